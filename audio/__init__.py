@@ -1,0 +1,1 @@
+"""Files into numbers and numbers into files; knows nothing of classes."""

@@ -1,0 +1,1 @@
+"""Bytes on disk: what to try, decoding, encoding, tags, whole files."""

@@ -1,0 +1,61 @@
+"""A file is written whole or not at all: a temporary file beside it, then a rename."""
+
+import contextlib
+import os
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+
+from audio.errors import OutputError
+
+
+@contextlib.contextmanager
+def whole_file(path: Path, *, replace: bool = True) -> Iterator[Path]:
+    """Give a temporary path with the same ending; rename it to `path` when the block ends well.
+
+    Args:
+        path: where the file shall stand; its folder must exist.
+        replace: whether a file that stands there may be replaced.
+    Raises:
+        OutputError: the folder is missing or read-only, the disk is full, or the file exists and may not be replaced.
+
+    On any error, an interruption included, the temporary file is removed and `path` is as it was before.
+    """
+    if path.is_dir():
+        raise OutputError("is a folder, not a file.", where=str(path), remedy="Name a file inside it.")
+    if path.exists() and not replace:
+        raise OutputError("exists already.", where=str(path), remedy="Give another name, or add --force.")
+    try:
+        handle, name = tempfile.mkstemp(prefix=".arcbed-", suffix=path.suffix, dir=path.parent)
+        os.close(handle)
+    except OSError as error:
+        raise OutputError(_reason(error), where=str(path), remedy="Choose another place to write to.") from error
+    temporary = Path(name)
+    try:
+        yield temporary
+        _keep(temporary, path)
+    except OSError as error:
+        raise OutputError(_reason(error), where=str(path), remedy="Nothing was written there.") from error
+    finally:
+        temporary.unlink(missing_ok=True)
+
+
+def write_text(path: Path, text: str, *, replace: bool = True) -> None:
+    """Write `text` as UTF-8 with line feeds, whole or not at all; see `whole_file` for the errors."""
+    with whole_file(path, replace=replace) as temporary:
+        temporary.write_bytes(text.encode("utf-8", "surrogateescape"))
+
+
+def _keep(temporary: Path, path: Path) -> None:
+    with temporary.open("rb+") as file:
+        os.fsync(file.fileno())
+    # mkstemp gives 0600; a result should have the permissions any new file of the user gets.
+    umask = os.umask(0)
+    os.umask(umask)
+    with contextlib.suppress(OSError):
+        temporary.chmod(path.stat().st_mode & 0o777 if path.exists() else 0o666 & ~umask)
+    temporary.replace(path)
+
+
+def _reason(error: OSError) -> str:
+    return f"can't be written ({error.strerror or error})."

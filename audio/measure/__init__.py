@@ -1,0 +1,1 @@
+"""Samples into numbers, a module a quantity."""

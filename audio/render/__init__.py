@@ -1,0 +1,1 @@
+"""Spans of tracks into one stream."""

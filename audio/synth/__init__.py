@@ -1,0 +1,1 @@
+"""The invented music of the demo."""

@@ -1,0 +1,99 @@
+"""What is known of one recording: the values that pass from analysis to library to pairing.
+
+Units: seconds from the first decoded sample, LUFS and LU per ITU-R BS.1770 and EBU R 128, dBTP, beats a minute.
+Curves are at 1 Hz: value i holds for [i, i + 1) of the track, ceil(duration_s) values.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from types import MappingProxyType
+
+import numpy as np
+from numpy.typing import NDArray
+
+Curve = NDArray[np.float32]
+Seconds = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Tags:
+    """Title, artist and album as the file states them; empty where it states none."""
+
+    title: str = ""
+    artist: str = ""
+    album: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class CutPoint:
+    """A moment at which a track can be entered or left, and how much that hurts.
+
+    Costs run from 0 (the music begins or ends there by itself) over about 0.2 (a phrase starts) to 1 (anywhere).
+    """
+
+    at_s: float
+    enter_cost: float
+    leave_cost: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Analysis:
+    """All measured numbers of one recording; holds arrays, so compare by field, not by value."""
+
+    duration_s: float
+    loudness_lufs: float  # integrated, gated; -inf for silence
+    loudness_range_lu: float  # EBU Tech 3342
+    true_peak_dbtp: float
+    rise_lu: float  # largest rise of short-term loudness within 3 s
+    tempo_bpm: float | None  # None: no clear beat
+    tempo_confidence: float  # 0 to 1, calibrated: share of such tracks whose tempo is right
+    tempo_drift: float  # spread of the local tempo over the median, 0 for a machine
+    beats_s: Seconds  # empty where there is no clear beat
+    downbeats_s: Seconds  # empty where not clear
+    metre: int | None  # beats a bar
+    key: str | None  # "A minor"
+    key_strength: float  # 0 to 1
+    energy: Curve  # 0 to 1, perceived energy
+    voice: Curve  # 0 to 1, likelihood of a sung or spoken voice
+    loudness: Curve  # short-term LUFS, the loudest 3-s window that ends in the second
+    cut_points: tuple[CutPoint, ...]  # sorted; the first is the start, the last the end of the track
+    treble_share: float  # share of power above 4 kHz, 0 to 1
+    onset_rate: float  # onsets a second
+    notes: tuple[str, ...] = ()  # what was odd about the file, one line each
+
+    def __post_init__(self) -> None:
+        for array in (self.beats_s, self.downbeats_s, self.energy, self.voice, self.loudness):
+            array.setflags(write=False)
+
+    @property
+    def mean_energy(self) -> float:
+        """Mean of the energy curve, 0 to 1; 0 for an empty curve."""
+        return float(self.energy.mean()) if self.energy.size else 0.0
+
+    @property
+    def voice_share(self) -> float:
+        """Share of seconds in which a voice is more likely than not, 0 to 1."""
+        return float((self.voice >= 0.5).mean()) if self.voice.size else 0.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Track:
+    """One recording of the library.
+
+    `analysis` is None exactly when `problem` says why the file can't be used. `marks` are the teacher's own words,
+    plain key and value.
+    """
+
+    id: int
+    fingerprint: str
+    path: Path
+    tags: Tags
+    analysis: Analysis | None
+    problem: str | None = None
+    marks: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
+
+    @property
+    def title(self) -> str:
+        """The tagged title, or the file's name without its ending."""
+        return self.tags.title or self.path.stem

@@ -1,0 +1,1 @@
+"""Class plans, arcs of effort and sets of music."""

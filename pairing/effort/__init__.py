@@ -1,0 +1,1 @@
+"""Plan to seconds, METs and the arc."""

@@ -1,0 +1,336 @@
+"""The values that pass from plan to timetable to arc to set.
+
+Times are seconds (float); `class_` counts from the first breath, `track_` from the first sample of a recording.
+Curves are at 1 Hz: value i holds for [i, i + 1) of the class, ceil(class_s) values.
+"""
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+Curve = NDArray[np.float32]
+Side = Literal["right", "left"]
+
+
+# ---- what a person is told ---------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Edit:
+    """Replace line `line` (from 1) of a plan's text by `new`; None removes the line."""
+
+    line: int
+    new: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing a check found: how grave, what, where, and what to do."""
+
+    level: Literal["must", "should", "note"]
+    code: str  # lower case with hyphens, stable
+    where: str  # "saturday.md, line 14", "Tide", "track 5"
+    message: str
+    remedy: str | None = None
+    edits: tuple[Edit, ...] = ()  # where there is one clear correction of the plan's text
+
+
+@dataclass(frozen=True, slots=True)
+class Remedy:
+    """A change of the plan that saves (or fills) time, and the edits that make it."""
+
+    id: str  # what a person types after --apply
+    text: str
+    saves_s: float  # below 0: takes that much longer
+    edits: tuple[Edit, ...]
+
+
+# ---- the plan ----------------------------------------------------------------------------------------------------
+
+
+class Kind(StrEnum):
+    """What a section is for, in the trade's words."""
+
+    OPENING = "opening"
+    BREATHING = "breathing"
+    WARM_UP = "warm-up"
+    FLOW = "flow"
+    STANDING = "standing"
+    STRENGTH = "strength"
+    PEAK = "peak"
+    FLOOR = "floor"
+    COOL_DOWN = "cool-down"
+    REST = "rest"
+    CLOSING = "closing"
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where something stands in a plan's text; lines and columns count from 1."""
+
+    line: int
+    column: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Length:
+    """A length as typed, in breaths or seconds; a range has its middle as the likely value."""
+
+    unit: Literal["breaths", "seconds"]
+    likely: float
+    shortest: float
+    longest: float
+
+
+@dataclass(frozen=True, slots=True)
+class Wishes:
+    """What the teacher asks of the music; None or False where nothing is said."""
+
+    level: Literal["quiet", "steady", "driving"] | None = None
+    energy: float | None = None  # 0 to 1
+    no_music: bool = False
+    no_voice: bool = False
+    same_music: bool = False
+    folder: str | None = None
+    beat_bpm: tuple[float, float] | None = None
+    silent_last_s: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Element:
+    """One line of a plan: a pose, or something that happens once."""
+
+    what: Literal["pose", "say", "pause", "silence", "bell", "song"]
+    name: str  # as typed: the pose, the spoken text, the song's title
+    place: Place
+    pose_id: str | None = None
+    alternatives: tuple[str, ...] = ()  # "crow or garland": what stands after the first
+    length: Length | None = None  # None: the usual hold of the pose table
+    times: int | None = None  # x3; for a bell, its strokes
+    each_side: bool = False
+    side: Side | None = None
+    once: Literal["between sides", "after both sides"] | None = None
+    optional: bool = False
+    from_round: int = 1
+    to_round: int | None = None  # None: to the last
+    last_round: Literal["only", "not"] | None = None
+    no_hold: bool = False
+    supported: bool = False
+    every_time: bool = False
+    note: str = ""
+    wishes: Wishes = field(default_factory=Wishes)
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Lines done together: rounds, sides, a common length. A section is a group with a kind."""
+
+    name: str
+    place: Place
+    parts: tuple["Element | Group", ...]
+    rounds: int = 1
+    quicker: float = 0.0  # each round takes (1 - quicker) of the one before
+    both_sides: bool = False
+    first_side: Side = "right"
+    minutes: Length | None = None  # covers all rounds and sides
+    what_is_left: bool = False
+    at_least_s: float | None = None
+    breath_s: float | None = None
+    between_s: float | None = None
+    optional: bool = False
+    repeats: str | None = None  # name of the earlier section or group whose parts these are
+    note: str = ""
+    wishes: Wishes = field(default_factory=Wishes)
+
+
+@dataclass(frozen=True, slots=True)
+class Section(Group):
+    """A part of the class that has a name and a purpose."""
+
+    kind: Kind = Kind.FLOW
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """A whole class as the teacher wrote it."""
+
+    title: str
+    sections: tuple[Section, ...]
+    slot_s: float | None = None
+    settle_s: float = 0.0
+    leave_s: float = 0.0
+    breath_s: float | None = None  # None: not said, 5 s are taken
+    holds: Literal["flow", "slow"] = "flow"
+    between_s: float | None = None
+    before_s: float = 0.0
+    after_s: float = 0.0
+    start: str | None = None  # "18:30", local wall time
+    wishes: Wishes = field(default_factory=Wishes)
+    own_poses: tuple["OwnPose", ...] = ()
+    facts: tuple[tuple[str, str], ...] = ()  # theme, props, level, note, in the order typed
+    file: str = ""  # name for messages
+    text: str = ""  # the source, byte for byte what was typed
+    taken_as: tuple[Finding, ...] = ()  # liberties taken in reading, level "note"
+
+
+@dataclass(frozen=True, slots=True)
+class OwnPose:
+    """A pose the teacher defined: like another, or by its effort."""
+
+    name: str
+    like: str | None = None  # pose id
+    mets: float | None = None
+    sided: bool = False
+
+
+# ---- the timetable -----------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One stretch of the class in which one thing happens."""
+
+    what: Literal["pose", "say", "pause", "silence", "bell", "song", "between"]
+    name: str  # for display
+    start_s: float
+    end_s: float
+    section: int  # index into Timetable.sections
+    pose_id: str | None = None
+    breaths: float | None = None  # full breaths; None where the length is in seconds
+    times: int = 1  # repetitions; strokes of a bell
+    side: Side | None = None
+    round: int = 1
+    line: int = 0
+    note: str = ""
+    optional: bool = False
+    supported: bool = False
+    mets: float = 1.0  # demand, METs, of this step as it is moved or held here
+    alternatives: tuple[str, ...] = ()
+    wishes: Wishes = field(default_factory=Wishes)  # what holds here: line over group over section over plan
+
+
+@dataclass(frozen=True, slots=True)
+class Passage:
+    """One round on one side (or both at once)."""
+
+    round: int
+    side: Side | None
+    start_s: float
+    end_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class SectionTime:
+    """When a section happens."""
+
+    name: str
+    kind: Kind
+    start_s: float
+    end_s: float
+    passes: tuple[Passage, ...]
+    breath_s: float
+    mean_mets: float
+    wishes: Wishes
+
+
+@dataclass(frozen=True, slots=True)
+class Timetable:
+    """The class second by second; steps and sections without gap or overlap from 0 to duration_s."""
+
+    duration_s: float
+    sections: tuple[SectionTime, ...]
+    steps: tuple[Step, ...]  # bells and songs have start_s == end_s
+    shortest_s: float
+    longest_s: float
+    assumptions: tuple[str, ...] = ()
+
+
+# ---- the arc -----------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Arc:
+    """What the class asks of a body, and so of the music, second by second."""
+
+    demand_mets: Curve  # METs of the poses and their pace
+    felt_mets: Curve  # the same with the body's lag
+    target_energy: Curve  # 0 to 1; NaN where no music shall sound
+
+    def __post_init__(self) -> None:
+        for curve in (self.demand_mets, self.felt_mets, self.target_energy):
+            curve.setflags(write=False)
+
+
+# ---- the set -----------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Pick:
+    """One track's place in a set; `class_start_s` is the first audible moment and `class_end_s` the last."""
+
+    n: int  # from 1
+    track_id: int
+    fingerprint: str
+    path: str
+    title: str
+    artist: str
+    class_start_s: float
+    class_end_s: float
+    track_start_s: float
+    fade_in_s: float
+    fade_out_s: float
+    gain_db: float
+    section: str
+    pinned: bool = False
+    why: str = ""
+
+    @property
+    def track_end_s(self) -> float:
+        """Last audible second of the track; a span is as long in the class as in the track."""
+        return self.track_start_s + (self.class_end_s - self.class_start_s)
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """How well the played energy follows the arc."""
+
+    rmse: float  # unweighted, against the target
+    bound_rmse: float  # no choice of tracks under the same rules can have a smaller one
+    gap: float  # of the full objective to its proven bound, 0 = optimal
+    correlation: float  # played energy against the arc
+
+
+@dataclass(frozen=True, slots=True)
+class Rest:
+    """The closing rest of a set."""
+
+    start_s: float
+    end_s: float
+    bells_s: tuple[float, ...] = ()
+    silence_s: float = 0.0  # the last seconds without music
+    bed_lufs: float = -28.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class SetList:
+    """A class with its music: what `pair` makes and everything later reads."""
+
+    title: str
+    plan_path: str
+    plan_sha256: str
+    plan_text: str
+    options: dict[str, object]
+    class_s: float
+    slot_s: float | None
+    sections: tuple[SectionTime, ...]
+    arc: Curve
+    target_energy: Curve  # the arc fitted to what the library can give; NaN where no music
+    played_energy: Curve  # NaN where no music
+    fit: Fit
+    rest: Rest | None
+    picks: tuple[Pick, ...]
+    findings: tuple[Finding, ...] = ()
+    previous: tuple[dict[str, object], ...] = ()  # earlier states, for undo, newest last

@@ -1,0 +1,1 @@
+"""A teacher's note to a Plan and back."""

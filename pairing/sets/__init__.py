@@ -1,0 +1,1 @@
+"""From an answer of the solver to a set of music, and its later life."""

@@ -1,0 +1,1 @@
+"""The optimiser: arrays in, order and trims out; no names, files or screen."""

@@ -1,0 +1,97 @@
+"""Problem and Answer: all the solver knows is arrays.
+
+Class time is a grid of whole seconds 0 .. T, track time a grid of whole seconds. A solution is a chain of picks, each
+(track, class start, class end, second of the track at the start), that covers every second whose target is not NaN.
+"""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float32]
+Ints = NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True)
+class Weights:
+    """Every weight of the objective in one place, in error² x seconds; editorial, measured in docs/pairing.md."""
+
+    error: float = 1.0  # a second's weighted squared error
+    worst_window: float = 8.0  # the worst 8-s window's mean squared error, once
+    change: float = 1.0  # a change where change_cost is 1
+    trim: float = 0.5  # a cut whose enter or leave cost is 1
+    clip: float = 1.0  # a pick for which length_cost is 1
+    tempo_step: float = 0.3  # two neighbours with clear beats more than 12 % apart (octaves folded)
+    key_step: float = 0.1  # two neighbours six steps apart on the circle of fifths
+    same_artist: float = 1.0
+    twin: float = 0.5  # two sides of a flow unlike, mean squared difference x seconds
+
+
+@dataclass(frozen=True, slots=True)
+class Pin:
+    """A track that must stand at a place."""
+
+    track: int
+    start: int  # class second
+    end: int | None = None  # None: free
+    enter: int | None = None  # second of the track; None: free
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Problem:
+    """N tracks, T seconds of class, Z zones.
+
+    A zone is a stretch of class seconds under one set of rules; zone_cost[z, i] is what a second of track i costs
+    there on top of the energy error (inf: forbidden), which carries no voice, folder, rest, breath-and-beat wishes.
+    """
+
+    target: Floats  # (T,), 0 to 1; NaN: no music here
+    weight: Floats  # (T,) weight of the squared error
+    over: Floats  # (T,) factor on the weight where the music is livelier than the target, >= 1
+    energy: Floats  # all curves end to end
+    offset: Ints  # (N + 1,) track i has energy[offset[i]:offset[i + 1]]
+    enter_at: Ints  # seconds of the track at which it can be entered, track after track, ascending within a track
+    enter_cost: Floats
+    enter_offset: Ints  # (N + 1,)
+    leave_at: Ints  # seconds of the track at which it can be left (hand-over; the fade's tail comes after it)
+    leave_cost: Floats
+    leave_offset: Ints  # (N + 1,)
+    change_cost: Floats  # (T + 1,) cost of a hand-over at a class second; inf: none allowed
+    must_change: Ints  # class seconds at which a new track must start
+    length_cost: Floats  # (T + 1,) cost of a pick of that many seconds (short clips)
+    zone: Ints  # (T,)
+    zone_cost: Floats  # (Z, N)
+    track_cost: Floats  # (N,) used once a pick: history, the teacher's marks; inf: excluded
+    tempo_bpm: Floats  # (N,) NaN: no clear beat
+    key: Ints  # (N,) 0 to 23: pitch class of the tonic (major), 12 + pitch class (minor); -1: none
+    artist: Ints  # (N,) -1: unknown
+    twins: tuple[tuple[int, int, int], ...] = ()  # (start of one side, start of the other, seconds)
+    pins: tuple[Pin, ...] = ()
+    allow_repeats: bool = False
+    weights: Weights = field(default_factory=Weights)
+
+
+@dataclass(frozen=True, slots=True)
+class Chosen:
+    """One pick of an answer, on the grid."""
+
+    track: int
+    start: int
+    end: int
+    enter: int
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """The chain found, its cost, and a proven lower bound on the cost of any chain.
+
+    `terms` names each part of the objective with its share of the cost; `bounded_terms` are those the bound covers.
+    """
+
+    chosen: tuple[Chosen, ...]
+    cost: float
+    bound: float
+    terms: dict[str, float]
+    bounded_terms: tuple[str, ...]
+    bound_is_of_shortlist: bool  # True: tracks outside the shortlist were not priced
