@@ -1,0 +1,266 @@
+"""The pose table: names, synonyms, usual holds, effort, cautions; and the compound sequences with their parts.
+
+`poses.csv`: one pose a row. `mets` is the cost of the *held* pose, in METs; `mets_source` is "published" where a
+measurement of this very pose or practice stands behind it and "editorial" where it is our estimate from the
+published range of its family (review: held poses 2.2 +/- 0.7 METs, Larson-Meyer, MSSE 2016;48(8):1558-1569).
+Holds are in full breaths, a side of a one-sided pose; 0.5 is one inhale or one exhale. Common practice, no source.
+`compounds.csv`: the counted half-breaths of the salutations and the vinyasa.
+"""
+
+import csv
+import functools
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from importlib import resources
+from types import MappingProxyType
+from typing import Literal
+
+from pairing.model import OwnPose, Side
+from pairing.plan.names import key, nearest, sanskrit_key, words
+
+Breath = Literal["in", "out", "hold out"]
+MetsSource = Literal["published", "editorial", "own"]
+
+# Names that teachers use for several poses: what is taken first, then the others. Editorial.
+SHARED_NAMES: dict[str, tuple[str, ...]] = {
+    "crescent": ("high_lunge", "low_lunge"),
+    "lunge": ("high_lunge", "low_lunge"),
+    "half moon": ("half_moon", "standing_side_bend"),
+    "twist": ("supine_twist", "easy_twist", "revolved_chair"),
+    "sun salutation": ("sun_salutation_a", "sun_salutation_classical", "sun_salutation_b"),
+    "surya namaskara": ("sun_salutation_classical", "sun_salutation_a"),
+    "surya namaskar": ("sun_salutation_classical", "sun_salutation_a"),
+    "salutation": ("sun_salutation_a", "sun_salutation_classical"),
+    "warrior": ("warrior_2", "warrior_1", "warrior_3"),
+    "pigeon": ("half_pigeon", "one_legged_king_pigeon"),
+    "forward fold": ("standing_forward_fold", "seated_forward_fold"),
+    "forward bend": ("standing_forward_fold", "seated_forward_fold"),
+    "fold": ("standing_forward_fold", "seated_forward_fold"),
+    "side bend": ("standing_side_bend", "seated_side_bend"),
+    "side stretch": ("standing_side_bend", "seated_side_bend"),
+    "split": ("full_split", "half_split", "standing_split"),
+    "dragon": ("low_lunge", "lizard"),
+    "dog": ("downward_dog", "upward_dog"),
+    "figure four": ("reclined_figure_four", "chair_figure_four"),
+    "meditation": ("seated_meditation", "corpse"),
+    "straddle": ("wide_seated_fold", "wide_leg_fold"),
+    "frog": ("frog", "frog_backbend"),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Pose:
+    """One pose or flowing sequence; see the head of this module for units and sources."""
+
+    id: str
+    english: str
+    sanskrit: str  # "" where there is no settled name
+    aliases: tuple[str, ...]
+    family: str
+    sided: bool
+    hold_breaths_flow: float
+    hold_breaths_slow: float
+    rep_breaths: float | None  # breaths of one repetition, for moves done N times
+    mets: float
+    mets_source: MetsSource
+    cautions: tuple[str, ...]
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """All names, the English one first."""
+        return tuple(name for name in (self.english, self.sanskrit, *self.aliases) if name)
+
+
+@dataclass(frozen=True, slots=True)
+class CompoundStep:
+    """One half-breath of a compound: `side` is the leading leg where there is one."""
+
+    breath: Breath
+    pose_id: str
+    side: Side | None
+    hold_breaths: float  # full breaths stayed on top of the half-breath
+
+
+@dataclass(frozen=True, slots=True)
+class Match:
+    """What a typed name was taken for."""
+
+    pose: Pose | None
+    nearest: tuple[str, ...] = ()  # known names that look like it, where no pose has this name
+    note: str = ""  # "also a name of ..." where several poses share it
+    extra: str = ""  # words around the pose's name that name no pose
+
+
+@dataclass(frozen=True, slots=True)
+class PoseTable:
+    """All poses by id, found by any of their names."""
+
+    poses: Mapping[str, Pose]
+    compounds: Mapping[str, tuple[CompoundStep, ...]]
+    _by_key: Mapping[str, str] = field(default_factory=dict, repr=False)
+    _by_sound: Mapping[str, str] = field(default_factory=dict, repr=False)
+    _own_keys: frozenset[str] = frozenset()
+
+    def get(self, pose_id: str) -> Pose:
+        """Give the pose of this id. Raises KeyError where there is none."""
+        return self.poses[pose_id]
+
+    def compound(self, pose_id: str) -> tuple[CompoundStep, ...]:
+        """Give the half-breaths of a compound sequence in order; () for a plain pose."""
+        return self.compounds.get(pose_id, ())
+
+    def find(self, name: str) -> Match:
+        """Give the pose that goes by this name, in any usual spelling.
+
+        A name that several poses share gives the usual one and a note; a known name among other words gives its
+        pose and these words in `extra`, unless they belong to the names of other poses ("revolved", "flying").
+        """
+        wanted = key(name)
+        if wanted not in self._own_keys and wanted in _shared_keys():
+            return self._shared(wanted)
+        pose_id = self._by_key.get(wanted) or self._by_sound.get(sanskrit_key(name))
+        if pose_id:
+            return Match(self.poses[pose_id])
+        return self._inside(name) or Match(None, nearest=self.nearest(name))
+
+    def nearest(self, name: str) -> tuple[str, ...]:
+        """Give the known names that look most like `name`, at most one a pose."""
+        found = nearest(name, (n for pose in self.poses.values() for n in pose.names), count=6)
+        first: dict[str, str] = {}
+        for known in found:
+            first.setdefault(self._by_key[key(known)], known)
+        return tuple(first.values())[:3]
+
+    def search(self, word: str) -> list[Pose]:
+        """Give the poses with `word` in a name, the family or the id, best first; all of them for ""."""
+        wanted = key(word)
+        ranked = [(rank, pose) for pose in self.poses.values() if (rank := _rank(pose, wanted)) is not None]
+        return [pose for _, pose in sorted(ranked, key=lambda pair: (pair[0], pair[1].english))]
+
+    def with_own(self, own_poses: Iterable[OwnPose]) -> "PoseTable":
+        """Give a table that knows the teacher's own poses too; their names go before those of the table."""
+        table = self
+        for own in own_poses:
+            table = table._with(own)
+        return table
+
+    def _with(self, own: OwnPose) -> "PoseTable":
+        pose = _own_pose(own, self.poses.get(own.like or ""))
+        steps = self.compound(own.like or "")
+        return PoseTable(
+            poses=MappingProxyType({**self.poses, pose.id: pose}),
+            compounds=MappingProxyType({**self.compounds, pose.id: steps} if steps else dict(self.compounds)),
+            _by_key=MappingProxyType({**self._by_key, key(own.name): pose.id}),
+            _by_sound=self._by_sound,
+            _own_keys=self._own_keys | {key(own.name)},
+        )
+
+    def _shared(self, wanted: str) -> Match:
+        taken, *others = _shared_keys()[wanted]
+        names = " or ".join(self.poses[other].english.lower() for other in others)
+        return Match(self.poses[taken], note=f"also a name of {names}")
+
+    def _inside(self, name: str) -> Match | None:
+        """Find the longest run of words that names a pose, if what is left over can't make it another pose."""
+        typed = words(name)
+        for length in range(min(len(typed) - 1, 6), 0, -1):
+            for start in range(len(typed) - length + 1):
+                pose_id = self._by_key.get("".join(typed[start : start + length]))
+                left = typed[:start] + typed[start + length :]
+                if pose_id and not any(word in _telling_words(self) for word in left):
+                    return Match(self.poses[pose_id], extra=" ".join(left))
+        return None
+
+
+@functools.cache
+def pose_table() -> PoseTable:
+    """Give the table of the package, read once."""
+    poses = {pose.id: pose for pose in map(_pose, _rows("poses.csv"))}
+    compounds: dict[str, tuple[CompoundStep, ...]] = {}
+    for row in _rows("compounds.csv"):
+        compounds[row["compound"]] = (*compounds.get(row["compound"], ()), _step(row))
+    names = [(name, pose.id) for pose in poses.values() for name in pose.names]
+    return PoseTable(
+        poses=MappingProxyType(poses),
+        compounds=MappingProxyType(compounds),
+        _by_key=MappingProxyType({key(name): pose_id for name, pose_id in reversed(names)}),
+        _by_sound=MappingProxyType(_unshared((sanskrit_key(name), pose_id) for name, pose_id in names)),
+    )
+
+
+def own_id(name: str) -> str:
+    """Give the id of a teacher's own pose of this name."""
+    return "own_" + "_".join(words(name))
+
+
+def _rows(name: str) -> list[dict[str, str]]:
+    text = resources.files("pairing.plan").joinpath(name).read_text(encoding="utf-8")
+    return list(csv.DictReader(text.splitlines()))
+
+
+def _pose(row: dict[str, str]) -> Pose:
+    return Pose(
+        id=row["id"],
+        english=row["english"],
+        sanskrit=row["sanskrit"],
+        aliases=_list(row["aliases"]),
+        family=row["family"],
+        sided=row["sided"] == "yes",
+        hold_breaths_flow=float(row["hold_breaths_flow"]),
+        hold_breaths_slow=float(row["hold_breaths_slow"]),
+        rep_breaths=float(row["rep_breaths"]) if row["rep_breaths"] else None,
+        mets=float(row["mets"]),
+        mets_source="published" if row["mets_source"] == "published" else "editorial",
+        cautions=_list(row["cautions"]),
+    )
+
+
+def _step(row: dict[str, str]) -> CompoundStep:
+    breath: dict[str, Breath] = {"in": "in", "out": "out", "hold out": "hold out"}
+    sides: dict[str, Side | None] = {"": None, "right": "right", "left": "left"}
+    return CompoundStep(breath[row["breath"]], row["pose_id"], sides[row["side"]], float(row["hold_breaths"]))
+
+
+def _list(cell: str) -> tuple[str, ...]:
+    return tuple(cell.split(";")) if cell else ()
+
+
+def _unshared(pairs: Iterable[tuple[str, str]]) -> dict[str, str]:
+    """Keep the keys that lead to one pose only."""
+    owners: dict[str, set[str]] = {}
+    for sound, pose_id in pairs:
+        owners.setdefault(sound, set()).add(pose_id)
+    return {sound: next(iter(ids)) for sound, ids in owners.items() if len(ids) == 1 and sound}
+
+
+def _own_pose(own: OwnPose, like: Pose | None) -> Pose:
+    base = like or Pose("", "", "", (), "own", own.sided, 3.0, 5.0, None, 2.2, "own", ())
+    mets = base.mets if own.mets is None else own.mets
+    source: MetsSource = base.mets_source if own.mets is None else "own"
+    return replace(
+        base, id=own_id(own.name), english=own.name, sanskrit="", aliases=(), sided=own.sided, mets=mets,
+        mets_source=source,
+    )  # fmt: skip
+
+
+@functools.cache
+def _shared_keys() -> dict[str, tuple[str, ...]]:
+    return {key(name): ids for name, ids in SHARED_NAMES.items()}
+
+
+@functools.cache
+def _words_of_table() -> frozenset[str]:
+    return frozenset(word for pose in pose_table().poses.values() for name in pose.names for word in words(name))
+
+
+def _telling_words(table: PoseTable) -> frozenset[str]:
+    """Words that make one pose another: those which stand in the names of poses."""
+    own = frozenset(word for pose in table.poses.values() if pose.id.startswith("own_") for word in words(pose.english))
+    return _words_of_table() | own
+
+
+def _rank(pose: Pose, wanted: str) -> int | None:
+    keys = [key(name) for name in pose.names]
+    tests = (wanted in keys, any(k.startswith(wanted) for k in keys), any(wanted in k for k in keys),
+             wanted in key(pose.family) or wanted in key(pose.id))  # fmt: skip
+    return next((rank for rank, hit in enumerate(tests) if hit), None)
