@@ -1,0 +1,83 @@
+"""The application: options shared by all commands, results to the screen, errors to exit statuses."""
+
+import json
+import sys
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from audio.errors import ArcbedError, AudioError, LibraryError, OutputError
+from pairing.errors import PlanError
+from pairing.model import Finding
+
+app = typer.Typer(
+    name="arcbed",
+    help="Times the music of a movement class to its plan.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+)
+
+LibraryFile = Annotated[
+    Path | None,
+    typer.Option("--library", envvar="ARCBED_LIBRARY", help="The library file; else the one of this user."),
+]
+AsJson = Annotated[bool, typer.Option("--json", help="Print the result as JSON and nothing else.")]
+Force = Annotated[bool, typer.Option("--force", help="Replace a file that exists.")]
+
+DONE, MUST, WRONG_USE, FAILED, INTERRUPTED = 0, 1, 2, 3, 130
+
+
+def run() -> None:
+    """Run the command line; every error a person can cause ends in words and an exit status."""
+    try:
+        app()
+    except PlanError as error:
+        from pairing.show.terminal import plan_error_text
+
+        sys.exit(_said(plan_error_text(error), WRONG_USE))
+    except (AudioError, OutputError, LibraryError) as error:
+        sys.exit(_said(_harmless(error), FAILED))
+    except ArcbedError as error:
+        sys.exit(_said(_harmless(error), WRONG_USE))
+    except KeyboardInterrupt:
+        sys.exit(_said("Interrupted; what was finished is kept.", INTERRUPTED))
+    except BrokenPipeError:
+        sys.stderr.close()  # whoever read the output has gone; nothing is left to say
+        sys.exit(DONE)
+    except OSError as error:
+        sys.exit(_said(f"{error.filename or 'A file'}: {error.strerror or error}.", FAILED))
+
+
+def say(text: str) -> None:
+    """Print a message for the person, beside the result."""
+    typer.echo(text, err=True)
+
+
+def show(text: str) -> None:
+    """Print a result."""
+    typer.echo(text)
+
+
+def show_json(value: Any) -> None:
+    """Print a result as JSON, alone on stdout."""
+    typer.echo(json.dumps(value, ensure_ascii=False, indent=1, allow_nan=False))
+
+
+def end(findings: tuple[Finding, ...]) -> None:
+    """Leave with status 1 if a finding must be seen to."""
+    if any(finding.level == "must" for finding in findings):
+        raise typer.Exit(MUST)
+
+
+def _harmless(error: ArcbedError) -> str:
+    from pairing.show.text import one_line
+
+    return "\n".join(one_line(line) for line in str(error).split("\n"))
+
+
+def _said(text: str, status: int) -> int:
+    say(text)
+    return status

@@ -1,0 +1,104 @@
+"""What the commands about plans do."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from audio.files.whole import write_text
+from pairing.checks.plan import check_plan
+from pairing.checks.slot import SlotCheck, check_slot
+from pairing.effort.arc import make_arc
+from pairing.effort.timetable import build_timetable
+from pairing.errors import PlanError
+from pairing.model import Arc, Edit, Finding, Plan, Timetable
+from pairing.plan.edit import apply_edits
+from pairing.plan.poses import Pose, PoseTable, pose_table
+from pairing.plan.read import load_plan, plan_text, read_plan
+from pairing.plan.spreadsheet import plan_from_csv
+from pairing.plan.starter import starting_plan
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Outline:
+    """A plan with everything that follows from it alone."""
+
+    plan: Plan
+    poses: PoseTable
+    timetable: Timetable
+    arc: Arc
+    slot: SlotCheck
+    findings: tuple[Finding, ...]  # of the slot, of the class, and the liberties taken in reading
+
+
+@dataclass(frozen=True, slots=True)
+class Changed:
+    """A plan file that was changed: which lines, and what for."""
+
+    path: Path
+    edits: tuple[Edit, ...]
+    what: str
+
+
+def outline(path: Path) -> Outline:
+    """Read a plan and compute its timetable, arc and findings.
+
+    Raises:
+        PlanError: the plan can't be read; carries every finding of the file.
+    """
+    return outline_of(load_plan(path))
+
+
+def outline_of(plan: Plan) -> Outline:
+    """Timetable, arc and findings of a plan."""
+    poses = pose_table().with_own(plan.own_poses)
+    timetable = build_timetable(plan, poses)
+    slot = check_slot(plan, timetable, poses)
+    findings = (*slot.findings, *check_plan(plan, timetable, poses), *plan.taken_as)
+    return Outline(plan, poses, timetable, make_arc(timetable), slot, findings)
+
+
+def outline_of_text(text: str, file: str) -> Outline:
+    """The same for a plan that is at hand as text, as in a set file."""
+    return outline_of(read_plan(text, file=file))
+
+
+def new_plan(path: Path, minutes: int, *, replace: bool = False) -> None:
+    """Write a commented starting plan for a slot of so many minutes."""
+    write_text(path, starting_plan(minutes), replace=replace)
+
+
+def plan_from_spreadsheet(table: Path, out: Path, *, replace: bool = False) -> None:
+    """Write the plan that stands in a spreadsheet saved as CSV."""
+    write_text(out, plan_from_csv(plan_text(table), title=table.stem), replace=replace)
+
+
+def apply_remedy(path: Path, remedy_id: str) -> Changed:
+    """Apply one remedy of the slot check to the plan file; nothing else of the note changes.
+
+    Raises:
+        PlanError: there is no remedy of this name now; says which there are.
+    """
+    found = outline(path)
+    for remedy in found.slot.remedies:
+        if remedy.id == remedy_id:
+            write_text(path, apply_edits(found.plan.text, remedy.edits))
+            return Changed(path, remedy.edits, remedy.text)
+    names = ", ".join(remedy.id for remedy in found.slot.remedies) or "none"
+    raise PlanError(f'there is no remedy "{remedy_id}" now; there are: {names}.', (), where=path.name)
+
+
+def correct(path: Path) -> Changed:
+    """Apply every correction that has one clear meaning to the plan file."""
+    text = plan_text(path)
+    try:
+        findings = load_plan(path).taken_as
+    except PlanError as error:
+        findings = error.findings
+    edits = tuple({edit.line: edit for finding in findings for edit in finding.edits}.values())
+    if edits:
+        write_text(path, apply_edits(text, edits))
+    return Changed(path, edits, "corrections")
+
+
+def find_poses(word: str) -> list[Pose]:
+    """The poses whose names hold the word; all for an empty one."""
+    return pose_table().search(word)
