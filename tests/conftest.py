@@ -1,0 +1,26 @@
+"""Shared by all tests: a home of their own, and the browser where there is one."""
+
+import os
+import shutil
+
+import pytest
+
+
+@pytest.fixture(autouse=True)
+def home_of_its_own(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch) -> None:
+    """No test reads or writes the library of whoever runs it."""
+    home = tmp_path_factory.mktemp("home")
+    monkeypatch.setenv("ARCBED_LIBRARY", str(home / "library.sqlite"))
+    monkeypatch.setenv("XDG_DATA_HOME", str(home / "data"))
+
+
+@pytest.fixture(scope="session")
+def chromium() -> str:
+    """Path of a Chromium; without one the test skips, or fails where a browser is asked for."""
+    for name in ("chromium", "chromium-browser", "google-chrome"):
+        path = shutil.which(name)
+        if path:
+            return path
+    if os.environ.get("ARCBED_NEEDS_BROWSER"):
+        pytest.fail("no Chromium on this machine, and ARCBED_NEEDS_BROWSER is set")
+    pytest.skip("no Chromium on this machine")
