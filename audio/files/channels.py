@@ -1,0 +1,64 @@
+"""Names of channels and their fold-down to two.
+
+Samples are float32, shape (frames, channels), full scale +-1.
+"""
+
+import numpy as np
+from numpy.typing import NDArray
+
+Samples = NDArray[np.float32]
+
+# The order of WAVE_FORMAT_EXTENSIBLE (SMPTE 2036-2 for 5.1), for files that state a number of channels only.
+_USUAL: dict[int, tuple[str, ...]] = {
+    1: ("FC",),
+    2: ("FL", "FR"),
+    3: ("FL", "FR", "FC"),
+    4: ("FL", "FR", "BL", "BR"),
+    5: ("FL", "FR", "FC", "BL", "BR"),
+    6: ("FL", "FR", "FC", "LFE", "BL", "BR"),
+    7: ("FL", "FR", "FC", "LFE", "BC", "SL", "SR"),
+    8: ("FL", "FR", "FC", "LFE", "BL", "BR", "SL", "SR"),
+}
+_MINUS_3_DB = 0.5**0.5
+# ITU-R BS.775-3, annex 4, table 2: 3/2 to 2/0, centre and surrounds at 0.7071; the low-frequency channel is left out.
+_LEFT_RIGHT: dict[str, tuple[float, float]] = {
+    "FL": (1.0, 0.0),
+    "FR": (0.0, 1.0),
+    "FC": (_MINUS_3_DB, _MINUS_3_DB),
+    "LFE": (0.0, 0.0),
+    "BL": (_MINUS_3_DB, 0.0),
+    "SL": (_MINUS_3_DB, 0.0),
+    "BR": (0.0, _MINUS_3_DB),
+    "SR": (0.0, _MINUS_3_DB),
+    "BC": (0.5, 0.5),
+}
+
+
+def usual_layout(channels: int) -> tuple[str, ...]:
+    """Channel names for a number of channels, in the order of WAVE_FORMAT_EXTENSIBLE; "" for those without a place."""
+    return _USUAL.get(channels, ("FL", "FR") + ("",) * (channels - 2))
+
+
+def to_stereo(samples: Samples, layout: tuple[str, ...]) -> Samples:
+    """Fold to left and right by ITU-R BS.775-3; one channel is given to both sides as it is.
+
+    Returns: shape (frames, 2). More than two channels can add up to more than full scale.
+    """
+    if samples.shape[1] == 2:
+        return samples
+    if samples.shape[1] == 1:
+        return np.repeat(samples, 2, axis=1)
+    weights = np.array([_LEFT_RIGHT.get(name, (0.0, 0.0)) for name in layout], np.float32)
+    return samples @ weights
+
+
+def to_layout(samples: Samples, layout: tuple[str, ...], wanted: tuple[str, ...]) -> Samples:
+    """Bring samples to another number of channels, by way of stereo; surrounds that are wanted stay silent."""
+    if layout == wanted or (len(layout) == len(wanted) <= 2):
+        return samples
+    stereo = to_stereo(samples, layout)
+    if len(wanted) == 1:
+        return stereo.mean(axis=1, keepdims=True, dtype=np.float32)
+    spread = np.zeros((len(samples), len(wanted)), np.float32)
+    spread[:, :2] = stereo
+    return spread

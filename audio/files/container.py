@@ -1,0 +1,105 @@
+"""The one place that opens audio files with PyAV (FFmpeg's libraries), with everything but plain files shut off.
+
+FFmpeg also knows playlists and scripts that name other files and addresses. A file that calls itself a song may be
+one, so only containers of audio are allowed and only the protocol "file": nothing else is opened, nothing fetched.
+"""
+
+import contextlib
+import os
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from audio.errors import AudioError
+from audio.files.presence import refuse_absent
+from audio.files.text import shown
+
+if TYPE_CHECKING:
+    import av.container
+
+# FFmpeg's names of demuxers that read one file and call no other.
+_CONTAINERS = (
+    "mp3,mov,mp4,m4a,flac,ogg,wav,w64,aiff,au,caf,asf,xwma,aac,ac3,eac3,matroska,webm,wv,ape,tta,tak,mpc,mpc8,"
+    "dsf,iff,amr,voc,mpeg,mpegts,avi,flv,oma,loas"
+)
+_WAIT_S = 8.0  # editorial: for one read of the file; well below the 20 s that one file may take to be refused
+
+
+@contextlib.contextmanager
+def opened(path: Path) -> "Iterator[tuple[av.container.InputContainer, av.AudioStream]]":
+    """Open the first audio stream of a file.
+
+    Raises:
+        AudioError: nothing is there to read (see `refuse_absent`), it is no audio file, it holds no audio stream, its
+            sound is protected, or this program can't decode its kind.
+    """
+    import av
+
+    refuse_absent(path)
+    try:
+        container = _open(path)
+    except BROKEN() as error:
+        raise AudioError(_why_unopened(path, error), where=shown(path)) from error
+    with container:
+        yield container, _audio_stream(container, path)
+
+
+def BROKEN() -> tuple[type[Exception], ...]:  # noqa: N802
+    """What PyAV raises on a file that is damaged or no audio."""
+    import av
+
+    return (av.FFmpegError, OSError, ValueError, IndexError, UnicodeError, MemoryError, OverflowError)
+
+
+def _open(path: Path) -> "av.container.InputContainer":
+    import av
+
+    options: dict[str, Any] = {
+        "options": {"protocol_whitelist": "file", "format_whitelist": _CONTAINERS},
+        "timeout": (_WAIT_S, _WAIT_S),
+    }
+    if int(av.__version__.split(".")[0]) < 19:  # from 19 on badly encoded tags never raise
+        options["metadata_errors"] = "replace"
+    # Absolute, since FFmpeg takes "concat:a.mp3" for an order rather than a name.
+    return av.open(os.path.abspath(path), **options)
+
+
+def _audio_stream(container: "av.container.InputContainer", path: Path) -> "av.AudioStream":
+    if not container.streams.audio:
+        what = "holds a picture or film but no sound." if container.streams.video else "holds no sound."
+        raise AudioError(what, where=shown(path))
+    stream = container.streams.audio[0]
+    context = stream.codec_context
+    if context is None:
+        raise AudioError("holds sound of a kind this program can't decode.", where=shown(path))
+    if context.codec_tag == "drms" or "encryption" in stream.metadata or "encryption" in container.metadata:
+        raise AudioError(
+            "is copy-protected.",
+            where=shown(path),
+            remedy="Only the shop's own player can play it; use an unprotected copy of the track.",
+        )
+    return stream
+
+
+def _why_unopened(path: Path, error: Exception) -> str:
+    if isinstance(error, PermissionError):
+        return "may not be read: permission is missing."
+    if type(error).__name__ in ("ExitError", "TimeoutError"):
+        return "could not be read in time: the disk doesn't answer, or the file is damaged."
+    with path.open("rb") as file:
+        head = file.read(512)
+    if head.startswith((b"\x00\x05\x16\x07", b"\x00\x05\x16\x00")):
+        return "is a companion file that macOS leaves beside a song, not the song."
+    if _is_text(head):
+        return "is a text file, not audio."
+    if head[4:8] == b"ftyp":
+        return "is incomplete: the part that tells where the sound lies is missing."
+    return "is no audio file, or too damaged to be read."
+
+
+def _is_text(head: bytes) -> bool:
+    try:
+        text = head.decode("utf-8")
+    except UnicodeDecodeError as error:
+        text = head[: error.start].decode("utf-8") if error.start > len(head) - 4 else "\0"
+    return all(letter.isprintable() or letter.isspace() for letter in text)
