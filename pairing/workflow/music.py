@@ -7,14 +7,7 @@ from audio.errors import ArcbedError
 from audio.library import Library, default_library_path
 from audio.scan import Progress, ScanReport, scan
 from audio.track import Track
-
-MARKS = {  # what a teacher can say of a track, and what the values may be
-    "energy": "0% to 100%",
-    "voice": "yes or no",
-    "rest": "never or yes",
-    "favourite": "yes",
-}
-
+from pairing.sets import marks
 
 def library_path(given: Path | None) -> Path:
     """The library a command works on: the one named, else this user's."""
@@ -44,6 +37,12 @@ def all_tracks(library: Path | None, *, unusable: bool = False) -> list[Track]:
     return sorted(tracks, key=lambda track: (track.tags.artist.casefold(), track.title.casefold(), track.id))
 
 
+def find_tracks(library: Path | None, words: Sequence[str], *, unusable: bool = False) -> list[Track]:
+    """The tracks whose title, artist, album or file name hold all the words."""
+    found = all_tracks(library, unusable=unusable)
+    return [track for track in found if all(word.casefold() in _names(track) for word in words)]
+
+
 def mark_track(library: Path | None, track_id: int, words: Sequence[str]) -> Track:
     """Set the teacher's own word on a track, as KEY=VALUE; an empty value takes it back."""
     with _opened(library) as opened:
@@ -57,6 +56,10 @@ def mark_track(library: Path | None, track_id: int, words: Sequence[str]) -> Tra
         return track
 
 
+def _names(track: Track) -> str:
+    return "\n".join((track.title, track.tags.artist, track.tags.album, track.path.name)).casefold()
+
+
 def _opened(library: Path | None) -> Library:
     path = library_path(library)
     if not path.exists():
@@ -67,15 +70,7 @@ def _opened(library: Path | None) -> Library:
 
 
 def _mark(word: str) -> tuple[str, str | None]:
-    key, equals, value = (part.strip().casefold() for part in word.partition("="))
-    if key not in MARKS or not equals or (value and not _fits(key, value)):
-        known = "; ".join(f"{name}={values}" for name, values in MARKS.items())
-        raise ArcbedError(f'"{word}" is no mark.', remedy=f"Marks look like: {known}; an empty value takes one back.")
-    return key, value or None
-
-
-def _fits(key: str, value: str) -> bool:
-    if key == "energy":
-        number = value.removesuffix("%").strip()
-        return number.isdecimal() and int(number) <= 100
-    return value in {"voice": ("yes", "no"), "rest": ("never", "yes"), "favourite": ("yes",)}[key]
+    key, equals, value = word.partition("=")
+    if not equals:
+        raise ArcbedError(f'"{word}" is no mark.', remedy="Marks look like energy=40%, voice=no, rest=never.")
+    return marks.checked(key, value) if value.strip() else (key.strip().casefold(), None)

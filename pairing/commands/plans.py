@@ -1,0 +1,114 @@
+"""Commands about plans: plan, poses, check."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from pairing.commands.app import AsJson, Force, LibraryFile, app, end, say, show, show_json
+
+PlanFile = Annotated[Path, typer.Argument(metavar="PLAN", help="The class plan, a Markdown note.")]
+
+
+@app.command()
+def plan(
+    plan_file: Annotated[Path | None, typer.Argument(metavar="PLAN", help="The class plan.")] = None,
+    new: Annotated[Path | None, typer.Option("--new", metavar="FILE", help="Write a plan to start from.")] = None,
+    minutes: Annotated[int, typer.Option(help="With --new: the slot, 30, 45, 60, 75 or 90 minutes.")] = 60,
+    from_csv: Annotated[
+        Path | None, typer.Option("--from-csv", metavar="TABLE", help="Bring in a plan kept as a spreadsheet.")
+    ] = None,
+    apply: Annotated[
+        str | None, typer.Option("--apply", metavar="REMEDY", help="Apply one of the remedies that plan names.")
+    ] = None,
+    correct: Annotated[bool, typer.Option("--correct", help="Apply all corrections of one clear meaning.")] = False,
+    force: Force = False,
+    as_json: AsJson = False,
+) -> None:
+    """Show a plan's timetable and arc, and whether it fits its slot.
+
+    Example: arcbed plan saturday.md
+    """
+    from pairing.workflow import plans
+
+    if new is not None:
+        plans.new_plan(new, minutes, replace=force)
+        say(f"Wrote {new.name}. See what it gives: arcbed plan {_quoted(new)}")
+        return
+    if plan_file is None:
+        raise typer.BadParameter("name a plan, or start one: arcbed plan --new saturday.md")
+    if from_csv is not None:
+        plans.plan_from_spreadsheet(from_csv, plan_file, replace=force)
+        say(f"Wrote {plan_file.name}. See what it gives: arcbed plan {_quoted(plan_file)}")
+        return
+    if apply is not None or correct:
+        changed = plans.apply_remedy(plan_file, apply) if apply is not None else plans.correct(plan_file)
+        say(_changed_text(changed))
+    _show_outline(plan_file, as_json)
+
+
+@app.command()
+def poses(
+    word: Annotated[str, typer.Argument(metavar="WORD", help="Part of a name, a family or a caution.")] = "",
+    as_json: AsJson = False,
+) -> None:
+    """Search the pose table: names, sides, usual holds, effort, cautions.
+
+    Example: arcbed poses dog
+    """
+    from pairing.show.asjson import poses_json
+    from pairing.show.terminal import poses_table
+    from pairing.workflow import plans
+
+    found = plans.find_poses(word)
+    if as_json:
+        show_json(poses_json(found))
+    elif found:
+        show(poses_table(found))
+    else:
+        say(f'No pose has "{word}" in its names. A shorter word may find it: arcbed poses {word[:4]}')
+
+
+@app.command()
+def check(
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="A plan or a set.")],
+    library: LibraryFile = None,
+    as_json: AsJson = False,
+) -> None:
+    """Check a plan or a set: length, rest, both sides, sudden changes.
+
+    Example: arcbed check saturday.md
+    """
+    from pairing.show.asjson import findings_json
+    from pairing.show.terminal import findings_text
+    from pairing.workflow import checks
+
+    findings = checks.check(file, library)
+    if as_json:
+        show_json(findings_json(findings))
+    else:
+        show(findings_text(findings))
+    end(findings)
+
+
+def _show_outline(path: Path, as_json: bool) -> None:
+    from pairing.show.asjson import plan_json
+    from pairing.show.terminal import plan_text
+    from pairing.workflow import plans
+
+    found = plans.outline(path)
+    if as_json:
+        show_json(plan_json(found.plan, found.timetable, found.arc, found.slot, found.findings))
+    else:
+        show(plan_text(found.plan, found.timetable, found.arc, found.slot, found.findings, path=path))
+    end(found.findings)
+
+
+def _changed_text(changed: "object") -> str:
+    return str(changed)
+
+
+def _quoted(path: Path) -> str:
+    import shlex
+
+    return shlex.quote(str(path))

@@ -1,0 +1,37 @@
+"""The bell stroke: soft, without a click, and inharmonic."""
+
+import itertools
+
+import numpy as np
+
+from audio.render.bell import bell_stroke
+
+RATE = 44_100
+
+
+def test_it_begins_and_ends_in_silence_without_a_step() -> None:
+    stroke = bell_stroke(RATE)
+    assert np.all(stroke[0] == 0)
+    assert np.all(np.abs(stroke[-1]) < 1e-6)
+    assert np.abs(stroke).max() == 1.0
+    # A full-scale 1.1 kHz sine, the highest partial, moves 0.16 a sample at most.
+    assert np.abs(np.diff(stroke, axis=0)).max() < 0.16
+
+
+def test_it_dies_away() -> None:
+    stroke = bell_stroke(RATE)
+    seconds = [np.sqrt(np.mean(stroke[i * RATE : (i + 1) * RATE] ** 2)) for i in range(8)]
+    assert all(later < earlier for earlier, later in itertools.pairwise(seconds))
+    assert 20 * np.log10(seconds[7] / seconds[0]) < -20
+
+
+def test_its_third_is_minor_as_in_a_tuned_bell() -> None:
+    # Rayleigh, "On bells", Philosophical Magazine 29, 1890: the tierce stands a minor third (6/5) above the prime
+    spectrum = np.abs(np.fft.rfft(bell_stroke(RATE)[:, 0]))
+    hertz = np.fft.rfftfreq(len(bell_stroke(RATE)), 1 / RATE)
+
+    def peak(low: float, high: float) -> float:
+        inside = (hertz > low) & (hertz < high)
+        return float(hertz[inside][np.argmax(spectrum[inside])])
+
+    assert abs(peak(290, 350) / peak(250, 280) - 6 / 5) < 0.01
