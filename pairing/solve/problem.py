@@ -26,6 +26,7 @@ class Weights:
     key_step: float = 0.1  # two neighbours six steps apart on the circle of fifths
     same_artist: float = 1.0
     twin: float = 0.5  # two sides of a flow unlike, mean squared difference x seconds
+    repeat: float = 10.0  # each further use of a track, where repeats are allowed: only as a way out
 
 
 @dataclass(frozen=True, slots=True)

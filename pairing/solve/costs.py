@@ -1,0 +1,242 @@
+"""The objective, defined once, and exactly: what a chain of picks costs, term by term.
+
+A cost is in error² x seconds. The search works on tables made of the same parts; tests, the local moves and the swap
+list ask `evaluate`. A chain that breaks a hard rule has an infinite term; `violations` says which rule.
+"""
+
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pairing.solve.problem import Chosen, Floats, Ints, Pin, Problem
+
+WINDOW_S = 8  # the worst window: a drop this long is heard however good the mean is; editorial
+CLEAR_TEMPO_STEP = 0.12  # share; editorial, two tempos closer than that are felt as one pulse
+TERMS = (
+    "energy",
+    "worst window",
+    "zones",
+    "changes",
+    "trims",
+    "clips",
+    "tracks",
+    "tempo steps",
+    "key steps",
+    "same artist",
+    "repeats",
+    "twins",
+)
+
+Doubles = NDArray[np.float64]
+
+
+def weighted(weight: float, cost: Floats) -> Doubles:
+    """Weight x cost, where an infinite cost stays infinite at weight 0: a ban is no matter of taste."""
+    wide = np.asarray(cost, dtype=np.float64)
+    return np.where(np.isinf(wide), np.inf, weight * np.where(np.isinf(wide), 0.0, wide))
+
+
+def stretches(target: Floats) -> list[tuple[int, int]]:
+    """Stretches of class seconds that want music, in order, as (first second, second after the last)."""
+    music = np.concatenate(([False], ~np.isnan(target), [False])).astype(np.int8)
+    steps = np.diff(music)
+    return list(zip(np.flatnonzero(steps == 1).tolist(), np.flatnonzero(steps == -1).tolist(), strict=True))
+
+
+def change_costs(problem: Problem) -> Doubles:
+    """Weighted cost of a hand-over at each class second, shape (T + 1,).
+
+    Where music begins or must change, or a pin starts or ends, a hand-over is allowed whatever the table says; where
+    music begins it is free.
+    """
+    cost = weighted(problem.weights.change, problem.change_cost)
+    forced = [int(s) for s in problem.must_change]
+    for pin in problem.pins:
+        forced += [pin.start] if pin.end is None else [pin.start, pin.end]
+    for second in forced:
+        if np.isinf(cost[second]):
+            cost[second] = 0.0
+    for first, last in stretches(problem.target):
+        cost[first] = 0.0
+        cost[last] = 0.0
+    return cost
+
+
+def pair_costs(problem: Problem, before: Ints, after: Ints) -> Doubles:
+    """What it costs that a track of `after` follows one of `before`; shape (len(before), len(after))."""
+    parts = _pair_parts(problem, np.asarray(before), np.asarray(after))
+    return parts[0] + parts[1] + parts[2]
+
+
+def played(problem: Problem, chosen: Sequence[Chosen]) -> Floats:
+    """Energy heard at each class second, shape (T,); NaN where nothing plays."""
+    heard = np.full(len(problem.target), np.nan, dtype=np.float32)
+    for pick in chosen:
+        first = int(problem.offset[pick.track]) + pick.enter
+        heard[pick.start : pick.end] = problem.energy[first : first + pick.end - pick.start]
+    return heard
+
+
+def squared_errors(problem: Problem, heard: Floats) -> Doubles:
+    """Unweighted squared error of each class second, shape (T,); 0 where no music is wanted."""
+    error = heard.astype(np.float64) - problem.target.astype(np.float64)
+    return np.where(np.isnan(problem.target), 0.0, error**2)
+
+
+def evaluate(problem: Problem, chosen: tuple[Chosen, ...]) -> dict[str, float]:
+    """Every term of the objective for a chain of picks that covers the class; their sum is the cost.
+
+    Args:
+        chosen: picks in class order; `violations` must be empty, else single terms may be infinite.
+    """
+    weights = problem.weights
+    heard = played(problem, chosen)
+    squares = squared_errors(problem, heard)
+    livelier = np.where(heard > problem.target, problem.over, 1.0)
+    terms = dict.fromkeys(TERMS, 0.0)
+    terms["energy"] = weights.error * float(np.sum(problem.weight * livelier * squares))
+    terms["worst window"] = weights.worst_window * worst_window(problem, squares)
+    for pick in chosen:
+        for term, cost in pick_terms(problem, pick).items():
+            terms[term] += cost
+    for one, two in neighbours(chosen):
+        steps = _pair_parts(problem, np.array([one.track]), np.array([two.track]))
+        for term, part in zip(("tempo steps", "key steps", "same artist"), steps, strict=True):
+            terms[term] += float(part[0, 0])
+    terms["repeats"] = weights.repeat * (len(chosen) - len({pick.track for pick in chosen}))
+    terms["twins"] = weights.twin * twin_difference(problem, heard)
+    return terms
+
+
+def pick_terms(problem: Problem, pick: Chosen) -> dict[str, float]:
+    """The terms of one pick that don't depend on other picks, energy left out."""
+    weights, track = problem.weights, pick.track
+    pinned = pin_of(problem, pick) is not None
+    zones = problem.zone_cost[problem.zone[pick.start : pick.end], track].astype(np.float64)
+    enter = _table_cost(problem.enter_at, problem.enter_cost, problem.enter_offset, track, pick.enter)
+    leave_s = pick.enter + pick.end - pick.start
+    leave = _table_cost(problem.leave_at, problem.leave_cost, problem.leave_offset, track, leave_s)
+    costs = {
+        "zones": zones,
+        "changes": change_costs(problem)[pick.start],
+        "trims": weighted(weights.trim, np.array([enter, leave])),
+        "clips": weighted(weights.clip, problem.length_cost[pick.end - pick.start]),
+        "tracks": problem.track_cost[track],
+    }
+    return {term: float(np.sum(_waive(cost, pinned))) for term, cost in costs.items()}
+
+
+def worst_window(problem: Problem, squares: Doubles) -> float:
+    """The largest mean squared error of WINDOW_S seconds on end with music, or of a shorter stretch as a whole."""
+    worst = 0.0
+    for first, last in stretches(problem.target):
+        length = min(WINDOW_S, last - first)
+        sums = np.concatenate(([0.0], np.cumsum(squares[first:last])))
+        worst = max(worst, float((sums[length:] - sums[:-length]).max()) / length)
+    return worst
+
+
+def twin_difference(problem: Problem, heard: Floats) -> float:
+    """Squared difference of what is heard on the two sides of each flow, summed over seconds."""
+    total = 0.0
+    for one, two, length in problem.twins:
+        difference = heard[one : one + length].astype(np.float64) - heard[two : two + length]
+        total += float(np.nansum(difference**2))
+    return total
+
+
+def neighbours(chosen: Sequence[Chosen]) -> Iterator[tuple[Chosen, Chosen]]:
+    """Picks that follow each other without a silence between them."""
+    for one, two in pairwise(chosen):
+        if one.end == two.start:
+            yield one, two
+
+
+def pin_of(problem: Problem, pick: Chosen) -> Pin | None:
+    """The pin that a pick fulfils."""
+    for pin in problem.pins:
+        if pin.track == pick.track and pin.start == pick.start:
+            if pin.end not in (None, pick.end) or pin.enter not in (None, pick.enter):
+                continue
+            return pin
+    return None
+
+
+def violations(problem: Problem, chosen: Sequence[Chosen]) -> list[str]:
+    """Every hard rule that a chain of picks breaks, in words for a developer; empty: the chain is allowed."""
+    return [*_gaps(problem, chosen), *_misplaced(problem, chosen), *_banned(problem, chosen)]
+
+
+def _gaps(problem: Problem, chosen: Sequence[Chosen]) -> Iterator[str]:
+    covered = np.zeros(len(problem.target), dtype=np.int64)
+    for pick in chosen:
+        if not 0 <= pick.start < pick.end <= len(problem.target):
+            yield f"{pick} isn't inside the class"
+        covered[max(pick.start, 0) : pick.end] += 1
+    if np.any(covered != ~np.isnan(problem.target)):
+        wrong = int(np.flatnonzero(covered != ~np.isnan(problem.target))[0])
+        yield f"second {wrong} is covered {covered[wrong]} times"
+
+
+def _misplaced(problem: Problem, chosen: Sequence[Chosen]) -> Iterator[str]:
+    starts = {pick.start for pick in chosen}
+    for second in problem.must_change:
+        wanted = second < len(problem.target) and not np.isnan(problem.target[second])
+        if wanted and int(second) not in starts:
+            yield f"no track starts at second {second}"
+    for pin in problem.pins:
+        if not any(pin_of(problem, pick) == pin for pick in chosen):
+            yield f"{pin} isn't kept"
+    for pick in chosen:
+        length = int(problem.offset[pick.track + 1] - problem.offset[pick.track])
+        if pick.enter < 0 or pick.enter + pick.end - pick.start > length:
+            yield f"{pick} isn't inside its track"
+
+
+def _banned(problem: Problem, chosen: Sequence[Chosen]) -> Iterator[str]:
+    for pick in chosen:
+        yield from (
+            f"{pick} has a forbidden part: {term}"
+            for term, cost in pick_terms(problem, pick).items()
+            if not np.isfinite(cost)
+        )
+    free = [pick.track for pick in chosen if pin_of(problem, pick) is None]
+    pinned = {pin.track for pin in problem.pins}
+    if not problem.allow_repeats and (len(set(free)) < len(free) or pinned & set(free)):
+        yield "a track is repeated"
+
+
+def _waive(cost: Doubles | float, pinned: bool) -> Doubles:
+    """The cost, an infinite one taken as none where the teacher herself put the track there."""
+    wide = np.asarray(cost, dtype=np.float64)
+    return np.where(np.isinf(wide) & pinned, 0.0, wide)
+
+
+def _table_cost(at: Ints, cost: Floats, offset: Ints, track: int, second: int) -> float:
+    first, last = int(offset[track]), int(offset[track + 1])
+    hits = first + np.flatnonzero(at[first:last] == second)
+    return float(cost[hits].min()) if len(hits) else np.inf
+
+
+def _pair_parts(problem: Problem, before: Ints, after: Ints) -> tuple[Doubles, Doubles, Doubles]:
+    """Weighted cost of the step in tempo, of the step in key, and of the same artist (or track) twice running."""
+    weights = problem.weights
+    octaves = np.log2(problem.tempo_bpm[before].astype(np.float64))[:, None] - np.log2(
+        problem.tempo_bpm[after].astype(np.float64)
+    )
+    folded = np.abs(octaves - np.round(octaves))  # NaN, no clear beat: compares as False
+    tempo = weights.tempo_step * (folded > np.log2(1.0 + CLEAR_TEMPO_STEP))
+    one, two = problem.key[before][:, None], problem.key[after][None, :]
+    apart = (_on_circle(one) - _on_circle(two)) % 12
+    key = weights.key_step * np.where((one < 0) | (two < 0), 0.0, np.minimum(apart, 12 - apart) / 6.0)
+    artist_one, artist_two = problem.artist[before][:, None], problem.artist[after][None, :]
+    same = ((artist_one == artist_two) & (artist_one >= 0)) | (before[:, None] == after[None, :])
+    return tempo, key, weights.same_artist * same
+
+
+def _on_circle(key: Ints) -> Ints:
+    """Place on the circle of fifths; a minor key stands with its relative major, three semitones up."""
+    tonic = np.where(key >= 12, key - 12 + 3, key)
+    return (7 * tonic) % 12
