@@ -1,0 +1,152 @@
+"""Tracks, plans and findings as JSON values with stable keys (docs: "JSON" of the reference).
+
+A value that is not a number (no music, no beat, silence) is null. Times are seconds, curves at 1 Hz.
+"""
+
+import json
+import math
+from collections.abc import Iterable, Sequence
+from typing import Literal, Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from audio.track import Analysis, Track
+from pairing.model import Arc, Finding, Passage, Plan, SectionTime, Step, Timetable
+
+Json = dict[str, object]
+_DIGITS = 4
+
+
+class Slot(Protocol):
+    """How a class lies in its slot, as the slot check gives it."""
+
+    @property
+    def available_s(self) -> float | None: ...
+    @property
+    def spare_s(self) -> float | None: ...
+    @property
+    def fits(self) -> Literal["fits", "tight", "too long"] | None: ...
+
+
+def as_text(value: object) -> str:
+    """Write a JSON value as text in ASCII, so that no control character of a tag reaches a terminal.
+
+    Raises:
+        ValueError: a float in it is no number; the functions here leave none.
+    """
+    return json.dumps(value, indent=2, allow_nan=False)
+
+
+def tracks_json(tracks: Iterable[Track], *, curves: bool = False) -> list[Json]:
+    """Give the tracks of a library; `curves` adds energy, voice, loudness, beats and cut points."""
+    return [_track(track, curves) for track in tracks]
+
+
+def plan_json(
+    plan: Plan, timetable: Timetable, arc: Arc, slot: Slot | None, findings: Iterable[Finding]
+) -> Json:
+    """Give a plan with its time table, its curves and what was found; `slot` None: no slot was given."""
+    return {
+        "title": plan.title,
+        "duration_s": _number(timetable.duration_s),
+        "shortest_s": _number(timetable.shortest_s),
+        "longest_s": _number(timetable.longest_s),
+        "slot_s": _number(plan.slot_s),
+        "available_s": _number(slot.available_s) if slot else None,
+        "spare_s": _number(slot.spare_s) if slot else None,
+        "fits": slot.fits if slot else None,
+        "sections": [_section(section) for section in timetable.sections],
+        "steps": [_step(step) for step in timetable.steps],
+        "demand_mets": _curve(arc.demand_mets),
+        "effort_mets": _curve(arc.felt_mets),
+        "arc": _curve(arc.target_energy),
+        "taken_as": findings_json(plan.taken_as),
+        "findings": findings_json(findings),
+    }
+
+
+def findings_json(findings: Iterable[Finding]) -> list[Json]:
+    """Give what checks found, in their order."""
+    return [
+        {"level": f.level, "code": f.code, "where": f.where, "message": f.message, "remedy": f.remedy}
+        for f in findings
+    ]
+
+
+def _track(track: Track, curves: bool) -> Json:
+    known = track.analysis
+    value: Json = {
+        "id": track.id,
+        "path": str(track.path),
+        "title": track.title,
+        "artist": track.tags.artist,
+        "album": track.tags.album,
+        "duration_s": _number(known.duration_s) if known else None,
+        "tempo_bpm": _number(known.tempo_bpm) if known else None,
+        "tempo_confidence": _number(known.tempo_confidence) if known else None,
+        "key": known.key if known else None,
+        "loudness_lufs": _number(known.loudness_lufs) if known else None,
+        "loudness_range_lu": _number(known.loudness_range_lu) if known else None,
+        "true_peak_dbtp": _number(known.true_peak_dbtp) if known else None,
+        "rise_lu": _number(known.rise_lu) if known else None,
+        "mean_energy": _number(known.mean_energy) if known else None,
+        "voice_share": _number(known.voice_share) if known else None,
+        "marks": dict(track.marks),
+        "problem": track.problem,
+    }
+    return value | _curves(known) if curves else value
+
+
+def _curves(known: Analysis | None) -> Json:
+    if known is None:
+        return dict.fromkeys(("energy", "voice", "loudness", "beats_s", "cut_points_s"))
+    return {
+        "energy": _curve(known.energy),
+        "voice": _curve(known.voice),
+        "loudness": _curve(known.loudness),
+        "beats_s": _curve(known.beats_s),
+        "cut_points_s": [_number(point.at_s) for point in known.cut_points],
+    }
+
+
+def _section(section: SectionTime) -> Json:
+    return {
+        "name": section.name,
+        "kind": section.kind.value,
+        "start_s": _number(section.start_s),
+        "end_s": _number(section.end_s),
+        "mean_mets": _number(section.mean_mets),
+        "passes": [_passage(passage) for passage in section.passes],
+    }
+
+
+def _passage(passage: Passage) -> Json:
+    return {
+        "round": passage.round,
+        "side": passage.side,
+        "start_s": _number(passage.start_s),
+        "end_s": _number(passage.end_s),
+    }
+
+
+def _step(step: Step) -> Json:
+    return {
+        "pose": step.name,
+        "start_s": _number(step.start_s),
+        "end_s": _number(step.end_s),
+        "breaths": _number(step.breaths),
+        "side": step.side,
+        "round": step.round,
+        "line": step.line,
+        "note": step.note,
+    }
+
+
+def _number(value: float | None) -> float | None:
+    return None if value is None or not math.isfinite(value) else round(float(value), _DIGITS)
+
+
+def _curve(values: NDArray[np.floating] | Sequence[float]) -> list[float | None]:
+    rounded = np.round(np.asarray(values, dtype=np.float64), _DIGITS)
+    return [value if math.isfinite(value) else None for value in rounded.tolist()]

@@ -1,0 +1,130 @@
+"""The few pieces of SVG 1.1 that the pictures are made of, and how wide a text will be.
+
+Nothing here sets a colour: every piece carries a class, so that the page can dress the same drawing for light, dark and
+print. Text is made harmless and escaped here and nowhere else.
+"""
+
+import unicodedata
+from collections.abc import Iterable
+from html import escape
+
+import numpy as np
+
+from pairing.model import Curve
+from pairing.show.text import plain
+
+Point = tuple[float, float]
+
+# Widths in em of a sans-serif text face, on the safe side; editorial.
+_NARROW, _WIDE = set("iljtfrI.,:;'!|()[] -"), set("mwMWQO@%&")
+
+
+def text_width(text: str, size: float) -> float:
+    """Estimate the width of `text` at `size`, in the units of `size`; rather too wide than too narrow."""
+    return size * sum(_em(character) for character in text)
+
+
+def fitted(text: str, size: float, width: float) -> str:
+    """Cut `text` with an ellipsis so that it fits `width`; empty where not even two characters do."""
+    if text_width(text, size) <= width:
+        return text
+    kept = text
+    while kept and text_width(kept + "…", size) > width:
+        kept = kept[:-1]
+    return kept.rstrip() + "…" if len(kept) >= 2 else ""
+
+
+def wrapped(text: str, size: float, width: float, lines: int) -> list[str]:
+    """Break `text` at spaces into at most `lines` lines that fit `width`; what is left is cut."""
+    rows: list[str] = []
+    rest = text.split(" ")
+    while rest and len(rows) < lines:
+        row = rest.pop(0)
+        while rest and text_width(f"{row} {rest[0]}", size) <= width:
+            row += f" {rest.pop(0)}"
+        rows.append(row)
+    if rest:
+        rows[-1] += " " + " ".join(rest)
+    return [row for row in (fitted(row, size, width) for row in rows) if row]
+
+
+def text(x: float, y: float, content: str, style: str, *, anchor: str = "start", turned: bool = False) -> str:
+    """A text whose base line starts (or has its middle or end) at x, y; `turned` reads upwards."""
+    turn = f' transform="rotate(-90 {x:.1f} {y:.1f})"' if turned else ""
+    at = "" if anchor == "start" else f' text-anchor="{anchor}"'
+    return f'<text class="{style}" x="{x:.1f}" y="{y:.1f}"{at}{turn}>{escaped(content)}</text>'
+
+
+def escaped(content: str) -> str:
+    """Text as it may stand between tags or in an attribute."""
+    return escape(plain(content), quote=True)
+
+
+def box(x: float, y: float, width: float, height: float, style: str, *, fill: str = "") -> str:
+    """A rectangle; `fill` names a pattern."""
+    pattern = f' fill="url(#{fill})"' if fill else ""
+    return f'<rect class="{style}" x="{x:.1f}" y="{y:.1f}" width="{max(width, 0):.1f}" height="{height:.1f}"{pattern}/>'
+
+
+def line(start: Point, end: Point, style: str) -> str:
+    """A straight line."""
+    return f'<path class="{style}" d="M{_xy(start)}L{_xy(end)}"/>'
+
+
+def shape(points: Iterable[Point], style: str, hint: str = "") -> str:
+    """A closed outline; `hint` is what a pointer shows over it."""
+    title = f"<title>{escaped(hint)}</title>" if hint else ""
+    return f'<path class="{style}" d="M{"L".join(_xy(p) for p in points)}Z">{title}</path>'
+
+
+def curve(points: list[Point], style: str, floor: float | None = None) -> str:
+    """An open line through `points`, in pieces where y is NaN; with `floor` the area down to it instead."""
+    pieces: list[list[Point]] = [[]]
+    for point in points:
+        if np.isnan(point[1]):
+            pieces.append([])
+        else:
+            pieces[-1].append(point)
+    path = "".join(_piece(piece, floor) for piece in pieces if len(piece) > 1)
+    return f'<path class="{style}" d="{path}"/>' if path else ""
+
+
+def thinned(values: Curve, count: int) -> tuple[Curve, Curve]:
+    """Means of about `count` equal stretches of a 1-Hz curve: their middles in seconds, and the means.
+
+    A stretch that is NaN for the most part stays NaN.
+    """
+    size = max(1, round(values.size / max(count, 1)))
+    whole = -(-values.size // size)
+    padded = np.full(whole * size, np.nan, dtype=np.float32)
+    padded[: values.size] = values
+    parts = padded.reshape(whole, size)
+    known = np.isfinite(parts)
+    counted = known.sum(axis=1)
+    sums = np.where(known, parts, 0).sum(axis=1)
+    means = np.where(counted * 2 >= size, sums / np.maximum(counted, 1), np.nan)
+    if whole and counted[-1]:
+        means[-1] = sums[-1] / counted[-1]
+    middles = (np.arange(whole) + 0.5) * size
+    return np.minimum(middles, values.size).astype(np.float32), means.astype(np.float32)
+
+
+def _piece(points: list[Point], floor: float | None) -> str:
+    path = "M" + "L".join(_xy(point) for point in points)
+    if floor is None:
+        return path
+    return f"{path}L{_xy((points[-1][0], floor))}L{_xy((points[0][0], floor))}Z"
+
+
+def _xy(point: Point) -> str:
+    return f"{point[0]:.1f} {point[1]:.1f}"
+
+
+def _em(character: str) -> float:
+    if unicodedata.east_asian_width(character) in "WF":
+        return 1.05
+    if unicodedata.combining(character):
+        return 0.0
+    if character in _NARROW:
+        return 0.33
+    return 0.9 if character in _WIDE else 0.66 if character.isupper() else 0.56

@@ -1,0 +1,383 @@
+"""The picture of a class: its arc with the music on it, effort, sections, and the tracks as a strip.
+
+One drawing serves all: SVG 1.1 with classes. By itself it carries its own plain colours (`STYLE`); inside the page the
+page's colours dress it. Two widths exist, so that letters stay readable on a phone: the wide one (A4, screens) and the
+narrow one, which names tracks by number only.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from importlib.resources import as_file, files
+
+import numpy as np
+
+from pairing.model import Arc, Curve, Kind, Pick, SectionTime, SetList, Timetable
+from pairing.show import drawing
+from pairing.show.drawing import Point
+from pairing.show.text import clock, length, plain, title_of
+
+STYLE = """
+.pc text{font-family:"Atkinson Hyperlegible","Segoe UI","Helvetica Neue",Roboto,Arial,sans-serif;fill:#1b2026;font-size:14px}
+.pc .paper{fill:#fff}.pc .band{fill:#f3f1ea}.pc .bandless{fill:#fff}.pc .restband{fill:#e8e6f3}
+.pc .hatch{stroke:#b9b3d6;stroke-width:1.2}.pc .restedge{stroke:#1b2026;stroke-width:2;fill:none}
+.pc .grid{stroke:#d3d0c8;stroke-width:1;fill:none}.pc .axis{stroke:#6a6f78;stroke-width:1;fill:none}
+.pc .music{fill:#9cc3cd}.pc .musicedge{fill:none;stroke:#2c6a7b;stroke-width:1.4}
+.pc .arc{fill:none;stroke:#14181d;stroke-width:3.2;stroke-linejoin:round}
+.pc .effort{fill:none;stroke:#9a4a1c;stroke-width:2.2;stroke-dasharray:2 4;stroke-linecap:round}
+.pc .track{fill:#dcebee;stroke:#2c6a7b;stroke-width:1.2;fill-opacity:.75;stroke-linejoin:round}
+.pc .track.odd{fill:#f6f3e6}.pc .whole{fill:#b3b8bd}.pc .used{fill:#14181d}
+.pc text.title{font-size:19px;font-weight:600}.pc text.name{font-weight:600}.pc text.small{font-size:12.5px;fill:#4a515b}
+.pc text.no{font-weight:600}.pc text.song{font-size:12.5px}
+.pc .halo{stroke:#fff;stroke-width:4px;stroke-linejoin:round;paint-order:stroke}
+.pc text.ofmusic{fill:#1d5564;font-weight:600}.pc text.ofarc{font-weight:600}.pc text.ofeffort{fill:#8a4117;font-weight:600}
+"""
+
+FULL_METS = 6.0  # top of the effort panel: where vigorous begins (Compendium of Physical Activities, bands)
+MODERATE_METS = 3.0  # where moderate begins, same source
+SMOOTHED_S = 8.0  # the music's curve is drawn as means of about this long; editorial
+
+
+@dataclass(frozen=True, slots=True)
+class Size:
+    """The measures of one width of the drawing, in its own units."""
+
+    id: str  # in front of the ids inside, since a page may hold several drawings
+    width: float
+    left: float
+    right: float
+    plot: float  # heights
+    effort: float
+    strip: float
+    letters: float
+    titles: bool  # whether the strip names the tracks, or numbers them only
+    minutes: int  # between two labels of the time axis, at least
+
+
+WIDE = Size("w", 1000, 62, 14, 200, 62, 74, 14, True, 5)
+NARROW = Size("n", 372, 34, 6, 190, 56, 30, 14, False, 10)
+
+
+@dataclass(frozen=True, slots=True)
+class _Frame:
+    """Where things lie: the span of time across, and heights from the top."""
+
+    size: Size
+    start_s: float
+    end_s: float
+    top: float  # of the section names
+    with_effort: bool
+    with_strip: bool
+
+    def x(self, at_s: float) -> float:
+        share = (at_s - self.start_s) / (self.end_s - self.start_s)
+        return self.size.left + share * (self.size.width - self.size.left - self.size.right)
+
+    @property
+    def plot_top(self) -> float:
+        return self.top + 40
+
+    @property
+    def floor(self) -> float:
+        return self.plot_top + self.size.plot
+
+    @property
+    def effort_floor(self) -> float:
+        return self.floor + (self.size.effort + 8 if self.with_effort else 0)
+
+    @property
+    def strip_top(self) -> float:
+        return self.effort_floor + 24
+
+    @property
+    def bottom(self) -> float:
+        return self.strip_top + (self.size.strip + 4 if self.with_strip else 2)
+
+    def energy(self, value: float) -> float:
+        return self.floor - value * (self.size.plot - 6)
+
+    def mets(self, value: float) -> float:
+        return self.effort_floor - (value / FULL_METS) * self.size.effort
+
+
+def picture_svg(
+    setlist: SetList, *, felt_mets: Curve | None = None, lengths_s: Mapping[int, float] | None = None
+) -> str:
+    """Draw a class with its music as an SVG that stands by itself.
+
+    Args:
+        felt_mets: effort as felt, METs at 1 Hz; adds the effort panel.
+        lengths_s: whole length of each track by its id; adds what is played of each.
+    """
+    return standing(set_drawing(setlist, WIDE, heading=True, felt_mets=felt_mets, lengths_s=lengths_s))
+
+
+def plan_picture_svg(timetable: Timetable, arc: Arc, title: str) -> str:
+    """Draw a class that has no music yet: sections, arc and effort."""
+    return standing(plan_drawing(timetable, arc, title, WIDE, heading=True))
+
+
+def picture_png(svg: str, width: int = 1600) -> bytes:
+    """Turn one of our SVGs into a PNG `width` pixels wide, with letters of the font that is in the package.
+
+    Letters that the font lacks (other scripts, emoji) come from the fonts of the machine, where it has them.
+    """
+    import resvg_py
+
+    with as_file(files("pairing.show") / "fonts") as fonts:
+        return bytes(
+            resvg_py.svg_to_bytes(
+                svg_string=svg, width=width, background="#ffffff", font_dirs=[str(fonts)],
+                font_family="Atkinson Hyperlegible", sans_serif_family="Atkinson Hyperlegible",
+            )
+        )  # fmt: skip
+
+
+def standing(svg: str) -> str:
+    """Give a drawing its own colours, so that it can stand outside the page."""
+    head, mark, rest = svg.partition("<!--style-->")
+    return f'<?xml version="1.0" encoding="UTF-8"?>\n{head}<style>{STYLE}</style>{rest}' if mark else svg
+
+
+def set_drawing(
+    setlist: SetList,
+    size: Size,
+    *,
+    heading: bool = False,
+    felt_mets: Curve | None = None,
+    lengths_s: Mapping[int, float] | None = None,
+) -> str:
+    """Draw a set without colours, to stand in a page that has them."""
+    picks = setlist.picks
+    start = min(0.0, *(p.class_start_s for p in picks)) if picks else 0.0
+    end = max(setlist.class_s, *(p.class_end_s for p in picks)) if picks else setlist.class_s
+    frame = _Frame(size, start, end, 34 if heading else 0, felt_mets is not None, bool(picks))
+    parts = [
+        *_bands(frame, setlist.sections),
+        *_energy_axis(frame),
+        *_music(frame, setlist.played_energy),
+        *_arc(frame, setlist.arc),
+        *_effort(frame, felt_mets),
+        *_minutes(frame),
+        *_strip(frame, picks, lengths_s or {}),
+        *_labels(frame, setlist.arc, setlist.played_energy),
+        *_names(frame, setlist.sections),
+        *_heading(frame, setlist.title, setlist.class_s, heading),
+    ]
+    return _svg(frame, setlist.title, _described(setlist.sections, setlist.arc, len(picks)), parts)
+
+
+def plan_drawing(timetable: Timetable, arc: Arc, title: str, size: Size, *, heading: bool = False) -> str:
+    """Draw a plan without colours."""
+    frame = _Frame(size, 0.0, max(timetable.duration_s, 1.0), 34 if heading else 0, True, False)
+    parts = [
+        *_bands(frame, timetable.sections),
+        *_energy_axis(frame),
+        *_arc(frame, arc.target_energy),
+        *_effort(frame, arc.felt_mets),
+        *_minutes(frame),
+        *_labels(frame, arc.target_energy, None),
+        *_names(frame, timetable.sections),
+        *_heading(frame, title, timetable.duration_s, heading),
+    ]
+    return _svg(frame, title, _described(timetable.sections, arc.target_energy, 0), parts)
+
+
+def _svg(frame: _Frame, title: str, description: str, parts: Sequence[str]) -> str:
+    width, height, name = frame.size.width, frame.bottom, frame.size.id
+    hatch = (
+        f'<defs><pattern id="{name}-hatch" width="7" height="7" patternUnits="userSpaceOnUse" '
+        'patternTransform="rotate(45)"><path class="hatch" d="M0 0V7"/></pattern></defs>'
+    )
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" class="pc" viewBox="0 0 {width:.0f} {height:.0f}" role="img" '
+        f'aria-labelledby="{name}-t {name}-d"><title id="{name}-t">{drawing.escaped(title)}</title>'
+        f'<desc id="{name}-d">{drawing.escaped(description)}</desc><!--style-->{hatch}'
+        f"{drawing.box(0, 0, width, height, 'paper')}{''.join(parts)}</svg>"
+    )
+
+
+def _heading(frame: _Frame, title: str, class_s: float, wanted: bool) -> list[str]:
+    if not wanted:
+        return []
+    room = frame.size.width - frame.size.left - 120
+    return [
+        drawing.text(frame.size.left, 22, drawing.fitted(plain(title), 19, room), "title"),
+        drawing.text(frame.size.width - frame.size.right, 22, length(class_s), "small", anchor="end"),
+    ]
+
+
+def _bands(frame: _Frame, sections: Sequence[SectionTime]) -> list[str]:
+    parts = []
+    for index, section in enumerate(sections):
+        x, width = frame.x(section.start_s), frame.x(section.end_s) - frame.x(section.start_s)
+        height = frame.bottom - frame.top
+        if section.kind == Kind.REST:
+            parts += [
+                drawing.box(x, frame.top, width, height, "restband"),
+                drawing.box(x, frame.top, width, height, "", fill=f"{frame.size.id}-hatch"),
+                drawing.line((x, frame.top), (x, frame.bottom), "restedge"),
+            ]
+        else:
+            parts.append(drawing.box(x, frame.top, width, height, "bandless" if index % 2 else "band"))
+    return parts
+
+
+def _names(frame: _Frame, sections: Sequence[SectionTime]) -> list[str]:
+    parts: list[str] = []
+    for section in sections:
+        x, room = frame.x(section.start_s), frame.x(section.end_s) - frame.x(section.start_s) - 8
+        name = plain(section.name)
+        if drawing.text_width(name, 14) <= room or (room > 70 and frame.size.titles):
+            parts.append(drawing.text(x + 5, frame.top + 17, drawing.fitted(name, 14, room), "name halo"))
+            parts.append(drawing.text(x + 5, frame.top + 33, _under(section, name, room), "small halo"))
+        elif room > 4:
+            name = drawing.fitted(name, 14, frame.size.plot * 0.45)
+            low = frame.top + 6 + drawing.text_width(name, 14)
+            parts.append(drawing.text(x + (room + 8) / 2 + 5, low, name, "name halo", turned=True))
+    return parts
+
+
+def _under(section: SectionTime, name: str, room: float) -> str:
+    """What stands under a section's name: its kind and its length, as far as there is room."""
+    kind = section.kind.value if section.kind.value != name.lower() else ""
+    took = clock(section.end_s - section.start_s)
+    words = (f"{kind}, {took}" if kind else took, took)
+    return next((word for word in words if drawing.text_width(word, 12.5) <= room), "")
+
+
+def _energy_axis(frame: _Frame) -> list[str]:
+    parts = []
+    for value, word in ((0.0, "still"), (0.25, ""), (0.5, "50 %"), (0.75, ""), (1.0, "full")):
+        y = frame.energy(value)
+        parts.append(drawing.line((frame.size.left, y), (frame.size.width - frame.size.right, y), "grid"))
+        if word:
+            parts.append(drawing.text(frame.size.left - 5, y + 4, word, "small", anchor="end"))
+    return parts
+
+
+def _points(frame: _Frame, values: Curve) -> list[Point]:
+    """A curve as points of the drawing across, values up, no denser than eye and paper need."""
+    across = frame.x(float(values.size)) - frame.x(0.0)
+    middles, means = drawing.thinned(values, int(min(values.size / SMOOTHED_S, across / 2)))
+    return [(frame.x(float(t)), float(v)) for t, v in zip(middles, means, strict=True)]
+
+
+def _music(frame: _Frame, played: Curve) -> list[str]:
+    points = [(x, frame.energy(v)) for x, v in _points(frame, played)]
+    return [drawing.curve(points, "music", frame.floor), drawing.curve(points, "musicedge")]
+
+
+def _arc(frame: _Frame, target: Curve) -> list[str]:
+    points = [(x, frame.energy(v)) for x, v in _points(frame, target)]
+    return [drawing.curve(points, "arc")]
+
+
+def _effort(frame: _Frame, felt: Curve | None) -> list[str]:
+    if felt is None:
+        return []
+    right = frame.size.width - frame.size.right
+    y = frame.mets(MODERATE_METS)
+    points = [(x, frame.mets(min(v, FULL_METS))) for x, v in _points(frame, felt)]
+    label = f"effort felt, {float(np.nanmax(felt)):.1f} METs at most" if felt.size else "effort felt"
+    return [
+        drawing.line((frame.size.left, frame.effort_floor), (right, frame.effort_floor), "axis"),
+        drawing.line((frame.size.left, y), (right, y), "grid"),
+        drawing.text(frame.size.left - 5, y + 4, "3" if not frame.size.titles else "3 METs", "small", anchor="end"),
+        drawing.curve(points, "effort"),
+        drawing.text(frame.size.left + 5, frame.floor + 20, label, "ofeffort halo"),
+    ]
+
+
+def _minutes(frame: _Frame) -> list[str]:
+    step = next(m for m in (frame.size.minutes, 10, 15, 20, 30, 60, 10**6) if _fits(frame, m))
+    parts = [
+        drawing.line((frame.size.left, frame.floor), (frame.size.width - frame.size.right, frame.floor), "axis"),
+    ]
+    for minute in range(int(-(-frame.start_s // 60)), int((frame.end_s + 0.5) // 60) + 1):
+        x, long = frame.x(minute * 60.0), minute % step == 0
+        parts.append(drawing.line((x, frame.effort_floor), (x, frame.effort_floor + (6 if long else 3)), "axis"))
+        if long:
+            word, anchor = ("0 min", "start") if minute == 0 else (str(minute), "middle")
+            if x > frame.size.width - frame.size.right - 6:
+                anchor = "end"
+            parts.append(drawing.text(x, frame.effort_floor + 19, word, "small", anchor=anchor))
+    return parts
+
+
+def _fits(frame: _Frame, minutes: int) -> bool:
+    return frame.x(minutes * 60.0) - frame.x(0.0) >= 32 or minutes >= 10**6
+
+
+def _strip(frame: _Frame, picks: Sequence[Pick], lengths_s: Mapping[int, float]) -> list[str]:
+    parts: list[str] = []
+    for pick in picks:
+        parts.append(_block(frame, pick))
+    for pick in picks:
+        parts += _block_text(frame, pick, lengths_s.get(pick.track_id))
+    return parts
+
+
+def _block(frame: _Frame, pick: Pick) -> str:
+    left, right = frame.x(pick.class_start_s), frame.x(pick.class_end_s)
+    top, low = frame.strip_top, frame.strip_top + frame.size.strip
+    inside = (right - left) / 2
+    coming = min(max(frame.x(pick.fade_in_s) - frame.x(0), 2.5 if pick.fade_in_s else 0), inside)
+    going = min(max(frame.x(pick.fade_out_s) - frame.x(0), 2.5 if pick.fade_out_s else 0), inside)
+    points: list[Point] = [(left, low), (left + coming, top), (right - going, top), (right, low)]
+    hint = (
+        f"{pick.n}. {title_of(pick)}: {clock(pick.class_start_s)} to {clock(pick.class_end_s)}, "
+        f"from {clock(pick.track_start_s)} of the track"
+    )
+    return drawing.shape(points, "track odd" if pick.n % 2 else "track", hint)
+
+
+def _block_text(frame: _Frame, pick: Pick, length_s: float | None) -> list[str]:
+    left, right, top = frame.x(pick.class_start_s) + 6, frame.x(pick.class_end_s) - 6, frame.strip_top
+    room = right - left
+    if room < 8:
+        return []
+    if not frame.size.titles:
+        return [drawing.text((left + right) / 2, top + 20, str(pick.n), "no", anchor="middle")]
+    rows = drawing.wrapped(title_of(pick), 12.5, room, 3 if room > 40 else 0) if room > 40 else []
+    parts = [drawing.text(left, top + 16, str(pick.n), "no")]
+    parts += [drawing.text(left, top + 30 + 13.5 * row, words, "song") for row, words in enumerate(rows)]
+    return parts + _trim(frame, pick, length_s, left, room)
+
+
+def _trim(frame: _Frame, pick: Pick, length_s: float | None, left: float, room: float) -> list[str]:
+    """A thin bar: the whole track, and on it the part that plays."""
+    if length_s is None or room < 24:
+        return []
+    whole = max(length_s, pick.track_end_s, 1.0)
+    x = left + 20
+    width = room - 20
+    start, end = pick.track_start_s / whole, pick.track_end_s / whole
+    return [
+        drawing.box(x, frame.strip_top + 9, width, 3, "whole"),
+        drawing.box(x + start * width, frame.strip_top + 8, (end - start) * width, 5, "used"),
+    ]
+
+
+def _labels(frame: _Frame, target: Curve, played: Curve | None) -> list[str]:
+    """Names at the curves themselves: the arc's above its highest stretch, the music's inside its area."""
+    parts = []
+    if target.size and np.isfinite(target).any():
+        top = int(np.nanargmax(target))
+        x = min(frame.x(top), frame.size.width - frame.size.right - 70)
+        y = max(frame.energy(float(target[top])) - 10, frame.plot_top + 6)
+        parts.append(drawing.text(x, y, "the arc", "ofarc halo", anchor="middle"))
+    if played is not None and played.size and np.isfinite(played).any():
+        top = int(np.nanargmax(np.convolve(np.nan_to_num(played), np.ones(120) / 120, mode="same")))
+        parts.append(drawing.text(frame.x(top), frame.floor - 12, "the music", "ofmusic", anchor="middle"))
+    return parts
+
+
+def _described(sections: Sequence[SectionTime], target: Curve, tracks: int) -> str:
+    """The picture in words, for those who hear it."""
+    if not target.size or not np.isfinite(target).any():
+        return "No music is asked for."
+    top = int(np.nanargmax(target))
+    where = next((s.name for s in sections if s.start_s <= top < s.end_s), "")
+    names = ", ".join(f"{s.name} at {clock(s.start_s)}" for s in sections)
+    music = f" {tracks} tracks cover it." if tracks else ""
+    return f"Sections: {names}. The arc is highest, {target[top]:.0%}, at {clock(top)} in {where}.{music}"
