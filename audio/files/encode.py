@@ -1,0 +1,284 @@
+"""Blocks of samples into one file: wav, flac, mp3, m4a, ogg or opus by its ending, with chapters, tags and cover.
+
+A file is written whole or not at all. The same samples give the same bytes for wav and flac.
+"""
+
+from collections.abc import Callable, Sequence
+from contextlib import ExitStack
+from fractions import Fraction
+from pathlib import Path
+from types import TracebackType
+from typing import TYPE_CHECKING, Any, Self
+
+import numpy as np
+
+from audio.errors import AudioError, OutputError
+from audio.files.channels import Samples
+from audio.files.tags import Chapter, write_chapters_and_cover, write_tags
+from audio.files.text import harmless
+from audio.files.whole import whole_file, write_text
+from audio.track import Tags
+
+if TYPE_CHECKING:
+    import av
+    import av.container
+    import soxr
+
+__all__ = ["ENDINGS", "Chapter", "Encoder", "cue_sheet"]
+
+ENDINGS = (".wav", ".flac", ".mp3", ".m4a", ".ogg", ".opus")
+# Editorial: rates at which music in a room of moving people isn't told from the original.
+_MP3_BITS, _AAC_BITS, _OPUS_BITS = 192_000, 192_000, 128_000
+_VORBIS_COMPRESSION = 0.4  # libsndfile counts from 0 (best) to 1: quality 6, about 192 kbit/s
+_OPUS_RATE = 48_000  # RFC 6716: the rate that all its modes are defined at
+_PIECE = 1 << 14  # frames handed over at once; libsndfile's Vorbis writer holds each piece on its stack
+_MOST_CUE_TRACKS = 99
+
+
+class Encoder:
+    """Writes samples to one file of the kind its ending names.
+
+    Args:
+        path: ends in one of `ENDINGS`.
+        rate: samples a second of what is written to it; Opus files always hold 48,000.
+        channels: 1 or 2.
+        chapters: in order; kept in the file, or in a .cue file beside it for wav.
+        cover_png: a picture for the kinds that can hold one (all but wav).
+        replace: whether a file that stands there may be replaced.
+    Raises:
+        AudioError: the ending is none of the six.
+        OutputError: it can't be written there, or the disk is full; then there is no file, or the one from before.
+
+    >>> with Encoder(Path("mix.flac"), title="Harbour") as encoder:            # doctest: +SKIP
+    ...     encoder.write(np.zeros((44100, 2), np.float32))
+    """
+
+    def __init__(
+        self,
+        path: Path,
+        *,
+        rate: int = 44100,
+        channels: int = 2,
+        title: str = "",
+        artist: str = "",
+        album: str = "",
+        chapters: Sequence[Chapter] = (),
+        cover_png: bytes | None = None,
+        replace: bool = True,
+    ) -> None:
+        if path.suffix.lower() not in ENDINGS:
+            raise AudioError(
+                f'is of no kind that can be written ("{path.suffix}").',
+                where=str(path),
+                remedy=f"Give a name that ends in {', '.join(ENDINGS[:-1])} or {ENDINGS[-1]}.",
+            )
+        self.path, self.rate, self.channels = path, rate, channels
+        self.tags = Tags(harmless(title), harmless(artist), harmless(album))
+        self.chapters = tuple(chapters)
+        self.cover_png = cover_png
+        self.replace = replace
+        self._stack = ExitStack()
+        self._resampler: soxr.ResampleStream | None = None
+
+    def __enter__(self) -> Self:
+        self._refuse_to_replace_the_cue()
+        temporary = self._stack.enter_context(whole_file(self.path, replace=self.replace))
+        try:
+            self._writer = self._open(temporary)
+        except BaseException as error:
+            self._stack.__exit__(type(error), error, error.__traceback__)
+            raise
+        self._temporary = temporary
+        return self
+
+    def write(self, samples: Samples) -> None:
+        """Add float32 samples of shape (frames, channels); what is beyond full scale is clipped by most kinds."""
+        if self._resampler is not None:
+            samples = self._resampler.resample_chunk(np.ascontiguousarray(samples, np.float32))
+        self._add(samples)
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        if error is None:
+            try:
+                self._finish()
+            except BaseException as late:
+                self._stack.__exit__(type(late), late, late.__traceback__)
+                raise
+        else:
+            self._writer.abandon()
+        self._stack.__exit__(kind, error, trace)
+        if error is None and self._cue is not None and self.chapters:
+            write_text(self._cue, cue_sheet(self.path.name, self.tags, self.chapters), replace=self.replace)
+
+    @property
+    def _cue(self) -> Path | None:
+        return self.path.with_suffix(".cue") if self.path.suffix.lower() == ".wav" else None
+
+    def _refuse_to_replace_the_cue(self) -> None:
+        if self._cue is not None and self.chapters and self._cue.exists() and not self.replace:
+            raise OutputError("exists already.", where=str(self._cue), remedy="Give another name, or add --force.")
+
+    def _open(self, temporary: Path) -> "_Writer":
+        kind = self.path.suffix.lower()
+        if kind == ".ogg":
+            return _VorbisWriter(temporary, self.rate, self.channels)
+        rate = self.rate
+        if kind == ".opus" and rate != _OPUS_RATE:
+            import soxr
+
+            self._resampler = soxr.ResampleStream(rate, _OPUS_RATE, self.channels, dtype="float32", quality="HQ")
+            rate = _OPUS_RATE
+        return _AvWriter(temporary, kind, rate, self.channels, self.tags, self.chapters)
+
+    def _add(self, samples: Samples) -> None:
+        for start in range(0, len(samples), _PIECE):
+            self._guarded(lambda piece=samples[start : start + _PIECE]: self._writer.add(piece))
+
+    def _finish(self) -> None:
+        if self._resampler is not None:
+            self._add(self._resampler.resample_chunk(np.zeros((0, self.channels), np.float32), last=True))
+        self._guarded(self._writer.close)
+        kind = self.path.suffix.lower()
+        if kind == ".ogg":
+            write_tags(self._temporary, self.tags)
+        if self.cover_png or (self.chapters and kind in (".flac", ".ogg")):
+            if kind != ".wav":
+                chapters = self.chapters if kind in (".flac", ".ogg") else ()
+                write_chapters_and_cover(self._temporary, chapters, self.cover_png)
+
+    def _guarded(self, act: Callable[[], None]) -> None:
+        """Turn what the libraries raise when the disk is full or gone into an error that a person reads."""
+        import av
+
+        try:
+            act()
+        except (av.FFmpegError, OSError, RuntimeError, AssertionError) as error:
+            reason = getattr(error, "strerror", None) or str(error) or "the disk is full or gone"
+            raise OutputError(
+                f"can't be written ({reason}).", where=str(self.path), remedy="Nothing was written there."
+            ) from error
+
+
+def cue_sheet(audio_name: str, tags: Tags, chapters: Sequence[Chapter]) -> str:
+    """The text of a .cue file: the audio file by its bare name, a track a chapter, times in 75ths of a second.
+
+    Such sheets hold 99 tracks at most; later chapters are left out.
+    """
+    lines = [f'PERFORMER "{_quoted(tags.artist)}"'] if tags.artist else []
+    lines += [f'TITLE "{_quoted(tags.title)}"'] if tags.title else []
+    lines.append(f'FILE "{_quoted(audio_name)}" WAVE')
+    for number, chapter in enumerate(chapters[:_MOST_CUE_TRACKS], 1):
+        seconds, frames = divmod(round(chapter.start_s * 75), 75)
+        lines += [
+            f"  TRACK {number:02} AUDIO",
+            f'    TITLE "{_quoted(chapter.title)}"',
+            f"    INDEX 01 {seconds // 60:02}:{seconds % 60:02}:{frames:02}",
+        ]
+    return "\n".join(lines) + "\n"
+
+
+def _quoted(text: str) -> str:
+    return harmless(text).replace('"', "'")
+
+
+class _Writer:
+    """Takes samples and puts them into one file."""
+
+    def add(self, samples: Samples) -> None:
+        raise NotImplementedError
+
+    def close(self) -> None:
+        raise NotImplementedError
+
+    def abandon(self) -> None:
+        """Let go of the file, whatever state it is in."""
+        raise NotImplementedError
+
+
+class _VorbisWriter(_Writer):
+    """Ogg Vorbis by libsndfile, since PyAV comes without libvorbis."""
+
+    def __init__(self, path: Path, rate: int, channels: int) -> None:
+        import soundfile
+
+        self._file = soundfile.SoundFile(
+            path,
+            "w",
+            rate,
+            channels,
+            format="OGG",
+            subtype="VORBIS",
+            compression_level=_VORBIS_COMPRESSION,
+        )
+
+    def add(self, samples: Samples) -> None:
+        self._file.write(samples)
+
+    def close(self) -> None:
+        self._file.close()
+
+    abandon = close
+
+
+class _AvWriter(_Writer):
+    """The other five by FFmpeg's encoders."""
+
+    _KINDS: dict[str, tuple[str, str, str, int | None, dict[str, str]]] = {  # noqa: RUF012
+        # ending: container, codec, sample format, bits a second, options of the container
+        ".wav": ("wav", "pcm_s24le", "s32", None, {"rf64": "auto"}),
+        ".flac": ("flac", "flac", "s32", None, {}),
+        ".mp3": ("mp3", "libmp3lame", "fltp", _MP3_BITS, {}),
+        ".m4a": ("ipod", "aac", "fltp", _AAC_BITS, {"movflags": "+faststart"}),
+        ".opus": ("opus", "libopus", "flt", _OPUS_BITS, {}),
+    }
+
+    def __init__(
+        self, path: Path, kind: str, rate: int, channels: int, tags: Tags, chapters: Sequence[Chapter]
+    ) -> None:
+        import av
+
+        form, codec, sample_format, bits, options = self._KINDS[kind]
+        self._layout = "mono" if channels == 1 else "stereo"
+        self._rate, self._count = rate, 0
+        self._container = av.open(str(path), "w", format=form, options=options)
+        self._stream: Any = self._container.add_stream(codec, rate=rate, layout=self._layout)
+        self._stream.codec_context.format = sample_format
+        if bits:
+            self._stream.codec_context.bit_rate = bits * channels // 2
+        words = {"title": tags.title, "artist": tags.artist, "album": tags.album}
+        self._container.metadata.update({name: text for name, text in words.items() if text})
+        if chapters and kind in (".mp3", ".m4a", ".opus"):
+            self._container.set_chapters([_as_av(number, chapter) for number, chapter in enumerate(chapters)])
+
+    def add(self, samples: Samples) -> None:
+        import av
+
+        frame = av.AudioFrame.from_ndarray(
+            np.ascontiguousarray(samples, np.float32).reshape(1, -1), format="flt", layout=self._layout
+        )
+        frame.sample_rate = self._rate
+        frame.pts, frame.time_base = self._count, Fraction(1, self._rate)
+        self._count += len(samples)
+        self._container.mux(self._stream.encode(frame))
+
+    def close(self) -> None:
+        self._container.mux(self._stream.encode(None))
+        self._container.close()
+
+    def abandon(self) -> None:
+        import contextlib
+
+        with contextlib.suppress(Exception):
+            self._container.close()
+
+
+def _as_av(number: int, chapter: Chapter) -> Any:
+    return {
+        "id": number,
+        "start": round(chapter.start_s * 1000),
+        "end": round(chapter.end_s * 1000),
+        "time_base": Fraction(1, 1000),
+        "metadata": {"title": harmless(chapter.title)},
+    }
