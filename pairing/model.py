@@ -246,6 +246,7 @@ class Timetable:
     shortest_s: float
     longest_s: float
     assumptions: tuple[str, ...] = ()
+    findings: tuple[Finding, ...] = ()  # what came up in timing: lines longer than their minutes
 
 
 # ---- the arc -----------------------------------------------------------------------------------------------------
