@@ -3,6 +3,8 @@
 A file is written whole or not at all. The same samples give the same bytes for wav and flac.
 """
 
+import contextlib
+import io
 from collections.abc import Callable, Sequence
 from contextlib import ExitStack
 from fractions import Fraction
@@ -33,6 +35,11 @@ _VORBIS_COMPRESSION = 0.4  # libsndfile counts from 0 (best) to 1: quality 6, ab
 _OPUS_RATE = 48_000  # RFC 6716: the rate that all its modes are defined at
 _PIECE = 1 << 14  # frames handed over at once; libsndfile's Vorbis writer holds each piece on its stack
 _MOST_CUE_TRACKS = 99
+# FFmpeg writes no chapters to FLAC, and moves those of Opus to whole seconds.
+_CHAPTERS_AS_COMMENTS = (".flac", ".ogg", ".opus")
+_CHAPTERS_IN_CONTAINER = (".mp3", ".m4a")
+# Not mp3: mutagen would sort the chapters anew, by the length of their titles.
+_COVER_AFTERWARDS = (".flac", ".ogg", ".opus", ".m4a")
 
 
 class Encoder:
@@ -130,7 +137,9 @@ class Encoder:
 
             self._resampler = soxr.ResampleStream(rate, _OPUS_RATE, self.channels, dtype="float32", quality="HQ")
             rate = _OPUS_RATE
-        return _AvWriter(temporary, kind, rate, self.channels, self.tags, self.chapters)
+        writer = _AvWriter(temporary, kind, rate, self.channels, self.tags)
+        writer.head(self.chapters if kind in _CHAPTERS_IN_CONTAINER else (), self.cover_png if kind == ".mp3" else None)
+        return writer
 
     def _add(self, samples: Samples) -> None:
         for start in range(0, len(samples), _PIECE):
@@ -143,10 +152,10 @@ class Encoder:
         kind = self.path.suffix.lower()
         if kind == ".ogg":
             write_tags(self._temporary, self.tags)
-        if self.cover_png or (self.chapters and kind in (".flac", ".ogg")):
-            if kind != ".wav":
-                chapters = self.chapters if kind in (".flac", ".ogg") else ()
-                write_chapters_and_cover(self._temporary, chapters, self.cover_png)
+        chapters = self.chapters if kind in _CHAPTERS_AS_COMMENTS else ()
+        cover = self.cover_png if kind in _COVER_AFTERWARDS else None
+        if chapters or cover:
+            write_chapters_and_cover(self._temporary, chapters, cover)
 
     def _guarded(self, act: Callable[[], None]) -> None:
         """Turn what the libraries raise when the disk is full or gone into an error that a person reads."""
@@ -234,9 +243,7 @@ class _AvWriter(_Writer):
         ".opus": ("opus", "libopus", "flt", _OPUS_BITS, {}),
     }
 
-    def __init__(
-        self, path: Path, kind: str, rate: int, channels: int, tags: Tags, chapters: Sequence[Chapter]
-    ) -> None:
+    def __init__(self, path: Path, kind: str, rate: int, channels: int, tags: Tags) -> None:
         import av
 
         form, codec, sample_format, bits, options = self._KINDS[kind]
@@ -249,8 +256,24 @@ class _AvWriter(_Writer):
             self._stream.codec_context.bit_rate = bits * channels // 2
         words = {"title": tags.title, "artist": tags.artist, "album": tags.album}
         self._container.metadata.update({name: text for name, text in words.items() if text})
-        if chapters and kind in (".mp3", ".m4a", ".opus"):
+
+    def head(self, chapters: Sequence[Chapter], cover_png: bytes | None) -> None:
+        """What has to stand before the first sample."""
+        if chapters:
             self._container.set_chapters([_as_av(number, chapter) for number, chapter in enumerate(chapters)])
+        if cover_png:
+            self._attach(cover_png)
+
+    def _attach(self, png: bytes) -> None:
+        import av
+        from av.stream import Disposition
+
+        with av.open(io.BytesIO(png), format="png_pipe") as picture:
+            stream = self._container.add_stream_from_template(picture.streams.video[0])
+            stream.disposition = Disposition.attached_pic
+            packet = next(picture.demux(video=0))
+            packet.stream = stream
+            self._container.mux(packet)
 
     def add(self, samples: Samples) -> None:
         import av
@@ -268,8 +291,6 @@ class _AvWriter(_Writer):
         self._container.close()
 
     def abandon(self) -> None:
-        import contextlib
-
         with contextlib.suppress(Exception):
             self._container.close()
 
