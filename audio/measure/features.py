@@ -1,0 +1,84 @@
+"""What is kept of every short-time frame: small enough for hours, enough for onsets, beats, phrases, energy and key."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from audio.measure.spectrum import FRAME, HOP, RATE, Samples, Spectrum, mel_weights
+
+BANDS = 40
+CHROMA_FRAME = 8192
+CHROMA_HOP = 4096
+CHROMA_PER_S = RATE / CHROMA_HOP
+_FLOOR = 1e-10  # power below which a band counts as silent: -100 dB
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Features:
+    """Frame values of one track; frame k of the first five is centred on k * 256 / 22050 s.
+
+    bands: power of 40 mel bands in dB, shape (frames, 40), float16 to save memory.
+    power: mean square of the frame's samples.
+    entropy: spectral entropy of the magnitudes over its maximum, 0 (a tone) to 1 (white noise).
+    flux: Euclidean length of what was added to the spectrum, both spectra of sum 1, since 23 ms before.
+    treble: power above 4 kHz.
+    chroma: power of the 12 pitch classes from C, tuning folded in, shape (n, 12), every 186 ms.
+    """
+
+    bands: NDArray[np.float16]
+    power: Samples
+    entropy: Samples
+    flux: Samples
+    treble: Samples
+    chroma: Samples
+
+
+class FeatureStream:
+    """Takes the mono stream at 22.05 kHz, keeps the features."""
+
+    def __init__(self) -> None:
+        self._spectrum = Spectrum(FRAME, HOP)
+        self._mel = mel_weights(RATE, FRAME, BANDS, 30.0)
+        self._treble = np.fft.rfftfreq(FRAME, 1 / RATE) >= 4000
+        self._before = np.zeros((2, FRAME // 2 + 1), np.float32)
+        self._kept: list[tuple[Samples, ...]] = []
+        self._chroma_spectrum = Spectrum(CHROMA_FRAME, CHROMA_HOP)
+        self._chroma_map = _chroma_map()
+        self._chroma: list[Samples] = []
+
+    def feed(self, samples: Samples) -> None:
+        """Take the next samples, some seconds at a time."""
+        self._keep(self._spectrum.feed(samples))
+        self._chroma.append(np.square(self._chroma_spectrum.feed(samples)) @ self._chroma_map)
+
+    def end(self) -> Features:
+        """All features, after the last samples."""
+        self._keep(self._spectrum.end())
+        self._chroma.append(np.square(self._chroma_spectrum.end()) @ self._chroma_map)
+        bands, power, entropy, flux, treble = (np.concatenate(part) for part in zip(*self._kept, strict=True))
+        return Features(bands, power, entropy, flux, treble, np.concatenate(self._chroma))
+
+    def _keep(self, magnitude: Samples) -> None:
+        square = np.square(magnitude)
+        total = magnitude.sum(axis=1, keepdims=True)
+        share = magnitude / np.maximum(total, 1e-9)
+        entropy = -(share * np.log2(share + 1e-12)).sum(axis=1) / np.log2(share.shape[1])
+        added = np.maximum(0, share - np.concatenate((self._before, share))[: len(share)])
+        self._before = np.concatenate((self._before, share))[-2:]
+        power = square.sum(axis=1)
+        bands = 10 * np.log10(square @ self._mel + _FLOOR)
+        treble = square[:, self._treble].sum(axis=1)
+        flux = np.sqrt(np.square(added).sum(axis=1))
+        self._kept.append((bands.astype(np.float16), power, entropy, flux, treble))
+
+
+def _chroma_map() -> Samples:
+    # Each bin's power goes to its nearest semitone from C2 to C7, weighted by how near it lies.
+    hertz = np.fft.rfftfreq(CHROMA_FRAME, 1 / RATE)
+    note = 12 * np.log2(np.maximum(hertz, 1.0) / 440.0) + 69
+    near = np.round(note)
+    weight = np.exp(-0.5 * ((note - near) / 0.25) ** 2) * ((near >= 36) & (near <= 96))
+    table = np.zeros((len(hertz), 12), np.float32)
+    table[np.arange(len(hertz)), near.astype(int) % 12] = weight
+    return table

@@ -1,0 +1,32 @@
+"""Onset strength: how much was added to the spectrum at each frame, by rising level of mel bands."""
+
+import numpy as np
+
+from audio.measure.features import Features
+from audio.measure.spectrum import FRAMES_PER_S, Samples
+
+_DEPTH_DB = 60.0  # levels further below the loudest band of the track count as silence
+_LAG = 2  # frames: a 46-ms window sees an attack grow over about two hops
+
+
+def onset_strength(features: Features) -> Samples:
+    """Mean rise of the bands, dB, at each frame, shape (frames,), 0 or more; free of the level of the recording."""
+    strength = np.zeros(len(features.bands), np.float32)
+    top = float(np.percentile(features.bands.max(axis=1), 99)) if len(strength) else 0.0
+    for start in range(0, len(strength), 20_000):  # in pieces, so that hours need no second copy
+        first = max(0, start - _LAG)
+        levels = np.maximum(features.bands[first : start + 20_000].astype(np.float32), top - _DEPTH_DB)
+        rise = np.maximum(0.0, levels[_LAG:] - levels[:-_LAG]).mean(axis=1)
+        strength[first + _LAG : first + _LAG + len(rise)] = rise
+    return strength
+
+
+def onsets(strength: Samples) -> Samples:
+    """Seconds of the single onsets: peaks of the strength that stand out from the half second around them."""
+    from scipy.ndimage import maximum_filter1d, uniform_filter1d
+
+    if len(strength) == 0:
+        return np.zeros(0, np.float32)
+    around = uniform_filter1d(strength, 43)
+    peak = (strength == maximum_filter1d(strength, 7)) & (strength > around + 1.0)
+    return (np.flatnonzero(peak) / FRAMES_PER_S).astype(np.float32)

@@ -1,0 +1,97 @@
+"""One short-time spectrum for every measure that needs one.
+
+All frequency work runs on mono audio at 22.05 kHz; a frame has 1024 samples (46 ms), a hop 256 (11.6 ms). Frame k is
+centred on second k * 256 / 22050 of the track. What is kept of each frame is small, so that two hours fit.
+"""
+
+from collections.abc import Iterator
+
+import numpy as np
+from numpy.typing import NDArray
+
+RATE = 22050
+FRAME = 1024
+HOP = 256
+FRAMES_PER_S = RATE / HOP
+
+Samples = NDArray[np.float32]
+
+
+class MonoStream:
+    """Blocks of any rate and channel count into mono blocks at `rate`: the mean of the channels, resampled."""
+
+    def __init__(self, rate_in: int, rate: int = RATE) -> None:
+        import soxr
+
+        self._stream = soxr.ResampleStream(rate_in, rate, 1, dtype="float32") if rate_in != rate else None
+
+    def feed(self, samples: Samples) -> Samples:
+        """Take frames of shape (frames, channels), give what is ready, shape (n,)."""
+        mono = samples[:, 0].copy()
+        for channel in range(1, samples.shape[1]):  # adding columns is far quicker than mean(axis=1)
+            mono += samples[:, channel]
+        mono /= samples.shape[1]
+        return self._stream.resample_chunk(mono) if self._stream else mono
+
+    def end(self) -> Samples:
+        """The last samples."""
+        if self._stream is None:
+            return np.zeros(0, np.float32)
+        return self._stream.resample_chunk(np.zeros(0, np.float32), last=True)
+
+
+class Frames:
+    """Cuts a stream into overlapping frames; half a frame of silence stands before and after it."""
+
+    def __init__(self, length: int, hop: int) -> None:
+        self._length, self._hop = length, hop
+        self._rest = np.zeros(length // 2, np.float32)
+
+    def feed(self, samples: Samples) -> Samples:
+        """Take the next samples, give the whole frames, shape (frames, length), a view where possible."""
+        data = np.concatenate((self._rest, samples))
+        count = max(0, (len(data) - self._length) // self._hop + 1)
+        self._rest = data[count * self._hop :]
+        if count == 0:
+            return np.zeros((0, self._length), np.float32)
+        return np.lib.stride_tricks.sliding_window_view(data, self._length)[:: self._hop][:count]
+
+    def end(self) -> Samples:
+        """The frames that reach into the silence after the end."""
+        return self.feed(np.zeros(self._length // 2, np.float32))
+
+
+class Spectrum:
+    """Magnitudes of a mono stream, frame by frame, Hann window."""
+
+    def __init__(self, length: int = FRAME, hop: int = HOP) -> None:
+        from scipy.signal import get_window
+
+        self._frames = Frames(length, hop)
+        self._window = get_window("hann", length).astype(np.float32)
+
+    def feed(self, samples: Samples) -> Samples:
+        """Magnitudes, shape (frames, length // 2 + 1), of the frames that are complete."""
+        return self._magnitudes(self._frames.feed(samples))
+
+    def end(self) -> Samples:
+        """Magnitudes of the last frames."""
+        return self._magnitudes(self._frames.end())
+
+    def _magnitudes(self, frames: Samples) -> Samples:
+        from scipy.fft import rfft
+
+        return np.abs(rfft(frames * self._window, axis=1))
+
+
+def mel_weights(rate: float, length: int, bands: int, low_hz: float = 0.0, high_hz: float | None = None) -> Samples:
+    """Triangular filters on the Slaney mel scale, shape (length // 2 + 1, bands); librosa's filter bank."""
+    from librosa.filters import mel
+
+    return np.ascontiguousarray(mel(sr=rate, n_fft=length, n_mels=bands, fmin=low_hz, fmax=high_hz).T)
+
+
+def in_pieces(samples: Samples, length: int) -> Iterator[Samples]:
+    """Consecutive views of at most `length` frames."""
+    for start in range(0, len(samples), length):
+        yield samples[start : start + length]
