@@ -1,0 +1,46 @@
+"""Published numbers of effort, breath and rest, each with its source; editorial choices are marked so.
+
+METs: 1.0 = 3.5 mL of oxygen per kg and minute, about 1 kcal per kg and hour (Ainsworth et al., Compendium of
+Physical Activities, 2000 and 2011).
+"""
+
+# ---- effort ------------------------------------------------------------------------------------------------------
+
+# "Metabolic demands of yoga at varying tempos and compared with walking" (n = 10, sun salutations, 10-min bouts):
+# 6, 4 and 3 s a pose cost 3.28 +/- 0.53, 3.64 +/- 0.61 and 4.22 +/- 0.46 METs. METs = 2.30 + 0.094 x moves a minute
+# is the least-squares line through these three; its residuals are +0.04, -0.07 and +0.04.
+PACE_BASE_METS = 2.30
+PACE_METS_PER_MOVE_A_MINUTE = 0.094
+
+# Ainsworth et al., 2011 Compendium, MSSE 2011;43(8):1575-1581: sitting quietly and standing quietly, both 1.3.
+QUIET_METS = 1.3
+RESTING_METS = 1.0  # by the definition of the MET
+
+# Bands of absolute intensity: light below 3.0, moderate 3.0 to 5.9, vigorous from 6.0 (ACSM/AHA; PMC8321902, table 1);
+# sedentary up to 1.5.
+SEDENTARY_METS = 1.5
+MODERATE_METS = 3.0
+VIGOROUS_METS = 6.0
+
+# Heart rate on, moderate work, 50 young adults: 33 +/- 10 s (Am J Physiol Regul Integr Comp Physiol
+# 2012;303:R791-798; oxygen uptake of the same group: 22 +/- 9 s).
+EFFORT_RISE_TAU_S = 33.0
+# Heart rate off after 75 W: about 55 s parts fit from unfit (Wang, Su, Celler, IEEE EMBS 2006).
+EFFORT_FALL_TAU_S = 55.0
+
+HELD_FROM_BREATHS = 2.0  # a pose stayed in so long counts as held; editorial
+FLOWING_TO_BREATHS = 1.0  # "one breath, one movement": common practice, no source
+SMALL_MOVE_BELOW_METS = 1.7  # folds, twists and backbends held at less are done low on the floor; editorial
+SUPPORTED_SHARE = 0.15  # share of a pose's cost above rest that props leave; editorial, after the table's own rows
+
+# ---- breath and time ---------------------------------------------------------------------------------------------
+
+USUAL_BREATH_S = 5.0  # 12 a minute; dynamic classes 4 to 6 s: common practice, no source
+QUICKER_BREATH = 0.9  # of the likely breath, for the shortest class; editorial
+SLOWER_BREATH = 1.1  # for the longest; editorial
+HELD_FROM_S = 10.0  # two usual breaths
+USUAL_PAUSE_S = 30.0  # of a pause without a length; editorial
+USUAL_SILENCE_S = 60.0  # of a silence without a length; editorial
+SPOKEN_WORDS_A_MINUTE = 150.0  # easy talk; common practice, no source
+LEAST_TALK_S = 5.0  # editorial
+LONGEST_CLASS_S = 24 * 3600.0  # what is longer than a day is a slip of the pen

@@ -1,0 +1,195 @@
+"""Timetable to arc: demand and felt effort in METs, and from them the energy the music should have, at 1 Hz.
+
+Demand is the mean of the steps' METs over each second. Felt effort follows it as heart rate follows work: first order,
+33 s up and 55 s down (pairing.constants names the sources).
+
+Target energy, in this order; every number is editorial:
+
+1. *How high*: the highest minute of felt effort sets the top, on a line through 0.40 at 2.3 METs (a slow class) and
+   0.85 at 4.3 METs (a strong flow), kept between 0.25 and 0.90.
+2. *Shape*: below the top the class's own range counts, from its least effort (0.17) to its highest.
+3. *Purpose*: opening, breathing and closing stay low; a cool-down stays below the middle; a peak section, whose held
+   balances cost less oxygen than a flow, is lifted to the top, and everything before it stays a little under.
+4. *Pace*: smoothed over 45 s, then no faster than 0.01 a second.
+5. *Rest and wishes*: the closing rest lies at 0.16 from its first second; "quiet", "steady", "driving" and "energy P%"
+   hold exactly where they are written, and the curve beside them bends to meet them. No music and silence are NaN.
+"""
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pairing.constants import EFFORT_FALL_TAU_S, EFFORT_RISE_TAU_S, RESTING_METS
+from pairing.model import Arc, Kind, SectionTime, Step, Timetable, Wishes
+
+Floats = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+
+# All editorial.
+TOP_AT_METS = ((2.3, 0.40), (4.3, 0.85))
+TOP_RANGE = (0.25, 0.90)
+LOW_ENERGY = 0.17
+REST_ENERGY = 0.16
+CAPS = {Kind.OPENING: 0.20, Kind.BREATHING: 0.22, Kind.CLOSING: 0.20}
+SHARES = {  # of the way from low to top, where the class has a peak section; cool-down always
+    Kind.WARM_UP: 0.75,
+    Kind.FLOW: 0.92,
+    Kind.STANDING: 0.92,
+    Kind.STRENGTH: 0.92,
+    Kind.FLOOR: 0.70,
+    Kind.COOL_DOWN: 0.50,
+}
+QUIET_ENERGY = 0.22
+DRIVING_ENERGY = 0.70
+SMOOTH_S = 45
+RATE_PER_S = 0.01
+
+
+def make_arc(timetable: Timetable) -> Arc:
+    """Compute the arc of a class; an empty class gives curves without values."""
+    seconds = math.ceil(timetable.duration_s)
+    if seconds == 0:
+        empty = np.zeros(0, np.float32)
+        return Arc(empty, empty.copy(), empty.copy())
+    demand = demand_curve(timetable.steps, timetable.duration_s)
+    felt = felt_curve(demand)
+    return Arc(
+        demand_mets=demand.astype(np.float32),
+        felt_mets=felt.astype(np.float32),
+        target_energy=target_energy(felt, timetable).astype(np.float32),
+    )
+
+
+def demand_curve(steps: tuple[Step, ...], duration_s: float) -> Floats:
+    """Mean METs in each second of the class, shape (ceil(duration_s),)."""
+    ends = np.array([0.0, *(step.end_s for step in steps)])
+    work = np.concatenate(([0.0], np.cumsum(np.diff(ends) * np.array([step.mets for step in steps]))))
+    clock = np.minimum(np.arange(math.ceil(duration_s) + 1, dtype=float), duration_s)
+    done: Floats = np.interp(clock, ends, work)
+    return np.diff(done) / np.diff(clock)
+
+
+def felt_curve(demand: Floats) -> Floats:
+    """What the body feels of the demand, METs: first order, at rest before the first second."""
+    rise, fall = (1.0 - math.exp(-1.0 / tau) for tau in (EFFORT_RISE_TAU_S, EFFORT_FALL_TAU_S))
+    level = RESTING_METS
+    felt = []
+    for asked in demand.tolist():
+        level += (asked - level) * (rise if asked > level else fall)
+        felt.append(level)
+    return np.array(felt)
+
+
+def target_energy(felt: Floats, timetable: Timetable) -> Floats:
+    """Energy the music should have, 0 to 1, NaN where none shall sound; see the head of this module."""
+    top = top_energy(felt)
+    curve = _shape(felt, top)
+    kinds = {kind: _during(timetable, kind, len(felt)) for kind in Kind}
+    curve = _follow_purpose(curve, kinds, top)
+    curve = limit_rate(_smooth(curve, SMOOTH_S), RATE_PER_S)
+    fixed = np.where(kinds[Kind.REST], REST_ENERGY, np.nan)
+    silent = np.zeros(len(felt), bool)
+    for start, end, wishes in _wished(timetable):
+        span = slice(int(start), max(int(start) + 1, math.ceil(end)))
+        _fix(fixed, span, curve, wishes)
+        silent[span] |= wishes.no_music
+    for start, end in _silences(timetable):
+        silent[int(start) : math.ceil(end)] = True
+    curve = np.clip(meet(curve, fixed, RATE_PER_S), 0.0, 1.0)
+    curve[silent] = np.nan
+    return curve
+
+
+def top_energy(felt: Floats) -> float:
+    """How high the class may peak, from its highest minute of felt effort."""
+    minute = min(60, len(felt))
+    highest = float(np.convolve(felt, np.full(minute, 1.0 / minute), "valid").max())
+    (slow, low), (strong, high) = TOP_AT_METS
+    return float(np.clip(low + (highest - slow) * (high - low) / (strong - slow), *TOP_RANGE))
+
+
+def _shape(felt: Floats, top: float) -> Floats:
+    least, most = float(felt.min()), float(felt.max())
+    share = (felt - least) / max(most - least, 0.5)  # half a MET: a class without a range stays level
+    return LOW_ENERGY + (top - LOW_ENERGY) * share
+
+
+def _follow_purpose(curve: Floats, kinds: dict[Kind, Mask], top: float) -> Floats:
+    caps = dict(CAPS)
+    has_peak = bool(kinds[Kind.PEAK].any())
+    for kind, share in SHARES.items():
+        if has_peak or kind == Kind.COOL_DOWN:
+            caps[kind] = LOW_ENERGY + share * (top - LOW_ENERGY)
+    curve = curve.copy()
+    for kind, cap in caps.items():
+        curve[kinds[kind]] = np.minimum(curve[kinds[kind]], cap)
+    curve[kinds[Kind.PEAK]] = top
+    curve[kinds[Kind.REST]] = REST_ENERGY
+    return curve
+
+
+def _during(timetable: Timetable, kind: Kind, seconds: int) -> Mask:
+    mask = np.zeros(seconds, bool)
+    for section in timetable.sections:
+        if section.kind == kind:
+            mask[int(section.start_s) : math.ceil(section.end_s)] = True
+    return mask
+
+
+def _smooth(curve: Floats, window_s: int) -> Floats:
+    """Weighted mean over a window centred on each second; the ends see themselves repeated."""
+    window = np.hanning(min(window_s, 2 * len(curve) - 1) + 2)[1:-1]
+    half = len(window) // 2
+    padded = np.pad(curve, (half, len(window) - 1 - half), mode="edge")
+    return np.convolve(padded, window / window.sum(), "valid")
+
+
+def limit_rate(curve: Floats, rate: float) -> Floats:
+    """The curve, no steeper than `rate` a second: midway between its tightest cover from below and from above."""
+    return (_cover_below(curve, rate) - _cover_below(-curve, rate)) / 2
+
+
+def _cover_below(curve: Floats, rate: float) -> Floats:
+    """Highest curve below `curve` that is no steeper than `rate` a second; inf counts as no bound."""
+    ramp = rate * np.arange(len(curve))
+    rising = np.minimum.accumulate(curve - ramp) + ramp
+    falling = np.minimum.accumulate((rising + ramp)[::-1])[::-1] - ramp
+    return np.minimum(rising, falling)
+
+
+def meet(curve: Floats, fixed: Floats, rate: float) -> Floats:
+    """Bend the curve so that it meets the fixed seconds (others NaN) at `rate` a second; fixed seconds stay."""
+    held = ~np.isnan(fixed)
+    if not held.any():
+        return curve
+    above = _cover_below(np.where(held, fixed, np.inf), rate)
+    below = -_cover_below(np.where(held, -fixed, np.inf), rate)
+    bent = np.where(below > above, (below + above) / 2, np.clip(curve, below, above))
+    met: Floats = np.where(held, fixed, bent)
+    return met
+
+
+def _wished(timetable: Timetable) -> list[tuple[float, float, Wishes]]:
+    return [(step.start_s, step.end_s, step.wishes) for step in timetable.steps if step.end_s > step.start_s]
+
+
+def _fix(fixed: Floats, span: slice, curve: Floats, wishes: Wishes) -> None:
+    if wishes.energy is not None:
+        fixed[span] = wishes.energy
+    elif wishes.level == "quiet":
+        fixed[span] = np.minimum(np.where(np.isnan(fixed[span]), curve[span], fixed[span]), QUIET_ENERGY)
+    elif wishes.level == "driving":
+        fixed[span] = np.maximum(curve[span], DRIVING_ENERGY)
+    elif wishes.level == "steady":
+        fixed[span] = curve[span].mean()
+
+
+def _silences(timetable: Timetable) -> list[tuple[float, float]]:
+    spans = [(step.start_s, step.end_s) for step in timetable.steps if step.what == "silence"]
+    places: list[Step | SectionTime] = [*timetable.steps, *timetable.sections]
+    for place in places:
+        last_s = place.wishes.silent_last_s
+        if last_s is not None:
+            spans.append((max(place.start_s, place.end_s - last_s), place.end_s))
+    return spans

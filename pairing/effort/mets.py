@@ -1,0 +1,106 @@
+"""What a stretch of a class costs a body, in METs (1.0 = rest).
+
+- A pose held two breaths or more costs what the pose table says.
+- Poses passed through, a breath or less each, cost 2.30 + 0.094 x moves a minute, the published pace line of sun
+  salutations, whatever the poses are: the held costs of poses passed through are not summed.
+- Between one and two breaths the two are blended by the share of time in motion.
+- Small moves near the floor (seated, lying, on all fours) and moves that the table gives by the repetition cost what
+  the table says: its value is that of the move.
+- A salutation or vinyasa: its half-breaths by the pace line, its long hold by the held cost.
+
+Every value is for ranking effort and drawing an arc; people differ by a quarter and more (the published deviations).
+"""
+
+from collections.abc import Callable, Sequence
+
+from pairing.constants import (
+    FLOWING_TO_BREATHS,
+    HELD_FROM_BREATHS,
+    PACE_BASE_METS,
+    PACE_METS_PER_MOVE_A_MINUTE,
+    QUIET_METS,
+    RESTING_METS,
+    SMALL_MOVE_BELOW_METS,
+    SUPPORTED_SHARE,
+)
+from pairing.effort.walk import Stretch, compound_breaths
+from pairing.plan.poses import Pose
+
+_NEAR_THE_FLOOR = {"seated", "supine", "prone", "kneeling", "rest"}
+_EITHER = {"forward fold", "twist", "backbend"}  # done standing or on the floor
+
+
+def flow_mets(moves_a_minute: float) -> float:
+    """Cost of moving from pose to pose without a stop; measured from 10 to 20 moves a minute."""
+    return PACE_BASE_METS + PACE_METS_PER_MOVE_A_MINUTE * moves_a_minute
+
+
+def share_in_motion(breaths: float) -> float:
+    """How much of a pose of so many breaths counts as flowing: 1 up to one breath, 0 from two on."""
+    span = HELD_FROM_BREATHS - FLOWING_TO_BREATHS
+    return min(1.0, max(0.0, (HELD_FROM_BREATHS - breaths) / span))
+
+
+def supported_mets(mets: float) -> float:
+    """Cost of a held pose when props carry the body."""
+    return RESTING_METS + SUPPORTED_SHARE * (mets - RESTING_METS) if mets > RESTING_METS else mets
+
+
+def demands(stretches: Sequence[Stretch], held_mets: Callable[[str], float]) -> list[float]:
+    """Give the METs of each stretch; talk and pauses are as quiet as the pose they come after, at most.
+
+    Args:
+        stretches: of the whole class, in order, their seconds settled.
+        held_mets: cost of a held pose by its id, for the hold inside a compound.
+    """
+    costs: list[float] = []
+    posture, section = QUIET_METS, -1
+    for stretch in stretches:
+        if stretch.section != section:
+            posture, section = QUIET_METS, stretch.section
+        if stretch.what == "pose":
+            costs.append(pose_demand(stretch, held_mets))
+            posture = stretch.pose.mets if stretch.pose and stretch.held else QUIET_METS
+        elif stretch.what == "between":
+            costs.append(posture + PACE_METS_PER_MOVE_A_MINUTE * 60.0 / stretch.seconds)
+        else:
+            costs.append(min(posture, QUIET_METS))
+    return costs
+
+
+def pose_demand(stretch: Stretch, held_mets: Callable[[str], float]) -> float:
+    """METs of a stretch in which a pose is held or moved through."""
+    pose, element = stretch.pose, stretch.element
+    assert pose is not None
+    assert element is not None
+    if element.supported:
+        return supported_mets(pose.mets)
+    if stretch.seconds <= 0.0:
+        return pose.mets
+    if stretch.compound:
+        return _compound_demand(stretch, held_mets)
+    dwell_s = stretch.seconds / stretch.times
+    share = 0.0 if _costs_what_the_table_says(pose, stretch.times) else share_in_motion(dwell_s / stretch.breath_s)
+    return share * flow_mets(60.0 / dwell_s) + (1.0 - share) * pose.mets
+
+
+def _costs_what_the_table_says(pose: Pose, times: int) -> bool:
+    if pose.family in _NEAR_THE_FLOOR or pose.family == "flow transition":
+        return True
+    low = pose.family in _EITHER and pose.mets < SMALL_MOVE_BELOW_METS
+    return low or (times > 1 and pose.rep_breaths is not None)
+
+
+def _compound_demand(stretch: Stretch, held_mets: Callable[[str], float]) -> float:
+    """Mean over one performance: every half-breath is a move; a hold of two breaths and more is a hold."""
+    assert stretch.element is not None
+    no_hold = stretch.element.no_hold
+    one_breath_s = stretch.seconds / stretch.times / compound_breaths(stretch.compound, no_hold=no_hold)
+    cost = breaths = 0.0
+    for step in stretch.compound:
+        stay = 0.0 if no_hold else step.hold_breaths
+        share = share_in_motion(stay + 0.5)
+        flowing = flow_mets(60.0 / ((stay * share + 0.5) * one_breath_s))
+        cost += (0.5 + stay * share) * flowing + stay * (1.0 - share) * held_mets(step.pose_id)
+        breaths += 0.5 + stay
+    return cost / breaths

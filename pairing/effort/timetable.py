@@ -1,0 +1,154 @@
+"""Plan to timetable: when everything happens, in seconds from the first breath, without gap or overlap.
+
+The likely class takes the middle of every range, all options, and the breath as written. The shortest leaves options
+out, takes the short end of ranges and a quicker breath; the longest the long end and a slower breath.
+"""
+
+import itertools
+from collections.abc import Iterable
+from dataclasses import replace
+
+from pairing.constants import QUICKER_BREATH, SLOWER_BREATH, USUAL_BREATH_S
+from pairing.effort.mets import demands
+from pairing.effort.share import share_minutes
+from pairing.effort.walk import Pace, Stretch, Walk
+from pairing.effort.wishes import inside
+from pairing.model import Passage, Plan, SectionTime, Step, Timetable, Wishes
+from pairing.plan.poses import PoseTable
+
+LIKELY = Pace()
+SHORTEST = Pace("shortest", breath=QUICKER_BREATH, options=False)
+LONGEST = Pace("longest", breath=SLOWER_BREATH)
+
+
+def build_timetable(plan: Plan, poses: PoseTable, *, shortest: Pace = SHORTEST, longest: Pace = LONGEST) -> Timetable:
+    """Time a plan.
+
+    Args:
+        plan: its own poses are known without being in `poses`.
+        poses: the pose table.
+        shortest, longest: under which assumptions the range is computed; the words for them stand in `assumptions`.
+    Returns:
+        Steps and sections from 0 to `duration_s`; an empty plan gives no steps and 0 s.
+    Raises:
+        PlanError: the class is longer than a day.
+    """
+    walk = Walk.through(plan, poses, LIKELY)
+    findings = share_minutes(walk, available_s(plan))
+    steps = _steps(walk)
+    return Timetable(
+        duration_s=steps[-1].end_s if steps else 0.0,
+        sections=_sections(walk, steps),
+        steps=steps,
+        shortest_s=_length_s(plan, poses, shortest),
+        longest_s=_length_s(plan, poses, longest),
+        assumptions=(*_assumptions(plan, shortest, longest), *walk.notes),
+        findings=findings,
+    )
+
+
+def available_s(plan: Plan) -> float | None:
+    """Seconds of the slot that are left for the class; None where the plan gives no slot."""
+    return None if plan.slot_s is None else max(0.0, plan.slot_s - plan.settle_s - plan.leave_s)
+
+
+def _length_s(plan: Plan, poses: PoseTable, pace: Pace) -> float:
+    walk = Walk.through(plan, poses, pace)
+    share_minutes(walk, available_s(plan))
+    return walk.seconds()
+
+
+def _steps(walk: Walk) -> tuple[Step, ...]:
+    costs = demands(walk.stretches, lambda pose_id: walk.poses.get(pose_id).mets)
+    ends = list(itertools.accumulate(stretch.seconds for stretch in walk.stretches))
+    starts = [0.0, *ends[:-1]]
+    return tuple(map(_step, walk.stretches, starts, ends, costs))
+
+
+def _step(stretch: Stretch, start_s: float, end_s: float, mets: float) -> Step:
+    element = stretch.element
+    return Step(
+        what=stretch.what,  # type: ignore[arg-type]
+        name=stretch.name,
+        start_s=start_s,
+        end_s=end_s,
+        section=stretch.section,
+        pose_id=stretch.pose.id if stretch.pose else None,
+        breaths=stretch.breaths,
+        times=stretch.times,
+        side=stretch.pose_side,
+        round=stretch.round,
+        line=element.place.line if element else 0,
+        note=element.note if element else "",
+        optional=stretch.optional,
+        supported=element.supported if element else False,
+        mets=mets,
+        alternatives=element.alternatives if element else (),
+        wishes=stretch.wishes,
+    )
+
+
+def _sections(walk: Walk, steps: tuple[Step, ...]) -> tuple[SectionTime, ...]:
+    timed: list[SectionTime] = []
+    start_s, at = 0.0, 0
+    for index, section in enumerate(walk.plan.sections):
+        first = at
+        while at < len(steps) and steps[at].section == index:
+            at += 1
+        mine = steps[first:at]
+        end_s = mine[-1].end_s if mine else start_s
+        timed.append(
+            SectionTime(
+                name=section.name,
+                kind=section.kind,
+                start_s=start_s,
+                end_s=end_s,
+                passes=_passes(walk.stretches[first:at], mine) or (Passage(1, None, start_s, end_s),),
+                breath_s=walk.stretches[first].breath_s if mine else walk.plan.breath_s or USUAL_BREATH_S,
+                mean_mets=_mean_mets(mine),
+                wishes=_section_wishes(walk.plan, index),
+            )
+        )
+        start_s = end_s
+    return tuple(timed)
+
+
+def _passes(stretches: list[Stretch], steps: tuple[Step, ...]) -> tuple[Passage, ...]:
+    passes: list[Passage] = []
+    for _, run in itertools.groupby(zip(stretches, steps, strict=True), key=lambda pair: pair[0].passage):
+        (stretch, step), *others = list(run)
+        end_s = others[-1][1].end_s if others else step.end_s
+        if end_s > step.start_s:
+            passes.append(Passage(stretch.round, stretch.side, step.start_s, end_s))
+    return tuple(passes)
+
+
+def _mean_mets(steps: Iterable[Step]) -> float:
+    spans = [(step.end_s - step.start_s, step.mets) for step in steps]
+    seconds = sum(span for span, _ in spans)
+    return sum(span * mets for span, mets in spans) / seconds if seconds > 0.0 else 1.0
+
+
+def _section_wishes(plan: Plan, index: int) -> Wishes:
+    """The section's wishes over the plan's; a silence at the end of the whole class is the last section's."""
+    section = plan.sections[index]
+    wishes = inside(plan.wishes, section.wishes)
+    if index == len(plan.sections) - 1 and wishes.silent_last_s is None:
+        return replace(wishes, silent_last_s=plan.wishes.silent_last_s)
+    return wishes
+
+
+def _assumptions(plan: Plan, shortest: Pace, longest: Pace) -> tuple[str, ...]:
+    said = [] if plan.breath_s else [f"a full breath takes {USUAL_BREATH_S:g} s (the plan names none)"]
+    said.append(_assumed("shortest", shortest))
+    said.append(_assumed("longest", longest))
+    if plan.between_s is None:
+        said.append('no time is counted from one held pose into the next ("between: 15 seconds" would)')
+    return tuple(said)
+
+
+def _assumed(word: str, pace: Pace) -> str:
+    options = "options done" if pace.options else "options left out"
+    percent = round(abs(pace.breath - 1.0) * 100)
+    breath = "breath as written" if not percent else f"breath {percent} % {'slower' if pace.breath > 1 else 'quicker'}"
+    return f"{word}: {options}, {breath}, ranges at their {'short' if pace.name == 'shortest' else 'long'} end"
