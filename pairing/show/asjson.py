@@ -43,9 +43,7 @@ def tracks_json(tracks: Iterable[Track], *, curves: bool = False) -> list[Json]:
     return [_track(track, curves) for track in tracks]
 
 
-def plan_json(
-    plan: Plan, timetable: Timetable, arc: Arc, slot: Slot | None, findings: Iterable[Finding]
-) -> Json:
+def plan_json(plan: Plan, timetable: Timetable, arc: Arc, slot: Slot | None, findings: Iterable[Finding]) -> Json:
     """Give a plan with its time table, its curves and what was found; `slot` None: no slot was given."""
     return {
         "title": plan.title,
@@ -69,8 +67,7 @@ def plan_json(
 def findings_json(findings: Iterable[Finding]) -> list[Json]:
     """Give what checks found, in their order."""
     return [
-        {"level": f.level, "code": f.code, "where": f.where, "message": f.message, "remedy": f.remedy}
-        for f in findings
+        {"level": f.level, "code": f.code, "where": f.where, "message": f.message, "remedy": f.remedy} for f in findings
     ]
 
 

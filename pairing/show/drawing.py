@@ -11,7 +11,7 @@ from html import escape
 import numpy as np
 
 from pairing.model import Curve
-from pairing.show.text import plain
+from pairing.show.text import one_line
 
 Point = tuple[float, float]
 
@@ -57,7 +57,7 @@ def text(x: float, y: float, content: str, style: str, *, anchor: str = "start",
 
 def escaped(content: str) -> str:
     """Text as it may stand between tags or in an attribute."""
-    return escape(plain(content), quote=True)
+    return escape(one_line(content), quote=True)
 
 
 def box(x: float, y: float, width: float, height: float, style: str, *, fill: str = "") -> str:

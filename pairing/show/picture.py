@@ -1,8 +1,8 @@
 """The picture of a class: its arc with the music on it, effort, sections, and the tracks as a strip.
 
-One drawing serves all: SVG 1.1 with classes. By itself it carries its own plain colours (`STYLE`); inside the page the
-page's colours dress it. Two widths exist, so that letters stay readable on a phone: the wide one (A4, screens) and the
-narrow one, which names tracks by number only.
+One drawing serves all: SVG 1.1 with classes. By itself it carries its own plain colours (`STYLE`); inside the page
+the page's colours dress it. Two widths exist, so that letters stay readable on a phone: the wide one (A4, screens) and
+the narrow one, which names tracks by number only.
 """
 
 from collections.abc import Mapping, Sequence
@@ -14,10 +14,11 @@ import numpy as np
 from pairing.model import Arc, Curve, Kind, Pick, SectionTime, SetList, Timetable
 from pairing.show import drawing
 from pairing.show.drawing import Point
-from pairing.show.text import clock, length, plain, title_of
+from pairing.show.text import clock, length, one_line, title_of
 
 STYLE = """
-.pc text{font-family:"Atkinson Hyperlegible","Segoe UI","Helvetica Neue",Roboto,Arial,sans-serif;fill:#1b2026;font-size:14px}
+.pc text{font-family:"Atkinson Hyperlegible","Segoe UI","Helvetica Neue",Roboto,Arial,sans-serif}
+.pc text{fill:#1b2026;font-size:14px}
 .pc .paper{fill:#fff}.pc .band{fill:#f3f1ea}.pc .bandless{fill:#fff}.pc .restband{fill:#e8e6f3}
 .pc .hatch{stroke:#b9b3d6;stroke-width:1.2}.pc .restedge{stroke:#1b2026;stroke-width:2;fill:none}
 .pc .grid{stroke:#d3d0c8;stroke-width:1;fill:none}.pc .axis{stroke:#6a6f78;stroke-width:1;fill:none}
@@ -26,10 +27,12 @@ STYLE = """
 .pc .effort{fill:none;stroke:#9a4a1c;stroke-width:2.2;stroke-dasharray:2 4;stroke-linecap:round}
 .pc .track{fill:#dcebee;stroke:#2c6a7b;stroke-width:1.2;fill-opacity:.75;stroke-linejoin:round}
 .pc .track.odd{fill:#f6f3e6}.pc .whole{fill:#b3b8bd}.pc .used{fill:#14181d}
-.pc text.title{font-size:19px;font-weight:600}.pc text.name{font-weight:600}.pc text.small{font-size:12.5px;fill:#4a515b}
-.pc text.no{font-weight:600}.pc text.song{font-size:12.5px}
+.pc text.title{font-size:19px;font-weight:700}.pc text.name{font-weight:700}
+.pc text.small{font-size:12.5px;fill:#4a515b}
+.pc text.no{font-weight:700}.pc text.song{font-size:12.5px}
 .pc .halo{stroke:#fff;stroke-width:4px;stroke-linejoin:round;paint-order:stroke}
-.pc text.ofmusic{fill:#1d5564;font-weight:600}.pc text.ofarc{font-weight:600}.pc text.ofeffort{fill:#8a4117;font-weight:600}
+.pc text.ofmusic{fill:#1d5564;font-weight:700}.pc text.ofarc{font-weight:700}
+.pc text.ofeffort{fill:#8a4117;font-weight:700}
 """
 
 FULL_METS = 6.0  # top of the effort panel: where vigorous begins (Compendium of Physical Activities, bands)
@@ -201,7 +204,7 @@ def _heading(frame: _Frame, title: str, class_s: float, wanted: bool) -> list[st
         return []
     room = frame.size.width - frame.size.left - 120
     return [
-        drawing.text(frame.size.left, 22, drawing.fitted(plain(title), 19, room), "title"),
+        drawing.text(frame.size.left, 22, drawing.fitted(one_line(title), 19, room), "title"),
         drawing.text(frame.size.width - frame.size.right, 22, length(class_s), "small", anchor="end"),
     ]
 
@@ -226,7 +229,7 @@ def _names(frame: _Frame, sections: Sequence[SectionTime]) -> list[str]:
     parts: list[str] = []
     for section in sections:
         x, room = frame.x(section.start_s), frame.x(section.end_s) - frame.x(section.start_s) - 8
-        name = plain(section.name)
+        name = one_line(section.name)
         if drawing.text_width(name, 14) <= room or (room > 70 and frame.size.titles):
             parts.append(drawing.text(x + 5, frame.top + 17, drawing.fitted(name, 14, room), "name halo"))
             parts.append(drawing.text(x + 5, frame.top + 33, _under(section, name, room), "small halo"))
@@ -309,9 +312,7 @@ def _fits(frame: _Frame, minutes: int) -> bool:
 
 
 def _strip(frame: _Frame, picks: Sequence[Pick], lengths_s: Mapping[int, float]) -> list[str]:
-    parts: list[str] = []
-    for pick in picks:
-        parts.append(_block(frame, pick))
+    parts = [_block(frame, pick) for pick in picks]
     for pick in picks:
         parts += _block_text(frame, pick, lengths_s.get(pick.track_id))
     return parts

@@ -11,7 +11,7 @@ from urllib.parse import quote_from_bytes
 from xml.etree import ElementTree
 
 from pairing.model import Pick, SetList
-from pairing.show.text import clock, plain, title_of
+from pairing.show.text import clock, one_line, title_of
 
 XSPF_NAMESPACE = "http://xspf.org/ns/0/"  # XSPF version 1, section 4.1.1.1.1
 NOTICE = "Whole tracks, one after the other: a playlist can't trim, fade or level. The mix does."
@@ -25,7 +25,7 @@ def m3u8(setlist: SetList, base: Path, out: Path, *, lengths_s: Mapping[int, flo
         out: where the playlist will stand; entries below its folder are relative.
         lengths_s: whole length of each track by its id; a track not in it is written as -1, unknown.
     """
-    lines = ["#EXTM3U", "#EXTENC: UTF-8", f"#PLAYLIST:{plain(setlist.title)}", f"# {NOTICE}"]
+    lines = ["#EXTM3U", "#EXTENC: UTF-8", f"#PLAYLIST:{one_line(setlist.title)}", f"# {NOTICE}"]
     for pick in setlist.picks:
         seconds = (lengths_s or {}).get(pick.track_id, -1)
         lines += [f"#EXTINF:{round(seconds)},{_display(pick)}", f"# {_played(pick)}", _entry(pick, base, out)]
@@ -36,14 +36,14 @@ def xspf(setlist: SetList, base: Path, out: Path, *, lengths_s: Mapping[int, flo
     """Write the set as XSPF version 1; arguments as for `m3u8`, a length not known is left out."""
     ElementTree.register_namespace("", XSPF_NAMESPACE)
     root = ElementTree.Element(_name("playlist"), version="1")
-    _add(root, "title", plain(setlist.title))
+    _add(root, "title", one_line(setlist.title))
     _add(root, "annotation", NOTICE)
     tracks = ElementTree.SubElement(root, _name("trackList"))
     for pick in setlist.picks:
         track = ElementTree.SubElement(tracks, _name("track"))
         _add(track, "location", _uri(pick, base, out))
         _add(track, "title", title_of(pick))
-        _add(track, "creator", plain(pick.artist))
+        _add(track, "creator", one_line(pick.artist))
         _add(track, "annotation", _played(pick))
         if pick.track_id in (lengths_s or {}):
             _add(track, "duration", str(round(1000 * (lengths_s or {})[pick.track_id])))
@@ -53,7 +53,7 @@ def xspf(setlist: SetList, base: Path, out: Path, *, lengths_s: Mapping[int, flo
 
 
 def _display(pick: Pick) -> str:
-    artist = plain(pick.artist)
+    artist = one_line(pick.artist)
     return f"{artist} - {title_of(pick)}" if artist else title_of(pick)
 
 

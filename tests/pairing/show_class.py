@@ -1,5 +1,6 @@
 """Invented classes for the tests of what a person sees: built from the border types, not by the planner."""
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -85,7 +86,7 @@ def a_class(minutes: int = 60, *, rest_minutes: int = 7) -> Timetable:
         start = at
         passes: list[Passage] = []
         for number in range(1, rounds + 1):
-            for side in (("right", "left") if sided else (None,)):
+            for side in ("right", "left") if sided else (None,):
                 began = at
                 last = number == rounds and side in (None, "left")
                 for row, line in enumerate(lines):
@@ -104,7 +105,7 @@ def _lead_s(extra: int) -> float:
     for index, (_, kind, breath, mets, rounds, sided, lines) in enumerate(SHAPE[:-1]):
         rounds += extra if kind in (Kind.WARM_UP, Kind.FLOW) else 0
         for number in range(1, rounds + 1):
-            for side in (("right", "left") if sided else (None,)):
+            for side in ("right", "left") if sided else (None,):
                 last = number == rounds and side in (None, "left")
                 for line in lines:
                     total += sum(s.end_s for s in _steps(line, index, 0, number, side, breath, mets, last))
@@ -145,7 +146,7 @@ def a_set(
     rest = timetable.sections[-1]
     cuts = [0.0, *_cuts(timetable, tracks - 1)[1:-1], rest.start_s, timetable.duration_s]
     picks = []
-    for n, (start, end) in enumerate(zip(cuts, cuts[1:], strict=False), start=1):
+    for n, (start, end) in enumerate(itertools.pairwise(cuts), start=1):
         name, artist, _ = TITLES[(n - 1) % len(TITLES)]
         tail = 0.0 if n == tracks else 8.0
         picks.append(
@@ -189,7 +190,8 @@ def lengths_of(setlist: SetList) -> dict[int, float]:
 def smooth(values: Curve, seconds: int) -> Curve:
     """A centred moving mean that keeps the length."""
     padded = np.pad(values, seconds // 2, mode="edge")
-    return np.convolve(padded, np.ones(seconds) / seconds, mode="same")[seconds // 2 :][: values.size].astype(np.float32)
+    means = np.convolve(padded, np.ones(seconds) / seconds, mode="same")
+    return means[seconds // 2 :][: values.size].astype(np.float32)
 
 
 def _cuts(timetable: Timetable, spans: int) -> list[float]:
