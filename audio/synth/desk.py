@@ -1,0 +1,174 @@
+"""From notes to a finished master: every note placed in the stereo picture, a room around it, one loudness at the end.
+
+Samples are float32 at `RATE`; while mixing, channels come first, shape (2, frames).
+"""
+
+from collections.abc import Callable
+
+import numpy as np
+from numpy.typing import NDArray
+
+from audio.measure.loudness import Loudness, Meter
+from audio.synth import drums, instruments
+from audio.synth.ensembles import ENSEMBLES, Ensemble
+from audio.synth.instruments import RATE, Samples, banded_noise, decay, source_of_chance
+from audio.synth.parts import Note
+from audio.synth.recipes import Recipe
+from audio.synth.score import notes
+from audio.synth.voice import sing
+
+_CEILING = 10 ** (-1.5 / 20)  # of the samples; lossy formats and the true peak go somewhat above
+_FADE_S = 2.0  # of the last echo
+_STEP = 32  # frames a value of the limiter's gain
+_AHEAD = 30  # values that the limiter looks ahead, 22 ms
+_VARIANTS = 4  # of a struck sound, so that no two strokes in a row are the same
+_STRUCK: dict[str, Callable[[int, int, int], Samples]] = {
+    "pluck": instruments.pluck,
+    "keys": instruments.keys,
+    "tongue": instruments.tongue,
+    "bowl": instruments.bowl,
+    "skin": drums.skin,
+    "slap": drums.slap,
+    "shaker": drums.shaker,
+    "kick": drums.kick,
+    "snare": drums.snare,
+    "clap": drums.clap,
+    "hat": drums.hat,
+    "open_hat": drums.open_hat,
+    "ride": drums.ride,
+    "crash": drums.crash,
+}
+_HELD: dict[str, Callable[[int, int, float, int], Samples]] = {
+    "pad": instruments.pad,
+    "choir": instruments.choir,
+    "drone": instruments.drone,
+    "surge": instruments.surge,
+    "wash": instruments.wash,
+    "bass": instruments.bass,
+    "lead": instruments.lead,
+    "pipe": instruments.pipe,
+    "riser": drums.riser,
+}
+
+
+def render(recipe: Recipe, seconds: float | None = None) -> Samples:
+    """Make a recipe's samples, shape (frames, 2), at its level, peaks below -1 dBFS.
+
+    Args:
+        recipe: what to play.
+        seconds: make only the start; its end is not faded, and its level is that of the part.
+    """
+    ensemble = ENSEMBLES[recipe.ensemble]
+    frames = round(min(recipe.seconds, seconds or np.inf) * RATE)
+    mix = _mixed(recipe, ensemble, frames)
+    if seconds is None:
+        mix[:, -round(_FADE_S * RATE) :] *= np.linspace(1, 0, round(_FADE_S * RATE), dtype=np.float32) ** 1.5
+    if ensemble.drive:
+        np.tanh(mix * np.float32(ensemble.drive / np.abs(mix).max() * 2), out=mix)
+    return _mastered(mix, recipe.level_lufs).T
+
+
+def _mixed(recipe: Recipe, ensemble: Ensemble, frames: int) -> Samples:
+    dry, send = np.zeros((2, frames), np.float32), np.zeros(frames, np.float32)
+    for number, note in enumerate(notes(recipe)):
+        start = round(note.at_s * RATE)
+        if start < frames:
+            _place(dry, send, start, _sound(note, number), note)
+    for channel, echo in enumerate(_room(ensemble.room_s)):
+        _add_echo(dry[channel], send, np.float32(ensemble.room) * echo)
+    return dry
+
+
+def _sound(note: Note, number: int) -> Samples:
+    layer = min(2, int(3 * note.velocity))
+    if note.line:
+        return sing(note.line, number)
+    if note.instrument in _STRUCK:
+        return _STRUCK[note.instrument](note.midi, layer, number % _VARIANTS)
+    return _HELD[note.instrument](note.midi, layer, round(note.seconds, 3), number)
+
+
+def _place(dry: Samples, send: Samples, start: int, sound: Samples, note: Note) -> None:
+    """Add one sound: by constant power where it has one channel, by balance where it has two."""
+    size = min(sound.shape[-1], send.size - start)
+    loud = note.gain * note.velocity**1.3
+    turn = (note.pan + 1) * np.pi / 4
+    left, right = np.float32(loud * np.cos(turn)), np.float32(loud * np.sin(turn))
+    here = slice(start, start + size)
+    if sound.ndim == 1:
+        sound = sound[:size]
+        dry[0, here] += left * sound
+        dry[1, here] += right * sound
+        send[here] += np.float32(loud * note.send) * sound
+    else:
+        dry[0, here] += left * sound[0, :size]
+        dry[1, here] += right * sound[1, :size]
+        send[here] += np.float32(loud * note.send) * sound[0, :size]
+
+
+def _room(seconds: float) -> Samples:
+    """Echo of a room, shape (2, frames): a few early reflections, then noise whose treble dies first."""
+    rng = source_of_chance("room", seconds)
+    n = round(seconds * RATE)
+    channels = []
+    for _ in range(2):
+        low = banded_noise(n, 150, 1200, rng) * decay(n, seconds)
+        high = banded_noise(n, 1200, 6500, rng) * decay(n, 0.5 * seconds)
+        tail = (low + 0.7 * high) * np.clip(np.arange(n) / (0.02 * RATE), 0, 1) ** 2
+        tail /= np.sqrt(np.sum(tail**2))
+        for delay_s in rng.uniform(0.008, 0.06, 7):
+            tail[round(delay_s * RATE)] += 0.12 * rng.choice([-1, 1])
+        channels.append(np.concatenate([np.zeros(round(0.012 * RATE)), tail]))
+    return np.array(channels, np.float32)
+
+
+def _add_echo(into: Samples, send: Samples, echo: Samples) -> None:
+    """Convolve by blocks and add, in place; what rings on past the end is lost."""
+    from scipy import fft
+
+    size = fft.next_fast_len(4 * echo.size, real=True)
+    step = size - echo.size + 1
+    spectrum = fft.rfft(echo, size)
+    for start in range(0, send.size, step):
+        block = fft.irfft(fft.rfft(send[start : start + step], size) * spectrum, size)
+        room = min(size, into.size - start)
+        into[start : start + room] += block[:room]
+
+
+def _mastered(mix: Samples, level_lufs: float) -> Samples:
+    """Bring a mix to a loudness, its peaks held under the ceiling by a gain that looks ahead."""
+    power, peaks = _power(mix), _peaks(mix)
+    gain_db = level_lufs - Loudness(power, 0.0).integrated_lufs
+    wanted_db = gain_db
+    for _ in range(6):  # the limiter takes some loudness; what it takes is worked out before it is applied
+        slope = _limit(peaks * 10 ** (wanted_db / 20)) * 10 ** (wanted_db / 20)
+        reached = Loudness(power * _mean_square(slope, power.size), 0.0).integrated_lufs
+        wanted_db += level_lufs - reached
+    at = np.arange(mix.shape[1], dtype=np.float32) / _STEP - 0.5
+    mix *= np.interp(at, np.arange(slope.size), slope).astype(np.float32)
+    return mix
+
+
+def _power(mix: Samples) -> NDArray[np.float64]:
+    meter = Meter(RATE, (1.0, 1.0))
+    for start in range(0, mix.shape[1], 1 << 18):
+        meter.feed(np.ascontiguousarray(mix[:, start : start + (1 << 18)].T))
+    return meter.read().power
+
+
+def _peaks(mix: Samples) -> Samples:
+    starts = np.arange(0, mix.shape[1], _STEP)
+    return np.maximum.reduceat(np.maximum(np.abs(mix[0]), np.abs(mix[1])), starts)
+
+
+def _limit(peaks: NDArray[np.floating]) -> NDArray[np.float64]:
+    from scipy.ndimage import minimum_filter1d, uniform_filter1d
+
+    wanted = np.minimum(1.0, _CEILING / np.maximum(peaks, 1e-9)).astype(np.float64)
+    return np.asarray(uniform_filter1d(minimum_filter1d(wanted, 2 * _AHEAD + 5), 2 * _AHEAD + 1))
+
+
+def _mean_square(slope: NDArray[np.float64], steps: int) -> NDArray[np.float64]:
+    edges = np.linspace(0, slope.size, steps, endpoint=False).astype(int)
+    counts = np.diff(np.append(edges, slope.size))
+    return np.asarray(np.add.reduceat(slope**2, edges) / counts)

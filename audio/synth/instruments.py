@@ -1,0 +1,267 @@
+"""The sounds of the demo's invented music: strings, keys, bowls, pads, basses, a breathy pipe.
+
+Every function gives float32 samples at `RATE`, shape (n,) for one channel or (2, n) for two, about 1.0 at the loudest,
+without an offset, starting and ending at zero. Pitches are MIDI note numbers (69 = 440 Hz), `layer` runs from 0 (soft,
+dark) to 2 (hard, bright), `variant` tells repeats of one note apart. The same arguments give the same samples.
+
+Sources: K. Karplus, A. Strong, "Digital synthesis of plucked-string and drum timbres", Computer Music Journal 7(2),
+1983; spread harmonics with random phases for pads after P. Nasca, "PADsynth algorithm" (public description).
+Numbers not from there are editorial: chosen by ear and eye.
+"""
+
+import zlib
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+Samples = NDArray[np.float32]
+
+RATE = 44_100
+_TABLE = 1 << 18  # samples of a pad that repeats without a seam, 5.9 s
+_CYCLE = 1 << 13  # samples of one cycle in a wave table
+
+
+def frequency(midi: float) -> float:
+    """Give the frequency of a MIDI note number in Hz, equal temperament, 69 = 440 Hz."""
+    return float(440.0 * 2.0 ** ((midi - 69.0) / 12.0))
+
+
+def source_of_chance(*words: object) -> np.random.Generator:
+    """Give a generator that always starts the same for the same words."""
+    return np.random.default_rng(zlib.crc32(repr(words).encode()))
+
+
+def sine(hertz: float, n: int, phase: float = 0.0) -> Samples:
+    """Give n samples of a sine; integer phase, so that long notes stay in tune in float32."""
+    step = np.uint32(round(hertz / RATE * 2**32) % 2**32)
+    turns = np.arange(n, dtype=np.uint32) * step + np.uint32(round(phase % 1.0 * 2**32) % 2**32)
+    return np.sin(turns.view(np.int32) * np.float32(np.pi / 2**31))
+
+
+def decay(n: int, seconds: float) -> Samples:
+    """Give an exponential fall by 60 dB in `seconds`, shape (n,)."""
+    return np.exp(np.arange(n, dtype=np.float32) * np.float32(-6.9078 / (seconds * RATE)))
+
+
+def shape(samples: Samples, attack_s: float, release_s: float) -> Samples:
+    """Fade the two ends of a note by quarter-sine ramps, in place; shortened to fit where the note is short."""
+    n = samples.shape[-1]
+    rise, fall = min(n // 2, round(attack_s * RATE)), min(n // 2, round(release_s * RATE))
+    samples[..., :rise] *= np.sin(np.linspace(0, np.pi / 2, rise, dtype=np.float32))
+    if fall:
+        samples[..., n - fall :] *= np.cos(np.linspace(0, np.pi / 2, fall, dtype=np.float32))
+    return samples
+
+
+def banded_noise(n: int, low_hz: float, high_hz: float, rng: np.random.Generator, slope: float = 1.0) -> Samples:
+    """Give noise between two frequencies, peak 1; `slope` is the steepness of both edges in units of 6 dB an octave."""
+    spectrum = np.fft.rfft(rng.standard_normal(n))
+    hertz = np.maximum(np.fft.rfftfreq(n, 1 / RATE), 1.0)
+    spectrum *= (1 + (low_hz / hertz) ** 2) ** -slope * (1 + (hertz / high_hz) ** 2) ** -slope
+    return _level(np.fft.irfft(spectrum, n))
+
+
+@lru_cache(maxsize=256)
+def pluck(midi: int, layer: int, variant: int) -> Samples:
+    """Give a plucked string: Karplus and Strong's loop, its many passes written as powers of one filter."""
+    hertz = frequency(midi)
+    period = int(RATE / hertz)
+    seconds = float(np.clip(3.6 * (220 / hertz) ** 0.5, 1.0, 4.5))
+    passes = int(seconds * RATE / period)
+    partial = np.arange(period // 2 + 1)
+    rng = source_of_chance("pluck", midi, variant)
+    burst = np.fft.rfft(rng.uniform(-1, 1, period)) * np.abs(np.sin(np.pi * partial * 0.18))
+    burst *= (1 + (partial * hertz / (900, 2200, 5200)[layer]) ** 2) ** -0.6
+    burst[0] = 0
+    keep = 10 ** (-3 / (seconds * hertz)) * np.cos(np.pi * partial / period) ** (0.5 if hertz > 300 else 0.9)
+    rows = np.fft.irfft(burst * keep ** np.arange(passes)[:, None], period)
+    stretch = hertz * period / RATE  # the loop is a whole number of samples, the note isn't
+    at = np.arange(int((rows.size - 1) / stretch)) * stretch
+    return shape(_level(np.interp(at, np.arange(rows.size), rows.ravel())), 0.001, 0.2)
+
+
+@lru_cache(maxsize=256)
+def keys(midi: int, layer: int, variant: int) -> Samples:
+    """Give a struck string like a felt piano's: stretched partials, two strings a note, a soft knock."""
+    hertz = frequency(midi)
+    seconds = float(np.clip(5.0 * (220 / hertz) ** 0.4, 1.5, 6.0))
+    n = round(seconds * RATE)
+    rng = source_of_chance("keys", midi, variant)
+    total = np.zeros(n, np.float32)
+    for k in range(1, 19):
+        partial = k * hertz * (1 + 0.0004 * k * k) ** 0.5
+        if partial > 9000:
+            break
+        strength = k ** -(1.9 - 0.35 * layer) * abs(np.sin(np.pi * k * 0.13)) * (0.8 + 0.4 * rng.random())
+        life = seconds / (1 + 0.28 * (k - 1))
+        m = round(life * RATE)
+        tone = sine(partial, m, rng.random()) + 0.6 * sine(partial * 1.0006, m, rng.random())
+        total[:m] += np.float32(strength) * tone * decay(m, life)
+    knock = banded_noise(2200, 80, 900 + 900 * layer, rng) * decay(2200, 0.045)
+    total[: knock.size] += np.float32(0.06) * np.abs(total).max() * knock
+    return shape(_level(total), 0.003 - 0.001 * layer, 0.4)
+
+
+@lru_cache(maxsize=128)
+def tongue(midi: int, layer: int, variant: int) -> Samples:
+    """Give a wooden or metal tongue, as of a thumb piano: nearly a sine with a short bright start."""
+    hertz = frequency(midi)
+    n = round(1.6 * RATE)
+    total = sine(hertz, n, 0.02 * variant) * decay(n, 1.5)
+    for ratio, strength, life in ((2.0, 0.12, 0.8), (3.98, 0.20, 0.35), (6.3, 0.10, 0.14)):
+        if ratio * hertz < 12_000:
+            total += np.float32(strength * (0.5 + 0.5 * layer)) * sine(ratio * hertz, n) * decay(n, life)
+    return shape(_level(total), 0.002, 0.3)
+
+
+@lru_cache(maxsize=64)
+def bowl(midi: int, layer: int, variant: int) -> Samples:
+    """Give a struck bowl: few stretched partials, each a beating pair, dying over ten seconds."""
+    hertz = frequency(midi)
+    n = 10 * RATE
+    rng = source_of_chance("bowl", midi, variant)
+    total = np.zeros(n, np.float32)
+    for ratio, strength, life in ((1.0, 1.0, 10.0), (2.71, 0.35, 6.0), (5.15, 0.10 + 0.05 * layer, 3.0)):
+        pair = sine(ratio * hertz, n, rng.random()) + sine(ratio * hertz + 0.5 + rng.random(), n, rng.random())
+        total += np.float32(strength) * pair * decay(n, life)
+    return shape(_level(total), 0.02, 1.5)
+
+
+def pad(midi: int, layer: int, seconds: float, variant: int) -> Samples:
+    """Give a wide string-like note of two channels, that swells between a dark and a brighter colour."""
+    return _held("pad", midi, layer, seconds, variant, attack_s=1.4, release_s=2.4)
+
+
+def choir(midi: int, layer: int, seconds: float, variant: int) -> Samples:
+    """Give a wide hummed note of two channels, without words."""
+    return _held("choir", midi, layer, seconds, variant, attack_s=1.2, release_s=2.0)
+
+
+def drone(midi: int, layer: int, seconds: float, variant: int) -> Samples:
+    """Give a very slow, dark note of two channels, as of a bellows reed far away."""
+    return _held("drone", midi, layer, seconds, variant, attack_s=5.0, release_s=6.0)
+
+
+def surge(midi: int, layer: int, seconds: float, variant: int) -> Samples:
+    """Give a bright chord note that opens up within one beat, for music that breathes with the drum."""
+    n = round(seconds * RATE)
+    note = _loop(_spread("surge", midi, layer), n, variant)
+    note *= np.linspace(0.05, 1, n, dtype=np.float32) ** 1.5
+    return shape(note, 0.004, 0.03)
+
+
+def wash(midi: int, layer: int, seconds: float, variant: int) -> Samples:
+    """Give a wave that comes and goes on a far shore: dark noise of two channels; `midi` is not used."""
+    n = round(seconds * RATE)
+    rng = source_of_chance("wash", midi, variant)
+    two = np.stack([banded_noise(n, 60, 240 + 160 * layer, rng, 1.0) for _ in range(2)])
+    two *= np.sin(np.linspace(0, np.pi, n, dtype=np.float32)) ** 2
+    return two.astype(np.float32)
+
+
+def bass(midi: int, layer: int, seconds: float, variant: int) -> Samples:
+    """Give a round bass note, brighter and rougher with the layer."""
+    hertz = frequency(midi)
+    n = round((seconds + 0.06) * RATE)
+    rolloff = (2.2, 1.5, 1.05)[layer]
+    full = _wave(tuple(k**-rolloff for k in range(1, 1 + int(min(24, 5000 / hertz)))))
+    soft = _wave((1.0, 0.18, 0.04))
+    turns = _turns(hertz, n)
+    bite = decay(n, (0.5, 0.7, 0.9)[layer])
+    note = (full[turns] * bite + soft[turns] * (1 - bite)) * decay(n, 6.0)
+    return shape(_level(note), 0.004, 0.05)
+
+
+def lead(midi: int, layer: int, seconds: float, variant: int) -> Samples:
+    """Give a bright lead of two channels: five sawtooth strings slightly out of tune."""
+    hertz = frequency(midi)
+    n = round((seconds + 0.08) * RATE)
+    rolloff = (1.5, 1.15, 0.95)[layer]
+    table = _wave(tuple(k**-rolloff for k in range(1, 1 + int(min(60, 15_000 / hertz)))))
+    rng = source_of_chance("lead", midi, variant)
+    note = np.zeros((2, n), np.float32)
+    for cents, side in ((-11, 0.9), (-5, 0.3), (0, 0.5), (6, 0.7), (12, 0.1)):
+        string = table[_turns(hertz * 2 ** (cents / 1200), n, rng.random())]
+        note[0] += np.float32(side) * string
+        note[1] += np.float32(1 - side) * string
+    return shape(_level(note * decay(n, 2.5)), 0.006, 0.07)
+
+
+def pipe(midi: int, layer: int, seconds: float, variant: int) -> Samples:
+    """Give a breathy pipe with a vibrato that comes late."""
+    n = round((seconds + 0.12) * RATE)
+    rng = source_of_chance("pipe", midi, variant, n)
+    time = np.arange(n) / RATE
+    depth = 0.006 * np.clip((time - 0.25) / 0.5, 0, 1)
+    scoop = -0.02 * np.exp(-time / 0.03)
+    turns = np.cumsum(frequency(midi) / RATE * (1 + scoop + depth * np.sin(2 * np.pi * (4.6 + rng.random()) * time)))
+    table = _wave((1.0, 0.30 + 0.1 * layer, 0.10 + 0.05 * layer, 0.03))
+    note = table[((turns % 1.0) * _CYCLE).astype(np.int32)]
+    breath = banded_noise(n, 700, 3500, rng)
+    return shape(_level(note + np.float32(0.05 + 0.03 * layer) * breath), 0.06, 0.12)
+
+
+def _level(samples: NDArray[np.floating]) -> Samples:
+    peak = float(np.abs(samples).max())
+    return (samples / (peak or 1.0)).astype(np.float32)
+
+
+def _turns(hertz: float, n: int, phase: float = 0.0) -> NDArray[np.uint32]:
+    step = np.uint32(round(hertz / RATE * 2**32))
+    return (np.arange(n, dtype=np.uint32) * step + np.uint32(int(phase * 2**32))) >> np.uint32(32 - 13)
+
+
+@lru_cache(maxsize=256)
+def _wave(partials: tuple[float, ...]) -> Samples:
+    """One cycle of the given partials, phases spread so that the crest stays low."""
+    cycle = np.arange(_CYCLE) / _CYCLE
+    total = sum(a * np.sin(2 * np.pi * (k * cycle + 0.11 * k * k)) for k, a in enumerate(partials, 1))
+    return _level(np.asarray(total))
+
+
+def _held(
+    name: str, midi: int, layer: int, seconds: float, variant: int, *, attack_s: float, release_s: float
+) -> Samples:
+    n = round((seconds + 0.8 * release_s) * RATE)
+    note = _loop(_spread(name, midi, 0), n, variant)
+    if layer:
+        swell = 0.5 - 0.5 * np.cos(np.linspace(0, 2 * np.pi, n, dtype=np.float32))
+        note += swell * _loop(_spread(name, midi, layer), n, variant)
+    return shape(note, min(attack_s, 0.5 * seconds), release_s)
+
+
+def _loop(table: Samples, n: int, variant: int) -> Samples:
+    start = variant * 77_777 % _TABLE
+    return np.concatenate([table[:, start:]] + [table] * (n // _TABLE + 1), axis=1)[:, :n]
+
+
+_COLOURS = {  # rolloff of the partials by layer, spread in cents
+    "pad": ((2.3, 1.7, 1.2), 14.0),
+    "choir": ((1.6, 1.3, 1.0), 18.0),
+    "drone": ((2.0, 1.6, 1.3), 8.0),
+    "surge": ((1.4, 1.0, 0.7), 22.0),
+}
+_HUM = ((320.0, 90.0, 1.0), (800.0, 120.0, 0.5), (2500.0, 250.0, 0.05))  # centre Hz, width Hz, strength
+
+
+@lru_cache(maxsize=64)
+def _spread(name: str, midi: int, layer: int) -> Samples:
+    """Harmonics spread to narrow bands with random phases: two channels that repeat without a seam."""
+    rolloffs, cents = _COLOURS[name]
+    hertz = frequency(midi)
+    rng = source_of_chance(name, midi, layer)
+    sizes = np.zeros(_TABLE // 2 + 1)
+    for k in range(1, 1 + int(min(80, 14_000 / hertz))):
+        strength = k ** -rolloffs[layer]
+        if name == "choir":
+            strength *= 0.02 + sum(s / (1 + ((k * hertz - f) / w) ** 2) for f, w, s in _HUM)
+        centre = k * hertz * _TABLE / RATE
+        width = max(1.0, centre * (2 ** (cents / 1200) - 1))
+        low, high = int(centre - 4 * width), int(centre + 4 * width) + 1
+        bins = np.arange(max(1, low), min(high, sizes.size))
+        sizes[bins] += strength / width**0.5 * np.exp(-(((bins - centre) / width) ** 2))
+    used = np.flatnonzero(sizes)
+    spectrum = np.zeros((2, sizes.size), np.complex128)
+    spectrum[:, used] = sizes[used] * np.exp(2j * np.pi * rng.random((2, used.size)))
+    return _level(np.fft.irfft(spectrum, _TABLE))

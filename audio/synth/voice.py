@@ -1,0 +1,124 @@
+"""A sung-like voice without words: harmonics of a gliding pitch, weighted by the resonances of changing vowels.
+
+Source: formant frequencies of women's and men's vowels after G. Peterson, H. Barney, "Control methods used in a study
+of the vowels", JASA 24(2), 1952, table II (values from memory). Widths, glides and vibrato are editorial.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from audio.synth.instruments import RATE, Samples, banded_noise, shape, source_of_chance
+
+_WOMAN = {
+    "a": (850, 1220, 2810),
+    "e": (610, 2330, 2990),
+    "i": (310, 2790, 3310),
+    "o": (590, 920, 2710),
+    "u": (370, 950, 2670),
+}
+_MAN = {
+    "a": (730, 1090, 2440),
+    "e": (530, 1840, 2480),
+    "i": (270, 2290, 3010),
+    "o": (570, 840, 2410),
+    "u": (300, 870, 2240),
+}
+_WIDTHS = (80.0, 100.0, 140.0)  # Hz
+_STRENGTHS = (1.0, 0.55, 0.30)
+_STEP = 220  # samples a control value, 5 ms
+_LOW_VOICE = 57  # below this average pitch the shorter resonances of a man's tract are used
+
+
+@dataclass(frozen=True, slots=True)
+class Syllable:
+    """One sung note: where in the phrase it starts, how long it is, its pitch and its vowel."""
+
+    offset_s: float
+    seconds: float
+    midi: int
+    vowel: str
+
+
+def sing(line: tuple[Syllable, ...], variant: int) -> Samples:
+    """Sing a phrase in one breath; shape (n,), peak 1.
+
+    Notes glide into one another; a soft closing of the mouth parts the syllables.
+    """
+    rng = source_of_chance("sing", line, variant)
+    end_s = line[-1].offset_s + line[-1].seconds + 0.25
+    control = np.arange(0, end_s, _STEP / RATE)
+    hertz = 440 * 2 ** ((_pitch(line, control, rng) - 69) / 12)
+    opening = _opening(line, control)
+    sizes = _harmonics(hertz, _formants(line, control)) * opening
+    n = (control.size - 1) * _STEP
+    turns = np.cumsum(_to_audio(hertz, n) / RATE) % 1.0
+    phase = (turns * 2 * np.pi).astype(np.float32)
+    total = np.zeros(n, np.float32)
+    for k, size in enumerate(sizes, 1):
+        total += _to_audio(size, n).astype(np.float32) * np.sin(np.float32(k) * phase)
+    breath = banded_noise(n, 1500, 5000, rng) * _to_audio(opening, n).astype(np.float32)
+    total += np.float32(0.018) * np.abs(total).max() * breath + _consonants(line, n, rng) * np.abs(total).max()
+    return shape((total / np.abs(total).max()).astype(np.float32), 0.03, 0.12)
+
+
+def _to_audio(values: NDArray[np.float64], n: int) -> NDArray[np.float64]:
+    return np.interp(np.arange(n) * (1 / _STEP), np.arange(values.size), values)
+
+
+def _smooth(values: NDArray[np.float64], seconds: float) -> NDArray[np.float64]:
+    half = max(1, round(seconds * RATE / _STEP))
+    window = np.hanning(2 * half + 3)
+    padded = np.pad(values, half + 1, mode="edge")
+    return np.convolve(padded, window / window.sum(), "valid")
+
+
+def _which(line: tuple[Syllable, ...], control: NDArray[np.float64]) -> NDArray[np.intp]:
+    return np.searchsorted([s.offset_s for s in line], control, side="right").clip(1) - 1
+
+
+def _pitch(
+    line: tuple[Syllable, ...], control: NDArray[np.float64], rng: np.random.Generator
+) -> NDArray[np.float64]:
+    now = _which(line, control)
+    steps = np.array([s.midi for s in line], float)[now]
+    since = control - np.array([s.offset_s for s in line])[now]
+    vibrato = 0.28 * np.clip((since - 0.25) / 0.4, 0, 1) * np.sin(2 * np.pi * (5.2 + 0.3 * rng.random()) * control)
+    drift = _smooth(rng.standard_normal(control.size), 0.15) * 0.5
+    return _smooth(steps, 0.05) - 0.5 * np.exp(-control / 0.08) + vibrato + drift
+
+
+def _opening(line: tuple[Syllable, ...], control: NDArray[np.float64]) -> NDArray[np.float64]:
+    loud = np.zeros(control.size)
+    for syllable in line:
+        inside = (control >= syllable.offset_s) & (control < syllable.offset_s + syllable.seconds)
+        along = (control[inside] - syllable.offset_s) / syllable.seconds
+        loud[inside] = (0.85 + 0.15 * np.sin(np.pi * along)) * np.clip(along * syllable.seconds / 0.05, 0.25, 1)
+    return _smooth(loud, 0.03)
+
+
+def _formants(line: tuple[Syllable, ...], control: NDArray[np.float64]) -> NDArray[np.float64]:
+    tract = _MAN if np.mean([s.midi for s in line]) < _LOW_VOICE else _WOMAN
+    steps = np.array([tract[s.vowel] for s in line], float)[_which(line, control)]
+    return np.stack([_smooth(row, 0.06) for row in steps.T])
+
+
+def _harmonics(hertz: NDArray[np.float64], formants: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Sizes of the harmonics, shape (harmonics, control values)."""
+    k = np.arange(1, 1 + int(6500 / hertz.min()))[:, None]
+    tone = k * hertz
+    gain = np.full(tone.shape, 0.004)
+    for centre, width, strength in zip(formants, _WIDTHS, _STRENGTHS, strict=True):
+        gain += strength / np.sqrt(1 + ((tone - centre) / (width / 1.2)) ** 2)
+    return np.asarray(gain * k**-0.9 * (tone < 9000))
+
+
+def _consonants(line: tuple[Syllable, ...], n: int, rng: np.random.Generator) -> Samples:
+    total = np.zeros(n, np.float32)
+    for syllable in line:
+        m = round(rng.uniform(0.04, 0.09) * RATE)
+        start = max(0, round(syllable.offset_s * RATE) - m // 2)
+        if rng.random() < 0.45 and start + m < n:
+            total[start : start + m] += (0.06 * banded_noise(m, 2500, 8000, rng) * np.hanning(m)).astype(np.float32)
+    return total
