@@ -67,7 +67,8 @@ def demand_curve(steps: tuple[Step, ...], duration_s: float) -> Floats:
     work = np.concatenate(([0.0], np.cumsum(np.diff(ends) * np.array([step.mets for step in steps]))))
     clock = np.minimum(np.arange(math.ceil(duration_s) + 1, dtype=float), duration_s)
     done: Floats = np.interp(clock, ends, work)
-    return np.diff(done) / np.diff(clock)
+    mean: Floats = np.diff(done) / np.diff(clock)
+    return mean
 
 
 def felt_curve(demand: Floats) -> Floats:
@@ -142,7 +143,8 @@ def _smooth(curve: Floats, window_s: int) -> Floats:
     window = np.hanning(min(window_s, 2 * len(curve) - 1) + 2)[1:-1]
     half = len(window) // 2
     padded = np.pad(curve, (half, len(window) - 1 - half), mode="edge")
-    return np.convolve(padded, window / window.sum(), "valid")
+    smooth: Floats = np.convolve(padded, window / window.sum(), "valid")
+    return smooth
 
 
 def limit_rate(curve: Floats, rate: float) -> Floats:
@@ -155,7 +157,8 @@ def _cover_below(curve: Floats, rate: float) -> Floats:
     ramp = rate * np.arange(len(curve))
     rising = np.minimum.accumulate(curve - ramp) + ramp
     falling = np.minimum.accumulate((rising + ramp)[::-1])[::-1] - ramp
-    return np.minimum(rising, falling)
+    cover: Floats = np.minimum(rising, falling)
+    return cover
 
 
 def meet(curve: Floats, fixed: Floats, rate: float) -> Floats:

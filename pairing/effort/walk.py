@@ -216,7 +216,7 @@ class Walk:
             )  # fmt: skip
 
     def _pass(self, group: Group, lap: _Here) -> None:
-        if not group.both_sides:
+        if not group.both_sides or lap.side:  # inside one side of a section there is that side only
             self._parts(group, lap)
             return
         sides = (group.first_side, _OTHER[group.first_side])
@@ -336,19 +336,9 @@ class Walk:
         if before is None or not before.held:
             return
         alone = before.passage != stretch.passage  # then it belongs to neither side
-        self.stretches.append(
-            Stretch(
-                "between",
-                "into the next pose",
-                here.between_s,
-                here.section,
-                (*here.passage, -1) if alone else here.passage,
-                here.round,
-                None if alone else here.side,
-                here.wishes,
-                here.breath_s,
-            )  # fmt: skip
-        )
+        passage, side = ((*here.passage, -1), None) if alone else (here.passage, here.side)
+        there = replace(here, passage=passage, side=side)
+        self.stretches.append(self._plain("between", "into the next pose", here.between_s, there))
 
 
 def compound_breaths(compound: tuple[CompoundStep, ...], *, no_hold: bool) -> float:
