@@ -56,10 +56,13 @@ def shape(samples: Samples, attack_s: float, release_s: float) -> Samples:
 
 def banded_noise(n: int, low_hz: float, high_hz: float, rng: np.random.Generator, slope: float = 1.0) -> Samples:
     """Give noise between two frequencies, peak 1; `slope` is the steepness of both edges in units of 6 dB an octave."""
-    spectrum = np.fft.rfft(rng.standard_normal(n))
-    hertz = np.maximum(np.fft.rfftfreq(n, 1 / RATE), 1.0)
+    from scipy import fft
+
+    size = fft.next_fast_len(n, real=True)
+    spectrum = fft.rfft(rng.standard_normal(size, np.float32))
+    hertz = np.maximum(fft.rfftfreq(size, 1 / RATE), 1.0).astype(np.float32)
     spectrum *= (1 + (low_hz / hertz) ** 2) ** -slope * (1 + (hertz / high_hz) ** 2) ** -slope
-    return _level(np.fft.irfft(spectrum, n))
+    return _level(fft.irfft(spectrum, size)[:n])
 
 
 @lru_cache(maxsize=256)
@@ -74,7 +77,7 @@ def pluck(midi: int, layer: int, variant: int) -> Samples:
     burst = np.fft.rfft(rng.uniform(-1, 1, period)) * np.abs(np.sin(np.pi * partial * 0.18))
     burst *= (1 + (partial * hertz / (900, 2200, 5200)[layer]) ** 2) ** -0.6
     burst[0] = 0
-    keep = 10 ** (-3 / (seconds * hertz)) * np.cos(np.pi * partial / period) ** (0.5 if hertz > 300 else 0.9)
+    keep = 10 ** (-3 / (seconds * hertz)) * np.abs(np.cos(np.pi * partial / period)) ** (0.5 if hertz > 300 else 0.9)
     rows = np.fft.irfft(burst * keep ** np.arange(passes)[:, None], period)
     stretch = hertz * period / RATE  # the loop is a whole number of samples, the note isn't
     at = np.arange(int((rows.size - 1) / stretch)) * stretch

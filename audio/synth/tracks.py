@@ -1,0 +1,115 @@
+"""Makes the demo's invented music as tagged files, on all cores; what stands complete already is kept.
+
+A list beside the files says from which recipe each was made and how long it is in bytes, so that only missing, cut and
+outdated ones are made again. The same recipe gives the same samples on the same machine.
+"""
+
+import hashlib
+import json
+import multiprocessing
+import os
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor, as_completed
+from pathlib import Path
+
+from audio.errors import OutputError
+from audio.files.whole import write_text
+from audio.synth.recipes import RECIPES, VERSION, Recipe
+from audio.track import Tags
+
+Progress = Callable[[int, int, str], None]
+
+_LIST = "made.json"
+_BLOCK = 1 << 16  # frames handed to the encoder at once
+
+
+def make_tracks(
+    folder: Path,
+    *,
+    jobs: int | None = None,
+    progress: Progress | None = None,
+    recipes: Sequence[Recipe] = RECIPES,
+    seconds: float | None = None,
+) -> tuple[Path, ...]:
+    """Make the tracks that are missing in `folder`, which is created if need be.
+
+    Args:
+        folder: where the files go; nothing else in it is touched.
+        jobs: processes at once; all cores if None, none of its own if 1.
+        progress: called after each track that was made, with how many are done, how many had to be made, and its title.
+        recipes: which tracks.
+        seconds: make only the start of each, for a quick look.
+    Returns:
+        The paths of all tracks, in the order of the recipes.
+    Raises:
+        OutputError: the folder can't be made or written to.
+    """
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise OutputError(f"can't be made ({error.strerror}).", where=str(folder)) from error
+    made = _read_list(folder)
+    missing = [r for r in recipes if not _stands(folder, made.get(r.filename), r, seconds)]
+    for done, recipe in enumerate(_each_made(folder, missing, jobs, seconds), 1):
+        made[recipe.filename] = _entry(folder, recipe, seconds)
+        write_text(folder / _LIST, json.dumps(made, indent=1, sort_keys=True) + "\n")
+        if progress:
+            progress(done, len(missing), recipe.title)
+    return tuple(folder / recipe.filename for recipe in recipes)
+
+
+def make_track(folder: Path, recipe: Recipe, seconds: float | None = None) -> None:
+    """Make one track as a tagged file in `folder`; it appears there whole or not at all."""
+    from audio.files.encode import Encoder
+    from audio.files.tags import write_tags
+    from audio.synth.desk import render
+    from audio.synth.instruments import RATE
+
+    path = folder / recipe.filename
+    words = {"title": recipe.title, "artist": recipe.artist, "album": recipe.album}
+    samples = render(recipe, seconds)
+    with Encoder(path, rate=RATE, **words) as encoder:
+        for start in range(0, len(samples), _BLOCK):
+            encoder.write(samples[start : start + _BLOCK])
+    write_tags(path, Tags(**words), tempo_bpm=recipe.tempo_bpm, key=recipe.key)
+
+
+def _each_made(
+    folder: Path, missing: Sequence[Recipe], jobs: int | None, seconds: float | None
+) -> Iterator[Recipe]:
+    """Make the tracks and give each recipe as its file stands; the longest first, so that no core waits at the end."""
+    queue = sorted(missing, key=lambda recipe: -recipe.seconds)
+    workers = min(jobs or os.cpu_count() or 1, len(queue))
+    if workers <= 1:
+        for recipe in queue:
+            make_track(folder, recipe, seconds)
+            yield recipe
+        return
+    # Started afresh rather than forked: the same on every system, and safe beside the threads of a caller.
+    with ProcessPoolExecutor(workers, multiprocessing.get_context("spawn")) as pool:
+        waiting = {pool.submit(make_track, folder, recipe, seconds): recipe for recipe in queue}
+        try:
+            for future in as_completed(waiting):
+                future.result()
+                yield waiting[future]
+        except BaseException:
+            pool.shutdown(wait=False, cancel_futures=True)
+            raise
+
+
+def _read_list(folder: Path) -> dict[str, dict[str, object]]:
+    try:
+        made = json.loads((folder / _LIST).read_text("utf-8"))
+    except (OSError, ValueError):
+        return {}
+    return made if isinstance(made, dict) else {}
+
+
+def _stands(folder: Path, entry: dict[str, object] | None, recipe: Recipe, seconds: float | None) -> bool:
+    path = folder / recipe.filename
+    return path.is_file() and entry == _entry(folder, recipe, seconds)
+
+
+def _entry(folder: Path, recipe: Recipe, seconds: float | None) -> dict[str, object]:
+    recipe_hash = hashlib.sha256(repr((VERSION, seconds, recipe)).encode()).hexdigest()
+    return {"recipe": recipe_hash, "bytes": (folder / recipe.filename).stat().st_size}
