@@ -5,6 +5,7 @@ quicker by as much). Salutations and transitions without a length keep their cou
 holds to share; else they stretch. No share is shorter than half a breath: then the lines win over the minutes.
 """
 
+from pairing.effort.clock import clock
 from pairing.effort.walk import Spread, Stretch, Walk
 from pairing.model import Finding
 
@@ -69,7 +70,7 @@ def _told(walk: Walk, spread: Spread, wanted_s: float, over_s: float) -> list[Fi
                 "should",
                 "lines-longer-than-minutes",
                 where,
-                f'The lines of "{name}" take {_clock(wanted_s + over_s)}, longer than its {_clock(wanted_s)}; '
+                f'The lines of "{name}" take {clock(wanted_s + over_s)}, longer than its {clock(wanted_s)}; '
                 "the lines count.",
                 "Shorten a line, or give the section the minutes its lines take.",
             )
@@ -80,8 +81,8 @@ def _told(walk: Walk, spread: Spread, wanted_s: float, over_s: float) -> list[Fi
             "should",
             "minutes-not-filled",
             where,
-            f'The lines of "{name}" take {_clock(wanted_s + over_s)} of its {_clock(wanted_s)}; '
-            f"{_clock(-over_s)} at its end are left open.",
+            f'The lines of "{name}" take {clock(wanted_s + over_s)} of its {clock(wanted_s)}; '
+            f"{clock(-over_s)} at its end are left open.",
             "Leave the length of one line away, and it takes the rest.",
         )
     ]
@@ -106,8 +107,3 @@ def _stretch(walk: Walk, open_ended: list[Spread], left_s: float) -> None:
 
 def _is_unused(stretch: Stretch) -> bool:
     return stretch.element is None and stretch.what == "pause" and stretch.seconds == 0.0
-
-
-def _clock(seconds: float) -> str:
-    whole = round(seconds)
-    return f"{whole // 60}:{whole % 60:02d}"

@@ -40,8 +40,8 @@ def build_timetable(plan: Plan, poses: PoseTable, *, shortest: Pace = SHORTEST, 
         duration_s=steps[-1].end_s if steps else 0.0,
         sections=_sections(walk, steps),
         steps=steps,
-        shortest_s=_length_s(plan, poses, shortest),
-        longest_s=_length_s(plan, poses, longest),
+        shortest_s=class_seconds(plan, poses, shortest),
+        longest_s=class_seconds(plan, poses, longest),
         assumptions=(*_assumptions(plan, shortest, longest), *walk.notes),
         findings=findings,
     )
@@ -52,9 +52,10 @@ def available_s(plan: Plan) -> float | None:
     return None if plan.slot_s is None else max(0.0, plan.slot_s - plan.settle_s - plan.leave_s)
 
 
-def _length_s(plan: Plan, poses: PoseTable, pace: Pace) -> float:
+def class_seconds(plan: Plan, poses: PoseTable, pace: Pace = LIKELY, *, stretched: bool = True) -> float:
+    """Length of the class at one pace; without `stretched`, what is left of the slot stays at its least."""
     walk = Walk.through(plan, poses, pace)
-    share_minutes(walk, available_s(plan))
+    share_minutes(walk, available_s(plan) if stretched else None)
     return walk.seconds()
 
 

@@ -1,0 +1,74 @@
+"""Small changes of a plan's text, line by line, for the remedies of the slot check.
+
+Each function gives the line with one number changed and every other character as it was, or None where the line
+doesn't hold what it looks for.
+"""
+
+import re
+
+from pairing.model import Length
+from pairing.plan.words import LENGTH, show_number, to_length
+
+_ROUNDS = re.compile(r"(?<![\w.,:-])(\d+)(\s*)(rounds?)\b(?!\s*(?:of\s+breath|\d))", re.IGNORECASE)
+
+
+def with_rounds(line: str, old: int, new: int) -> str | None:
+    """Put `new` for the last "N rounds" of a heading, where N is `old`."""
+    found = [match for match in _ROUNDS.finditer(line) if int(match[1]) == old]
+    if not found:
+        return None
+    last = found[-1]
+    word = "round" if new == 1 else "rounds"
+    return f"{line[: last.start()]}{new}{last[2] or ' '}{word}{line[last.end() :]}"
+
+
+def with_breaths_added(line: str, length: Length, more: float) -> str | None:
+    """Put the line's length in breaths up by `more` (both ends of a range); None where it would fall below one."""
+    for match in LENGTH.finditer(line):
+        if to_length(match) == length and length.unit == "breaths" and length.shortest + more >= 1.0:
+            ends = [show_number(length.shortest + more), show_number(length.longest + more)]
+            numbers = re.match(r"\s*(\d+(?:\.\d+)?)((?:\s*(?:-|–|—|to|or)\s*)(\d+(?:\.\d+)?))?", match[0])
+            if numbers is None:
+                return None
+            span = _same_form(numbers, ends)
+            return f"{line[: match.start()]}{span}{match[0][numbers.end() :]}{line[match.end() :]}"
+    return None
+
+
+def with_seconds(line: str, old: Length, new_s: float) -> str | None:
+    """Put `new_s` seconds, written in minutes, for a heading's length in minutes."""
+    for match in reversed(list(LENGTH.finditer(line))):
+        if old.unit == "seconds" and to_length(match) == old:
+            return f"{line[: match.start()]}{_minutes(new_s)}{line[match.end() :]}"
+    return None
+
+
+def with_what_is_left(line: str, minutes: Length | None, least_s: float) -> str | None:
+    """Put "what is left, at least N minutes" for a heading's minutes, or at its end if it has none."""
+    wanted = f"what is left, at least {_minutes(least_s)}"
+    if minutes is not None:
+        for match in reversed(list(LENGTH.finditer(line))):
+            if to_length(match) == minutes:
+                return f"{line[: match.start()]}{wanted}{line[match.end() :]}"
+        return None
+    return f"{line.rstrip()}, {wanted}" if ":" in line else None
+
+
+def heading_level(line: str) -> int:
+    """Number of hashes a heading begins with; 0 for any other line."""
+    found = re.match(r"\s{0,3}(#{1,6})(?!#)", line)
+    return len(found[1]) if found else 0
+
+
+def _same_form(numbers: re.Match[str], ends: list[str]) -> str:
+    if numbers[2] is None:
+        return numbers[0].replace(numbers[1], ends[0])
+    between = numbers[2][: -len(numbers[3])]
+    return f"{numbers[0][: -len(numbers[2]) - len(numbers[1])]}{ends[0]}{between}{ends[1]}"
+
+
+def _minutes(seconds: float) -> str:
+    whole = round(seconds)
+    if whole % 60:
+        return f"{whole // 60}:{whole % 60:02d}"
+    return f"{whole // 60} minute" + ("" if whole == 60 else "s")

@@ -1,0 +1,116 @@
+"""Does the class fit its slot, in the likely and in the longest case, and what to do if not.
+
+available = slot - settle - leave. "fits": the longest case fits; "tight": only the likely one does; "too long": not
+even that. A class that leaves more than a tenth of the time over is told where time may go.
+"""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import Literal
+
+from pairing.checks.remedies import Change, lengthening, shortening
+from pairing.effort.clock import clock
+from pairing.effort.timetable import available_s, class_seconds
+from pairing.model import Finding, Plan, Remedy, Timetable
+from pairing.plan.poses import PoseTable
+
+SPARE_SHARE = 0.1  # of the available time; more than that left over is worth a word; editorial
+_ROUNDING_S = 0.5  # below what a plan can say
+_WORTH_S = 1.0  # a remedy that saves less isn't shown
+
+Fits = Literal["fits", "tight", "too long"]
+
+
+@dataclass(frozen=True, slots=True)
+class SlotCheck:
+    """How a class lies in its slot; all None and empty where the plan names no slot."""
+
+    available_s: float | None = None
+    spare_s: float | None = None  # below 0: so much too long
+    fits: Fits | None = None
+    findings: tuple[Finding, ...] = ()
+    remedies: tuple[Remedy, ...] = ()  # best first
+
+
+def check_slot(plan: Plan, timetable: Timetable, poses: PoseTable) -> SlotCheck:
+    """Compare a class with its slot.
+
+    Remedies change the plan's text and nothing but what they say; `saves_s` is what the likely class gets shorter by
+    (below 0: longer), or, where a section takes what is left, what that section gains. First stand those that are
+    enough alone, the smallest of them first; then the others, the largest first.
+    """
+    available = available_s(plan)
+    if available is None:
+        return SlotCheck()
+    over = timetable.duration_s - available
+    fits = _fits(timetable, available)
+    remedies: tuple[Remedy, ...] = ()
+    if fits != "fits":
+        needed = over if fits == "too long" else timetable.longest_s - available
+        remedies = _ranked(_timed(plan, poses, shortening(plan), least_s=_WORTH_S), needed)
+    elif -over > SPARE_SHARE * available:
+        timed = _timed(plan, poses, lengthening(plan), least_s=over, most_s=-_WORTH_S)
+        remedies = tuple(sorted(timed, key=lambda remedy: (remedy.saves_s, remedy.id)))
+    findings = _findings(plan, timetable, available, fits, remedies)
+    return SlotCheck(available, -over, fits, tuple(findings), remedies)
+
+
+def _fits(timetable: Timetable, available: float) -> Fits:
+    if timetable.longest_s <= available + _ROUNDING_S:
+        return "fits"
+    return "tight" if timetable.duration_s <= available + _ROUNDING_S else "too long"
+
+
+def _timed(
+    plan: Plan, poses: PoseTable, changes: Iterable[Change], *, least_s: float, most_s: float = float("inf")
+) -> list[Remedy]:
+    """Turn changes into remedies with what they save; leave out those that save too little or too much."""
+    stretched = {way: class_seconds(plan, poses, stretched=way) for way in (True, False)}
+    remedies = []
+    for change in changes:
+        saves = stretched[True] - class_seconds(change.plan, poses)
+        goes_to_rest = abs(saves) < _WORTH_S
+        if goes_to_rest:
+            saves = stretched[False] - class_seconds(change.plan, poses, stretched=False)
+        if least_s <= saves <= most_s:
+            remedies.append(Remedy(change.id, _text(change, saves, goes_to_rest), saves, change.edits))
+    return remedies
+
+
+def _text(change: Change, saves: float, goes_to_rest: bool) -> str:
+    if goes_to_rest:
+        return f"{change.text}: {clock(abs(saves))} for what is left"
+    return f"{change.text}: {clock(abs(saves))} {'shorter' if saves > 0 else 'longer'}"
+
+
+def _ranked(remedies: list[Remedy], needed: float) -> tuple[Remedy, ...]:
+    enough = sorted((r for r in remedies if r.saves_s >= needed - _ROUNDING_S), key=lambda r: (r.saves_s, r.id))
+    others = sorted((r for r in remedies if r.saves_s < needed - _ROUNDING_S), key=lambda r: (-r.saves_s, r.id))
+    return (*enough, *others)
+
+
+def _findings(
+    plan: Plan, timetable: Timetable, available: float, fits: Fits, remedies: tuple[Remedy, ...]
+) -> Iterator[Finding]:
+    where = plan.file or plan.title
+    best = f"For example: {remedies[0].text} ({remedies[0].id})." if remedies else None
+    spare = available - timetable.duration_s
+    if fits == "too long":
+        yield Finding(
+            "must", "too-long", where,
+            f"The class takes {clock(timetable.duration_s)}, {clock(-spare)} more than there is ({clock(available)}).",
+            best or "Leave something out, or book a longer slot.",
+        )  # fmt: skip
+    elif fits == "tight":
+        yield Finding(
+            "should", "tight", where,
+            f"The class fits as planned ({clock(timetable.duration_s)} of {clock(available)}), but with options and a "
+            f"slower breath it takes {clock(timetable.longest_s)}.",
+            best or "Know what you will leave out if time runs short.",
+        )  # fmt: skip
+    if spare > SPARE_SHARE * available:
+        yield Finding(
+            "should", "spare-time", where,
+            f"The class takes {clock(timetable.duration_s)}; {clock(spare)} of {clock(available)} are left over.",
+            best or 'Give the rest "what is left", or add rounds.',
+        )  # fmt: skip
