@@ -1,0 +1,156 @@
+"""What to try in folders of music, and what to leave out and why. Nothing is opened that isn't a regular file."""
+
+import os
+import stat
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+SONG_ENDINGS = frozenset(
+    ".mp3 .m4a .m4b .m4p .m4r .mp4 .aac .flac .ogg .oga .opus .spx .wav .wave .w64 .aif .aiff .aifc .wma .webm .mka"
+    " .mp2 .mpga .ape .wv .tta .tak .mpc .dsf .caf .au .snd .ac3 .amr .3gp .aax".split()
+)
+_SCORES = frozenset((".mid", ".midi", ".kar"))
+_UNFINISHED = frozenset((".part", ".partial", ".crdownload", ".download", ".tmp"))
+# Endings that are surely no music: these files aren't opened to look inside.
+_OTHERS = frozenset(
+    ".jpg .jpeg .png .gif .bmp .webp .svg .heic .pdf .txt .md .rtf .doc .docx .odt .xls .xlsx .ods .csv .json .xml"
+    " .html .htm .log .nfo .ini .db .sqlite .plist .lnk .url .m3u .m3u8 .pls .xspf .cue .zip .rar .7z .gz .tar .xz"
+    " .exe .dll .dmg .pkg .app .msi .py .js .sh .bat .mov .mkv .avi .m4v .wmv .mpg .mpeg .srt .lrc".split()
+)
+_FOLDERS_OF_THE_SYSTEM = frozenset(("$RECYCLE.BIN", "System Volume Information", "lost+found", "__MACOSX"))
+_HEADS = (b"ID3", b"fLaC", b"OggS", b"wvpk", b"MAC ", b"caff", b"MPCK", b"\x30\x26\xb2\x75\x8e\x66\xcf\x11")
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A regular file that may be music."""
+
+    path: Path
+    size: int  # bytes
+    modified_ns: int
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """Something that looks like music by its name and isn't used; the reason continues a sentence that it begins."""
+
+    path: Path
+    reason: str
+
+
+def walk(folders: Iterable[Path]) -> Iterator[Found | LeftOut]:
+    """All that may be music below the folders, each folder's entries by name, each folder once.
+
+    Links are followed; a folder met again (a circle of links, a folder named twice) is passed over by its device and
+    number. A file that is named itself is taken whatever its ending. Paths are absolute.
+    """
+    seen: set[tuple[int, int]] = set()
+    for folder in folders:
+        top = Path(os.path.abspath(folder))
+        try:
+            status = top.stat()
+        except (OSError, ValueError) as error:
+            yield LeftOut(top, _unreadable(error))
+            continue
+        if stat.S_ISDIR(status.st_mode):
+            yield from _below(top, seen)
+        else:
+            yield _judged(top, status)
+
+
+def _below(top: Path, seen: set[tuple[int, int]]) -> Iterator[Found | LeftOut]:
+    waiting = [top]
+    while waiting:
+        folder = waiting.pop()
+        try:
+            status = folder.stat()
+            if (status.st_dev, status.st_ino) in seen:
+                continue
+            seen.add((status.st_dev, status.st_ino))
+            names = sorted(os.listdir(folder))
+        except OSError as error:
+            yield LeftOut(folder, _unreadable(error))
+            continue
+        inner = []
+        for name in names:
+            for item in _entry(folder / name):
+                if isinstance(item, Path):
+                    inner.append(item)
+                else:
+                    yield item
+        waiting += reversed(inner)
+
+
+def _entry(path: Path) -> Iterator[Found | LeftOut | Path]:
+    """What one name stands for: a Path is a folder to go into."""
+    ending = path.suffix.lower()
+    if path.name in _FOLDERS_OF_THE_SYSTEM:
+        return
+    if path.name.startswith("."):
+        yield from _hidden(path)
+        return
+    try:
+        status = path.stat()
+    except OSError as error:
+        if ending in SONG_ENDINGS:
+            yield LeftOut(path, _unreadable(error))
+        return
+    if stat.S_ISDIR(status.st_mode):
+        if ending in SONG_ENDINGS:
+            yield LeftOut(path, "is a folder named like a song; what is inside was looked at.")
+        yield path
+    elif ending in SONG_ENDINGS:
+        yield _judged(path, status)
+    elif ending in _SCORES:
+        yield LeftOut(path, "is a score (MIDI), not a recording.")
+    elif ending in _UNFINISHED and Path(path.stem).suffix.lower() in SONG_ENDINGS:
+        yield LeftOut(path, "is a download that isn't finished.")
+    elif ending not in _OTHERS and stat.S_ISREG(status.st_mode) and _sounds_like_music(path):
+        yield _judged(path, status)
+
+
+def _hidden(path: Path) -> Iterator[LeftOut]:
+    ending = path.suffix.lower()
+    if ending == ".icloud":
+        yield LeftOut(path, "isn't on this machine: only a placeholder is here. Download it first.")
+    elif ending in SONG_ENDINGS and path.name.startswith("._"):
+        yield LeftOut(path, "is a companion file that macOS leaves beside a song, not the song.")
+    elif ending in SONG_ENDINGS:
+        yield LeftOut(path, "is hidden.")
+
+
+def _judged(path: Path, status: os.stat_result) -> Found | LeftOut:
+    if not stat.S_ISREG(status.st_mode):
+        return LeftOut(path, "is a pipe or a device, not a file.")
+    if not os.access(path, os.R_OK):
+        return LeftOut(path, "may not be read: permission is missing.")
+    return Found(path, status.st_size, status.st_mtime_ns)
+
+
+def _sounds_like_music(path: Path) -> bool:
+    """Whether a file of an unknown ending begins as audio files do."""
+    from audio.files.presence import absence
+
+    if absence(path)[0]:
+        return False
+    try:
+        with path.open("rb") as file:
+            head = file.read(16)
+    except OSError:
+        return False
+    riff = head[:4] == b"RIFF" and head[8:12] == b"WAVE"
+    aiff = head[:4] == b"FORM" and head[8:11] == b"AIF"
+    mpeg4 = head[4:8] == b"ftyp" and head[8:11] in (b"M4A", b"M4B")
+    mpeg = not path.suffix and head[:1] == b"\xff" and head[1:2] in (b"\xfb", b"\xfa", b"\xf3", b"\xf2")
+    return head.startswith(_HEADS) or riff or aiff or mpeg4 or mpeg
+
+
+def _unreadable(error: Exception) -> str:
+    if isinstance(error, FileNotFoundError):
+        return "isn't there."
+    if isinstance(error, PermissionError):
+        return "may not be opened: permission is missing."
+    if isinstance(error, OSError) and error.strerror and "links" in error.strerror:
+        return "is a link that leads in a circle."
+    return f"can't be opened ({getattr(error, 'strerror', None) or error})."
