@@ -1,0 +1,84 @@
+"""The lines of a note: what is a heading, an item of a list, a rule, a remark; whatever a phone makes of them.
+
+Read as meant: "##Flow", "-pose", "• pose", "– pose", "1. pose", "- [ ] pose", bold and italic marks, bare lines,
+a heading with a rule under it. Only line feeds and carriage returns end a line, so that line numbers are those of
+any editor.
+"""
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Literal
+
+Form = Literal["heading", "item", "text", "remark", "rule"]
+
+_HEADING = re.compile(r"\s*(#{1,6})\s*(.*?)\s*#*\s*$")
+_RULE = re.compile(r"[\s\-_*=~—–•·.`|+:>#]+$")
+_MARKER = re.compile(
+    r"(?:[-–—−*+•·‣▪▫◦●○■□◆◇►▶→⇒✓✔✗☐☑✅⭐🔸🔹]\ufe0f?|\(?\d{1,3}[.)](?!\d)|\|)\s*(?:\[[ xX]?\]\s*)?"
+)
+_EMPHASIS = re.compile(r"(?<![\w*])([*_])(?=[^\s*_])(.+?)(?<=[^\s*_])\1(?![\w*])")
+_INVISIBLE = re.compile("[\u200b-\u200f\u202a-\u202e\u2060-\u2069\ufeff\u00ad]")
+_ODD_SPACE = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u00a0\u2000-\u200a\u2028\u2029\u202f\u3000\t\ud800-\udfff]")
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line that is not blank."""
+
+    number: int  # from 1
+    raw: str
+    form: Form
+    level: int  # a heading's number of signs; else the indentation in characters
+    text: str  # without marker and emphasis
+    underlined: str = ""  # "=" or "-": the line below is such a rule
+    first: bool = False  # the line above is blank, or there is none
+
+    def column(self, fragment: str = "") -> int:
+        """Give the column, from 1, where `fragment` (or the text) begins in the line as typed."""
+        word = fragment or self.text
+        start = self.raw.find(word) if word else -1
+        return (start if start >= 0 else len(self.raw) - len(self.raw.lstrip())) + 1
+
+
+def split_lines(text: str) -> list[str]:
+    """Split at line feeds and carriage returns only; each line keeps its own ending."""
+    return [line for line in re.split(r"(?<=\n)|(?<=\r)(?!\n)", text) if line]
+
+
+def scan(text: str) -> Iterator[Line]:
+    """Give all lines that are not blank, in order."""
+    raws = [line.rstrip("\r\n") for line in split_lines(text)]
+    for index, raw in enumerate(raws):
+        plain = _plain(raw)
+        if plain.strip():
+            below = raws[index + 1].strip() if index + 1 < len(raws) else ""
+            yield _line(index + 1, raw, plain, below, first=index == 0 or not raws[index - 1].strip())
+
+
+def _plain(raw: str) -> str:
+    return _ODD_SPACE.sub(" ", _INVISIBLE.sub("", raw)) if not raw.isascii() or not raw.isprintable() else raw
+
+
+def _line(number: int, raw: str, plain: str, below: str, *, first: bool) -> Line:
+    heading = _HEADING.match(plain)
+    if heading and heading[2]:
+        return Line(number, raw, "heading", len(heading[1]), _unmarked(heading[2]).rstrip(" :"))
+    if _RULE.fullmatch(plain):
+        return Line(number, raw, "rule", 0, plain.strip())
+    indent = len(plain) - len(plain.lstrip())
+    rest = plain.strip()
+    if rest.startswith(">"):
+        return Line(number, raw, "remark", indent, rest.lstrip("> ").strip())
+    marker = None if _EMPHASIS.match(rest) else _MARKER.match(rest)
+    body = _unmarked(rest[marker.end() :] if marker else rest)
+    rule = re.fullmatch(r"(={2,}|-{2,})", below)
+    return Line(number, raw, "item" if marker else "text", indent, body, rule[1][0] if rule else "", first)
+
+
+def _unmarked(text: str) -> str:
+    if not re.search(r"[*_`~\\|]", text):
+        return text.strip()
+    text = re.sub(r"\*\*|__|~~|`", "", text)
+    text = _EMPHASIS.sub(r"\2", text)
+    return re.sub(r"\\([^\w\s])", r"\1", text).replace("|", ", ").strip(" ,")
