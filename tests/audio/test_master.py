@@ -1,0 +1,79 @@
+"""The finished file: its length, its true peak, and that it is whole or absent."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+import soundfile
+
+from audio.errors import AudioError, OutputError
+from audio.files.decode import Decoder
+from audio.files.encode import ENDINGS
+from audio.measure.loudness import PeakMeter
+from audio.render.master import CEILING_DBTP, Mix, check_readable, write_mix
+from audio.render.mixer import MIX_RATE
+from audio.render.span import Level, Span
+
+
+def loud_track(path: Path, seconds: float = 12.0, seed: int = 5) -> Path:
+    """Drum-like bursts at full scale: what an encoder overshoots on."""
+    rng = np.random.default_rng(seed)
+    time = np.arange(round(seconds * MIX_RATE)) / MIX_RATE
+    bursts = np.exp(-((time * 2) % 1.0) * 9)[:, None] * rng.standard_normal((len(time), 2))
+    tone = 0.5 * np.sign(np.sin(2 * np.pi * 110 * time))[:, None]
+    samples = np.clip(bursts + tone, -1, 1)
+    soundfile.write(path, samples, MIX_RATE, subtype="FLOAT")
+    return path
+
+
+def mix_of(path: Path, gain_db: float, seconds: float = 10.0) -> Mix:
+    return Mix((Span(path, 0.0, seconds, 1.0, 1.0, 2.0, (Level(0.0, gain_db),)),), seconds)
+
+
+def decoded(path: Path) -> tuple[float, float]:
+    with Decoder(path) as decoder:
+        meter, frames = PeakMeter(decoder.channels), 0
+        for block in decoder.blocks():
+            meter.feed(block.samples)
+            frames += len(block.samples)
+        return frames / decoder.rate, meter.read_dbtp()
+
+
+@pytest.mark.parametrize("ending", ENDINGS)
+def test_a_mix_too_loud_comes_down_below_the_ceiling_in_the_file_itself(tmp_path: Path, ending: str) -> None:
+    written = write_mix(mix_of(loud_track(tmp_path / "a.wav"), 3.0), tmp_path / f"mix{ending}")
+    seconds, peak = decoded(written.path)
+    assert peak <= CEILING_DBTP
+    assert written.lowered_db > 3.0
+    # EBU R 128 sets -1 dBTP; what lies far below it was lowered without need
+    assert peak > CEILING_DBTP - 1.0
+    assert seconds == pytest.approx(10.0, abs=0.05 if ending in (".wav", ".flac") else 0.1)
+
+
+def test_a_mix_that_is_low_enough_is_left_as_it_is(tmp_path: Path) -> None:
+    written = write_mix(mix_of(loud_track(tmp_path / "a.wav"), -12.0), tmp_path / "mix.flac")
+    assert written.lowered_db == 0.0
+    assert written.true_peak_dbtp == pytest.approx(decoded(written.path)[1], abs=0.1)
+
+
+@pytest.mark.parametrize("ending", [".wav", ".flac"])
+def test_the_same_mix_gives_the_same_bytes(tmp_path: Path, ending: str) -> None:
+    track = loud_track(tmp_path / "a.wav")
+    one = write_mix(mix_of(track, -9.0), tmp_path / f"one{ending}")
+    two = write_mix(mix_of(track, -9.0), tmp_path / f"two{ending}")
+    assert one.path.read_bytes() == two.path.read_bytes()
+
+
+def test_a_file_that_stands_there_is_kept_unless_replacing_was_asked_for(tmp_path: Path) -> None:
+    target = tmp_path / "mix.flac"
+    target.write_text("mine")
+    with pytest.raises(OutputError, match="exists already"):
+        write_mix(mix_of(loud_track(tmp_path / "a.wav"), -9.0), target, replace=False)
+    assert target.read_text() == "mine"
+
+
+def test_a_vanished_track_stops_the_work_before_it_starts(tmp_path: Path) -> None:
+    here, gone = loud_track(tmp_path / "a.wav"), tmp_path / "gone.mp3"
+    spans = [Span(path, 0, 5, 0, 0, 0, (Level(0, 0),)) for path in (here, gone)]
+    with pytest.raises(AudioError, match=r"gone\.mp3"):
+        check_readable(spans)
