@@ -50,6 +50,12 @@ LONGEST_CLASS_S = 24 * 3600.0  # what is longer than a day is a slip of the pen
 # A minute of closing rest for ten of class, four at least. Heard in the trade, and the class splits of published
 # timing pages lie around it (2 to 15 minutes); common practice, no source.
 LEAST_REST_S = 240.0
+# ACSM Guidelines, components of a session: 5 to 10 minutes of light to moderate activity before and after the hardest
+# part (seen in a secondary source); the cool-down keeps blood from pooling.
+WARM_UP_S = 300.0
+EASING_S = 300.0
+# 36 poses a minute, 3.3 s a breath, is the quickest pace studied (Bandyopadhyay et al., Int J Yoga 2022;15:163-167).
+QUICKEST_BREATH_S = 3.3
 
 
 def usual_rest_s(class_s: float) -> float:

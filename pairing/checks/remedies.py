@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from functools import partial
 
 from pairing.checks.rewrite import (
     heading_level,
@@ -88,7 +89,7 @@ def _breaths(plan: Plan, section: Section, lines: list[str], more: float) -> Ite
         length = element.length
         if element.what != "pose" or length is None or length.unit != "breaths" or not _is_hold(length, more):
             continue
-        edit = _edit(lines, element.place.line, lambda line, at=length: with_breaths_added(line, at, more))
+        edit = _edit(lines, element.place.line, partial(with_breaths_added, length=length, more=more))
         if edit:
             edits.append(edit)
             longer[id(element)] = replace(
