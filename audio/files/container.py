@@ -33,7 +33,6 @@ def opened(path: Path) -> "Iterator[tuple[av.container.InputContainer, av.AudioS
         AudioError: nothing is there to read (see `refuse_absent`), it is no audio file, it holds no audio stream, its
             sound is protected, or this program can't decode its kind.
     """
-    import av
 
     refuse_absent(path)
     try:

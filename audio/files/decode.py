@@ -17,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from audio.errors import AudioError
+from audio.files import watchdog
 from audio.files.channels import Samples, to_layout, usual_layout
 from audio.files.container import BROKEN, opened
 from audio.files.text import shown
@@ -73,7 +74,8 @@ class Decoder:
 
     def __enter__(self) -> Self:
         try:
-            self._start()
+            with watchdog.watched():
+                self._start()
         except BaseException:
             self._stack.close()
             raise
@@ -110,7 +112,7 @@ class Decoder:
         first = round(start_s * self.rate)
         last = None if end_s is None else round(end_s * self.rate)
         at = 0
-        for samples in _in_blocks(self._uniform(frames), round(BLOCK_S * self.rate)):
+        for samples in watchdog.watching(_in_blocks(self._uniform(frames), round(BLOCK_S * self.rate))):
             stop = at + len(samples)
             self.duration_s = stop / self.rate
             wanted = samples[max(0, first - at) : None if last is None else max(0, last - at)]
@@ -253,6 +255,7 @@ def _decoded(
     expected: float | None = None
     alive = time.monotonic()
     for packet in _packets(container, stream, faults):
+        watchdog.alive()
         try:
             frames = packet.decode()
         except broken:

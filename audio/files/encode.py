@@ -22,8 +22,6 @@ from audio.files.whole import whole_file, write_text
 from audio.track import Tags
 
 if TYPE_CHECKING:
-    import av
-    import av.container
     import soxr
 
 __all__ = ["ENDINGS", "Chapter", "Encoder", "cue_sheet"]

@@ -8,6 +8,7 @@ import hashlib
 from pathlib import Path
 
 from audio.files.container import BROKEN, opened
+from audio.files.watchdog import alive
 
 _DIGEST_BYTES = 16  # 128 bits: two of a billion recordings meet with a chance of 1e-21
 
@@ -25,6 +26,7 @@ def fingerprint(path: Path) -> str:
             for packet in container.demux(stream):
                 if packet.size:
                     digest.update(packet)
+                    alive()
         except broken:  # the same damage gives the same fingerprint
             digest.update(b"broken")
     return digest.hexdigest()

@@ -74,7 +74,7 @@ def _edit(path: Path, change: Any) -> None:
 
 
 def _set_words(file: Any, tags: Tags, tempo_bpm: float | None, key: str | None) -> None:
-    from mutagen.id3 import TALB, TBPM, TIT2, TKEY, TPE1, ID3
+    from mutagen.id3 import ID3, TALB, TBPM, TIT2, TKEY, TPE1
     from mutagen.mp4 import MP4Tags
 
     words = {"title": tags.title, "artist": tags.artist, "album": tags.album}

@@ -1,0 +1,79 @@
+"""What a worker process does with one file: know it, measure it, and say in a line what is wrong with it.
+
+Functions of one path that return plain values, so that any executor can run them, on this machine or another.
+"""
+
+import signal
+from dataclasses import dataclass
+from pathlib import Path
+
+from audio.errors import AudioError
+from audio.files import watchdog
+from audio.files.fingerprint import fingerprint, fingerprint_of_bytes
+from audio.files.presence import NotThere
+from audio.files.tags import read_tags
+from audio.track import Analysis, Tags
+
+
+@dataclass(frozen=True, slots=True)
+class Identity:
+    """Which recording a file holds. `absent` says why it can't be read now, `problem` why it can never be used."""
+
+    fingerprint: str = ""
+    tags: Tags = Tags()  # noqa: RUF009
+    absent: str | None = None
+    problem: str | None = None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Measured:
+    """What was measured, or `absent` or `problem` as for Identity."""
+
+    analysis: Analysis | None = None
+    absent: str | None = None
+    problem: str | None = None
+
+
+def begin() -> None:
+    """Make this process a worker: Ctrl-C is the scan's affair, and hangs end the process."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    watchdog.start()
+
+
+def identify(path: Path) -> Identity:
+    """Fingerprint and tags; a file that is no audio gets the fingerprint of its bytes."""
+    with watchdog.watched():
+        try:
+            return Identity(fingerprint(path), read_tags(path))
+        except NotThere as error:
+            return Identity(absent=error.message)
+        except AudioError as error:
+            return _unusable(path, error.message)
+
+
+def measure(path: Path) -> Measured:
+    """Analyse the file."""
+    from audio.measure.analysis import analyse
+
+    try:
+        before = path.stat()
+        analysis = analyse(path)
+        after = path.stat()
+    except (NotThere, OSError) as error:
+        return Measured(absent=getattr(error, "message", None) or f"can't be read ({error}).")
+    except AudioError as error:
+        return Measured(problem=error.message)
+    except MemoryError:
+        return Measured(absent="needs more memory than this machine has free.")
+    except Exception as error:  # a fault of ours costs this file, not the scan
+        return Measured(problem=f"can't be analysed ({type(error).__name__}: {error}).")
+    if (before.st_size, before.st_mtime_ns) != (after.st_size, after.st_mtime_ns):
+        return Measured(absent="changed while it was read; scan again when it is finished.")
+    return Measured(analysis)
+
+
+def _unusable(path: Path, problem: str) -> Identity:
+    try:
+        return Identity(fingerprint_of_bytes(path), read_tags(path), problem=problem)
+    except OSError as error:
+        return Identity(absent=f"can't be read ({error.strerror}).")
