@@ -1,0 +1,130 @@
+"""Tracks, a class and options into the solver's arrays."""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from audio.track import Track
+from pairing.model import Curve
+from pairing.sets import cuts, marks, shape
+from pairing.sets.frame import Frame
+from pairing.sets.options import PairOptions, PinWish
+from pairing.sets.zones import Zones, tempos, zones
+from pairing.solve.problem import Ints, Pin, Problem
+
+SHORTEST_TRACK_S = 20.0  # editorial: a shorter file is an effect, not music for a class
+PLAIN_COST = 0.3  # a track that is no favourite, where there are favourites; editorial
+PITCHES = {"c": 0, "d": 2, "e": 4, "f": 5, "g": 7, "a": 9, "b": 11}
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Task:
+    """A problem and what its numbers stand for."""
+
+    problem: Problem
+    frame: Frame
+    tracks: tuple[Track, ...]  # in the solver's order
+    zones: Zones
+
+    def index(self, fingerprint: str) -> int | None:
+        """The solver's number of a recording; None where it isn't among the tracks."""
+        return next((i for i, track in enumerate(self.tracks) if track.fingerprint == fingerprint), None)
+
+
+def usable(tracks: Sequence[Track], options: PairOptions) -> tuple[Track, ...]:
+    """The tracks that may be chosen, sorted by number; pinned ones always, one of each recording."""
+    pinned = {pin.track_id for pin in options.pins}
+    kept: dict[str, Track] = {}
+    for track in sorted(tracks, key=lambda track: (track.id not in pinned, track.id)):
+        if track.analysis is None or track.analysis.duration_s < SHORTEST_TRACK_S or not len(track.analysis.energy):
+            continue
+        if track.id in pinned or not (track.id in options.exclude or marks.is_banned(track)):
+            kept.setdefault(track.fingerprint, track)
+    return tuple(sorted(kept.values(), key=lambda track: track.id))
+
+
+def build(
+    frame: Frame,
+    tracks: Sequence[Track],
+    target: Curve,
+    options: PairOptions,
+    *,
+    track_costs: Mapping[int, float] | None = None,
+) -> Task:
+    """The problem of a class.
+
+    Args:
+        frame: the class.
+        tracks: usable tracks; see `usable`.
+        target: energy to follow, class seconds, shape (ceil(class_s),).
+        options: weights and pins.
+        track_costs: cost of using a track, by number (history, a former set).
+    """
+    ruled = zones(frame, tracks)
+    weight, over = shape.second_weights(frame)
+    energies = [marks.energy(track) for track in tracks]
+    enter, leave = cuts.enter_table(tracks), cuts.leave_table(tracks)
+    problem = Problem(
+        target=frame.on_grid(target),
+        weight=weight,
+        over=over,
+        energy=np.concatenate([*energies, np.zeros(0, np.float32)]),
+        offset=np.concatenate(([0], np.cumsum([len(curve) for curve in energies]))).astype(np.int64),
+        enter_at=enter.at,
+        enter_cost=enter.cost,
+        enter_offset=enter.offset,
+        leave_at=leave.at,
+        leave_cost=leave.cost,
+        leave_offset=leave.offset,
+        change_cost=shape.change_costs(frame),
+        must_change=np.array(shape.must_change(frame), np.int64),
+        length_cost=shape.length_costs(frame.seconds),
+        zone=ruled.zone,
+        zone_cost=ruled.cost,
+        track_cost=_track_costs(tracks, track_costs or {}),
+        tempo_bpm=tempos(tracks).astype(np.float32),
+        key=np.array([key_number(track) for track in tracks], np.int64),
+        artist=_artists(tracks),
+        twins=tuple(shape.twins(frame.sections, frame)),
+        pins=tuple(_pins(frame, tracks, options.pins)),
+        allow_repeats=options.allow_repeats,
+        weights=options.weights,
+    )
+    return Task(problem, frame, tuple(tracks), ruled)
+
+
+def key_number(track: Track) -> int:
+    """0 to 11 for major keys from C, 12 to 23 for minor ones; -1 where the key isn't clear."""
+    name = track.analysis.key if track.analysis else None
+    if not name or name[0].casefold() not in PITCHES:
+        return -1
+    sharp = sum(name[1:3].count(sign) for sign in "#♯") - sum(name[1:3].count(sign) for sign in "b♭")
+    return (PITCHES[name[0].casefold()] + sharp) % 12 + (12 if "minor" in name else 0)
+
+
+def _track_costs(tracks: Sequence[Track], given: Mapping[int, float]) -> np.ndarray:
+    cost = np.array([given.get(track.id, 0.0) for track in tracks], np.float32)
+    favourite = np.array([marks.is_favourite(track) for track in tracks], bool)
+    return cost + np.where(favourite | ~favourite.any(), 0.0, PLAIN_COST).astype(np.float32)
+
+
+def _artists(tracks: Sequence[Track]) -> Ints:
+    numbers: dict[str, int] = {}
+    names = [track.tags.artist.strip().casefold() for track in tracks]
+    return np.array([numbers.setdefault(name, len(numbers)) if name else -1 for name in names], np.int64)
+
+
+def _pins(frame: Frame, tracks: Sequence[Track], wishes: Sequence[PinWish]) -> list[Pin]:
+    place = {track.id: index for index, track in enumerate(tracks)}
+    return [
+        Pin(
+            track=place[wish.track_id],
+            start=frame.grid(wish.at_s),
+            end=None if wish.end_s is None else frame.grid(wish.end_s),
+            enter=None if wish.track_start_s is None else math.floor(wish.track_start_s + 0.5),
+        )
+        for wish in sorted(wishes, key=lambda wish: wish.at_s)
+        if wish.track_id in place
+    ]

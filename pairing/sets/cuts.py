@@ -1,0 +1,127 @@
+"""Where each track can be entered and left on the grid of whole seconds, and what that costs.
+
+The analysis knows phrase starts, and the two ends of a track. Here they become tables for all tracks end to end, with
+two additions: an ending can be left any second while it dies away, since the cross-fade plays it out; and any second
+can be left by a fade, dearly, so that a border that must be exact can always be met.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from audio.track import Analysis, Track
+from pairing.solve.problem import Floats, Ints
+
+FADE_COST = 1.5  # editorial: leaving in the middle of a phrase, by a fade
+EARLIEST_LEAVE_S = 8  # editorial: nothing is heard for less than that
+ENDING_S = range(3, 13)  # an ending that is left this long before its last sound is played out by the cross-fade
+LATE_COST = 0.2  # editorial: leaving at the last sound itself, without anything left to cross-fade
+LOST_INTRO = 0.4  # editorial: on top, times the share of the track that is skipped at the start
+LOST_ENDING = 0.8  # editorial: on top, times the share that is never heard at the end; a lost ending is dear
+MANY_TRACKS = 20_000  # above, fades are offered every fourth second, to save memory
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class CutTable:
+    """Seconds at which tracks can be entered or left, track after track, ascending within a track."""
+
+    at: Ints
+    cost: Floats
+    offset: Ints  # (N + 1,)
+
+
+def enter_table(tracks: Sequence[Track]) -> CutTable:
+    """Where tracks can be entered: phrase starts, and the start of the music."""
+    owner, at, cost = _points(tracks, "enter_cost")
+    first, last = _ends(tracks)
+    share = (at - first[owner]) / np.maximum(last - first, 1.0)[owner]
+    seconds = np.floor(at + 0.5).astype(np.int64)
+    usable = (cost < 1) & (seconds < np.floor(last)[owner] - EARLIEST_LEAVE_S)
+    # The start of the music is always offered, whatever it costs.
+    usable |= at <= first[owner]
+    return _table(owner[usable], seconds[usable], (cost + LOST_INTRO * share)[usable], len(tracks))
+
+
+def leave_table(tracks: Sequence[Track]) -> CutTable:
+    """Where tracks can be left: phrase starts, their ending, and by a fade at any second."""
+    owner, at, cost = _points(tracks, "leave_cost")
+    first, last = _ends(tracks)
+    seconds = np.floor(at + 0.5).astype(np.int64)
+    inside = (seconds >= (first + EARLIEST_LEAVE_S)[owner]) & (seconds <= np.floor(last)[owner])
+    parts = [(owner[inside], seconds[inside], cost[inside]), _fades(first, last), *_endings(tracks, last)]
+    owner, seconds, cost = (np.concatenate(column) for column in zip(*parts, strict=True))
+    kept = seconds >= (np.floor(first) + EARLIEST_LEAVE_S)[owner]
+    owner, seconds, cost = owner[kept], seconds[kept], cost[kept]
+    lost = np.clip((last[owner] - max(ENDING_S) - seconds) / np.maximum(last - first, 1.0)[owner], 0, 1)
+    return _table(owner, seconds, cost + LOST_ENDING * lost, len(tracks))
+
+
+def exact_second(analysis: Analysis, second: int) -> float:
+    """The cut point behind a second of the grid, exact; the second itself where there is none (a fade)."""
+    near = [cut.at_s for cut in analysis.cut_points if abs(cut.at_s - second) <= 0.5]
+    return min(near, key=lambda at: abs(at - second), default=float(second))
+
+
+def music_starts(analysis: Analysis) -> float:
+    """First second of the music, s."""
+    return analysis.cut_points[0].at_s if analysis.cut_points else 0.0
+
+
+def music_ends(analysis: Analysis) -> float:
+    """Last second of the music, s; never past the end of the file."""
+    last = analysis.cut_points[-1].at_s if analysis.cut_points else analysis.duration_s
+    return min(last, analysis.duration_s) if last > music_starts(analysis) else analysis.duration_s
+
+
+def _points(tracks: Sequence[Track], name: str) -> tuple[Ints, np.ndarray, np.ndarray]:
+    owner: list[int] = []
+    at: list[float] = []
+    cost: list[float] = []
+    for index, track in enumerate(tracks):
+        assert track.analysis is not None
+        points = track.analysis.cut_points
+        owner += [index] * len(points)
+        at += [point.at_s for point in points]
+        cost += [getattr(point, name) for point in points]
+        if not points:
+            owner.append(index)
+            at.append(0.0)
+            cost.append(0.0)
+    return np.array(owner, np.int64), np.array(at), np.array(cost)
+
+
+def _ends(tracks: Sequence[Track]) -> tuple[np.ndarray, np.ndarray]:
+    known = [track.analysis for track in tracks if track.analysis is not None]
+    return np.array([music_starts(each) for each in known]), np.array([music_ends(each) for each in known])
+
+
+def _fades(first: np.ndarray, last: np.ndarray) -> tuple[Ints, Ints, np.ndarray]:
+    step = 1 if len(first) <= MANY_TRACKS else 4
+    begin = np.floor(first).astype(np.int64) + EARLIEST_LEAVE_S
+    count = np.maximum((np.floor(last).astype(np.int64) - begin) // step + 1, 0)
+    owner = np.repeat(np.arange(len(first)), count)
+    within = np.arange(len(owner)) - np.repeat(np.cumsum(count) - count, count)
+    return owner, begin[owner] + step * within, np.full(len(owner), FADE_COST)
+
+
+def _endings(tracks: Sequence[Track], last: np.ndarray) -> list[tuple[Ints, Ints, np.ndarray]]:
+    everyone = np.arange(len(tracks))
+    final = np.array([_end_cost(track.analysis) for track in tracks if track.analysis is not None])
+    end = np.floor(last).astype(np.int64)
+    parts = [(everyone, end - left, final) for left in ENDING_S]
+    return [*parts, *((everyone, end - left, final + LATE_COST) for left in range(min(ENDING_S)))]
+
+
+def _end_cost(analysis: Analysis) -> float:
+    return analysis.cut_points[-1].leave_cost if analysis.cut_points else 0.0
+
+
+def _table(owner: Ints, seconds: Ints, cost: np.ndarray, tracks: int) -> CutTable:
+    """Sorted by track and second, the cheapest of each second kept."""
+    order = np.lexsort((cost, seconds, owner))
+    owner, seconds, cost = owner[order], seconds[order], cost[order]
+    new = np.ones(len(owner), bool)
+    new[1:] = (owner[1:] != owner[:-1]) | (seconds[1:] != seconds[:-1])
+    offset = np.concatenate(([0], np.cumsum(np.bincount(owner[new], minlength=tracks))))
+    return CutTable(seconds[new], cost[new].astype(np.float32), offset.astype(np.int64))

@@ -1,0 +1,49 @@
+"""How much louder or softer each pick is played, so that the music lies like an even bed under the class."""
+
+import math
+
+import numpy as np
+
+from audio.track import Analysis
+from pairing.model import Kind
+from pairing.sets.options import Levels
+
+ABSOLUTE_GATE_LUFS = -70.0  # ITU-R BS.1770-4: windows below do not count
+RELATIVE_GATE_LU = -10.0  # ITU-R BS.1770-4: nor those so far below the mean of the rest
+MOST_GAIN_DB = 24.0  # editorial: what is softer than that is left soft; more gain would lift its noise
+WINDOW_S = 3  # the loudness curve holds 3-s windows
+
+
+def gain_db(analysis: Analysis, start_s: float, end_s: float, kind: Kind, levels: Levels) -> float:
+    """Gain that brings the seconds played of a track to the bed of a section, dB; 0 for silence."""
+    loudness = span_loudness(analysis, start_s, end_s)
+    if not math.isfinite(loudness):
+        return 0.0
+    return min(levels.bed(kind) - loudness, MOST_GAIN_DB)
+
+
+def span_loudness(analysis: Analysis, start_s: float, end_s: float) -> float:
+    """Integrated loudness of a part of a track, LUFS, from its short-term curve; -inf for silence.
+
+    The curve's own figure for the whole track is brought to the exact one, and the part is moved by the same amount.
+    """
+    whole = _gated(analysis.loudness)
+    if not (math.isfinite(whole) and math.isfinite(analysis.loudness_lufs)):
+        return analysis.loudness_lufs
+    first, last = math.floor(start_s) + WINDOW_S, math.ceil(end_s)
+    part = analysis.loudness[first:last] if last - first >= WINDOW_S else analysis.loudness[int(start_s) : last]
+    inside = _gated(part)
+    return analysis.loudness_lufs + (inside - whole if math.isfinite(inside) else 0.0)
+
+
+def _gated(short_term: np.ndarray) -> float:
+    """Gated mean in the power domain, as BS.1770 does with its blocks."""
+    heard = short_term[np.isfinite(short_term) & (short_term >= ABSOLUTE_GATE_LUFS)].astype(np.float64)
+    if not len(heard):
+        return -math.inf
+    heard = heard[heard >= _mean(heard) + RELATIVE_GATE_LU]
+    return _mean(heard)
+
+
+def _mean(levels: np.ndarray) -> float:
+    return float(10 * np.log10(np.mean(10 ** (levels / 10))))

@@ -1,0 +1,78 @@
+"""The teacher's own word on a track, which counts more than what was measured.
+
+Marks are plain key and value, kept in the library:
+    energy: a number from 0 to 100, the mean energy as the teacher hears it
+    voice: "no" or "yes"
+    rest: "never" or "yes" (never in a rest; fit for one whatever was measured)
+    favourite: "yes"
+    use: "never"
+"""
+
+from collections.abc import Mapping
+from types import MappingProxyType
+
+from audio.errors import ArcbedError
+from audio.track import Curve, Track
+
+WORDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
+    {"voice": ("no", "yes"), "rest": ("never", "yes"), "favourite": ("yes",), "use": ("never",)}
+)
+
+
+def checked(key: str, value: str) -> tuple[str, str]:
+    """A mark as it is stored: lower case, energy as a whole number of percent.
+
+    Raises:
+        ArcbedError: no such mark, or no such value for it.
+    """
+    key, value = key.strip().casefold(), value.strip().casefold().removesuffix("%").strip()
+    if key == "energy":
+        try:
+            percent = float(value)
+        except ValueError:
+            percent = -1.0
+        if not 0 <= percent <= 100:
+            raise ArcbedError(f'"{value}" is no energy.', remedy="Energy is a number from 0 (still) to 100.")
+        return key, f"{percent:g}"
+    if key not in WORDS or value not in WORDS[key]:
+        known = "; ".join(f"{name}: {' or '.join(words)}" for name, words in WORDS.items())
+        raise ArcbedError(f'"{key}: {value}" is no mark.', remedy=f"Marks are energy: 0 to 100; {known}.")
+    return key, value
+
+
+def energy(track: Track) -> Curve:
+    """The energy curve, moved so that its mean is what the teacher said, if anything; 0 to 1."""
+    assert track.analysis is not None
+    curve = track.analysis.energy
+    said = _number(track.marks.get("energy"))
+    if said is None:
+        return curve
+    return (curve + (said / 100 - track.analysis.mean_energy)).clip(0, 1).astype(curve.dtype)
+
+
+def is_banned(track: Track) -> bool:
+    """Whether the teacher never wants this track."""
+    return track.marks.get("use") == "never"
+
+
+def is_favourite(track: Track) -> bool:
+    """Whether the teacher likes this track."""
+    return track.marks.get("favourite") == "yes"
+
+
+def voice(track: Track) -> bool | None:
+    """Whether a voice is in it by the teacher's word; None where nothing was said."""
+    return {"no": False, "yes": True}.get(track.marks.get("voice", ""))
+
+
+def rest(track: Track) -> bool | None:
+    """Whether it may stand in a rest by the teacher's word; None where nothing was said."""
+    return {"never": False, "yes": True}.get(track.marks.get("rest", ""))
+
+
+def _number(text: str | None) -> float | None:
+    try:
+        value = float(text) if text is not None else None
+    except ValueError:
+        return None
+    return value if value is not None and 0 <= value <= 100 else None

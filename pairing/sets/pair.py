@@ -1,0 +1,181 @@
+"""A class and a library into a set: choose, order, trim, and say why."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from hashlib import sha256
+
+import numpy as np
+
+from audio.track import Track
+from pairing.errors import NotEnoughMusic
+from pairing.model import Arc, Curve, Finding, Plan, SetList, Timetable
+from pairing.sets import assemble, frame, marks, reach, rest, songs, supply, why
+from pairing.sets.build import Task, build, usable
+from pairing.sets.history import Use, recency_costs
+from pairing.sets.keeping import changes, kept_costs, kept_pins
+from pairing.sets.options import PairOptions, PinWish
+from pairing.sets.refine import Exact, refine
+from pairing.solve.bound import energy_bound
+from pairing.solve.costs import pin_of
+from pairing.solve.polish import alternatives
+from pairing.solve.problem import Answer, Chosen
+from pairing.solve.search import solve
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Figures:
+    """What only the solver knows of a set: the proven bounds."""
+
+    bound_rmse: float
+    gap: float
+
+
+def pair(
+    plan: Plan,
+    timetable: Timetable,
+    arc: Arc,
+    tracks: Sequence[Track],
+    options: PairOptions,
+    *,
+    keep: SetList | None = None,
+    uses: Iterable[Use] = (),
+) -> SetList:
+    """Choose the music of a class.
+
+    Args:
+        plan: the class as written; gives title, text, music outside the class.
+        timetable: when everything happens.
+        arc: the energy to follow.
+        tracks: the library; tracks with a problem are left out.
+        options: wishes, pins, levels; `fresh` makes `uses` count.
+        keep: a former set of which as much as fits is kept.
+        uses: recordings played in recent classes.
+    Returns:
+        a set whose picks cover the class to the second; the same input gives the same set.
+    Raises:
+        NotEnoughMusic: the library can't cover the class under its rules; says what is missing.
+    """
+    shape = frame.of_class(plan, timetable, arc, options)
+    findings: list[Finding] = []
+    options = _with_songs(shape, tracks, options, plan.file, findings)
+    chosen_from = usable(tracks, options)
+    target, said = _target(shape, chosen_from)
+    costs = dict(recency_costs(chosen_from, uses)) if options.fresh else {}
+    for number, cost in kept_costs(chosen_from, keep).items():
+        costs[number] = costs.get(number, 0.0) + cost
+    task, answer = _solved(shape, chosen_from, target, options, costs, keep)
+    findings += [*said, *rest.findings(task, answer.chosen)]
+    made = setlist(task, answer, target, options, plan)
+    if keep is not None:
+        findings += changes(keep, made)
+    return replace(made, findings=tuple(findings))
+
+
+def setlist(task: Task, answer: Answer, target: Curve, options: PairOptions, plan: Plan) -> SetList:
+    """The set that an answer of the solver stands for, without findings."""
+    stretches = refine(task, answer.chosen, options, pinned_times(task, options.pins))
+    pinned = [pin_of(task.problem, pick) is not None for pick in answer.chosen]
+    made = assemble.picks(task, stretches, options.levels, reasons(task, answer, pinned), pinned)
+    played = [task.tracks[stretch.track] for stretch in stretches]
+    asked, heard = assemble.curves(task.frame, played, made, target)
+    figures = bounds(task, answer)
+    arc = np.where(np.isnan(asked), np.nan, task.frame.arc).astype(np.float32).round(4)
+    return SetList(
+        title=plan.title,
+        plan_path=plan.file,
+        plan_sha256=sha256(plan.text.encode("utf-8", "surrogateescape")).hexdigest(),
+        plan_text=plan.text,
+        options=options.as_dict() | {"frame": frame.as_dict(task.frame)},
+        class_s=task.frame.class_s,
+        slot_s=plan.slot_s,
+        sections=task.frame.sections,
+        arc=arc,
+        target_energy=asked,
+        played_energy=heard,
+        fit=assemble.fit(heard, asked, arc, figures.bound_rmse, figures.gap),
+        rest=task.frame.rest,
+        picks=made,
+    )
+
+
+def pinned_times(task: Task, wishes: Sequence[PinWish]) -> dict[int, Exact]:
+    """The exact times of pins, by grid second."""
+    place = {track.id: index for index, track in enumerate(task.tracks)}
+    return {
+        task.frame.grid(wish.at_s): Exact(wish.at_s, place[wish.track_id], wish.track_start_s)
+        for wish in wishes
+        if wish.track_id in place
+    }
+
+
+def bounds(task: Task, answer: Answer) -> Figures:
+    """The proven bounds of a solved problem."""
+    gap = (answer.cost - answer.bound) / answer.bound if answer.bound > 0 else 0.0
+    return Figures(float(energy_bound(task.problem)), float(max(gap, 0.0)))
+
+
+def reasons(task: Task, answer: Answer, pinned: Sequence[bool]) -> list[str]:
+    """Why each pick stands where it stands."""
+    words = []
+    for index, pick in enumerate(answer.chosen):
+        text = why.reason(task, pick, pinned=pinned[index])
+        if not pinned[index]:
+            others = _others(task, answer, index)
+            text += f"; {why.runner_up(task, pick, others[0])}" if others else ""
+        words.append(text)
+    return words
+
+
+def _others(task: Task, answer: Answer, index: int) -> list[Chosen]:
+    found = alternatives(task.problem, answer, index, limit=1)
+    return [other.chosen[index] for other in found]
+
+
+def _with_songs(
+    shape: frame.Frame, tracks: Sequence[Track], options: PairOptions, file: str, findings: list[Finding]
+) -> PairOptions:
+    pins: list[PinWish] = list(options.pins)
+    for found in songs.pins(shape, [track for track in tracks if track.analysis is not None], file):
+        if isinstance(found, PinWish):
+            pins.append(found)
+        else:
+            findings.append(found)
+    return replace(options, pins=tuple(pins))
+
+
+def _target(shape: frame.Frame, tracks: Sequence[Track]) -> tuple[Curve, list[Finding]]:
+    energies = [marks.energy(track) for track in tracks]
+    if not energies or np.isnan(shape.arc).all():
+        return shape.arc, []
+    lowest, highest = reach.reach(energies, shape.arc)
+    return reach.fitted(shape.arc, lowest, highest), list(reach.findings(shape, lowest, highest))
+
+
+def _solved(
+    shape: frame.Frame,
+    tracks: Sequence[Track],
+    target: Curve,
+    options: PairOptions,
+    costs: dict[int, float],
+    keep: SetList | None,
+) -> tuple[Task, Answer]:
+    task = build(shape, tracks, target, options, track_costs=costs)
+    supply.require(task)
+    if keep is not None:
+        mine = [pin for pin in kept_pins(task, keep) if not _collides(pin, options.pins)]
+        kept = replace(options, pins=options.pins + tuple(mine))
+        try:
+            stuck = build(shape, tracks, target, kept, track_costs=costs)
+            return task, solve(stuck.problem)
+        except NotEnoughMusic:
+            pass  # what was kept leaves no room: keep its tracks, not their places
+    return task, solve(task.problem)
+
+
+def _collides(pin: PinWish, others: Sequence[PinWish]) -> bool:
+    """Whether a kept pick stands where, or with what, the teacher asked for something else."""
+    return any(
+        other.track_id == pin.track_id
+        or (pin.at_s - 1 < (other.end_s or other.at_s + 1) and other.at_s < (pin.end_s or pin.at_s) + 1)
+        for other in others
+    )

@@ -1,0 +1,107 @@
+"""The arc fitted into what the library can give.
+
+Where the music's energy covers only part of the arc's range, the arc is moved into that part by one straight,
+rising line, so that every rise and fall survives instead of being cut off; what is missing is said.
+"""
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from pairing.model import Curve, Finding
+from pairing.sets.frame import Frame
+
+SMOOTH_S = 20  # a level counts when it is held that long
+TOLERANCE = 0.03  # differences of energy below that are nothing; editorial
+AT_LEAST_S = 120  # the ends of the range must be there for that long
+LIBRARY_SAMPLE = 4_000_000  # seconds of music that settle the range; more is thinned out evenly
+
+
+def reach(energies: Sequence[Curve], arc: Curve) -> tuple[float, float]:
+    """Lowest and highest energy the library can hold for as long as the arc stays near its own two ends, 0 to 1."""
+    wanted = arc[~np.isnan(arc)]
+    held = np.sort(_held(energies))
+    if not len(held) or not len(wanted):
+        return 0.0, 1.0
+    low, high = arc_ends(arc)
+    near = 0.15 * (high - low)
+    low_s = max(int(np.count_nonzero(wanted <= low + near)), AT_LEAST_S)
+    high_s = max(int(np.count_nonzero(wanted >= high - near)), AT_LEAST_S)
+    return float(held[min(low_s, len(held) - 1)]), float(held[max(len(held) - 1 - high_s, 0)])
+
+
+def arc_ends(arc: Curve) -> tuple[float, float]:
+    """The levels between which the arc spends all but 4 percent of its time."""
+    low, high = np.nanpercentile(arc, (2, 98))
+    return float(low), float(high)
+
+
+def fitted(arc: Curve, lowest: float, highest: float) -> Curve:
+    """The arc moved into [lowest, highest] where it exceeds it; itself where it doesn't. NaN stays NaN."""
+    low, high = arc_ends(arc)
+    bottom = lowest if lowest > low + TOLERANCE else low
+    top = highest if highest < high - TOLERANCE else high
+    if (bottom, top) == (low, high) or high - low < 1e-6:
+        return arc
+    top = max(top, bottom + 0.02)
+    moved = bottom + (arc - low) * ((top - bottom) / (high - low))
+    return np.clip(moved, 0.0, 1.0).astype(np.float32)
+
+
+def findings(frame: Frame, lowest: float, highest: float) -> Iterator[Finding]:
+    """What the library can't reach, where, and what to look for."""
+    low, high = arc_ends(frame.arc)
+    if highest < high - TOLERANCE:
+        yield _missing(frame, frame.arc > highest + TOLERANCE, highest, "energetic")
+    if lowest > low + TOLERANCE:
+        yield _missing(frame, frame.arc < lowest - TOLERANCE, lowest, "quiet")
+    if highest < high - TOLERANCE or lowest > low + TOLERANCE:
+        yield Finding(
+            "note",
+            "arc-fitted-to-library",
+            "library",
+            f"Your music holds energies from {_hundred(lowest)} to {_hundred(highest)} of 100; the arc asks for "
+            f"{_hundred(low)} to {_hundred(high)}. It was fitted into that range, so every rise and fall stays.",
+        )
+
+
+def _missing(frame: Frame, where: np.ndarray, reached: float, kind: str) -> Finding:
+    best = max(frame.sections, key=lambda section: int(_part(where, section.start_s, section.end_s).sum()))
+    inside = _part(where, best.start_s, best.end_s)
+    seconds = np.flatnonzero(inside)
+    wanted = _part(frame.arc, best.start_s, best.end_s)[inside]
+    asked = float(np.max(wanted) if kind == "energetic" else np.min(wanted)) if len(seconds) else reached
+    word = "best reaches" if kind == "energetic" else "quietest comes down to"
+    return Finding(
+        "should",
+        f"nothing-{kind}-enough",
+        best.name,
+        f"Nothing {kind} enough for {_which(seconds, len(inside))} of {best.name} ({best.kind}): "
+        f"the {word} {_hundred(reached)} of {_hundred(asked)}.",
+        f"Add a few {'livelier' if kind == 'energetic' else 'calmer'} tracks to your music folder and scan it again.",
+    )
+
+
+def _part(curve: np.ndarray, start_s: float, end_s: float) -> np.ndarray:
+    return curve[int(start_s) : max(int(end_s), int(start_s) + 1)]
+
+
+def _which(seconds: np.ndarray, length: int) -> str:
+    if not len(seconds) or len(seconds) >= 0.9 * length:
+        return "all"
+    amount = f"{len(seconds) / 60:.0f} minutes" if len(seconds) >= 90 else f"{len(seconds)} seconds"
+    if seconds[0] > 5 and seconds[-1] >= length - 5:
+        return f"the last {amount}"
+    return f"the first {amount}" if seconds[0] <= 5 and seconds[-1] < length - 5 else amount
+
+
+def _hundred(energy: float) -> int:
+    return round(100 * energy)
+
+
+def _held(energies: Sequence[Curve]) -> Curve:
+    total = sum(len(curve) for curve in energies)
+    step = total // LIBRARY_SAMPLE + 1
+    kernel = np.full(SMOOTH_S, 1 / SMOOTH_S, np.float32)
+    held = [np.convolve(curve, kernel, "valid") for curve in energies[::step] if len(curve) >= SMOOTH_S]
+    return np.concatenate(held) if held else np.zeros(0, np.float32)

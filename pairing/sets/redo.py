@@ -1,0 +1,127 @@
+"""A set made again with most of its picks held where they are: what swap and rest have in common."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from audio.track import Track
+from pairing.errors import SetError
+from pairing.model import Kind, Pick, SetList
+from pairing.sets import assemble, frame, setfile
+from pairing.sets.build import Task, build, usable
+from pairing.sets.frame import Frame
+from pairing.sets.keeping import hand_over
+from pairing.sets.options import Levels, PairOptions, PinWish
+from pairing.sets.refine import Exact, refine
+from pairing.solve.problem import Chosen
+
+UNDO_STATES = 10
+
+
+def options_of(setlist: SetList) -> PairOptions:
+    """The options a set was made with."""
+    stored = setlist.options
+    levels, crossfades = stored["levels"], stored["crossfades_s"]
+    silence, bells, exclude = stored["rest_silence_s"], stored["bells_s"], stored["exclude"]
+    assert isinstance(levels, dict) and isinstance(crossfades, dict) and isinstance(exclude, list)
+    assert silence is None or isinstance(silence, float | int)
+    assert bells is None or isinstance(bells, list)
+    return PairOptions(
+        prefer=str(stored["prefer"]),
+        fresh=bool(stored["fresh"]),
+        allow_repeats=bool(stored["allow_repeats"]),
+        exclude=tuple(exclude),
+        levels=Levels(**levels),
+        crossfades_s={Kind(kind): seconds for kind, seconds in crossfades.items()},
+        rest_silence_s=silence,
+        bells_s=None if bells is None else tuple(bells),
+    )
+
+
+def task_of(
+    setlist: SetList, shape: Frame, tracks: Sequence[Track], held: Sequence[Pick], *, pin: bool
+) -> tuple[Task, dict[int, Exact]]:
+    """The problem behind a set, and the exact times of the picks that are held.
+
+    Args:
+        setlist: gives target and options.
+        shape: its frame.
+        tracks: the library.
+        held: picks that stay, in order.
+        pin: whether the held picks become pins of the problem.
+    Raises:
+        SetError: a held pick's recording is no longer in the library.
+    """
+    known = {track.fingerprint: track.id for track in tracks if track.analysis is not None}
+    for pick in held:
+        if pick.fingerprint not in known:
+            raise SetError(
+                f'pick {pick.n}, "{pick.title}", is no longer in the library.',
+                remedy="Scan the folder it lies in, or pair the class again with --keep.",
+            )
+    wishes = tuple(
+        PinWish(known[pick.fingerprint], pick.class_start_s, hand_over(setlist.picks, pick.n - 1), pick.track_start_s)
+        for pick in held
+    )
+    options = replace(options_of(setlist), pins=wishes)
+    chosen_from = usable(tracks, options)
+    task = build(shape, chosen_from, setlist.target_energy, options if pin else replace(options, pins=()))
+    place = {track.fingerprint: index for index, track in enumerate(chosen_from)}
+    exact = {
+        shape.grid(pick.class_start_s): Exact(pick.class_start_s, place[pick.fingerprint], pick.track_start_s)
+        for pick in held
+    }
+    return task, exact
+
+
+def on_grid(task: Task, picks: Sequence[Pick]) -> tuple[Chosen, ...]:
+    """A set's picks as the solver sees them."""
+    chosen = []
+    for index, pick in enumerate(picks):
+        track = task.index(pick.fingerprint)
+        assert track is not None
+        start, end = task.frame.grid(pick.class_start_s), task.frame.grid(hand_over(picks, index))
+        chosen.append(Chosen(track, start, end, max(int(np.floor(pick.track_start_s + 0.5)), 0)))
+    return tuple(chosen)
+
+
+def remade(
+    former: SetList,
+    setlist: SetList,
+    task: Task,
+    chosen: Sequence[Chosen],
+    exact: Mapping[int, Exact],
+    whys: Mapping[str, str],
+    pinned: frozenset[str],
+) -> SetList:
+    """The set with these picks, its curves and figures made again, and the former state kept for undo.
+
+    Args:
+        former: the set before the change, for undo.
+        setlist: the set that is changed: title, plan, sections, target.
+        task, chosen, exact: the new picks on the grid, and what is known of them exactly.
+        whys, pinned: by fingerprint.
+    """
+    options = options_of(setlist)
+    stretches = refine(task, chosen, options, exact)
+    played = [task.tracks[stretch.track] for stretch in stretches]
+    made = assemble.picks(
+        task,
+        stretches,
+        options.levels,
+        [whys.get(track.fingerprint, "") for track in played],
+        [track.fingerprint in pinned for track in played],
+    )
+    asked, heard = assemble.curves(task.frame, played, made, setlist.target_energy)
+    fit = assemble.fit(heard, asked, setlist.arc, setlist.fit.bound_rmse, setlist.fit.gap)
+    return replace(
+        setlist,
+        options=setlist.options | {"frame": frame.as_dict(task.frame)},
+        rest=task.frame.rest,
+        target_energy=asked,
+        played_energy=heard,
+        fit=fit,
+        picks=made,
+        previous=(*former.previous, setfile.state(former))[-UNDO_STATES:],
+    )

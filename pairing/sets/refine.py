@@ -1,0 +1,188 @@
+"""From the grid's answer to exact times: hand-overs on phrases and beats, fades, and the borders that stay exact."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from audio.track import Analysis, Track
+from pairing.model import Kind
+from pairing.sets import marks
+from pairing.sets.build import Task
+from pairing.sets.cuts import exact_second, music_ends, music_starts
+from pairing.sets.frame import Frame
+from pairing.sets.options import PairOptions
+from pairing.solve.problem import Chosen
+
+FARTHEST_S = 1.5  # a hand-over moves at most so far from the grid's second to meet a phrase
+REST_TAIL_S = 15.0  # the tail of the track before the rest lasts that long at most
+FINAL_FADE_S = 20.0  # 10 to 30 s (common practice, no source)
+LEAST_FINAL_FADE_S = 10.0  # trade sheet, closing-rest test
+FADE_TO_SILENCE_S = 8.0  # before a stretch without music; editorial
+FADE_FROM_SILENCE_S = 3.0  # into a track that is entered in its middle; editorial
+RETURN_FADE_S = 8.0  # after the rest the music comes back softly; editorial
+SHORTEST_TAIL_S = 1.0  # a shorter overlap is none
+BEAT_CONFIDENCE = 0.5  # editorial: below, a beat is no reason to move a hand-over
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """A pick in exact times, before it has a name."""
+
+    track: int  # the solver's number
+    class_start_s: float
+    class_end_s: float
+    track_start_s: float
+    fade_in_s: float
+    fade_out_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Exact:
+    """What is known exactly of the hand-over at a grid second."""
+
+    at_s: float
+    track: int  # the track that begins there
+    track_start_s: float | None = None
+
+
+def refine(
+    task: Task, chosen: Sequence[Chosen], options: PairOptions, exact: Mapping[int, Exact] | None = None
+) -> tuple[Stretch, ...]:
+    """Exact times for every pick.
+
+    Args:
+        task: the problem the picks answer.
+        chosen: picks in order; a gap between two is a stretch without music.
+        options: lengths of the cross-fades.
+        exact: known exact times by grid second: of pins, of picks that stay as they are.
+    """
+    known = exact or {}
+    starts, enters = _starts(task, chosen, known)
+    ends = [_hand_over(task.frame, chosen, starts, index) for index in range(len(chosen))]
+    tails = [_tail(task, chosen, starts, ends, enters, options, index) for index in range(len(chosen))]
+    stretches = []
+    for index, pick in enumerate(chosen):
+        joined = index > 0 and ends[index - 1] == starts[index]
+        overlap = tails[index - 1] if joined else 0.0
+        length = ends[index] - starts[index]
+        fade_in = overlap or _fade_in(task, pick, starts[index], enters[index], length)
+        fade_out = tails[index] or _fade_out(task.frame, ends[index], length - overlap)
+        stretches.append(
+            Stretch(pick.track, starts[index], ends[index] + tails[index], enters[index], fade_in, fade_out)
+        )
+    return tuple(stretches)
+
+
+def _starts(
+    task: Task, chosen: Sequence[Chosen], known: Mapping[int, Exact]
+) -> tuple[list[float], list[float]]:
+    """Class second at which each pick takes over, and second of its track there."""
+    fixed = {second: exact.at_s for second, exact in known.items()} | task.frame.anchors()
+    starts: list[float] = []
+    enters: list[float] = []
+    for index, pick in enumerate(chosen):
+        nominal = float(pick.start + task.frame.origin_s)
+        if pick.start in fixed:
+            starts.append(fixed[pick.start])
+        elif index and chosen[index - 1].end == pick.start:
+            starts.append(_meeting(task, chosen[index - 1], starts[-1], enters[-1], nominal))
+        else:
+            starts.append(nominal)
+        enters.append(_enter(task, pick, known.get(pick.start)))
+    return starts, enters
+
+
+def _enter(task: Task, pick: Chosen, known: Exact | None) -> float:
+    if known is not None and known.track == pick.track and known.track_start_s is not None:
+        if abs(known.track_start_s - pick.enter) <= FARTHEST_S:
+            return known.track_start_s
+    analysis = task.tracks[pick.track].analysis
+    assert analysis is not None
+    return exact_second(analysis, pick.enter)
+
+
+def _meeting(task: Task, going: Chosen, going_start_s: float, entered: float, nominal: float) -> float:
+    """The class time near the grid's second at which the track that goes reaches its phrase, else its beat."""
+    track = task.tracks[going.track]
+    assert track.analysis is not None
+    leave = going.enter + going.end - going.start
+    exact = exact_second(track.analysis, leave)
+    at = going_start_s + exact - entered
+    if exact == leave and _is_clear(track.analysis) and len(track.analysis.beats_s):
+        beats = going_start_s + track.analysis.beats_s - entered
+        at = float(beats[np.argmin(np.abs(beats - nominal))])
+    latest = going_start_s + music_ends(track.analysis) - entered
+    return min(min(max(at, nominal - FARTHEST_S), nominal + FARTHEST_S), latest)
+
+
+def _is_clear(analysis: Analysis) -> bool:
+    return analysis.tempo_bpm is not None and analysis.tempo_confidence >= BEAT_CONFIDENCE
+
+
+def _hand_over(frame: Frame, chosen: Sequence[Chosen], starts: Sequence[float], index: int) -> float:
+    """When the next pick takes over, or the music has died away."""
+    pick = chosen[index]
+    if index + 1 < len(chosen) and chosen[index + 1].start == pick.end:
+        return starts[index + 1]
+    return frame.anchors().get(pick.end, float(pick.end + frame.origin_s))
+
+
+def _tail(
+    task: Task,
+    chosen: Sequence[Chosen],
+    starts: Sequence[float],
+    ends: Sequence[float],
+    enters: Sequence[float],
+    options: PairOptions,
+    index: int,
+) -> float:
+    """How long a pick sounds on after the next one has begun; 0 before silence."""
+    if index + 1 == len(chosen) or starts[index + 1] != ends[index] or ends[index] in task.frame.breaks():
+        return 0.0
+    track = task.tracks[chosen[index].track]
+    assert track.analysis is not None
+    kind = task.frame.section_at(ends[index] + 1e-3).kind
+    left_at = enters[index] + ends[index] - starts[index]
+    following = ends[index + 1] - starts[index + 1]
+    limits = [
+        options.crossfades_s[kind],
+        music_ends(track.analysis) - left_at,
+        following / 2,
+        (ends[index] - starts[index]) / 2,
+    ]
+    if kind is Kind.REST:
+        limits.append(REST_TAIL_S)
+    if _voice_forbidden(task.frame, ends[index]):
+        limits.append(_without_voice(track, left_at))
+    tail = min(limits)
+    return tail if tail >= SHORTEST_TAIL_S else 0.0
+
+
+def _voice_forbidden(frame: Frame, at_s: float) -> bool:
+    return any(rule.no_voice and rule.start_s - 1e-6 <= at_s < rule.end_s for rule in frame.rules)
+
+
+def _without_voice(track: Track, left_at_s: float) -> float:
+    """Seconds after `left_at_s` until a voice is heard; inf if none is."""
+    assert track.analysis is not None
+    said = marks.voice(track)
+    if said is not None:
+        return 0.0 if said else float("inf")
+    voiced = np.flatnonzero(track.analysis.voice[int(left_at_s) :] >= 0.5)
+    return max(int(left_at_s) + int(voiced[0]) - left_at_s, 0.0) if len(voiced) else float("inf")
+
+
+def _fade_in(task: Task, pick: Chosen, start_s: float, enter_s: float, length: float) -> float:
+    analysis = task.tracks[pick.track].analysis
+    assert analysis is not None
+    if start_s in task.frame.breaks():
+        return min(RETURN_FADE_S, length / 2)
+    return 0.0 if enter_s <= music_starts(analysis) else min(FADE_FROM_SILENCE_S, length / 2)
+
+
+def _fade_out(frame: Frame, end_s: float, length: float) -> float:
+    rest = frame.rest
+    final = rest is not None and rest.start_s < end_s <= rest.end_s
+    wanted = FINAL_FADE_S if final or end_s == frame.class_s + frame.after_s else FADE_TO_SILENCE_S
+    return min(wanted, max(length / 2, 0.0))

@@ -1,0 +1,208 @@
+"""The closing rest: who is fit for it and why, and how to make it anew without touching the rest of the set."""
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from typing import Literal
+
+import numpy as np
+
+from audio.track import Track
+from pairing.errors import SetError
+from pairing.model import Finding, Kind, Pick, Rest, SectionTime, SetList
+from pairing.sets import frame as frames
+from pairing.sets import marks
+from pairing.sets.build import SHORTEST_TRACK_S, Task
+from pairing.sets.frame import Frame
+from pairing.sets.redo import redo
+from pairing.sets.sedative import RestCandidate, judge
+from pairing.solve.problem import Chosen
+
+DRIVING_EXCESS = 1.0  # from there on an unfit track is wrong in a rest, not only second best; editorial
+LONGEST_REST_S = 3600.0
+Bell = Literal["start", "end"] | float
+
+
+def rest_candidates(tracks: Sequence[Track], *, least_s: float = SHORTEST_TRACK_S) -> tuple[RestCandidate, ...]:
+    """Every usable track of that length with what speaks for and against it in a rest: fit ones first, calmest first."""
+    usable = [track for track in tracks if track.analysis is not None and track.analysis.duration_s >= least_s]
+    judged = [judge(track) for track in usable if not marks.is_banned(track)]
+    return tuple(sorted(judged, key=_order))
+
+
+def findings(task: Task, chosen: Sequence[Chosen]) -> Iterator[Finding]:
+    """What a teacher must know of the music in the rest."""
+    rest = task.frame.rest
+    if rest is None:
+        return
+    inside = [pick for pick in chosen if rest.start_s - 1 < pick.start + task.frame.origin_s < rest.end_s - 1]
+    nothing_fits = bool(task.zones.least_bad)
+    for pick in inside:
+        candidate = judge(task.tracks[pick.track])
+        if not candidate.fit:
+            yield _unfit(candidate, task.frame, nothing_fits)
+    if len(inside) > 1:
+        yield Finding(
+            "note",
+            "change-in-rest",
+            _name(task.frame),
+            f"The rest has {len(inside)} tracks, since none that fits is long enough for it alone.",
+            "Add a calm track as long as the rest, or make the music shorter with: arcbed rest SET --silence MINUTES",
+        )
+
+
+def rebuild_rest(
+    setlist: SetList,
+    tracks: Sequence[Track],
+    *,
+    minutes: float | None = None,
+    bells: Sequence[Bell] | None = None,
+    silence_s: float | None = None,
+) -> SetList:
+    """Choose the music of the rest anew; every pick outside it stays as it is.
+
+    Args:
+        setlist: a set with a rest.
+        tracks: the library.
+        minutes: length of the rest; None keeps it. What follows the rest moves with its end.
+        bells: "start", "end" or class seconds at which a bell sounds; None keeps those of the set.
+        silence_s: the last seconds of the rest without music; None keeps them.
+    Raises:
+        SetError: the set has no rest, or the numbers make none.
+        NotEnoughMusic: nothing may stand in the rest.
+    """
+    if setlist.rest is None:
+        raise SetError("this class has no rest.", remedy='Give the plan a section of kind "rest".')
+    changed = setlist if minutes is None else _resized(setlist, 60 * minutes)
+    rest = changed.rest
+    assert rest is not None
+    length = rest.end_s - rest.start_s
+    silence = rest.silence_s if silence_s is None else silence_s
+    if not 0 <= silence <= length:
+        raise SetError(
+            f"{silence / 60:g} minutes of silence don't fit into a rest of {length / 60:.1f} minutes.",
+            remedy="Make the rest longer with --minutes, or the silence shorter.",
+        )
+    strokes = rest.bells_s if bells is None else tuple(_stroke(rest, bell) for bell in bells)
+    wanted = replace(rest, bells_s=strokes, silence_s=silence)
+    shape = frames.with_rest(frames.of_set(changed), wanted)
+    outside = [pick for pick in changed.picks if not rest.start_s - 0.01 <= pick.class_start_s < rest.end_s - 0.01]
+    return redo(setlist, changed, shape, outside, tracks)
+
+
+def _order(candidate: RestCandidate) -> tuple[bool, float, float, int]:
+    return (not candidate.fit, candidate.excess, float(marks.energy(candidate.track).mean()), candidate.track.id)
+
+
+def _unfit(candidate: RestCandidate, shape: Frame, nothing_fits: bool) -> Finding:
+    why = ", ".join(candidate.reasons)
+    title = candidate.track.title
+    if nothing_fits:
+        message = f'Too little in your library is fit for a rest; "{title}" is the least bad: {why}.'
+    else:
+        message = f'"{title}" is pinned in the rest and not fit for it: {why}.'
+    return Finding(
+        "must" if nothing_fits and candidate.excess >= DRIVING_EXCESS else "should",
+        "unfit-in-rest",
+        _name(shape),
+        message,
+        "Add a calm track without beat and voice, or leave the rest silent: arcbed rest SET --silence MINUTES --bell",
+    )
+
+
+def _name(shape: Frame) -> str:
+    return next((section.name for section in shape.sections if section.kind is Kind.REST), "rest")
+
+
+def _stroke(rest: Rest, bell: Bell) -> float:
+    if bell == "start":
+        return rest.start_s
+    if bell == "end":
+        return rest.end_s
+    if not isinstance(bell, int | float) or not math.isfinite(bell):
+        raise SetError(f'"{bell}" is no moment for a bell.', remedy="Say start, end, or both.")
+    return float(bell)
+
+
+def _resized(setlist: SetList, length_s: float) -> SetList:
+    """The same class with a rest of another length: what follows moves, the arc of the rest is carried on."""
+    rest = setlist.rest
+    assert rest is not None
+    if not 0 < length_s <= LONGEST_REST_S:
+        raise SetError(f"{length_s / 60:g} minutes make no rest.", remedy="A rest lasts from 5 to 15 minutes.")
+    by_s = length_s - (rest.end_s - rest.start_s)
+    return replace(
+        setlist,
+        class_s=setlist.class_s + by_s,
+        sections=tuple(_section_moved(section, rest.end_s, by_s) for section in setlist.sections),
+        arc=_spliced(setlist.arc, setlist, by_s),
+        target_energy=_spliced(setlist.target_energy, setlist, by_s),
+        rest=replace(
+            rest,
+            end_s=rest.end_s + by_s,
+            bells_s=tuple(_later(at, rest.end_s, by_s) for at in rest.bells_s),
+            silence_s=min(rest.silence_s, length_s),
+        ),
+        picks=tuple(_pick_moved(pick, rest.end_s, by_s) for pick in setlist.picks),
+        options=setlist.options | {"frame": _frame_moved(setlist, by_s)},
+    )
+
+
+def _later(at_s: float, from_s: float, by_s: float) -> float:
+    return at_s + by_s if at_s >= from_s - 1e-6 else min(at_s, max(from_s + by_s, 0.0))
+
+
+def _section_moved(section: SectionTime, from_s: float, by_s: float) -> SectionTime:
+    passes = tuple(
+        replace(each, start_s=_later(each.start_s, from_s, by_s), end_s=_later(each.end_s, from_s, by_s))
+        for each in section.passes
+    )
+    start_s, end_s = (_later(at, from_s, by_s) for at in (section.start_s, section.end_s))
+    return replace(section, start_s=start_s, end_s=end_s, passes=passes)
+
+
+def _pick_moved(pick: Pick, from_s: float, by_s: float) -> Pick:
+    if pick.class_start_s < from_s - 0.01:
+        return pick
+    return replace(pick, class_start_s=pick.class_start_s + by_s, class_end_s=pick.class_end_s + by_s)
+
+
+def _frame_moved(setlist: SetList, by_s: float) -> dict[str, object]:
+    shape = frames.of_set(setlist)
+    assert shape.rest is not None
+    from_s = shape.rest.end_s
+    silence = (shape.rest.end_s - shape.rest.silence_s, shape.rest.end_s)
+
+    def moved(stretches: Sequence[tuple[float, float]]) -> tuple[tuple[float, float], ...]:
+        kept = [edges for edges in stretches if edges != silence]
+        return tuple((_later(start, from_s, by_s), _later(end, from_s, by_s)) for start, end in kept)
+
+    rules = [
+        replace(rule, start_s=_later(rule.start_s, from_s, by_s), end_s=_later(rule.end_s, from_s, by_s))
+        for rule in shape.rules
+    ]
+    end_s = from_s + by_s
+    silent = moved(shape.silent)
+    if shape.rest.silence_s > 0:
+        silent = (*silent, (max(end_s - shape.rest.silence_s, shape.rest.start_s), end_s))
+    after = replace(
+        shape,
+        rules=tuple(rule for rule in rules if rule.end_s > rule.start_s),
+        silent=tuple(sorted(edges for edges in silent if edges[1] > edges[0])),
+        held=moved(shape.held),
+        talk=moved(shape.talk),
+    )
+    return frames.as_dict(after)
+
+
+def _spliced(curve: np.ndarray, setlist: SetList, by_s: float) -> np.ndarray:
+    """The curve with the rest's part stretched or cut before what follows it."""
+    rest = setlist.rest
+    assert rest is not None
+    seconds = math.ceil(setlist.class_s + by_s)
+    after = curve[math.floor(rest.end_s + 0.5) :]
+    room = seconds - len(after)
+    before = curve[: math.floor(rest.end_s + 0.5)]
+    known = before[~np.isnan(before)]
+    filled = np.concatenate((before[:room], np.full(max(room - len(before), 0), known[-1] if len(known) else np.nan)))
+    return np.concatenate((filled, after)).astype(np.float32)

@@ -1,0 +1,123 @@
+"""Is a track fit for the closing rest? Measured traits of sedative music, each with its reason.
+
+Published ground: 60 to 80 beats a minute, soft, instrumental (Shum et al. 2014; Chan et al. 2010); no accented beats,
+no percussion (Lai and Good 2005); a stable dynamic contour (Jespersen and Vuust 2012), all as tabulated in open
+article PMC7399370, table 3. Crescendos raise blood pressure in step with their profile (Bernardi et al., Circulation
+119, 2009). The limits in LU, onsets and treble are our own reading of "soft", "stable" and "no percussion".
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from audio.track import Analysis, Track
+from pairing.sets import marks
+
+FASTEST_BPM = 80.0  # Shum et al. 2014, Chan et al. 2010, Lai and Good 2005, in PMC7399370 table 3
+CLEAR_BEAT = 0.5  # editorial: below this confidence a tempo is a guess, and the beat too weak to tap to
+LIVELIEST = 0.42  # editorial: mean energy, 0 to 1
+LIVELIEST_MOMENT = 0.6  # editorial: energy of the liveliest 10 s
+MOST_ONSETS = 3.0  # editorial: onsets a second
+WIDEST_RANGE_LU = 10.0  # editorial: loudness range of a "stable dynamic contour"
+LARGEST_RISE_LU = 3.0  # editorial: short-term loudness within 3 s, where it ends near or above the median
+MOST_TREBLE = 0.2  # editorial: share of power above 4 kHz
+SETTLED_S = 10  # the first seconds, in which any piece may rise from nothing
+
+
+@dataclass(frozen=True, slots=True)
+class Trait:
+    """One measured trait: whether it passes, in words, and by how much it fails (0 passes, 1 is far off)."""
+
+    passes: bool
+    words: str
+    excess: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class RestCandidate:
+    """A track and what speaks for and against it in a rest."""
+
+    track: Track
+    fit: bool
+    reasons: tuple[str, ...]  # what fails, worst first; what passes where nothing fails
+    excess: float  # 0: every trait passes; sorts the unfit from least bad on
+
+
+def judge(track: Track) -> RestCandidate:
+    """Judge one usable track; the teacher's own word (rest, voice, energy) counts more than measurement."""
+    assert track.analysis is not None
+    said = marks.rest(track)
+    if said is True:
+        return RestCandidate(track, True, ("you marked it as fit for a rest",), 0.0)
+    traits = _traits(track, track.analysis)
+    failing = sorted((trait for trait in traits if not trait.passes), key=lambda trait: -trait.excess)
+    excess = sum(trait.excess for trait in failing)
+    if said is False:
+        return RestCandidate(track, False, ("you marked it as never in a rest", *_words(failing)), excess + 10)
+    return RestCandidate(track, not failing, _words(failing or traits), excess)
+
+
+def largest_rise(analysis: Analysis, start_s: float = 0.0, end_s: float | None = None) -> float:
+    """Largest rise of short-term loudness within 3 s that ends within 3 LU of the median or above it, LU.
+
+    The first 10 s are left out: a piece may begin from nothing. 0 where there is nothing to measure.
+    """
+    first = int(start_s) + SETTLED_S
+    curve = analysis.loudness[first : None if end_s is None else int(end_s)].astype(np.float64)
+    heard = curve[np.isfinite(curve)]
+    if len(curve) < 4 or not len(heard):
+        return 0.0
+    floor = np.median(heard) - 3.0
+    level = np.maximum(np.nan_to_num(curve, neginf=-70.0), -70.0)
+    rises = level[3:] - level[:-3]
+    return max(float(np.max(rises, where=level[3:] > floor, initial=0.0)), 0.0)
+
+
+def _words(traits: list[Trait] | tuple[Trait, ...]) -> tuple[str, ...]:
+    return tuple(trait.words for trait in traits)
+
+
+def _traits(track: Track, analysis: Analysis) -> tuple[Trait, ...]:
+    return (
+        _energy(track),
+        _beat(analysis),
+        _voice(track, analysis),
+        _limit("sudden rise of {:.1f} LU", "no sudden rise", largest_rise(analysis), LARGEST_RISE_LU),
+        _limit("loudness range {:.0f} LU", "steady loudness", analysis.loudness_range_lu, WIDEST_RANGE_LU),
+        _limit("{:.1f} onsets a second", "few onsets", analysis.onset_rate, MOST_ONSETS),
+        _limit("{:.0%} of its power is treble", "soft treble", analysis.treble_share, MOST_TREBLE),
+    )
+
+
+def _energy(track: Track) -> Trait:
+    curve = marks.energy(track)
+    mean = float(curve.mean()) if len(curve) else 0.0
+    top = float(np.convolve(curve, np.full(10, 0.1), "valid").max()) if len(curve) >= 10 else mean
+    over = max(mean - LIVELIEST, top - LIVELIEST_MOMENT, 0.0)
+    if not over:
+        return Trait(True, f"low energy ({mean:.0%})", 0.0)
+    part = f"energy {mean:.0%}" if mean > LIVELIEST else f"a lively moment ({top:.0%})"
+    return Trait(False, part, over / 0.2)
+
+
+def _beat(analysis: Analysis) -> Trait:
+    if analysis.tempo_bpm is None or analysis.tempo_confidence < CLEAR_BEAT:
+        return Trait(True, "no clear beat", 0.0)
+    bpm = analysis.tempo_bpm
+    if bpm <= FASTEST_BPM:
+        return Trait(True, f"slow beat ({bpm:.0f} BPM)", 0.0)
+    return Trait(False, f"a clear beat at {bpm:.0f} BPM (80 at most)", min((bpm - FASTEST_BPM) / 60, 1.0))
+
+
+def _voice(track: Track, analysis: Analysis) -> Trait:
+    said = marks.voice(track)
+    share = analysis.voice_share if said is None else float(said)
+    if share == 0:
+        return Trait(True, "likely without voice", 0.0)
+    return Trait(False, f"a voice in {share:.0%} of it" if said is None else "a voice in it", 0.5 + share)
+
+
+def _limit(words: str, passing: str, value: float, limit: float) -> Trait:
+    if value <= limit:
+        return Trait(True, passing, 0.0)
+    return Trait(False, words.format(value), min(value / limit - 1, 2.0))

@@ -1,0 +1,93 @@
+"""The tables over class time: how much a second counts, where a change is welcome, which flows have two sides."""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from pairing.model import Kind, SectionTime
+from pairing.sets.frame import Frame
+from pairing.solve.problem import Floats
+
+# Weight of the squared error: a wrong second in the rest is remembered, one in the warm-up is not. Editorial.
+SECTION_WEIGHT = {Kind.REST: 3.0, Kind.OPENING: 3.0, Kind.BREATHING: 3.0, Kind.PEAK: 2.0, Kind.CLOSING: 2.0}
+OUTSIDE_WEIGHT = 0.3  # music before and after the class
+QUIET_KINDS = frozenset({Kind.OPENING, Kind.BREATHING, Kind.COOL_DOWN, Kind.REST, Kind.CLOSING})
+OVERSHOOT = 2.0  # in quiet sections: too lively is worse than too calm
+
+# Cost of a hand-over so many seconds before (-) or after a section's start; 1 elsewhere. Editorial.
+AT_A_START = ((-8, -5, 0.2), (-4, -3, 0.05), (-2, 0, 0.0), (1, 2, 0.2), (3, 4, 0.5))
+AT_A_PASS = ((-3, 1, 0.7),)  # a round or side begins
+IN_STILLNESS = 1.6  # inside a held pose, or while the teacher speaks
+IN_REST = 4.0  # no change in the rest unless it must
+SAME_MUSIC_S = 12  # "same music": no change so near to the border
+
+SHORT_S = 90  # below, a track is a clip
+CLIP_COST = 1.0  # at SHORT_S / 3
+SCRAP_S = 20  # below, it is a scrap
+SCRAP_COST = 4.0
+
+
+def second_weights(frame: Frame) -> tuple[Floats, Floats]:
+    """Weight of a second's squared error, and the factor on it where the music is too lively; shape (T,) each."""
+    weight = np.full(frame.seconds, OUTSIDE_WEIGHT, np.float32)
+    over = np.ones(frame.seconds, np.float32)
+    for section in frame.sections:
+        part = slice(frame.grid(section.start_s), frame.grid(section.end_s))
+        weight[part] = SECTION_WEIGHT.get(section.kind, 1.0)
+        over[part] = OVERSHOOT if section.kind in QUIET_KINDS else 1.0
+    return weight, over
+
+
+def change_costs(frame: Frame) -> Floats:
+    """Cost of a hand-over at each grid second, shape (T + 1,); inf where there must be none."""
+    cost = np.ones(frame.seconds + 1, np.float32)
+    for section in frame.sections:
+        for passage in section.passes:
+            _lower(cost, frame.grid(passage.start_s), AT_A_PASS)
+    for start, end in (*frame.held, *frame.talk):
+        cost[frame.grid(start) + 1 : frame.grid(end)] = IN_STILLNESS
+    for section in frame.sections:
+        _lower(cost, frame.grid(section.start_s), AT_A_START)
+    _lower(cost, frame.grid(frame.class_s), AT_A_START)
+    if frame.rest is not None:
+        cost[frame.grid(frame.rest.start_s) + 1 : frame.grid(frame.rest.end_s)] = IN_REST
+    for section in frame.sections[1:]:
+        if section.wishes.same_music:
+            at = frame.grid(section.start_s)
+            cost[max(at - SAME_MUSIC_S, 0) : at + SAME_MUSIC_S + 1] = np.inf
+    return cost
+
+
+def length_costs(seconds: int) -> Floats:
+    """Cost of hearing a track for so many seconds, shape (T + 1,)."""
+    length = np.arange(seconds + 1, dtype=np.float32)
+    clip = CLIP_COST * np.clip((SHORT_S - length) / (SHORT_S * 2 / 3), 0, None)
+    return np.asarray(clip + np.where(length < SCRAP_S, SCRAP_COST, 0), np.float32)
+
+
+def must_change(frame: Frame) -> list[int]:
+    """Grid seconds at which a new track must start."""
+    at = [frame.grid(edge) for edge in frame.breaks()]
+    if frame.rest is not None:
+        at.append(frame.grid(frame.rest.start_s))
+    return sorted({second for second in at if 0 < second < frame.seconds})
+
+
+def twins(sections: Sequence[SectionTime], frame: Frame) -> list[tuple[int, int, int]]:
+    """(start of one side, start of the other, seconds) of every round that is done on both sides."""
+    found = []
+    for section in sections:
+        for one, two in zip(section.passes, section.passes[1:], strict=False):
+            if one.side and two.side and one.side != two.side and one.round == two.round:
+                starts = frame.grid(one.start_s), frame.grid(two.start_s)
+                length = min(frame.grid(one.end_s) - starts[0], frame.grid(two.end_s) - starts[1])
+                if length > 0:
+                    found.append((*starts, length))
+    return found
+
+
+def _lower(cost: Floats, at: int, window: tuple[tuple[int, int, float], ...]) -> None:
+    for first, last, value in window:
+        low, high = max(at + first, 0), min(at + last + 1, len(cost))
+        if low < high:
+            cost[low:high] = np.minimum(cost[low:high], value)

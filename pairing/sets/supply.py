@@ -1,0 +1,91 @@
+"""Is there enough music at all? Says what is missing in minutes and kind before anything is searched."""
+
+import numpy as np
+
+from pairing.errors import NotEnoughMusic
+from pairing.sets.build import Task
+from pairing.sets.cuts import music_ends, music_starts
+from pairing.solve.problem import Ints
+
+REPEATS = "or let tracks repeat (--allow-repeats)"
+
+
+def require(task: Task) -> None:
+    """Check that the tracks can cover the class under its rules.
+
+    Raises:
+        NotEnoughMusic: what is missing, in minutes and kind, and what to do.
+    """
+    lengths = np.array([music_ends(t.analysis) - music_starts(t.analysis) for t in task.tracks if t.analysis])
+    wanted = ~np.isnan(task.problem.target)
+    if not wanted.any():
+        return
+    if not len(lengths):
+        raise NotEnoughMusic(
+            "there is no usable music in the library.", remedy="Scan a folder of music: arcbed scan FOLDER"
+        )
+    for zone in range(len(task.problem.zone_cost)):
+        seconds = np.flatnonzero(wanted & (task.problem.zone == zone))
+        if len(seconds):
+            _require_in_zone(task, zone, seconds, lengths)
+    usable = np.isfinite(task.problem.track_cost)
+    _require_total(float(np.count_nonzero(wanted)), lengths[usable], task.problem.allow_repeats)
+
+
+def _require_in_zone(task: Task, zone: int, seconds: Ints, lengths: np.ndarray) -> None:
+    allowed = np.isfinite(task.problem.zone_cost[zone]) & np.isfinite(task.problem.track_cost)
+    pinned = _pinned_seconds(task, seconds)
+    have, need = float(lengths[allowed].sum()), float(len(seconds)) - pinned
+    if need <= 0 or (allowed.any() and (have >= need or task.problem.allow_repeats)):
+        return
+    where, kind = _words(task, int(seconds[0]))
+    raise NotEnoughMusic(
+        f"{where} needs {_minutes(need)} of music{kind}; your library has {_minutes(have)}"
+        f" ({_tracks(int(allowed.sum()))}).",
+        remedy=f"Add such tracks, change the wish in the plan, {REPEATS}."
+        if allowed.any()
+        else "Add such tracks and scan again, or change the wish in the plan.",
+    )
+
+
+def _require_total(need: float, lengths: np.ndarray, allow_repeats: bool) -> None:
+    have = float(lengths.sum())
+    if have >= need or (allow_repeats and len(lengths)):
+        return
+    raise NotEnoughMusic(
+        f"the class needs {_minutes(need)} of music; your library has {_minutes(have)}"
+        f" ({_tracks(len(lengths))}), {_minutes(need - have)} too little.",
+        remedy=f"Add music and scan again, {REPEATS}.",
+    )
+
+
+def _pinned_seconds(task: Task, seconds: Ints) -> int:
+    covered = np.zeros(len(task.problem.target), bool)
+    for pin in task.problem.pins:
+        length = int(task.problem.offset[pin.track + 1] - task.problem.offset[pin.track])
+        covered[pin.start : pin.end if pin.end is not None else pin.start + length] = True
+    return int(covered[seconds].sum())
+
+
+def _words(task: Task, second: int) -> tuple[str, str]:
+    at = second + task.frame.origin_s + 0.5
+    section = task.frame.section_at(at)
+    rule = next((rule for rule in task.frame.rules if rule.start_s <= at < rule.end_s), None)
+    kinds = []
+    if rule is not None and rule.no_voice:
+        kinds.append("without voice")
+    if rule is not None and rule.folder:
+        kinds.append(f'from the folder "{rule.folder}"')
+    if rule is not None and rule.beat_bpm:
+        kinds.append(f"at {rule.beat_bpm[0]:g} to {rule.beat_bpm[1]:g} BPM")
+    return f"{section.name} ({section.kind})", (" " + ", ".join(kinds)) if kinds else ""
+
+
+def _minutes(seconds: float) -> str:
+    if seconds < 90:
+        return f"{seconds:.0f} seconds"
+    return f"{seconds / 60:.1f} minutes" if seconds < 600 else f"{seconds / 60:.0f} minutes"
+
+
+def _tracks(count: int) -> str:
+    return "1 track" if count == 1 else f"{count} tracks"

@@ -1,0 +1,72 @@
+"""Why a pick is there, in a few words, and what the runner-up would have changed."""
+
+import numpy as np
+
+from pairing.model import Pick
+from pairing.sets.build import Task
+from pairing.sets.cuts import music_ends, music_starts
+from pairing.sets.sedative import judge
+from pairing.solve.problem import Chosen
+
+CLOSE = 0.06  # root mean squared error below which a pick follows the arc closely; editorial
+LOOSE = 0.12
+LEVEL_WORDS = ((0.25, "still"), (0.4, "calm"), (0.55, "steady"), (0.7, "lively"), (1.01, "driving"))
+RISE = 0.08  # difference of energy between the first and last third that is heard as a rise; editorial
+
+
+def level_word(energy: float) -> str:
+    """A word for an energy of 0 to 1."""
+    return next(word for limit, word in LEVEL_WORDS if energy < limit)
+
+
+def reason(task: Task, pick: Chosen, *, pinned: bool = False) -> str:
+    """Why this track stands here: what it does and how well that meets the arc."""
+    problem, track = task.problem, task.tracks[pick.track]
+    heard = _heard(task, pick)
+    target = problem.target[pick.start : pick.end]
+    error = float(np.sqrt(np.mean((heard - target) ** 2)))
+    closeness = "follows the arc closely" if error < CLOSE else "follows the arc" if error < LOOSE else "nearest there is"
+    parts = ["pinned by you" if pinned else f"{level_word(float(heard.mean()))}{_course(heard)}", closeness]
+    if _in_rest(task, pick):
+        parts.append("fit for the rest" if judge(track).fit else "not fit for a rest, the least bad")
+    if _is_whole(task, pick):
+        parts.append("heard whole")
+    return ", ".join(parts)
+
+
+def runner_up(task: Task, pick: Chosen, other: Chosen) -> str:
+    """What the next best track would have changed."""
+    mine, others = _heard(task, pick), _heard(task, other)
+    difference = 100 * (float(others.mean()) - float(mine.mean()))
+    change = "about as lively"
+    if abs(difference) >= 2:
+        change = f"{abs(difference):.0f} points {'livelier' if difference > 0 else 'calmer'}"
+    return f'next best: "{task.tracks[other.track].title}", {change}'
+
+
+def describe(pick: Pick) -> str:
+    """A pick in one line of words, for messages."""
+    return f'{pick.n}. "{pick.title}"'
+
+
+def _heard(task: Task, pick: Chosen) -> np.ndarray:
+    first = int(task.problem.offset[pick.track]) + pick.enter
+    return task.problem.energy[first : first + pick.end - pick.start].astype(np.float64)
+
+
+def _course(heard: np.ndarray) -> str:
+    third = max(len(heard) // 3, 1)
+    change = float(heard[-third:].mean() - heard[:third].mean())
+    return "" if abs(change) < RISE else " and rising" if change > 0 else " and sinking"
+
+
+def _in_rest(task: Task, pick: Chosen) -> bool:
+    rest = task.frame.rest
+    return rest is not None and rest.start_s - 1 < pick.start + task.frame.origin_s < rest.end_s
+
+
+def _is_whole(task: Task, pick: Chosen) -> bool:
+    analysis = task.tracks[pick.track].analysis
+    assert analysis is not None
+    left = pick.enter + pick.end - pick.start
+    return pick.enter <= music_starts(analysis) + 2 and left >= music_ends(analysis) - 13

@@ -1,0 +1,157 @@
+"""Which track may sound where: voice, folder, beat, the rest, and the breath, as costs a second.
+
+A zone is a set of grid seconds under one set of rules. A cost of inf forbids.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from audio.track import Track
+from pairing.model import Kind
+from pairing.sets import marks
+from pairing.sets.frame import Frame, Rule
+from pairing.sets.sedative import RestCandidate, judge
+from pairing.solve.problem import Floats, Ints
+
+VOICE_BLIPS = 0.02  # share of seconds that may look like a voice where too few tracks are wholly without one
+VOICE_BLIP_COST = 0.03  # a second, on top, so that such a track is taken only when needed; editorial
+AMPLE = 3.0  # so many times the seconds needed are ample; editorial
+LEAST_BAD_COST = 0.05  # a second of an unfit track in the rest, times its excess; editorial
+WRONG_BEAT_COST = 0.01  # a second at half or double the beat asked for; editorial
+BREATH_COST = 0.001  # a second, where the beats of a breath are furthest from an even number; editorial
+BREATH_KINDS = frozenset({Kind.FLOW, Kind.WARM_UP, Kind.PEAK})
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Zones:
+    """The zone of each grid second, shape (T,), and what a second of each track costs there, shape (Z, N)."""
+
+    zone: Ints
+    cost: Floats
+    least_bad: tuple[RestCandidate, ...] = ()  # unfit tracks that had to be admitted to the rest
+
+
+@dataclass(frozen=True, slots=True)
+class _Key:
+    no_voice: bool = False
+    folder: str | None = None
+    beat_bpm: tuple[float, float] | None = None
+    rest: bool = False
+    breath_s: float | None = None
+
+
+def zones(frame: Frame, tracks: Sequence[Track]) -> Zones:
+    """The zones of a class for these tracks (all usable)."""
+    keys: list[_Key] = [_Key()]
+    zone = np.zeros(frame.seconds, np.int64)
+    for rule in frame.rules:
+        key = _key(frame, rule)
+        if key not in keys:
+            keys.append(key)
+        zone[frame.grid(rule.start_s) : frame.grid(rule.end_s)] = keys.index(key)
+    wanted = ~np.isnan(frame.on_grid(frame.arc))
+    cost = np.zeros((len(keys), len(tracks)), np.float32)
+    least_bad: tuple[RestCandidate, ...] = ()
+    for index, key in enumerate(keys):
+        needed_s = int(np.count_nonzero(wanted & (zone == index)))
+        if not needed_s:
+            continue
+        cost[index] += _voice_costs(tracks, needed_s) if key.no_voice and not key.rest else 0
+        cost[index] += _folder_costs(tracks, key.folder) if key.folder else 0
+        cost[index] += _beat_costs(tracks, key.beat_bpm) if key.beat_bpm else 0
+        cost[index] += _breath_costs(tracks, key.breath_s) if key.breath_s else 0
+        if key.rest:
+            rest_cost, least_bad = _rest_costs(tracks, needed_s, cost[index])
+            cost[index] += rest_cost
+    return Zones(zone, cost, least_bad)
+
+
+def in_folder(path: Path, folder: str) -> bool:
+    """Whether a file lies in a folder of this name, at any depth; "a/b" names two folders, one in the other."""
+    wanted = [part.casefold() for part in folder.replace("\\", "/").split("/") if part not in ("", ".")]
+    parts = [part.casefold() for part in path.parts[:-1]]
+    return any(parts[at : at + len(wanted)] == wanted for at in range(len(parts) - len(wanted) + 1))
+
+
+def voice_share(track: Track) -> float:
+    """Share of seconds with a likely voice, 0 to 1; the teacher's word counts more."""
+    assert track.analysis is not None
+    said = marks.voice(track)
+    return track.analysis.voice_share if said is None else float(said)
+
+
+def _key(frame: Frame, rule: Rule) -> _Key:
+    if not 0 <= rule.section < len(frame.sections):
+        return _Key(rule.no_voice, rule.folder, rule.beat_bpm)
+    section = frame.sections[rule.section]
+    breath_s = section.breath_s if section.kind in BREATH_KINDS else None
+    return _Key(rule.no_voice, rule.folder, rule.beat_bpm, section.kind is Kind.REST, breath_s)
+
+
+def _voice_costs(tracks: Sequence[Track], needed_s: int) -> Floats:
+    share = np.array([voice_share(track) for track in tracks])
+    cost = np.where(share == 0, 0.0, np.inf)
+    if _seconds(tracks)[share == 0].sum() < AMPLE * needed_s:
+        cost[(share > 0) & (share <= VOICE_BLIPS)] = VOICE_BLIP_COST
+    return np.asarray(cost, np.float32)
+
+
+def _folder_costs(tracks: Sequence[Track], folder: str) -> Floats:
+    return np.array([0.0 if in_folder(track.path, folder) else np.inf for track in tracks], np.float32)
+
+
+def _beat_costs(tracks: Sequence[Track], beat_bpm: tuple[float, float]) -> Floats:
+    low, high = beat_bpm
+    tempo = tempos(tracks)
+    cost = np.full(len(tracks), np.inf)
+    for factor in (0.5, 2.0):
+        cost[(tempo * factor >= low) & (tempo * factor <= high)] = WRONG_BEAT_COST
+    cost[(tempo >= low - 0.5) & (tempo <= high + 0.5)] = 0.0
+    return np.asarray(cost, np.float32)
+
+
+def _breath_costs(tracks: Sequence[Track], breath_s: float) -> Floats:
+    """An even number of beats a breath lets each half breath meet a beat."""
+    beats = tempos(tracks) * breath_s / 60
+    off = np.abs(beats - 2 * np.round(beats / 2))
+    return np.asarray(BREATH_COST * np.nan_to_num(off, nan=0.0), np.float32)
+
+
+def _rest_costs(
+    tracks: Sequence[Track], needed_s: int, ruled: Floats
+) -> tuple[Floats, tuple[RestCandidate, ...]]:
+    candidates = [judge(track) for track in tracks]
+    seconds = _seconds(tracks)
+    allowed = np.isfinite(ruled)
+    fit = np.array([candidate.fit for candidate in candidates]) & allowed
+    cost = np.where(fit, 0.0, np.inf)
+    admitted: list[RestCandidate] = []
+    supply = float(seconds[fit].sum())
+    order = sorted(np.flatnonzero(~fit & allowed), key=lambda i: (candidates[i].excess, tracks[i].id))
+    for index in order:
+        if supply >= needed_s + 30 * (1 + len(admitted)):
+            break
+        if candidates[index].excess >= 10:  # the teacher said never
+            break
+        cost[index] = LEAST_BAD_COST * (1 + candidates[index].excess)
+        admitted.append(candidates[index])
+        supply += float(seconds[index])
+    return np.asarray(cost, np.float32), tuple(admitted)
+
+
+def tempos(tracks: Sequence[Track]) -> np.ndarray:
+    """Beats a minute of each track, NaN without a clear beat; shape (N,)."""
+    return np.array([_tempo(track) for track in tracks], np.float64)
+
+
+def _tempo(track: Track) -> float:
+    assert track.analysis is not None
+    tempo, sure = track.analysis.tempo_bpm, track.analysis.tempo_confidence
+    return tempo if tempo is not None and sure >= 0.3 else float("nan")
+
+
+def _seconds(tracks: Sequence[Track]) -> np.ndarray:
+    return np.array([track.analysis.duration_s if track.analysis else 0.0 for track in tracks])
