@@ -1,0 +1,259 @@
+"""A timetable as a teacher reads it: a section's lines once, however many rounds; what to leave out when late.
+
+Steps that are the same line of the plan become one line of the sheet, with the rounds and sides it is done in.
+"""
+
+import itertools
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from pairing.model import Kind, Passage, SectionTime, Step, Timetable
+from pairing.plan.poses import pose_table
+from pairing.show.text import clock, counted, length, one_line
+
+NEAR_S = 10.0  # a change of music so close to a beginning counts as at it; editorial
+LONG_HOLD_BREATHS = 3.0  # holds from this length on can give a breath away; editorial
+LEAST_SAVING_S = 10.0  # what saves less is not worth saying; editorial
+_STILL = (Kind.OPENING, Kind.REST, Kind.CLOSING)
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line of a section: "warrior two, 4 breaths", with what else is to be known."""
+
+    name: str
+    amount: str  # "4 breaths", "×3", "2 minutes"
+    marks: tuple[str, ...]  # "each side", "from round 2", "optional"
+    note: str
+    spoken: bool  # something said, a pause, a bell: not a pose
+
+
+@dataclass(frozen=True, slots=True)
+class Lap:
+    """One round, with the side and moment of each pass."""
+
+    round: int
+    sides: tuple[tuple[str, float], ...]  # ("right", 754.0); "" where sides don't matter
+
+
+@dataclass(frozen=True, slots=True)
+class Saving:
+    """A moment up to which something can be decided to be left out, and what that gives."""
+
+    from_s: float
+    saves_s: float
+    spans: tuple[tuple[float, float], ...]  # the stretches that fall away; () where holds only get shorter
+
+
+@dataclass(frozen=True, slots=True)
+class Drop:
+    """Something that can be left out to gain time, kindest to the class first."""
+
+    what: Literal["option", "breath", "round"]
+    text: str
+    section: int
+    savings: tuple[Saving, ...]
+
+
+def lines_of(timetable: Timetable, section: int) -> tuple[Line, ...]:
+    """Give the lines of a section in the order in which they first come."""
+    steps = [step for step in timetable.steps if step.section == section and step.what != "between"]
+    laps = max((step.round for step in steps), default=1)
+    sided = any(passage.side for passage in timetable.sections[section].passes)
+    rows: dict[tuple[int, str], list[Step]] = {}
+    order: list[tuple[int, str]] = []
+    before: tuple[int, str] | None = None
+    for step in steps:
+        key = (step.line, step.name)
+        if key not in rows:  # one that comes only in a later round stands where it comes there
+            order.insert(order.index(before) + 1 if before else 0, key)
+        rows.setdefault(key, []).append(step)
+        before = key
+    return tuple(_line(rows[key], laps, sided) for key in order)
+
+
+def laps_of(section: SectionTime) -> tuple[Lap, ...]:
+    """Give the rounds of a section; empty where there is one pass only."""
+    if len(section.passes) < 2:
+        return ()
+    return tuple(
+        Lap(number, tuple((passage.side or "", passage.start_s) for passage in same))
+        for number, same in itertools.groupby(section.passes, key=lambda passage: passage.round)
+    )
+
+
+def amount_of(step: Step) -> str:
+    """How long a step takes, in the unit the teacher counts in.
+
+    >>> amount_of(Step("pose", "boat", 0, 45, 0, breaths=9, times=3))
+    '×3'
+    """
+    if step.what == "bell":
+        return f"×{step.times}" if step.times > 1 else ""
+    if step.times > 1:
+        return f"×{step.times}"
+    if step.what in ("pose", "say") and step.breaths is not None:
+        return counted(step.breaths, "breath", "breaths")
+    return length(step.end_s - step.start_s) if step.end_s > step.start_s else ""
+
+
+def place_at(timetable: Timetable, at_s: float) -> tuple[str, bool]:
+    """Say where the class is at a moment, and whether something begins there.
+
+    Returns:
+        "the left side of Tide, round 2" or "Tide, round 2, left side: warrior two"; True for the former kind.
+    """
+    for section in timetable.sections:
+        for passage in section.passes:
+            if abs(passage.start_s - at_s) <= NEAR_S:
+                return _beginning(section, passage), True
+    section, passage, step = _here(timetable, at_s)
+    place = one_line(section.name)
+    if len({p.round for p in section.passes}) > 1:
+        place += f", round {passage.round}"
+    if passage.side:
+        place += f", {passage.side} side"
+    return (f"{place}: {one_line(step.name)}" if step else place), False
+
+
+def drops(timetable: Timetable) -> tuple[Drop, ...]:
+    """What can be left out, section by section: options, a breath of long holds, a last round; never of the rest."""
+    found: list[Drop] = []
+    for index, section in enumerate(timetable.sections):
+        if section.kind == Kind.REST:
+            continue
+        steps = [step for step in timetable.steps if step.section == index]
+        found += _options(index, steps)
+        found += _shorter_holds(index, section, steps)
+        found += _last_round(index, section)
+    return tuple(found)
+
+
+def drop_after(drops: Sequence[Drop], at_s: float, section: int) -> tuple[Drop, float] | None:
+    """The kindest thing that can still be left out after a moment, in this section first, and the seconds it gives."""
+    order = {"option": 0, "breath": 1, "round": 2}
+    open_drops = [(drop, saving) for drop in drops if drop.section >= section and (saving := left(drop, at_s)) > 0]
+    return min(open_drops, key=lambda pair: (order[pair[0].what], pair[0].section - section), default=None)
+
+
+def left(drop: Drop, at_s: float) -> float:
+    """Seconds that a drop still gives at a moment."""
+    return sum(saving.saves_s for saving in drop.savings if saving.from_s >= at_s)
+
+
+def beats_a_breath(tempo_bpm: float | None, section: SectionTime) -> str:
+    """How many beats fall on a breath, in words; empty where there is no beat or the section is still."""
+    if not tempo_bpm or section.kind in _STILL or section.breath_s <= 0:
+        return ""
+    beats = tempo_bpm * section.breath_s / 60
+    whole = round(beats)
+    if whole and abs(beats / whole - 1) <= 0.04:
+        return f"{whole} beats a breath"
+    return f"{int(beats)} to {int(beats) + 1} beats a breath"
+
+
+def _line(same: list[Step], laps: int, sided: bool) -> Line:
+    first = same[0]
+    name = " or ".join(one_line(word) for word in (first.name, *first.alternatives))
+    return Line(name, amount_of(first), tuple(_marks(same, laps, sided)), one_line(first.note), first.what != "pose")
+
+
+def _marks(same: list[Step], laps: int, sided: bool) -> Iterator[str]:
+    sides = {step.side for step in same} - {None}
+    if len(sides) == 1 or (sides and not sided):
+        yield "each side" if len(sides) == 2 else f"{sides.pop()} only" if sided else f"{sides.pop()}"
+    first, last = min(step.round for step in same), max(step.round for step in same)
+    if laps > 1 and same[0].what == "pose" and (first > 1 or last < laps):
+        yield _rounds(first, last, laps)
+    if same[0].supported:
+        yield "supported"
+    if same[0].optional:
+        yield "optional"
+
+
+def _rounds(first: int, last: int, laps: int) -> str:
+    if first == last:
+        return "last round" if last == laps else f"round {first}"
+    return f"from round {first}" if last == laps else f"rounds {first} to {last}"
+
+
+def _beginning(section: SectionTime, passage: Passage) -> str:
+    name = one_line(section.name)
+    if passage == section.passes[0]:
+        return name
+    rounds = len({p.round for p in section.passes}) > 1
+    if passage.side:
+        return f"the {passage.side} side of {name}" + (f", round {passage.round}" if rounds else "")
+    return f"round {passage.round} of {name}"
+
+
+def _here(timetable: Timetable, at_s: float) -> tuple[SectionTime, Passage, Step | None]:
+    section = next((s for s in timetable.sections if s.start_s <= at_s < s.end_s), timetable.sections[-1])
+    passage = next((p for p in section.passes if p.start_s <= at_s < p.end_s), section.passes[-1])
+    step = next((s for s in timetable.steps if s.start_s <= at_s < s.end_s and s.what != "between"), None)
+    return section, passage, step
+
+
+def _options(index: int, steps: list[Step]) -> Iterator[Drop]:
+    rows: dict[int, list[Step]] = {}
+    for step in steps:
+        if step.optional and step.end_s > step.start_s:
+            rows.setdefault(step.line, []).append(step)
+    for same in rows.values():
+        savings = tuple(
+            Saving(
+                both[0].start_s,
+                sum(step.end_s - step.start_s for step in both),
+                tuple((step.start_s, step.end_s) for step in both),
+            )
+            for both in _by_round(same)
+        )
+        if sum(saving.saves_s for saving in savings) >= LEAST_SAVING_S:
+            yield Drop("option", f"leave out {one_line(same[0].name)}", index, savings)
+
+
+def _shorter_holds(index: int, section: SectionTime, steps: list[Step]) -> Iterator[Drop]:
+    rows: dict[int, list[Step]] = {}
+    for step in steps:
+        if _is_long_hold(step):
+            rows.setdefault(step.line, []).append(step)
+    savings = [
+        Saving(both[0].start_s, sum((s.end_s - s.start_s) / (s.breaths or 1) for s in both), ())
+        for same in rows.values()
+        for both in _by_round(same)
+    ]
+    if sum(saving.saves_s for saving in savings) >= LEAST_SAVING_S:
+        ordered = tuple(sorted(savings, key=lambda saving: saving.from_s))
+        yield Drop("breath", f"hold a breath less in {one_line(section.name)}", index, ordered)
+
+
+def _is_long_hold(step: Step) -> bool:
+    moving = step.times > 1 or step.pose_id in pose_table().compounds
+    return step.what == "pose" and (step.breaths or 0) >= LONG_HOLD_BREATHS and not (moving or step.optional)
+
+
+def _last_round(index: int, section: SectionTime) -> Iterator[Drop]:
+    last = max((passage.round for passage in section.passes), default=1)
+    both = [passage for passage in section.passes if passage.round == last]
+    if last > 1:
+        spans = tuple((passage.start_s, passage.end_s) for passage in both)
+        saving = Saving(both[0].start_s, sum(end - start for start, end in spans), spans)
+        yield Drop("round", f"one round less of {one_line(section.name)}", index, (saving,))
+
+
+def _by_round(same: list[Step]) -> Iterator[list[Step]]:
+    """Both sides of a round stand or fall together."""
+    for _, both in itertools.groupby(same, key=lambda step: step.round):
+        yield list(both)
+
+
+def check_words(timetable: Timetable, found: Sequence[Drop], at_s: float) -> str:
+    """What a teacher sees by a track's beginning: where the class should be, and what to do if it isn't there yet."""
+    place, begins = place_at(timetable, at_s)
+    words = f"you begin {place}" if begins else f"you are in {place}"
+    section = next((i for i, s in enumerate(timetable.sections) if s.start_s <= at_s + NEAR_S < s.end_s), 0)
+    if timetable.sections[section].kind == Kind.REST:
+        return f"{words}; it keeps its minutes, so be there."
+    drop = drop_after(found, at_s, section)
+    return f"{words}. Not there yet: {drop[0].text} (saves {clock(drop[1])})." if drop else f"{words}."

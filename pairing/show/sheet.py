@@ -1,0 +1,314 @@
+"""The cue sheet and the class clock: one HTML file that holds everything and asks nothing of the network.
+
+The page has two views, the sheet (to read and print) and the clock (to stand beside the mat). Its policy
+(Content-Security-Policy) lets only its own script and style run, named by their hashes, so that nothing in a title can.
+"""
+
+import base64
+import hashlib
+import json
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import asdict, dataclass
+from functools import cache
+from importlib.resources import files
+from pathlib import PurePosixPath, PureWindowsPath
+from typing import TYPE_CHECKING
+from urllib.parse import quote
+
+from audio.track import Track
+from pairing.model import Arc, Finding, Kind, Pick, Plan, SectionTime, SetList, Step, Timetable
+from pairing.show import cues, picture
+from pairing.show.text import clock, length, one_line, title_of
+
+if TYPE_CHECKING:
+    from jinja2 import Environment
+
+REST_FADE_S = 8.0  # "to the rest now": the music sinks for so long; editorial
+_GRAVITY = {"must": "must", "should": "should", "note": "note"}
+
+
+@dataclass(frozen=True, slots=True)
+class _Music:
+    """A track as a row of the sheet shows it."""
+
+    n: int
+    title: str
+    artist: str
+    at: str
+    plays: str
+    facts: tuple[str, ...]  # "96 beats a minute", "8 beats a breath", "from 0:48"
+    check: str
+
+
+@dataclass(frozen=True, slots=True)
+class _Row:
+    """A section as a row of the sheet."""
+
+    name: str
+    kind: str
+    at: str
+    wall: str
+    left: str
+    lasts: str
+    rest: bool
+    laps: tuple[str, ...]
+    lines: tuple[cues.Line, ...]
+    music: tuple[_Music, ...]
+    going_on: int | None  # number of the track that plays on into this section
+
+
+def sheet_html(
+    setlist: SetList,
+    timetable: Timetable,
+    arc: Arc,
+    *,
+    findings: Iterable[Finding],
+    audio: str | None = None,
+    cautions: Sequence[str] = (),
+    plan: Plan | None = None,
+    tracks: Mapping[int, Track] | None = None,
+) -> str:
+    """Write the page of a class.
+
+    Args:
+        timetable, arc: of the set's plan.
+        findings: what the checks found.
+        audio: name of the mix that will lie beside the page; only its last part is kept.
+        cautions: for the poses of this class, a sentence each.
+        plan: adds the hour, theme, props and notes.
+        tracks: by id; adds tempo, beats a breath and what is played of each track.
+    """
+    known = tracks or {}
+    lengths = {i: track.analysis.duration_s for i, track in known.items() if track.analysis}
+    drawings = [
+        picture.set_drawing(setlist, size, felt_mets=arc.felt_mets, lengths_s=lengths)
+        for size in (picture.WIDE, picture.NARROW)
+    ]
+    start_s = _wall_start_s(plan)
+    style, script = _style(), _script()
+    return _environment().get_template("sheet.html").render(
+        title=one_line(setlist.title) or "A class",
+        style=style,
+        script=script,
+        policy=_policy(style, script),
+        wide=drawings[0],
+        narrow=drawings[1],
+        summary=_summary(setlist, start_s),
+        facts=[(one_line(key), one_line(value)) for key, value in (plan.facts if plan else ())],
+        rows=_rows(setlist, timetable, known, start_s),
+        has_wall=start_s is not None,
+        findings=[_finding(finding) for finding in findings],
+        cautions=[one_line(caution) for caution in cautions],
+        data=_data(setlist, timetable, audio, start_s),
+    )  # fmt: skip
+
+
+# ---- the sheet ---------------------------------------------------------------------------------------------------
+
+
+def _summary(setlist: SetList, start_s: float | None) -> list[tuple[str, str]]:
+    facts = [("Class", length(setlist.class_s))]
+    if start_s is not None:
+        facts.append(("Hours", f"{_wall(start_s)} to {_wall(start_s + setlist.class_s)}"))
+    if setlist.slot_s:
+        facts.append(("Slot", length(setlist.slot_s)))
+    if setlist.rest:
+        rest = f"{clock(setlist.rest.start_s)} to {clock(setlist.rest.end_s)}"
+        silence = f", the last {length(setlist.rest.silence_s)} silent" if setlist.rest.silence_s else ""
+        facts.append(("Rest", rest + silence))
+        if setlist.rest.bells_s:
+            facts.append(("Bell", ", ".join(clock(at) for at in setlist.rest.bells_s)))
+    facts.append(("Music", f"{len(setlist.picks)} tracks"))
+    return facts
+
+
+def _rows(setlist: SetList, timetable: Timetable, tracks: Mapping[int, Track], start_s: float | None) -> list[_Row]:
+    found = cues.drops(timetable)
+    rows = []
+    for index, section in enumerate(timetable.sections):
+        last = index == len(timetable.sections) - 1
+        music = [p for p in setlist.picks if _starts_in(p, section, first=index == 0, last=last)]
+        going_on = None
+        if not music or music[0].class_start_s > section.start_s + cues.NEAR_S:
+            before = [p.n for p in setlist.picks if p.class_start_s < section.start_s < p.class_end_s]
+            going_on = before[-1] if before else None
+        rows.append(
+            _Row(
+                name=one_line(section.name),
+                kind=section.kind.value,
+                at=clock(section.start_s),
+                wall=_wall(start_s + section.start_s) if start_s is not None else "",
+                left=f"{round((setlist.class_s - section.start_s) / 60)}",
+                lasts=length(section.end_s - section.start_s),
+                rest=section.kind == Kind.REST,
+                laps=tuple(_lap(lap) for lap in cues.laps_of(section)),
+                lines=cues.lines_of(timetable, index),
+                music=tuple(_music(pick, section, timetable, found, tracks.get(pick.track_id)) for pick in music),
+                going_on=going_on,
+            )
+        )
+    return rows
+
+
+def _starts_in(pick: Pick, section: SectionTime, *, first: bool, last: bool) -> bool:
+    """A track belongs to the section at whose side it comes in; a little before its beginning counts as there."""
+    at = pick.class_start_s + cues.NEAR_S
+    return (first or at >= section.start_s) and (last or at < section.end_s)
+
+
+def _lap(lap: cues.Lap) -> str:
+    moments = ", ".join(f"{side} {clock(at)}" if side else clock(at) for side, at in lap.sides)
+    return f"{lap.round}: {moments}"
+
+
+def _music(
+    pick: Pick, section: SectionTime, timetable: Timetable, found: Sequence[cues.Drop], track: Track | None
+) -> _Music:
+    tempo = track.analysis.tempo_bpm if track and track.analysis else None
+    facts = [f"{tempo:.0f} beats a minute" if tempo else "no clear beat"] if track else []
+    facts.append(cues.beats_a_breath(tempo, section))
+    if pick.track_start_s >= 1:
+        facts.append(f"from {clock(pick.track_start_s)} of it")
+    check = cues.check_words(timetable, found, pick.class_start_s) if pick.class_start_s > 1 else ""
+    return _Music(
+        n=pick.n,
+        title=title_of(pick),
+        artist=one_line(pick.artist),
+        at=clock(pick.class_start_s),
+        plays=clock(pick.class_end_s - pick.class_start_s),
+        facts=tuple(fact for fact in facts if fact),
+        check=check,
+    )
+
+
+def _finding(finding: Finding) -> dict[str, str]:
+    return {
+        "level": _GRAVITY[finding.level],
+        "where": one_line(finding.where),
+        "message": one_line(finding.message),
+        "remedy": one_line(finding.remedy or ""),
+    }
+
+
+# ---- the clock ---------------------------------------------------------------------------------------------------
+
+
+def _data(setlist: SetList, timetable: Timetable, audio: str | None, start_s: float | None) -> str:
+    """What the clock runs on, as JSON that can stand inside a script element."""
+    rest = setlist.rest
+    value = {
+        "id": _identity(setlist),
+        "title": one_line(setlist.title),
+        "class_s": round(setlist.class_s, 3),
+        "from_s": round(min([0.0, *(p.class_start_s for p in setlist.picks)]), 3),
+        "to_s": round(max([setlist.class_s, *(p.class_end_s for p in setlist.picks)]), 3),
+        "start": start_s,
+        "rest": [round(rest.start_s, 3), round(rest.end_s, 3)] if rest else _rest_of(timetable),
+        "fade_s": REST_FADE_S,
+        "audio": _beside(audio) if audio else None,
+        "sections": [
+            [one_line(s.name), s.kind.value, round(s.start_s, 2), round(s.end_s, 2)] for s in timetable.sections
+        ],
+        "passes": [
+            [p.round, p.side, round(p.start_s, 2), round(p.end_s, 2), max(q.round for q in s.passes)]
+            for s in timetable.sections
+            for p in s.passes
+            if len(s.passes) > 1
+        ],
+        "steps": [_step(step) for step in timetable.steps if step.what != "between"],
+        "tracks": [[p.n, title_of(p), round(p.class_start_s, 2), round(p.class_end_s, 2)] for p in setlist.picks],
+        "drops": [asdict(drop) for drop in cues.drops(timetable)],
+    }
+    # "<" would end the script element, U+2028 and U+2029 are no JSON in older browsers
+    text = json.dumps(value, ensure_ascii=True, separators=(",", ":"), allow_nan=False)
+    return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
+
+
+def _step(step: Step) -> list[object]:
+    name = " or ".join(one_line(word) for word in (step.name, *step.alternatives))
+    return [
+        round(step.start_s, 2),
+        round(step.end_s, 2),
+        step.section,
+        step.what,
+        name,
+        one_line(step.note),
+        step.side,
+        round(step.breaths, 2) if step.breaths and step.what == "pose" else None,
+        step.times,
+    ]
+
+
+def _rest_of(timetable: Timetable) -> list[float] | None:
+    rest = next((section for section in timetable.sections if section.kind == Kind.REST), None)
+    return [round(rest.start_s, 3), round(rest.end_s, 3)] if rest else None
+
+
+def _identity(setlist: SetList) -> str:
+    """A short name under which the browser keeps where this class is."""
+    parts = [setlist.plan_sha256, f"{setlist.class_s:.3f}", *(p.fingerprint for p in setlist.picks)]
+    return hashlib.sha256("\n".join(parts).encode("utf-8", "surrogatepass")).hexdigest()[:16]
+
+
+def _beside(audio: str) -> str:
+    """The address of a file that lies beside the page; no folder of the teacher's machine gets into it."""
+    name = PureWindowsPath(PurePosixPath(audio).name).name
+    return "./" + quote(name.encode("utf-8", "surrogateescape"))
+
+
+# ---- page --------------------------------------------------------------------------------------------------------
+
+
+def _wall_start_s(plan: Plan | None) -> float | None:
+    """Seconds since midnight at which the class begins; None where the plan names no hour."""
+    if plan is None or not plan.start:
+        return None
+    hours, _, minutes = plan.start.partition(":")
+    return int(hours) * 3600.0 + int(minutes or 0) * 60.0
+
+
+def _wall(seconds: float) -> str:
+    minutes = int(seconds / 60 + 0.5) % (24 * 60)
+    return f"{minutes // 60}:{minutes % 60:02d}"
+
+
+def _policy(style: str, script: str) -> str:
+    allowed = {
+        "default-src": "'none'",
+        "script-src": _hash(script),
+        "style-src": _hash(style),
+        "media-src": "'self' file: blob:",
+        "img-src": "data:",
+        "base-uri": "'none'",
+        "form-action": "'none'",
+    }
+    return "; ".join(f"{name} {value}" for name, value in allowed.items())
+
+
+def _hash(content: str) -> str:
+    digest = base64.b64encode(hashlib.sha256(content.encode()).digest()).decode()
+    return f"'sha256-{digest}'"
+
+
+@cache
+def _style() -> str:
+    return "\n".join(_part(name) for name in ("page.css", "picture.css", "sheet.css", "clock.css"))
+
+
+@cache
+def _script() -> str:
+    return _part("clock.js")
+
+
+def _part(name: str) -> str:
+    return (files("pairing.show") / "templates" / name).read_text(encoding="utf-8").replace("\r\n", "\n")
+
+
+@cache
+def _environment() -> "Environment":
+    from jinja2 import Environment, PackageLoader, StrictUndefined
+
+    return Environment(
+        loader=PackageLoader("pairing.show"), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
+        lstrip_blocks=True,
+    )  # fmt: skip

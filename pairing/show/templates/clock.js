@@ -1,0 +1,496 @@
+/* The class clock. Class seconds count from the first breath; the mix starts at data.from_s of the class.
+   Two things can differ: where the music is (position) and where the class is (position less `behind`). */
+(() => {
+"use strict";
+const data = JSON.parse(document.getElementById("class-data").textContent);
+const [START, END, SECTION, WHAT, NAME, NOTE, SIDE, BREATHS, TIMES] = [0, 1, 2, 3, 4, 5, 6, 7, 8];
+const KEY = "arcbed class " + data.id;
+const MINUTE = 60, TICK_MS = 200, NEAR_S = 15, RISE_S = 4, HOUR = 3600;
+const root = document.documentElement;
+const $ = (id) => document.getElementById(id);
+const now = () => Date.now() / 1000;
+
+/* planned: the moment, in seconds since 1970, at which class second 0 was to be; null before the first start. */
+const fresh = () => ({at: data.from_s, since: now(), running: false, behind: 0, planned: null, left: []});
+let state = restored() || fresh();
+let fading = null, rising = null, undo = null, waiting = false, lock = null, said = "", savedAt = 0, sure = 0;
+
+/* ---- the mix ---- */
+
+const audio = data.audio ? new Audio() : null;
+let audioOk = Boolean(audio), ours = false;
+if (audio) {
+  audio.preload = "auto";
+  audio.addEventListener("error", () => { audioOk = false; tell("The mix does not lie beside this page, or can’t be played. The clock runs without it."); });
+  audio.addEventListener("waiting", () => { waiting = true; });
+  audio.addEventListener("playing", () => { waiting = false; if (Math.abs(heard() - position()) > 1) toMix(position()); });
+  audio.addEventListener("pause", () => { if (!ours && state.running && !audio.ended) pause(); ours = false; });
+  audio.addEventListener("play", () => { if (!state.running) start(); });
+  audio.src = data.audio;
+}
+const heard = () => audio.currentTime + data.from_s;
+const sounding = () => audioOk && !audio.paused && !audio.ended && !audio.seeking && !waiting && audio.readyState > 2;
+
+function toMix(at) {
+  if (audioOk) audio.currentTime = Math.max(0, at - data.from_s);
+}
+
+function playMix() {
+  if (!audioOk || !state.running || audio.ended) return;
+  if (Math.abs(heard() - position()) > 0.1) toMix(position());
+  audio.play().then(() => { if (said.startsWith("Touch")) tell(""); }, (problem) => {
+    if (problem.name === "NotAllowedError") tell("Touch anywhere, or press a key, to bring the music back.");
+  });
+}
+
+function hushMix() {
+  if (audioOk && !audio.paused) { ours = true; audio.pause(); }
+}
+
+/* ---- time ---- */
+
+function position() {
+  return Math.min(state.at + (state.running ? now() - state.since : 0), data.to_s);
+}
+
+function hold(at) {
+  state.at = Math.min(Math.max(at, data.from_s), data.to_s);
+  state.since = now();
+}
+
+function follow() {
+  if (state.running && sounding() && Math.abs(heard() - position()) > 0.04) hold(heard());
+}
+
+const classAt = () => position() - state.behind;
+const late = () => state.behind + (state.planned === null ? 0 : now() - state.planned - position());
+
+function start() {
+  if (position() >= data.to_s) hold(data.from_s);
+  else hold(position());
+  state.running = true;
+  if (state.planned === null) state.planned = plannedStart();
+  playMix();
+  stayAwake();
+  save();
+}
+
+function pause() {
+  hold(position());
+  state.running = false;
+  stopFade();
+  hushMix();
+  if (lock) { lock.release().catch(() => {}); lock = null; }
+  save();
+}
+
+/* The hour of the plan counts where the class starts within an hour of it. */
+function plannedStart() {
+  const actual = now() - position();
+  if (data.start === null) return actual;
+  const midnight = new Date();
+  midnight.setHours(0, 0, 0, 0);
+  const planned = midnight.getTime() / 1000 + data.start;
+  return Math.abs(planned - actual) <= HOUR ? planned : actual;
+}
+
+function jump(at, words) {
+  undo = {at: position(), behind: state.behind, planned: state.planned, until: now() + 30, words};
+  stopFade();
+  hold(at);
+  state.behind = 0;
+  toMix(state.at);
+  playMix();
+  save();
+}
+
+function goBack() {
+  if (!undo) return;
+  stopFade();
+  hold(undo.at);
+  state.behind = undo.behind;
+  toMix(state.at);
+  playMix();
+  undo = null;
+  save();
+}
+
+function shift(seconds) {
+  stopFade();
+  const at = position();
+  hold(at + seconds);
+  toMix(state.at);
+  playMix();
+  save();
+}
+
+/* ---- to the rest now ---- */
+
+function toRest() {
+  if (!data.rest || fading || position() >= data.rest[0]) return;
+  if (!sounding()) { arriveAtRest(); return; }
+  fading = {from: now(), volume: audio.volume};
+}
+
+function arriveAtRest() {
+  const volume = fading ? fading.volume : 1;
+  const faded = Boolean(fading);
+  jump(data.rest[0], "rest");
+  if (faded) { audio.volume = 0; rising = {from: now(), volume}; }
+  if (!state.running) start();
+}
+
+function fade() {
+  if (fading) {
+    const share = (now() - fading.from) / data.fade_s;
+    audio.volume = fading.volume * Math.max(0, 1 - share) ** 2;
+    if (share >= 1) arriveAtRest();
+  } else if (rising) {
+    const share = Math.min(1, (now() - rising.from) / RISE_S);
+    audio.volume = rising.volume * share;
+    if (share >= 1) rising = null;
+  }
+}
+
+function stopFade() {
+  const volume = fading ? fading.volume : rising ? rising.volume : null;
+  fading = rising = null;
+  if (audio && volume !== null) audio.volume = volume;
+}
+
+/* ---- where the class is ---- */
+
+const stretches = data.steps.filter((step) => step[END] > step[START]);
+
+function stepIndex(at) {
+  const found = stretches.findIndex((step) => at < step[END]);
+  return found < 0 ? stretches.length - 1 : found;
+}
+
+function sectionIndex(at) {
+  const found = data.sections.findIndex((section) => at < section[3]);
+  return found < 0 ? data.sections.length - 1 : found;
+}
+
+function stillBefore() {
+  const index = stepIndex(classAt());
+  if (index < 1) return;
+  const before = stretches[index - 1];
+  state.behind = position() - (before[START] + before[END]) / 2;
+  save();
+}
+
+function alreadyNext() {
+  const next = stretches[stepIndex(classAt()) + 1];
+  if (!next) return;
+  state.behind = position() - next[START];
+  save();
+}
+
+/* What was decided to be left out falls away when the class comes to it. */
+function leaveOut() {
+  const at = classAt();
+  for (const [from, to] of state.left) {
+    if (at >= from && at < to - 0.2) { state.behind -= to - at; save(); return; }
+  }
+}
+
+function isLeft(spans) {
+  return spans.some(([from]) => state.left.some((left) => left[0] === from));
+}
+
+/* The kindest things that can still be left out, until they make up for `need` seconds. */
+function suggestions(need) {
+  const at = classAt(), order = ["option", "breath", "round"], found = [];
+  const open = data.drops.map((drop) => {
+    const savings = drop.savings.filter((saving) => saving.from_s >= at && !isLeft(saving.spans));
+    return {what: drop.what, text: drop.text, savings, saves: savings.reduce((sum, saving) => sum + saving.saves_s, 0)};
+  }).filter((drop) => drop.saves >= 5);
+  for (const what of order) {
+    const same = open.filter((drop) => drop.what === what).sort((a, b) => a.saves - b.saves);
+    while (need > NEAR_S && same.length && found.length < 4) {
+      const enough = same.findIndex((drop) => drop.saves >= need);
+      const [drop] = same.splice(enough < 0 ? same.length - 1 : enough, 1);
+      found.push(drop);
+      need -= drop.saves;
+    }
+  }
+  return {found, need};
+}
+
+/* ---- what is shown ---- */
+
+function minutes(seconds) {
+  const whole = Math.round(Math.abs(seconds)), sign = seconds < 0 && whole ? "−" : "";
+  const h = Math.floor(whole / HOUR), m = Math.floor(whole / MINUTE) % 60, s = String(whole % 60).padStart(2, "0");
+  return h ? sign + h + ":" + String(m).padStart(2, "0") + ":" + s : sign + m + ":" + s;
+}
+
+function put(id, text) {
+  const element = $(id);
+  if (element.textContent !== text) element.textContent = text;
+}
+
+function hour(seconds) {
+  const date = new Date(seconds * 1000);
+  return date.getHours() + ":" + String(date.getMinutes()).padStart(2, "0");
+}
+
+function show() {
+  const at = position(), here = classAt();
+  const section = sectionIndex(here), step = stretches[stepIndex(here)], next = stretches[stepIndex(here) + 1];
+  const resting = data.sections[section][1] === "rest" && here >= data.sections[section][2];
+  root.classList.toggle("night", resting && root.classList.contains("clock-on"));
+  put("c-at", minutes(at));
+  put("c-left", minutes(Math.max(0, data.class_s - at)) + " to go");
+  put("c-wall", hour(now()));
+  const share = (at - data.from_s) / (data.to_s - data.from_s);
+  $("c-done").style.transform = "scaleX(" + share.toFixed(4) + ")";
+  showClass(at, here, section, step, next);
+  showMusic(at);
+  showLate();
+  showButtons(at, section);
+}
+
+function showClass(at, here, section, step, next) {
+  if (here < 0) {
+    put("c-section", "Before the class");
+    put("c-pass", "begins in " + minutes(-here));
+    put("c-pose", "Arriving");
+    put("c-note", ""); put("c-count", ""); put("c-unit", "");
+    put("c-next", "Next: " + (stretches[0] ? stretches[0][NAME] : ""));
+    return;
+  }
+  const name = data.sections[section][0];
+  put("c-section", name);
+  put("c-pass", passWords(here, step));
+  const over = here >= data.class_s;
+  put("c-pose", over ? "The class is over" : step ? step[NAME] : "");
+  $("c-pose").classList.toggle("long", Boolean(step) && step[NAME].length > 26);
+  put("c-note", over || !step ? "" : stepWords(step));
+  showCount(here, over ? null : step);
+  put("c-next", next && !over ? "Next: " + next[NAME] + (next[SIDE] && (!step || next[SIDE] !== step[SIDE]) ? ", " + next[SIDE] : "") : "");
+  if (state.running) put("c-announce", name);
+}
+
+function passWords(here, step) {
+  const pass = data.passes.find((p) => here >= p[2] && here < p[3]);
+  const words = [];
+  if (pass && pass[4] > 1) words.push("round " + pass[0] + " of " + pass[4]);
+  const side = (pass && pass[1]) || (step && step[SIDE]);
+  if (side) words.push(side + " side");
+  return words.join(", ");
+}
+
+function stepWords(step) {
+  const words = [];
+  if (step[TIMES] > 1) words.push("×" + step[TIMES]);
+  if (step[NOTE]) words.push(step[NOTE]);
+  return words.join(", ");
+}
+
+function showCount(here, step) {
+  if (!step) { put("c-count", ""); put("c-unit", ""); return; }
+  const left = Math.max(0, step[END] - here);
+  if (step[BREATHS]) {
+    const breaths = Math.max(1, Math.ceil(left / ((step[END] - step[START]) / step[BREATHS]) - 0.02));
+    put("c-count", String(breaths));
+    put("c-unit", breaths === 1 ? "breath to go" : "breaths to go");
+  } else {
+    put("c-count", minutes(left));
+    put("c-unit", "to go");
+  }
+}
+
+function showMusic(at) {
+  const track = data.tracks.filter((t) => at >= t[2] && at < t[3]).pop();
+  const next = data.tracks.find((t) => t[2] > at);
+  if (!track) { put("c-music", next ? "No music; track " + next[0] + " in " + minutes(next[2] - at) : "No music"); return; }
+  const until = next ? next[2] : track[3];
+  put("c-music", "Track " + track[0] + ", " + track[1] + ": " + minutes(until - at) + " left");
+}
+
+function showLate() {
+  const seconds = Math.round(late() / 5) * 5, box = $("c-late");
+  let words, open = {found: [], need: 0};
+  if (position() <= data.from_s && !state.running) words = "";
+  else if (Math.abs(seconds) <= NEAR_S) words = "On time";
+  else if (seconds < 0) words = minutes(-seconds) + " early; the class would end at " + hour(ending(seconds)) + ". Stay longer where it is good.";
+  else {
+    words = minutes(seconds) + " late; the class would end at " + hour(ending(seconds)) + ".";
+    open = suggestions(seconds - waitingToFall());
+  }
+  const key = words + open.found.map((drop) => drop.text + Math.round(drop.saves)).join() + Math.round(open.need / 30) + state.left.length;
+  if (box.dataset.key === key) return;
+  box.dataset.key = key;
+  box.classList.toggle("late", seconds > NEAR_S && words !== "");
+  box.replaceChildren();
+  const line = document.createElement("p");
+  const strong = document.createElement("b");
+  strong.textContent = words.split(";")[0];
+  line.append(strong, words.slice(strong.textContent.length));
+  box.append(line);
+  if (seconds > NEAR_S && words) box.append(...dropList(open));
+}
+
+function waitingToFall() {
+  const at = classAt();
+  return state.left.reduce((sum, [from, to]) => sum + (from >= at ? to - from : 0), 0);
+}
+
+const ending = (seconds) => now() + (data.class_s - position()) + state.behind - Math.max(0, Math.min(waitingToFall(), seconds));
+
+function dropList({found, need}) {
+  const parts = [], list = document.createElement("ul");
+  const falls = waitingToFall();
+  if (falls > 0) { const p = document.createElement("p"); p.textContent = minutes(falls) + " of it will be left out."; parts.push(p); }
+  for (const drop of found) {
+    const item = document.createElement("li"), text = document.createElement("span");
+    text.textContent = drop.text + ", saves " + minutes(drop.saves);
+    item.append(text);
+    if (drop.what !== "breath") {
+      const button = document.createElement("button");
+      button.type = "button";
+      button.textContent = "Do that";
+      button.setAttribute("aria-label", "Do that: " + drop.text);
+      button.addEventListener("click", () => {
+        for (const saving of drop.savings) state.left.push(...saving.spans);
+        save(); show();
+      });
+      item.append(button);
+    }
+    list.append(item);
+  }
+  if (found.length) parts.push(list);
+  if (need > NEAR_S && data.rest && position() < data.rest[0]) {
+    const p = document.createElement("p");
+    p.textContent = (found.length ? "Then go" : "Go") + " to the rest in time rather than shorten it.";
+    parts.push(p);
+  }
+  return parts;
+}
+
+function showButtons(at, section) {
+  put("b-run", state.running ? "Pause" : at <= data.from_s ? "Start" : at >= data.to_s ? "Again" : "Go on");
+  put("b-rest", fading ? "The music fades …" : "To the rest now");
+  $("b-rest").disabled = !data.rest || at >= data.rest[0];
+  if (undo && now() > undo.until) undo = null;
+  $("b-undo").hidden = !undo;
+  if (undo) put("b-undo", "Go back to " + minutes(undo.at));
+  if (sure && now() > sure) { sure = 0; put("b-over", "Start the class over"); }
+  for (const button of $("c-sections").children) {
+    if (Number(button.dataset.index) === section) button.setAttribute("aria-current", "true");
+    else button.removeAttribute("aria-current");
+  }
+}
+
+function tell(words) { said = words; put("c-say", words); }
+
+/* ---- kept over a reload ---- */
+
+function save() {
+  savedAt = now();
+  try { localStorage.setItem(KEY, JSON.stringify({...state, at: position(), since: now()})); } catch { /* no storage: the clock runs all the same */ }
+}
+
+function restored() {
+  try {
+    const kept = JSON.parse(localStorage.getItem(KEY));
+    const numbers = kept && [kept.at, kept.since, kept.behind].every(Number.isFinite) && Array.isArray(kept.left);
+    if (!numbers || now() - kept.since > 3 * HOUR || kept.since > now() + 1) return null;
+    return {...fresh(), ...kept};
+  } catch { return null; }
+}
+
+async function stayAwake() {
+  if (!("wakeLock" in navigator) || !state.running || lock || document.hidden) return;
+  try {
+    lock = await navigator.wakeLock.request("screen");
+    lock.addEventListener("release", () => { lock = null; });
+  } catch { lock = null; }
+}
+
+/* ---- keys, touch, views ---- */
+
+function view() {
+  const clock = location.hash === "#clock";
+  root.classList.toggle("clock-on", clock);
+  $("to-sheet").toggleAttribute("aria-current", false);
+  $("to-clock").toggleAttribute("aria-current", false);
+  $(clock ? "to-clock" : "to-sheet").setAttribute("aria-current", "page");
+  window.scrollTo(0, 0);
+  show();
+}
+
+function toSection(index) {
+  const section = data.sections[index];
+  if (section) jump(section[2], section[0]);
+}
+
+function startOver() {
+  if (!sure) { sure = now() + 5; put("b-over", "Really? Touch again to start over"); return; }
+  sure = 0;
+  pause();
+  undo = null;
+  state = fresh();
+  toMix(state.at);
+  put("b-over", "Start the class over");
+  save();
+}
+
+const acts = {
+  "b-run": () => (state.running ? pause() : start()), "b-back": () => shift(-MINUTE), "b-forth": () => shift(MINUTE),
+  "b-still": stillBefore, "b-already": alreadyNext, "b-rest": toRest, "b-undo": goBack, "b-over": startOver,
+};
+for (const [id, act] of Object.entries(acts)) $(id).addEventListener("click", () => { act(); show(); });
+
+const keys = {
+  " ": "b-run", ArrowLeft: "b-back", ArrowRight: "b-forth", ArrowUp: "b-still", ArrowDown: "b-already",
+  r: "b-rest", R: "b-rest", z: "b-undo", Z: "b-undo",
+};
+document.addEventListener("keydown", (event) => {
+  if (!root.classList.contains("clock-on") || event.ctrlKey || event.metaKey || event.altKey) return;
+  const inside = event.target.closest("button, summary, a");
+  if (inside && (event.key === " " || event.key === "Enter")) return;
+  if (event.key === "PageUp" || event.key === "PageDown") {
+    const index = sectionIndex(classAt());
+    toSection(event.key === "PageDown" ? index + 1 : Math.max(0, index - 1));
+  } else if (keys[event.key]) acts[keys[event.key]]();
+  else return;
+  event.preventDefault();
+  show();
+});
+
+data.sections.forEach((section, index) => {
+  const button = document.createElement("button");
+  button.type = "button";
+  button.dataset.index = index;
+  button.textContent = section[0] + " " + minutes(section[2]);
+  button.addEventListener("click", () => { toSection(index); show(); });
+  $("c-sections").append(button);
+});
+
+for (const touch of ["pointerdown", "keydown"]) {
+  document.addEventListener(touch, () => { if (state.running && audioOk && audio.paused && !audio.ended) playMix(); }, true);
+}
+document.addEventListener("visibilitychange", () => { if (document.hidden) save(); else stayAwake(); });
+window.addEventListener("pagehide", save);
+window.addEventListener("hashchange", view);
+
+setInterval(() => {
+  follow();
+  leaveOut();
+  fade();
+  if (state.running && position() >= data.to_s) pause();
+  if (root.classList.contains("clock-on")) show();
+  if (state.running && now() - savedAt > 1) save();
+}, TICK_MS);
+
+if (state.running) {
+  hold(state.at + (now() - state.since));
+  toMix(position());
+  playMix();
+  stayAwake();
+} else toMix(state.at);
+view();
+})();
