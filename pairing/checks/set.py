@@ -1,0 +1,282 @@
+"""Checks of a set: is the class covered to the second, does the rest get what a rest needs, are changes well placed.
+
+Each check is one function that yields findings. Times are class seconds. All thresholds are editorial unless a source
+stands beside them.
+"""
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from hashlib import sha256
+from itertools import pairwise
+
+import numpy as np
+
+from audio.track import Track
+from pairing.effort.clock import clock
+from pairing.model import Curve, Finding, Kind, Pick, SectionTime, SetList
+
+EXACT_S = 0.05  # "to the second" leaves room for rounding only
+TAIL_S = 15.0  # the track before the rest may sound so long into it
+LIVELIER = 0.12  # played energy above the target, in the rest
+TOO_LIVELY_S = 5.0  # for so long
+MISS = 0.15  # mean energy by which the peak may fall short or be overdone
+BESIDE_S = 3.0  # a change so near the edge of a hold or of talk does no harm
+CLIP_S = 90.0  # under it a track is a clip
+SHORT_CLIP_S = 45.0
+VOICE = 0.5  # likelihood from which a second counts as sung or spoken
+VOICED_SHARE = 0.05  # of the seconds that shall be free of voice
+LOW_CORRELATION = 0.7
+
+
+@dataclass(frozen=True, slots=True)
+class _Set:
+    setlist: SetList
+    frame: Mapping[str, object]
+    tracks: Mapping[str, Track]  # by fingerprint
+    missing_files: tuple[str, ...]
+    plan_text: str | None
+
+    def spans(self, name: str) -> list[tuple[float, float]]:
+        """Stretches of this name that were kept with the set."""
+        stored = self.frame.get(name, [])
+        return [(float(start), float(end)) for start, end in stored]  # type: ignore[attr-defined]
+
+    def is_silent(self, start_s: float, end_s: float) -> bool:
+        """Say whether no music is asked for between two moments."""
+        return any(low <= start_s + EXACT_S and end_s - EXACT_S <= high for low, high in self.spans("silent_s"))
+
+
+def check_set(
+    setlist: SetList,
+    *,
+    missing_files: tuple[str, ...] = (),
+    tracks: Sequence[Track] = (),
+    plan_text: str | None = None,
+) -> tuple[Finding, ...]:
+    """Look over a set.
+
+    Args:
+        setlist: as read or as made.
+        missing_files: paths of picks that are gone.
+        tracks: the library, for what only it knows (voice); without it that check says nothing.
+        plan_text: the plan as it is now; None: not compared.
+    """
+    stored = setlist.options.get("frame")
+    frame = stored if isinstance(stored, Mapping) else {}
+    it = _Set(setlist, frame, {track.fingerprint: track for track in tracks}, missing_files, plan_text)
+    checks: tuple[Callable[[_Set], Iterator[Finding]], ...] = (
+        _files, _plan_changed, _cover, _joints, _repeats, _rest_start, _rest_energy, _voice, _changes, _clips, _peak,
+        _fit,
+    )  # fmt: skip
+    return tuple(finding for check in checks for finding in check(it))
+
+
+# ---- files and plan ----------------------------------------------------------------------------------------------
+
+
+def _files(it: _Set) -> Iterator[Finding]:
+    for pick in it.setlist.picks:
+        if pick.path in it.missing_files:
+            yield Finding(
+                "must", "file-gone", _track(pick), f'"{pick.path}" is not there any more.',
+                f"Scan its folder again, or choose another track: arcbed swap SET {pick.n}.",
+            )  # fmt: skip
+
+
+def _plan_changed(it: _Set) -> Iterator[Finding]:
+    if (
+        it.plan_text is None
+        or sha256(it.plan_text.encode("utf-8", "surrogateescape")).hexdigest() == it.setlist.plan_sha256
+    ):
+        return
+    yield Finding(
+        "should", "plan-changed", it.setlist.plan_path or it.setlist.title,
+        "The plan was changed after the set was made.", "Pair again with --keep to follow the plan as it is now.",
+    )  # fmt: skip
+
+
+# ---- cover -------------------------------------------------------------------------------------------------------
+
+
+def _cover(it: _Set) -> Iterator[Finding]:
+    """From the first second to the last there is music, except where the plan asks for none."""
+    at_s, class_s = 0.0, it.setlist.class_s
+    for pick in it.setlist.picks:
+        if pick.class_start_s > at_s + EXACT_S and not it.is_silent(at_s, pick.class_start_s):
+            yield _gap(f"before {_track(pick)}", at_s, pick.class_start_s)
+        at_s = max(at_s, pick.class_end_s)
+    if at_s < class_s - EXACT_S and not it.is_silent(at_s, class_s):
+        yield _gap("the end", at_s, class_s)
+    after = it.frame.get("after_s", 0.0)
+    allowed_s = class_s + (after if isinstance(after, float | int) else 0.0)
+    if at_s > allowed_s + EXACT_S:
+        yield Finding(
+            "must", "runs-over", "the end", f"The music ends {clock(at_s - allowed_s)} after the class.",
+            "Make the rest again (arcbed rest SET), or pair again.",
+        )  # fmt: skip
+
+
+def _gap(where: str, start_s: float, end_s: float) -> Finding:
+    return Finding(
+        "must", "gap", where, f"No music from {clock(start_s)} to {clock(end_s)}, though the plan asks for some.",
+        "Swap the track before it for a longer one, or pair again.",
+    )  # fmt: skip
+
+
+def _joints(it: _Set) -> Iterator[Finding]:
+    """Two tracks sound together only while they are faded."""
+    for one, two in pairwise(it.setlist.picks):
+        overlap_s = one.class_end_s - two.class_start_s
+        faded_s = max(one.fade_out_s, two.fade_in_s)
+        if overlap_s > faded_s + EXACT_S:
+            yield Finding(
+                "must", "overlap", f"{_track(one)} and {_track(two)}",
+                f"They sound together for {overlap_s:.1f} s, but are faded for {faded_s:.1f} s.",
+                f"Choose one of them again: arcbed swap SET {two.n}.",
+            )  # fmt: skip
+
+
+def _repeats(it: _Set) -> Iterator[Finding]:
+    if it.setlist.options.get("allow_repeats"):
+        return
+    first: dict[str, Pick] = {}
+    for pick in it.setlist.picks:
+        before = first.setdefault(pick.fingerprint or str(pick.track_id), pick)
+        if before is not pick:
+            yield Finding(
+                "note" if before.pinned or pick.pinned else "should", "repeated-track", _track(pick),
+                f'"{pick.title}" comes again; it was {_track(before)}.', f"arcbed swap SET {pick.n} shows others.",
+            )  # fmt: skip
+
+
+# ---- the rest ----------------------------------------------------------------------------------------------------
+
+
+def _rest_start(it: _Set) -> Iterator[Finding]:
+    rest = it.setlist.rest
+    if rest is None or it.is_silent(rest.start_s, rest.start_s + EXACT_S):
+        return
+    off_s = min((abs(pick.class_start_s - rest.start_s) for pick in it.setlist.picks), default=0.0)
+    if off_s > EXACT_S:
+        yield Finding(
+            "must", "rest-start", "the rest", f"No track begins with the rest ({clock(rest.start_s)}).",
+            "Make the rest again: arcbed rest SET.",
+        )  # fmt: skip
+
+
+def _rest_energy(it: _Set) -> Iterator[Finding]:
+    rest = it.setlist.rest
+    if rest is None:
+        return
+    span = slice(int(rest.start_s + TAIL_S), int(rest.end_s))
+    above = _difference(it.setlist, span) > LIVELIER
+    if above.sum() <= TOO_LIVELY_S:
+        return
+    at_s = span.start + int(np.argmax(above))
+    yield Finding(
+        "should", "rest-too-lively", _where(it, at_s),
+        f"In the rest the music is livelier than asked for during {int(above.sum())} s, first at {clock(at_s)}.",
+        "Let quieter tracks be chosen for it: arcbed rest SET.",
+    )  # fmt: skip
+
+
+def _voice(it: _Set) -> Iterator[Finding]:
+    """No voice sounds where the plan wants none."""
+    for pick in it.setlist.picks:
+        track = it.tracks.get(pick.fingerprint)
+        if track is None or track.analysis is None or track.marks.get("voice") == "no":
+            continue
+        sung = _sung(it, pick, track.analysis.voice)
+        if sung.size and sung.mean() > VOICED_SHARE:
+            yield Finding(
+                "should", "voice", _track(pick),
+                f"A voice is likely in {sung.mean():.0%} of the seconds in which the plan wants none.",
+                f'If it has none, say so (arcbed tracks --mark); else arcbed swap SET {pick.n} shows others.',
+            )  # fmt: skip
+
+
+def _sung(it: _Set, pick: Pick, voice: Curve) -> np.ndarray:
+    """Which of the pick's seconds without a wish for voice have one; its fades don't count."""
+    first, last = pick.class_start_s + pick.fade_in_s, pick.class_end_s - pick.fade_out_s
+    seconds = np.arange(np.ceil(first), np.floor(last))
+    wanted = np.zeros(len(seconds), bool)
+    for rule in it.frame.get("rules", []):  # type: ignore[attr-defined]
+        if rule["no_voice"]:
+            wanted |= (seconds >= rule["start_s"]) & (seconds < rule["end_s"])
+    at = (seconds[wanted] - pick.class_start_s + pick.track_start_s).astype(int)
+    return np.asarray(voice[at[at < len(voice)]] >= VOICE)
+
+
+# ---- changes and energy ------------------------------------------------------------------------------------------
+
+
+def _changes(it: _Set) -> Iterator[Finding]:
+    """No track changes while a pose is held or the teacher speaks; a rest longer than a track can't help it."""
+    for pick in it.setlist.picks[1:]:
+        at_s = pick.class_start_s
+        section = _section(it.setlist, at_s)
+        if section is None or section.kind == Kind.REST:
+            continue
+        for start_s, end_s in it.spans("disturbing_s"):
+            if start_s + BESIDE_S < at_s < end_s - BESIDE_S:
+                yield Finding(
+                    "note", "change-in-stillness", _track(pick),
+                    f'The music changes at {clock(at_s)}, inside a hold or talk of "{section.name}" '
+                    f"({clock(start_s)} to {clock(end_s)}).",
+                    f"arcbed swap SET {max(1, pick.n - 1)} may find one that ends better.",
+                )  # fmt: skip
+
+
+def _clips(it: _Set) -> Iterator[Finding]:
+    for pick in it.setlist.picks:
+        long_s = pick.class_end_s - pick.class_start_s
+        if long_s < CLIP_S and not pick.pinned:
+            yield Finding(
+                "should" if long_s < SHORT_CLIP_S else "note", "short-clip", _track(pick),
+                f'Only {clock(long_s)} of "{pick.title}" is heard.',
+                "A library with more tracks of this energy makes longer picks possible.",
+            )  # fmt: skip
+
+
+def _peak(it: _Set) -> Iterator[Finding]:
+    """The music meets the energy of the peak."""
+    for section in it.setlist.sections:
+        if section.kind != Kind.PEAK:
+            continue
+        off = _difference(it.setlist, slice(int(section.start_s), max(int(section.start_s) + 1, int(section.end_s))))
+        off = off[~np.isnan(off)]
+        if off.size and abs(off.mean()) > MISS:
+            how = "falls short of" if off.mean() < 0 else "goes beyond"
+            yield Finding(
+                "should", "peak-missed", section.name,
+                f"The music {how} the peak's energy by {abs(off.mean()):.2f} on a scale of 1.",
+                "arcbed swap SET N shows what comes closer; more lively music in the library may be needed."
+                if off.mean() < 0 else "arcbed swap SET N shows what comes closer.",
+            )  # fmt: skip
+
+
+def _fit(it: _Set) -> Iterator[Finding]:
+    fit = it.setlist.fit
+    if fit.correlation < LOW_CORRELATION:
+        yield Finding(
+            "note", "arc-hardly-followed", it.setlist.title,
+            f"The music follows the class's arc only loosely (correlation {fit.correlation:.2f}).",
+            "More tracks at the missing energies help most.",
+        )  # fmt: skip
+
+
+def _difference(setlist: SetList, span: slice) -> Curve:
+    return setlist.played_energy[span] - setlist.target_energy[span]
+
+
+def _section(setlist: SetList, at_s: float) -> SectionTime | None:
+    return next((section for section in setlist.sections if section.start_s <= at_s < section.end_s), None)
+
+
+def _where(it: _Set, at_s: float) -> str:
+    sounding = [pick for pick in it.setlist.picks if pick.class_start_s <= at_s < pick.class_end_s]
+    return _track(sounding[-1]) if sounding else "the rest"
+
+
+def _track(pick: Pick) -> str:
+    return f"track {pick.n}"
