@@ -1,8 +1,8 @@
 """The library: what is known of every recording, in one SQLite file that several processes may use at once.
 
 A recording is known by its fingerprint and may lie in several files. The teacher's marks and the history of played sets
-hang on fingerprints, so they outlive files and analyses. Written in write-ahead mode, each recording in a transaction of
-its own: a process that is killed loses at most the one it was at.
+hang on fingerprints, so they outlive files and analyses. Written in write-ahead mode, each recording in a transaction
+of its own: a process that is killed loses at most the one it was at.
 """
 
 import json
@@ -251,7 +251,8 @@ class Library:
                 )
                 database.execute("INSERT OR IGNORE INTO marks SELECT * FROM other.marks")
                 database.execute(
-                    "INSERT INTO uses (used_at, title, fingerprints) SELECT used_at, title, fingerprints FROM other.uses"
+                    "INSERT INTO uses (used_at, title, fingerprints)"
+                    " SELECT used_at, title, fingerprints FROM other.uses"
                     " EXCEPT SELECT used_at, title, fingerprints FROM uses"
                 )
         finally:

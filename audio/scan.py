@@ -1,8 +1,8 @@
 """Folders of music into the library, on all cores, past bad files and interruptions.
 
 Each file is first identified (fingerprint, tags), then measured if its recording is new. Every result is stored as it
-comes, so whatever ends the scan, what was finished is kept. A worker process that dies costs its own file only; a decoder
-that hangs ends its worker (see `audio.files.watchdog`), however long a file may rightly take.
+comes, so whatever ends the scan, what was finished is kept. A worker process that dies costs its own file only; a
+decoder that hangs ends its worker (see `audio.files.watchdog`), however long a file may rightly take.
 """
 
 import multiprocessing

@@ -69,6 +69,7 @@ class _Stored(Analysis):
     """An Analysis whose curves stay packed."""
 
     __slots__ = ("_packed",)
+    _packed: tuple[Any, ...]
 
     def __new__(cls, *values: Any, **named: Any) -> Any:  # what dataclasses.replace and copying make is a plain one
         return Analysis(*values, **named)
@@ -85,31 +86,31 @@ class _Stored(Analysis):
         return float(self._packed[1])
 
     @property
-    def notes(self) -> tuple[str, ...]:  # type: ignore[override]
+    def notes(self) -> tuple[str, ...]:
         return tuple(json.loads(self._packed[2])) if self._packed[2] else ()
 
     @property
-    def energy(self) -> Curve:  # type: ignore[override]
+    def energy(self) -> Curve:
         return _unpack_share(self._packed[3], "<u2")
 
     @property
-    def voice(self) -> Curve:  # type: ignore[override]
+    def voice(self) -> Curve:
         return _unpack_share(self._packed[4], "u1")
 
     @property
-    def loudness(self) -> Curve:  # type: ignore[override]
+    def loudness(self) -> Curve:
         return _unpack_loudness(self._packed[5])
 
     @property
-    def beats_s(self) -> Seconds:  # type: ignore[override]
+    def beats_s(self) -> Seconds:
         return _unpack_times(self._packed[6])
 
     @property
-    def downbeats_s(self) -> Seconds:  # type: ignore[override]
+    def downbeats_s(self) -> Seconds:
         return _unpack_times(self._packed[7])
 
     @property
-    def cut_points(self) -> tuple[CutPoint, ...]:  # type: ignore[override]
+    def cut_points(self) -> tuple[CutPoint, ...]:
         return _unpack_cuts(self._packed[8])
 
 

@@ -10,7 +10,7 @@ from pathlib import Path
 from audio.errors import AudioError
 from audio.files import watchdog
 from audio.files.fingerprint import fingerprint, fingerprint_of_bytes
-from audio.files.presence import NotThere
+from audio.files.presence import NotThereError
 from audio.files.tags import read_tags
 from audio.track import Analysis, Tags
 
@@ -45,7 +45,7 @@ def identify(path: Path) -> Identity:
     with watchdog.watched():
         try:
             return Identity(fingerprint(path), read_tags(path))
-        except NotThere as error:
+        except NotThereError as error:
             return Identity(absent=error.message)
         except AudioError as error:
             return _unusable(path, error.message)
@@ -59,7 +59,7 @@ def measure(path: Path) -> Measured:
         before = path.stat()
         analysis = analyse(path)
         after = path.stat()
-    except (NotThere, OSError) as error:
+    except (NotThereError, OSError) as error:
         return Measured(absent=getattr(error, "message", None) or f"can't be read ({error}).")
     except AudioError as error:
         return Measured(problem=error.message)

@@ -60,7 +60,8 @@ def _open(path: Path) -> "av.container.InputContainer":
     if int(av.__version__.split(".")[0]) < 19:  # from 19 on badly encoded tags never raise
         options["metadata_errors"] = "replace"
     # Absolute, since FFmpeg takes "concat:a.mp3" for an order rather than a name.
-    return av.open(os.path.abspath(path), **options)
+    container: av.container.InputContainer = av.open(os.path.abspath(path), **options)
+    return container
 
 
 def _audio_stream(container: "av.container.InputContainer", path: Path) -> "av.AudioStream":

@@ -11,7 +11,7 @@ from contextlib import ExitStack
 from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
-from typing import TYPE_CHECKING, Any, Self
+from typing import TYPE_CHECKING, Any, Self, cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -257,7 +257,7 @@ def _decoded(
     for packet in _packets(container, stream, faults):
         watchdog.alive()
         try:
-            frames = packet.decode()
+            frames = cast("list[av.AudioFrame]", packet.decode())
         except broken:
             faults.bad_packets += 1
             frames = []
@@ -310,10 +310,7 @@ def _layout(frame: "av.AudioFrame") -> tuple[str, ...]:
 def _samples(frame: "av.AudioFrame") -> Samples:
     """Samples of one frame, float32, shape (frames, channels)."""
     raw: NDArray[Any] = frame.to_ndarray()
-    if not frame.format.is_planar:
-        raw = raw.reshape(-1, frame.layout.nb_channels)
-    else:
-        raw = raw.T
+    raw = raw.T if frame.format.is_planar else raw.reshape(-1, frame.layout.nb_channels)
     kind = frame.format.packed.name
     if kind in ("flt", "dbl"):
         return np.asarray(raw, np.float32)

@@ -8,6 +8,7 @@ import io
 from collections.abc import Callable, Sequence
 from contextlib import ExitStack
 from fractions import Fraction
+from functools import partial
 from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, Self
@@ -143,7 +144,7 @@ class Encoder:
 
     def _add(self, samples: Samples) -> None:
         for start in range(0, len(samples), _PIECE):
-            self._guarded(lambda piece=samples[start : start + _PIECE]: self._writer.add(piece))
+            self._guarded(partial(self._writer.add, samples[start : start + _PIECE]))
 
     def _finish(self) -> None:
         if self._resampler is not None:
@@ -250,12 +251,11 @@ class _AvWriter(_Writer):
         self._layout = "mono" if channels == 1 else "stereo"
         self._rate, self._count = rate, 0
         self._container = av.open(str(path), "w", format=form, options=options)
-        self._stream: Any = self._container.add_stream(
-            codec, rate=rate, layout=self._layout, options=_QUICK.get(codec, {})
-        )
-        self._stream.codec_context.format = sample_format
+        self._stream: Any = self._container.add_stream(codec, rate=rate, options=_QUICK.get(codec, {}))
+        context = self._stream.codec_context
+        context.layout, context.format = self._layout, sample_format
         if bits:
-            self._stream.codec_context.bit_rate = bits * channels // 2
+            context.bit_rate = bits * channels // 2
         words = {"title": tags.title, "artist": tags.artist, "album": tags.album}
         self._container.metadata.update({name: text for name, text in words.items() if text})
 
@@ -270,7 +270,7 @@ class _AvWriter(_Writer):
         import av
         from av.stream import Disposition
 
-        with av.open(io.BytesIO(png), format="png_pipe") as picture:
+        with av.open(io.BytesIO(png), "r", format="png_pipe") as picture:
             stream = self._container.add_stream_from_template(picture.streams.video[0])
             stream.disposition = Disposition.attached_pic
             packet = next(picture.demux(video=0))

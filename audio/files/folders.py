@@ -6,14 +6,22 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-SONG_ENDINGS = frozenset(
-    [".mp3", ".m4a", ".m4b", ".m4p", ".m4r", ".mp4", ".aac", ".flac", ".ogg", ".oga", ".opus", ".spx", ".wav", ".wave", ".w64", ".aif", ".aiff", ".aifc", ".wma", ".webm", ".mka", ".mp2", ".mpga", ".ape", ".wv", ".tta", ".tak", ".mpc", ".dsf", ".caf", ".au", ".snd", ".ac3", ".amr", ".3gp", ".aax"]
+
+def _endings(text: str) -> frozenset[str]:
+    return frozenset(f".{ending}" for ending in text.split())
+
+
+SONG_ENDINGS = _endings(
+    "mp3 m4a m4b m4p m4r mp4 aac flac ogg oga opus spx wav wave w64 aif aiff aifc wma webm mka mp2 mpga ape wv tta tak"
+    " mpc dsf caf au snd ac3 amr 3gp aax"
 )
-_SCORES = frozenset((".mid", ".midi", ".kar"))
-_UNFINISHED = frozenset((".part", ".partial", ".crdownload", ".download", ".tmp"))
-# Endings that are surely no music: these files aren't opened to look inside.
-_OTHERS = frozenset(
-    [".jpg", ".jpeg", ".png", ".gif", ".bmp", ".webp", ".svg", ".heic", ".pdf", ".txt", ".md", ".rtf", ".doc", ".docx", ".odt", ".xls", ".xlsx", ".ods", ".csv", ".json", ".xml", ".html", ".htm", ".log", ".nfo", ".ini", ".db", ".sqlite", ".plist", ".lnk", ".url", ".m3u", ".m3u8", ".pls", ".xspf", ".cue", ".zip", ".rar", ".7z", ".gz", ".tar", ".xz", ".exe", ".dll", ".dmg", ".pkg", ".app", ".msi", ".py", ".js", ".sh", ".bat", ".mov", ".mkv", ".avi", ".m4v", ".wmv", ".mpg", ".mpeg", ".srt", ".lrc"]
+_SCORES = _endings("mid midi kar")
+_UNFINISHED = _endings("part partial crdownload download tmp")
+# Surely no music: these files aren't opened to look inside.
+_OTHERS = _endings(
+    "jpg jpeg png gif bmp webp svg heic pdf txt md rtf doc docx odt xls xlsx ods csv json xml html htm log nfo ini db"
+    " sqlite plist lnk url m3u m3u8 pls xspf cue zip rar 7z gz tar xz exe dll dmg pkg app msi py js sh bat mov mkv avi"
+    " m4v wmv mpg mpeg srt lrc"
 )
 _FOLDERS_OF_THE_SYSTEM = frozenset(("$RECYCLE.BIN", "System Volume Information", "lost+found", "__MACOSX"))
 _HEADS = (b"ID3", b"fLaC", b"OggS", b"wvpk", b"MAC ", b"caff", b"MPCK", b"\x30\x26\xb2\x75\x8e\x66\xcf\x11")

@@ -23,7 +23,7 @@ _KINDS = {
 }
 
 
-class NotThere(AudioError):
+class NotThereError(AudioError):
     """There is nothing to read now; that may be otherwise tomorrow, so it says nothing of the music."""
 
 
@@ -31,12 +31,12 @@ def refuse_absent(path: Path) -> os.stat_result:
     """See that `path` is a regular file with content on this machine.
 
     Raises:
-        NotThere: it is missing, no regular file, not readable, empty, only a placeholder of a file that lives in
+        NotThereError: it is missing, no regular file, not readable, empty, only a placeholder of a file that lives in
             a cloud, or holds zeros only. Pipes and devices are never opened.
     """
     reason, status = absence(path)
     if status is None:
-        raise NotThere(reason, where=shown(path))
+        raise NotThereError(reason, where=shown(path))
     return status
 
 

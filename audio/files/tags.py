@@ -174,9 +174,10 @@ def _by_container(path: Path) -> dict[str, str]:
     """What FFmpeg knows: WAV INFO chunks and kinds that mutagen doesn't read."""
     from audio.files.container import BROKEN, opened
 
+    unreadable = (AudioError, *BROKEN())
     try:
         with opened(path) as (container, stream):
             found = {key.lower(): text for key, text in [*container.metadata.items(), *stream.metadata.items()]}
-    except (AudioError, *BROKEN()):
+    except unreadable:
         return {}
     return {name: found[name] for name in _NAMES if found.get(name)}

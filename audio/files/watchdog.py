@@ -1,7 +1,7 @@
 """Ends a worker process whose decoder has come to a stop inside a damaged file.
 
-Decoders are compiled code that no exception reaches. So the code that calls them says that it is alive, and a thread that
-only counts its own ticks (a laptop that sleeps doesn't count) ends the process where nothing was said for too long.
+Decoders are compiled code that no exception reaches. So the code that calls them says that it is alive, and a thread
+that only counts its own ticks (a laptop that sleeps doesn't count) ends the process where nothing was said for long.
 """
 
 import os
