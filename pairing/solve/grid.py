@@ -1,0 +1,153 @@
+"""A problem on a grid of class nodes: what the compiled loops read.
+
+Node j stands for class second `first + j * step`; the step is the largest that meets every permitted hand-over, so a
+class with hand-overs each 4 s has a quarter of the nodes.
+"""
+
+from dataclasses import dataclass
+from math import gcd
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pairing.solve.costs import Doubles, change_costs, stretches, weighted
+from pairing.solve.problem import Floats, Ints, Problem
+
+Int32s = NDArray[np.int32]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Grid:
+    """n nodes of `step` seconds each; arrays over nodes have n + 1 values, the last for the end of the class.
+
+    The class arrays are laid out by phase: class second `first + j * step + p` stands at [p, j], so that a loop over
+    nodes reads neighbouring numbers whatever the step.
+    """
+
+    first: int
+    step: int
+    nodes: int
+    target: Floats  # (step, n)
+    low: Floats  # the same shape: weight of the squared error where the music is not livelier than the target
+    high: Floats  # the same shape: where it is
+    change: Floats  # (n + 1,) cost of starting a pick at a node; inf: none may start
+    stretch: Int32s  # (K, 2) nodes between which music plays
+    reach: Int32s  # (P, n + 1) the last node to which a pick that starts at a node may play; a row for each set of bans
+    reach_row: Int32s  # (N,) the row of a track
+    zone_cost: Floats  # (Z, N) cost of a second; 0 where forbidden (reach sees to that)
+    zone_seconds: Floats  # (Z, n + 1) seconds of a zone before a node
+    length: Floats  # (n + 1,) cost of a pick of that many nodes; inf: forbidden
+    track_cost: Floats  # (N,) inf: not to be used, or only at its pin
+    enter_cost: Floats  # weighted, as long as the problem's
+    leave_cost: Floats
+    energy: Floats  # the problem's, writable and in one piece, as compiled code wants it
+    spread: Floats  # as long as the energy, or one 0: variance within each second, where a second stands for several
+
+    def node(self, class_second: int) -> int:
+        """The node of a class second."""
+        return (class_second - self.first) // self.step
+
+    def second(self, node: int) -> int:
+        """The class second of a node."""
+        return self.first + int(node) * self.step
+
+
+def grid(problem: Problem, spread: Floats | None = None) -> Grid:
+    """Lay a problem out on its nodes.
+
+    Raises:
+        ValueError: no second of the class wants music.
+    """
+    runs = stretches(problem.target)
+    if not runs:
+        raise ValueError("no second of the class wants music")
+    change = change_costs(problem)
+    first, last = runs[0][0], runs[-1][1]
+    step = _step(change, runs)
+    nodes = (last - first) // step
+    low = np.where(np.isnan(problem.target), 0.0, problem.weights.error * problem.weight)
+    allowed = np.isfinite(problem.zone_cost)
+    sets, rows = _ban_sets(allowed)
+    seconds = first + step * np.arange(nodes + 1)
+    return Grid(
+        first=first,
+        step=step,
+        nodes=nodes,
+        target=_phases(np.nan_to_num(problem.target), first, step, nodes),
+        low=_phases(low, first, step, nodes),
+        high=_phases(low * problem.over, first, step, nodes),
+        change=_starts(change, runs, seconds),
+        stretch=((np.array(runs) - first) // step).astype(np.int32),
+        reach=_reach(problem, runs, sets, seconds),
+        reach_row=rows,
+        zone_cost=np.where(allowed, problem.zone_cost, 0.0).astype(np.float32),
+        zone_seconds=_zone_seconds(problem, seconds),
+        length=weighted(problem.weights.clip, problem.length_cost)[: nodes * step + 1 : step].astype(np.float32),
+        track_cost=_track_cost(problem),
+        enter_cost=weighted(problem.weights.trim, problem.enter_cost).astype(np.float32),
+        leave_cost=weighted(problem.weights.trim, problem.leave_cost).astype(np.float32),
+        energy=np.require(problem.energy, dtype=np.float32, requirements=["C", "W"]),
+        spread=np.zeros(1, dtype=np.float32) if spread is None else spread,
+    )
+
+
+def _step(change: Doubles, runs: list[tuple[int, int]]) -> int:
+    first, last = runs[0][0], runs[-1][1]
+    permitted = np.flatnonzero(np.isfinite(change[first : last + 1]))
+    return gcd(*permitted.tolist()) or last - first
+
+
+def _phases(values: Doubles | Floats, first: int, step: int, nodes: int) -> Floats:
+    inside = np.asarray(values[first : first + nodes * step], dtype=np.float32)
+    return np.ascontiguousarray(inside.reshape(nodes, step).T)
+
+
+def _starts(change: Doubles, runs: list[tuple[int, int]], seconds: Ints) -> Floats:
+    """Cost of starting at each node: none may start in a silence or at the end of a stretch."""
+    inside = np.zeros(len(change), dtype=bool)
+    for first, last in runs:
+        inside[first:last] = True
+    return np.where(inside, change, np.inf)[seconds].astype(np.float32)
+
+
+def _ban_sets(allowed: NDArray[np.bool_]) -> tuple[NDArray[np.bool_], Int32s]:
+    """The different columns of `allowed` and which of them each track has."""
+    packed = np.ascontiguousarray(np.packbits(allowed, axis=0).T)
+    if packed.shape[1] == 0:
+        return allowed[:, :1], np.zeros(allowed.shape[1], dtype=np.int32)
+    words = packed.view([("", packed.dtype)] * packed.shape[1]).ravel()
+    _, at, rows = np.unique(words, return_index=True, return_inverse=True)
+    return allowed[:, at], rows.reshape(-1).astype(np.int32)
+
+
+def _reach(problem: Problem, runs: list[tuple[int, int]], sets: NDArray[np.bool_], seconds: Ints) -> Int32s:
+    """The last node a pick may play to from each node: to the next second that is forbidden or wants another track."""
+    length = len(problem.target)
+    common = np.zeros(length + 1, dtype=np.int64)
+    for first, last in runs:
+        common[first:last] = last
+    for second in [*map(int, problem.must_change), *(pin.start for pin in problem.pins)]:
+        common[:second] = np.minimum(common[:second], second)
+    for pin in problem.pins:
+        common[pin.start] = pin.start
+    rows = np.empty((sets.shape[1], len(seconds)), dtype=np.int32)
+    for row in range(sets.shape[1]):
+        banned = np.append(~sets[problem.zone, row], True)
+        ahead = np.where(banned, np.arange(length + 1), length)
+        stop = np.minimum.accumulate(ahead[::-1])[::-1]
+        rows[row] = (np.minimum(common, stop)[seconds] - seconds[0]) // (seconds[1] - seconds[0])
+    return rows
+
+
+def _zone_seconds(problem: Problem, seconds: Ints) -> Floats:
+    zones = problem.zone_cost.shape[0]
+    inside = (np.arange(zones)[:, None] == problem.zone) & ~np.isnan(problem.target)
+    before = np.concatenate((np.zeros((zones, 1)), np.cumsum(inside, axis=1)), axis=1)
+    return before[:, seconds].astype(np.float32)
+
+
+def _track_cost(problem: Problem) -> Floats:
+    cost = np.array(problem.track_cost, dtype=np.float32)
+    for pin in problem.pins:
+        cost[pin.track] = np.inf
+    return cost

@@ -1,0 +1,297 @@
+"""The compiled inner loops, over plain arrays.
+
+A diagonal is one alignment of a track with the class: class second minus track second is the same along it. The summed
+error along all diagonals of a track at its cut points (`summed`) gives the error of every pick of it as a difference
+of two numbers, and loops over neighbouring diagonals read neighbouring numbers, so that the processor does eight at a
+time. Compiled once (numba keeps the result beside this file or in its cache folder), then loaded.
+
+A group is the cut points of one track that can meet on the grid (all of them where the step is 1). `groups` (G, 9) has
+the columns named below, `enters` and `leaves` are (row of the group's sums, nodes from its first cut point). The picks
+of a group are numbered, enter by enter and leave by leave.
+"""
+
+from collections.abc import Callable
+from typing import Any, TypeVar, cast
+
+import numba
+import numpy as np
+
+FIRST_ENTER, END_ENTER, FIRST_LEAVE, END_LEAVE = 0, 1, 2, 3  # rows of the tables of cut points
+SUMS, COLUMNS, SHIFT = 4, 5, 6  # place of the sums, alignments, column of node 0 at the group's first cut point
+REACH, ZONE = 7, 8  # rows of the tables of bans and of zone costs (row 0: none)
+
+LANES = 32  # nodes done together; a fixed number, so that the loop over them becomes a few wide instructions
+FAR = np.float32(np.inf)
+
+Function = TypeVar("Function", bound=Callable[..., Any])
+
+_F4, _F42, _F8, _I4, _I42, _I8, _I82 = "f4[::1]", "f4[:,::1]", "f8[::1]", "i4[::1]", "i4[:,::1]", "i8[::1]", "i8[:,::1]"
+
+
+def compiled(*types: str, gives: str = "void") -> Callable[[Function], Function]:
+    """Compile for these argument types alone, when this module is first imported, and keep the result."""
+
+    def wrap(function: Function) -> Function:
+        return cast(Function, numba.njit(f"{gives}({', '.join(types)})", cache=True, error_model="numpy")(function))
+
+    return wrap
+
+
+@compiled("f4", "f4", _F4, _F4, _F4, _F4)
+def _add_second(energy, spread, target, low, high, sums):  # type: ignore[no-untyped-def]
+    """Add the weighted error of one second of a track, at every alignment, to the sums."""
+    for j in range(target.shape[0]):
+        error = energy - target[j]
+        weight = high[j] if error > 0 else low[j]
+        sums[j] += weight * (error * error + spread)
+
+
+@compiled(_F4, _F4, _F4, _I4, _I4, "i4", "f4", "i4")
+def _improve(one, error, two, code, room, length, cost, pick):  # type: ignore[no-untyped-def]
+    """Lower `two` to one + error + cost where a pick of `length` has room, and note the pick."""
+    for lane in range(LANES):
+        total = one[lane] + error[lane] + cost
+        old = two[lane]
+        better = (length <= room[lane]) & (total < old)
+        two[lane] = total if better else old
+        code[lane] = pick if better else code[lane]
+
+
+@compiled(_F4, _F4, "f4", _F4)
+def _start(ready, error, cost, value):  # type: ignore[no-untyped-def]
+    """Cost of having entered a track: `error` is what its sums already hold at the cut."""
+    for lane in range(LANES):
+        value[lane] = ready[lane] - error[lane] + cost
+
+
+@compiled(_F4, _F4, "f4", gives="i8")
+def _within(one, two, limit):  # type: ignore[no-untyped-def]
+    """How many of one + two are at most `limit`."""
+    count = 0
+    for lane in range(LANES):
+        count += 1 if one[lane] + two[lane] <= limit else 0
+    return count
+
+
+@compiled(_I4, "i8", "i8", _I4, gives="i8")
+def _rooms(reach, at, end, room):  # type: ignore[no-untyped-def]
+    """How many nodes a pick may last from each node of a tile; gives the most."""
+    longest = 0
+    room[:] = 0
+    for j in range(at, end):
+        room[j - at] = reach[j] - j
+        longest = max(longest, reach[j] - j)
+    return longest
+
+
+@compiled(_F4, _F4, _I82, _I8, _I8, _I8, _F42, _F42, _F42, _F42, _F4)
+def lay(energy, spread, groups, group_energy, row_offset, row_at, target, low, high, zone, sums):  # type: ignore[no-untyped-def]
+    """Error and zone cost of every group, summed up to its cut points, at every alignment."""
+    step, nodes = target.shape
+    for g in range(groups.shape[0]):
+        columns, shift, place = groups[g, COLUMNS], groups[g, SHIFT], groups[g, SUMS]
+        total = np.zeros(columns, dtype=np.float32)
+        k = row_at[row_offset[g]]
+        rest = k % step
+        first = k // step
+        for row in range(row_offset[g], row_offset[g + 1]):
+            while k < row_at[row]:
+                p, q = (k - rest) % step, shift - ((k - rest) // step - first)
+                second = group_energy[g] + k
+                hidden = spread[second] if spread.shape[0] > 1 else np.float32(0)
+                _add_second(energy[second], hidden, target[p], low[p], high[p], total[q : q + nodes])
+                k += 1
+            q = shift - ((k - rest) // step - first)
+            sums[place : place + columns] = total
+            if groups[g, ZONE] > 0:
+                for j in range(nodes + 1):
+                    sums[place + q + j] += zone[groups[g, ZONE], j]
+            place += columns
+
+
+_TABLES = (_I82, _I82, _F4, _I82, _F4, _I4, _F4, _F4, _I42, _F4, _F4, _I42)
+"""groups, enters, enter_cost, leaves, leave_cost, pick (number of an enter's first pick), price, sums, reach, length,
+change, stretch"""
+
+
+@compiled(*_TABLES, _I42, _F4, "i8", _F4, _I4)
+def forward(  # type: ignore[no-untyped-def]
+    groups, enters, enter_cost, leaves, leave_cost, pick, price, sums, reach, length, change, stretch,
+    extra, extra_cost, tile, best, how,
+):  # fmt: skip
+    """Least cost of covering the class up to each node, repeats allowed, into `best` (n + 1 + LANES,).
+
+    `how[j]` numbers the last pick of the least chain to node j; -2 - x for extra pick x, -1 for none. Extra picks are
+    (start node, end node), ascending by start, with their costs.
+    """
+    value, ready = np.empty(LANES, dtype=np.float32), np.empty(LANES, dtype=np.float32)
+    room = np.empty(LANES, dtype=np.int32)
+    best[:] = FAR
+    how[:] = -1
+    x = 0
+    for k in range(stretch.shape[0]):
+        at, last = stretch[k, 0], stretch[k, 1]
+        best[at] = best[stretch[k - 1, 1]] if k > 0 else np.float32(0)
+        while at < last:
+            while x < extra.shape[0] and extra[x, 0] <= at:
+                total = best[at] + change[at] + extra_cost[x]
+                if extra[x, 0] == at and total < best[extra[x, 1]]:
+                    best[extra[x, 1]] = total
+                    how[extra[x, 1]] = -2 - x
+                x += 1
+            end = min(at + tile, last)
+            if x < extra.shape[0]:
+                end = min(end, extra[x, 0])
+            least = FAR
+            ready[:] = FAR
+            for j in range(at, end):
+                ready[j - at] = best[j] + change[j]
+                least = min(least, ready[j - at])
+            for g in range(groups.shape[0] if least < FAR else 0):
+                longest = _rooms(reach[groups[g, REACH]], at, end, room)
+                for a in range(groups[g, FIRST_ENTER], groups[g, END_ENTER] if longest > 0 else 0):
+                    column = groups[g, SUMS] + at + groups[g, SHIFT] - enters[a, 1]
+                    q = column + enters[a, 0] * groups[g, COLUMNS]
+                    _start(ready, sums[q : q + LANES], enter_cost[a] + price[g], value)
+                    for b in range(groups[g, FIRST_LEAVE], groups[g, END_LEAVE]):
+                        m = leaves[b, 1] - enters[a, 1]
+                        if m > longest:
+                            break
+                        if m <= 0 or length[m] == FAR:
+                            continue
+                        q = column + leaves[b, 0] * groups[g, COLUMNS]
+                        _improve(
+                            value, sums[q : q + LANES], best[at + m : at + m + LANES], how[at + m : at + m + LANES],
+                            room, m, leave_cost[b] + length[m], pick[a] + b - groups[g, FIRST_LEAVE],
+                        )  # fmt: skip
+            at = end
+
+
+@compiled(*_TABLES, _I42, _F4, "i8", _F4)
+def backward(  # type: ignore[no-untyped-def]
+    groups, enters, enter_cost, leaves, leave_cost, pick, price, sums, reach, length, change, stretch,
+    extra, extra_cost, tile, best,
+):  # fmt: skip
+    """Least cost of covering the class from each node on, repeats allowed, into `best` (n + 1 + LANES,)."""
+    nodes = change.shape[0] - 1
+    value, code = np.empty(LANES, dtype=np.float32), np.empty(LANES, dtype=np.int32)
+    room = np.empty(LANES, dtype=np.int32)
+    best[:] = FAR
+    best[nodes] = 0
+    x = extra.shape[0] - 1
+    for k in range(stretch.shape[0] - 1, -1, -1):
+        first, end = stretch[k, 0], stretch[k, 1]
+        if k + 1 < stretch.shape[0]:
+            best[end] = best[stretch[k + 1, 0]]
+        while end > first:
+            while x >= 0 and extra[x, 0] >= end:
+                x -= 1
+            at = max(end - tile, first)
+            if x >= 0:
+                at = max(at, extra[x, 0])
+            for g in range(groups.shape[0]):
+                longest = _rooms(reach[groups[g, REACH]], at, end, room)
+                for a in range(groups[g, FIRST_ENTER], groups[g, END_ENTER] if longest > 0 else 0):
+                    column = groups[g, SUMS] + at + groups[g, SHIFT] - enters[a, 1]
+                    value[:] = FAR
+                    for b in range(groups[g, FIRST_LEAVE], groups[g, END_LEAVE]):
+                        m = leaves[b, 1] - enters[a, 1]
+                        if m > longest:
+                            break
+                        if m <= 0 or length[m] == FAR:
+                            continue
+                        q = column + leaves[b, 0] * groups[g, COLUMNS]
+                        _improve(
+                            best[at + m : at + m + LANES], sums[q : q + LANES], value, code, room,
+                            m, leave_cost[b] + length[m], 0,
+                        )  # fmt: skip
+                    q = column + enters[a, 0] * groups[g, COLUMNS]
+                    _start(value, sums[q : q + LANES], enter_cost[a] + price[g], value)
+                    for j in range(at, end):
+                        best[j] = min(best[j], value[j - at] + change[j])
+            while x >= 0 and extra[x, 0] == at:
+                best[at] = min(best[at], change[at] + extra_cost[x] + best[extra[x, 1]])
+                x -= 1
+            end = at
+
+
+@compiled(*_TABLES, _F4, _F4, "f4", "f4", _I8, _I42, _F4, gives="i8")
+def collect(  # type: ignore[no-untyped-def]
+    groups, enters, enter_cost, leaves, leave_cost, pick, price, sums, reach, length, change, stretch,
+    ahead, behind, limit, width, histogram, found, cost,
+):  # fmt: skip
+    """Picks through which a chain of at most `limit` can go, the best cut for each track, start and length.
+
+    Counts them by that chain's cost in bins of `width` below the limit (the last bin is the dearest), writes as many
+    as fit into `found` (M, 2), as start node and number of the pick, and the cost into `cost`; gives how many.
+    """
+    nodes = change.shape[0] - 1
+    most = 0
+    for g in range(groups.shape[0]):
+        most = max(most, groups[g, SHIFT])
+    least = np.full((most + 1, LANES), FAR, dtype=np.float32)
+    code = np.empty((most + 1, LANES), dtype=np.int32)
+    value, ready = np.empty(LANES, dtype=np.float32), np.empty(LANES, dtype=np.float32)
+    room = np.empty(LANES, dtype=np.int32)
+    count = 0
+    for at in range(0, nodes, LANES):
+        end = min(at + LANES, nodes)
+        lowest = FAR
+        ready[:] = FAR
+        for j in range(at, end):
+            ready[j - at] = ahead[j] + change[j]
+            lowest = min(lowest, ready[j - at])
+        for g in range(groups.shape[0]):
+            longest = _rooms(reach[groups[g, REACH]], at, end, room)
+            if lowest + price[g] > limit or longest <= 0:
+                continue
+            for a in range(groups[g, FIRST_ENTER], groups[g, END_ENTER]):
+                column = groups[g, SUMS] + at + groups[g, SHIFT] - enters[a, 1]
+                q = column + enters[a, 0] * groups[g, COLUMNS]
+                _start(ready, sums[q : q + LANES], enter_cost[a] + price[g], value)
+                for b in range(groups[g, FIRST_LEAVE], groups[g, END_LEAVE]):
+                    m = leaves[b, 1] - enters[a, 1]
+                    if m > longest:
+                        break
+                    if m <= 0 or length[m] == FAR:
+                        continue
+                    q = column + leaves[b, 0] * groups[g, COLUMNS]
+                    _improve(
+                        value, sums[q : q + LANES], least[m], code[m], room, m,
+                        leave_cost[b] + length[m], pick[a] + b - groups[g, FIRST_LEAVE],
+                    )  # fmt: skip
+            for m in range(1, min(longest, groups[g, SHIFT]) + 1):
+                there = behind[at + m : at + m + LANES]
+                if length[m] < FAR and _within(least[m], there, limit) > 0:
+                    for lane in range(LANES):
+                        total = least[m, lane] + there[lane]
+                        if total <= limit:
+                            bin_ = histogram.shape[0] - 1 - int((limit - total) / width)
+                            histogram[max(0, bin_)] += 1
+                            if count < found.shape[0]:
+                                found[count, 0] = at + lane
+                                found[count, 1] = code[m, lane]
+                                cost[count] = total
+                            count += 1
+                least[m] = FAR
+    return count
+
+
+@compiled(_F4, _F42, _F42, _F42, _I8, _I8, _I8, _F8)
+def measure(energy, target, low, high, start, length, place, cost):  # type: ignore[no-untyped-def]
+    """Weighted squared error of single picks in full precision.
+
+    Args:
+        start, length: nodes.
+        place: index into `energy` of the first second.
+    """
+    step = target.shape[0]
+    for x in range(start.shape[0]):
+        total = 0.0
+        k = place[x]
+        for j in range(start[x], start[x] + length[x]):
+            for p in range(step):
+                error = np.float64(energy[k]) - np.float64(target[p, j])
+                total += (high[p, j] if error > 0 else low[p, j]) * error * error
+                k += 1
+        cost[x] = total

@@ -1,0 +1,166 @@
+"""Tables of a shortlist: every pick of its tracks, kept as summed errors at the cut points.
+
+The least cost of covering the class to and from each node follows by dynamic programming over these tables, and the
+picks worth keeping with it.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pairing.solve.grid import Grid, Int32s
+from pairing.solve.problem import Floats, Ints, Problem
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Tables:
+    """What `kernels` reads; `track` and `enter_s`, `leave_s` lead back to the library."""
+
+    grid: Grid
+    track: Ints  # (G,) track of a group
+    groups: Ints  # (G, 9), columns as in kernels
+    enters: Ints  # (E, 2) row of the group's sums, nodes
+    enter_cost: Floats
+    enter_s: Ints  # (E,) second of the track
+    enter_group: Ints  # (E,)
+    leaves: Ints
+    leave_cost: Floats
+    leave_s: Ints
+    pick: Int32s  # (E,) number of the first pick from an enter
+    price: Floats  # (G,) added to the cost of each pick: the track's cost and its price
+    sums: Floats
+    tile: int  # nodes that can be done together: no pick is shorter
+
+    @property
+    def arguments(self) -> tuple[NDArray[np.generic], ...]:
+        """The leading arguments of the compiled loops."""
+        grid = self.grid
+        return (
+            self.groups, self.enters, self.enter_cost, self.leaves, self.leave_cost, self.pick, self.price, self.sums,
+            grid.reach, grid.length, grid.change, grid.stretch,
+        )  # fmt: skip
+
+    def priced(self, price: Floats) -> "Tables":
+        """The same tables with other prices, one a group."""
+        return replace(self, price=price)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Group:
+    track: int
+    at: Ints  # seconds of the track with a row of sums, ascending
+    enter: Ints  # indices into the problem's enter table
+    leave: Ints
+
+
+def tables(problem: Problem, grid: Grid, tracks: Ints) -> Tables:
+    """Lay out the picks of `tracks` that may be used, and sum their errors."""
+    from pairing.solve import kernels
+
+    grouped = [group for track in tracks for group in _groups(problem, grid, int(track))]
+    counts = np.array([(len(g.enter), len(g.leave), len(g.at)) for g in grouped], dtype=np.int64).reshape(-1, 3)
+    ends = np.cumsum(counts, axis=0)
+    firsts = ends - counts
+    shift = np.array([g.at[-1] // grid.step - g.at[0] // grid.step for g in grouped], dtype=np.int64)
+    columns = shift + grid.nodes + 1
+    sums_end = np.cumsum(counts[:, 2] * columns)
+    track = np.array([g.track for g in grouped], dtype=np.int64)
+    zone, zone_row = _zones(grid, track)
+    groups = np.column_stack(
+        (firsts[:, 0], ends[:, 0], firsts[:, 1], ends[:, 1], sums_end - counts[:, 2] * columns, columns, shift,
+         grid.reach_row[track], zone_row)
+    ).astype(np.int64)  # fmt: skip
+    enter, leave = _joined([g.enter for g in grouped]), _joined([g.leave for g in grouped])
+    enter_s, leave_s = problem.enter_at[enter].astype(np.int64), problem.leave_at[leave].astype(np.int64)
+    enters = _cuts([g.at for g in grouped], enter_s, counts[:, 0], grid.step)
+    leaves = _cuts([g.at for g in grouped], leave_s, counts[:, 1], grid.step)
+    picks = np.repeat(counts[:, 1], counts[:, 0])
+    pick = np.cumsum(picks) - picks
+    sums = np.zeros(int(sums_end[-1] if len(grouped) else 0) + 32, dtype=np.float32)
+    rows = np.concatenate(([0], ends[:, 2])).astype(np.int64)
+    kernels.lay(
+        grid.energy, grid.spread, groups, problem.offset[track].astype(np.int64), rows, _joined([g.at for g in grouped]),
+        grid.target, grid.low, grid.high, zone, sums,
+    )  # fmt: skip
+    return Tables(
+        grid=grid, track=track, groups=groups, enters=enters, enter_cost=grid.enter_cost[enter], enter_s=enter_s,
+        enter_group=np.repeat(np.arange(len(grouped)), counts[:, 0]), leaves=leaves,
+        leave_cost=grid.leave_cost[leave], leave_s=leave_s, pick=pick.astype(np.int32), price=grid.track_cost[track], sums=sums,
+        tile=_tile(grid, enters, leaves, groups),
+    )  # fmt: skip
+
+
+def forward(table: Tables, extra: Int32s, extra_cost: Floats) -> tuple[Floats, Int32s]:
+    """Least cost of covering the class up to each node, repeats allowed, and how (see kernels)."""
+    from pairing.solve import kernels
+
+    best = np.empty(table.grid.nodes + 1 + kernels.LANES, dtype=np.float32)
+    how = np.empty(len(best), dtype=np.int32)
+    kernels.forward(*table.arguments, extra, extra_cost, table.tile, best, how)
+    return best, how
+
+
+def backward(table: Tables, extra: Int32s, extra_cost: Floats) -> Floats:
+    """Least cost of covering the class from each node on, repeats allowed."""
+    from pairing.solve import kernels
+
+    best = np.empty(table.grid.nodes + 1 + kernels.LANES, dtype=np.float32)
+    kernels.backward(*table.arguments, extra, extra_cost, table.tile, best)
+    return best
+
+
+def _groups(problem: Problem, grid: Grid, track: int) -> list[_Group]:
+    """The cut points of a track, by their rest on the grid's step: others never meet."""
+    if not np.isfinite(grid.track_cost[track]):
+        return []
+    enter = _usable(problem.enter_at, grid.enter_cost, problem.enter_offset, track)
+    leave = _usable(problem.leave_at, grid.leave_cost, problem.leave_offset, track)
+    found = []
+    for rest in np.unique(problem.enter_at[enter] % grid.step):
+        into = enter[problem.enter_at[enter] % grid.step == rest]
+        out = leave[problem.leave_at[leave] % grid.step == rest]
+        out = out[problem.leave_at[out] > problem.enter_at[into[0]]]
+        if len(out):
+            into = into[problem.enter_at[into] < problem.leave_at[out[-1]]]
+            at = np.unique(np.concatenate((problem.enter_at[into], problem.leave_at[out]))).astype(np.int64)
+            found.append(_Group(track, at, into, out))
+    return found
+
+
+def _usable(at: Ints, cost: Floats, offset: Ints, track: int) -> Ints:
+    inside = np.arange(offset[track], offset[track + 1])
+    return inside[np.isfinite(cost[inside])]
+
+
+def _joined(parts: list[Ints]) -> Ints:
+    return np.concatenate([np.empty(0, dtype=np.int64), *parts]).astype(np.int64)
+
+
+def _cuts(rows_at: list[Ints], seconds: Ints, counts: Ints, step: int) -> Ints:
+    """(row of the group's sums, nodes from its first cut point) of each cut point."""
+    ends = np.cumsum(counts)
+    table = np.empty((len(seconds), 2), dtype=np.int64)
+    for at, end, count in zip(rows_at, ends, counts, strict=True):
+        own = seconds[end - count : end]
+        table[end - count : end, 0] = np.searchsorted(at, own)
+        table[end - count : end, 1] = (own - at[0]) // step
+    return table
+
+
+def _zones(grid: Grid, track: Ints) -> tuple[Floats, Ints]:
+    """Summed zone cost before each node, a row for each different track, and the row of each; row 0: no cost."""
+    different, row = np.unique(grid.zone_cost[:, track], axis=1, return_inverse=True)
+    none = np.zeros((1, grid.nodes + 1), dtype=np.float32)
+    rows = np.concatenate((none, (different.T @ grid.zone_seconds).astype(np.float32)))
+    return rows, np.where(different.any(axis=0)[row.reshape(-1)], row.reshape(-1) + 1, 0).astype(np.int64)
+
+
+def _tile(grid: Grid, enters: Ints, leaves: Ints, groups: Ints) -> int:
+    """Nodes that can be done together, 32 at most: no pick may be shorter."""
+    shortest = grid.nodes
+    for first_in, end_in, first_out, end_out in groups[:, :4]:
+        nodes = leaves[first_out:end_out, 1][None, :] - enters[first_in:end_in, 1][:, None]
+        shortest = min(shortest, int(nodes[nodes > 0].min(initial=grid.nodes)))
+    allowed = np.flatnonzero(np.isfinite(grid.length[1:])) + 1
+    return max(1, min(32, max(shortest, int(allowed.min(initial=grid.nodes)))))
