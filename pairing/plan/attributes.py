@@ -252,7 +252,7 @@ _LEN = (
     r"(?:breath|minute|second)s?\b)"
 )
 _EACH = (
-    r"(?:(?:on\s+|to\s+|for\s+)?\b(?:each|either|ea\.?|per|every|both)\s+(?:side|way|direction|leg|arm|foot|hand|hip|"
+    r"(?:(?:\bon\s+|\bto\s+|\bfor\s+)?\b(?:each|either|ea\.?|per|every|both)\s+(?:side|way|direction|leg|arm|foot|hand|hip|"
     r"knee|wrist|ankle|shoulder)s?\b|\be\.?\s?/\s?s\b\.?|\bea/s\b|\br\s?(?:[/&+]|and)\s?l\b|\bl\s?[/&+]\s?r\b"
     r"|\bright\s*(?:and|then|&|/|\+)(?:\s+then)?\s*left\b|\bleft\s*(?:and|then|&|/|\+)(?:\s+then)?\s*right\b"
     r"|/\s?sides?\b)"
@@ -299,7 +299,7 @@ _LINE_ANYWHERE = (
           r"(?:\s+only\b)?", _one_round),
     _rule("every each", r"\b(?:every|each)\s+(?:time|round)\b", _flag("every_time")),
     _rule("hold dog", r"\b(?:no|without(?:\s+the|\s+a)?)\s+(?:long\s+)?(?:holds?|dog)\b(?!\s+back)", _flag("no_hold")),
-    _rule(_EACH_HINTS, rf"(?<![\w.])(?P<low>\d{{1,4}})(?:\s*[-–]\s*(?P<high>\d{{1,4}}))?\s*(?:x\s*|times\s+|reps\s+)?{_EACH}",
+    _rule(_EACH_HINTS, rf"(?<![\w.:,/])(?P<low>\d{{1,4}})(?:\s*[-–]\s*(?P<high>\d{{1,4}}))?\s*(?:x\s*|times\s+|reps\s+)?{_EACH}",
           _times_each_side),
     _rule(_EACH_HINTS, _EACH, _flag("each_side")),
     _rule("if", r"\bif\s+(?:there(?:['’]?s|\s+is)?\s+)?(?:any\s+)?time(?:\s+(?:allows|permits))?\b", _flag("optional")),
@@ -359,7 +359,7 @@ _SPLIT = re.compile(r"\x00|[,;]\s|[,;]$|(?<!\d)[,;]|[,;](?!\d)|:(?!\d)|(?<!\d):|
 _TAIL = re.compile(r"(?:^|\s)(?:with|at|on|over)\s", re.IGNORECASE)
 _BEFORE = r"(?:\b(?:for|hold|held|holding|stay|about|approx\.?|ca\.?|around|of|over|on|at|then|and|to|in|do|with|just)\s*)+"
 _FILLERS = re.compile(rf"(?:{_BEFORE}|[~≈=-]\s*)\x00|\x00\s*(?:(?:holds?|held|of|then|and|in total|long|or so)\b\s*)+", re.IGNORECASE)
-_EDGE = " \t.,;:!-–—~\"“”&+/=x×\x00"
+_EDGE = " \t.,;:!-–—~\"“”&+/=\x00"
 
 
 def read_line(text: str, is_name: Callable[[str], bool]) -> Said:

@@ -6,12 +6,27 @@ A name is matched without regard to case, accents, hyphens, spaces, plural, "pos
 """
 
 import difflib
+import functools
 import re
 import unicodedata
 from collections.abc import Iterable
 
 _NUMBERS = {
     "i": "1", "one": "1", "ii": "2", "two": "2", "iii": "3", "three": "3", "iv": "4", "four": "4", "five": "5",
+}  # fmt: skip
+# What teachers write on a phone; common practice, no source.
+_SHORT = {
+    "dd": "downward dog", "dwd": "downward dog", "ddog": "downward dog", "ud": "upward dog", "updog": "upward dog",
+    "w1": "warrior 1", "w2": "warrior 2", "w3": "warrior 3", "ss": "sun salutation", "ssa": "sun salutation a",
+    "ssb": "sun salutation b", "suna": "sun salutation a", "sunb": "sun salutation b", "fwd": "forward", "rev": "reverse",
+    "revd": "revolved", "ext": "extended", "tri": "triangle", "sava": "savasana", "chat": "chaturanga",
+    "chatt": "chaturanga", "chatty": "chaturanga", "vin": "vinyasa", "utt": "utthita", "virabhadra": "virabhadrasana",
+    "paschi": "paschimottanasana", "legged": "leg", "kneed": "knee", "supp": "supported",
+    "stdg": "standing", "std": "standing", "sup": "supine", "recl": "reclined", "reclining": "reclined",
+    "lying": "reclined", "mtn": "mountain", "twisted": "revolved", "twisting": "revolved", "bend": "fold",
+    "downdog": "downward dog", "ddw": "downward dog", "windscreen": "windshield", "plough": "plow",
+    "namaskara": "namaskar", "parivritta": "parivrtta", "centre": "center", "centring": "centering", "hi": "high",
+    "lo": "low", "btwn": "between", "shldr": "shoulder", "facing": "",
 }  # fmt: skip
 _IDLE_WORDS = {"pose", "posture", "the", "asana"}
 # Longest first, so that "shh" is no trap; each pair is one sound that teachers spell in several ways.
@@ -28,7 +43,7 @@ def words(name: str) -> list[str]:
     """
     plain = unicodedata.normalize("NFKD", name.casefold()).translate(_APOSTROPHES)
     plain = "".join(letter for letter in plain if not unicodedata.combining(letter))
-    found = [_NUMBERS.get(word, _singular(word)) for word in re.findall(r"[^\W_]+", plain)]
+    found = [_NUMBERS.get(word, word) for typed in re.findall(r"[^\W_]+", plain) for word in _in_full(typed)]
     return [word for word in found if word not in _IDLE_WORDS] or found
 
 
@@ -45,18 +60,24 @@ def sanskrit_key(name: str) -> str:
     return sound.removesuffix("a")
 
 
-def nearest(name: str, known: Iterable[str], count: int = 3) -> tuple[str, ...]:
-    """Give up to `count` of the known names that look most like `name`, best first; none that is far off."""
-    wanted = key(name)
+def nearest(name: str, known: Iterable[str], count: int = 3) -> list[tuple[float, str]]:
+    """Give up to `count` of the known names that look most like `name`, best first, with their likeness (0.6 to 1)."""
+    wanted = key(name)[:60]
     if not wanted:
-        return ()
+        return []
     pairs = _pairs(wanted)
-    rough = sorted(known, key=lambda other: -_overlap(pairs, _pairs(key(other))))[:12]
+    rough = sorted(known, key=lambda other: -_overlap(pairs, _pairs_of_name(other)))[: 2 * count + 4]
     scored = [(difflib.SequenceMatcher(None, wanted, key(other)).ratio(), other) for other in rough]
-    return tuple(other for score, other in sorted(scored, key=lambda pair: -pair[0])[:count] if score >= 0.6)
+    return [pair for pair in sorted(scored, key=lambda pair: -pair[0])[:count] if pair[0] >= 0.6]
 
 
 _APOSTROPHES = {ord(mark): None for mark in "'’‘`´ʼ"}
+
+
+def _in_full(word: str) -> list[str]:
+    """Write a word's abbreviation out; give any other in the singular."""
+    word = word if word in _SHORT else _singular(word)
+    return _SHORT[word].split() if word in _SHORT else [word]
 
 
 def _singular(word: str) -> str:
@@ -65,9 +86,14 @@ def _singular(word: str) -> str:
     return word[:-1] if len(word) > 3 and word.endswith("s") and not word.endswith(("ss", "us", "is")) else word
 
 
-def _pairs(text: str) -> set[str]:
-    return {text[i : i + 2] for i in range(len(text) - 1)} or {text}
+def _pairs(text: str) -> frozenset[str]:
+    return frozenset(text[i : i + 2] for i in range(len(text) - 1)) or frozenset((text,))
 
 
-def _overlap(one: set[str], other: set[str]) -> float:
+@functools.lru_cache(maxsize=4096)
+def _pairs_of_name(name: str) -> frozenset[str]:
+    return _pairs(key(name))
+
+
+def _overlap(one: frozenset[str], other: frozenset[str]) -> float:
     return len(one & other) / len(one | other)

@@ -21,6 +21,13 @@ from pairing.plan.names import key, nearest, sanskrit_key, words
 Breath = Literal["in", "out", "hold out"]
 MetsSource = Literal["published", "editorial", "own"]
 
+CLEAR, CLEAR_LEAD = 0.8, 0.05  # editorial: how alike, and how much more alike than the next, a correction must be
+# Words that stand in names of the table but don't make a pose another one. Editorial.
+IDLE_IN_NAMES = frozenset(
+    "deep slow long gentle soft full modified simple classic big free to in on at of and with a your into from over"
+    " up down back".split()
+)
+
 # Names that teachers use for several poses: what is taken first, then the others. Editorial.
 SHARED_NAMES: dict[str, tuple[str, ...]] = {
     "crescent": ("high_lunge", "low_lunge"),
@@ -123,13 +130,29 @@ class PoseTable:
             return Match(self.poses[pose_id])
         return self._inside(name) or Match(None, nearest=self.nearest(name))
 
+    def knows(self, name: str) -> bool:
+        """Say whether this is the full name of a pose, in a usual spelling."""
+        wanted = key(name)
+        return wanted in self._by_key or wanted in _shared_keys()
+
     def nearest(self, name: str) -> tuple[str, ...]:
-        """Give the known names that look most like `name`, at most one a pose."""
-        found = nearest(name, (n for pose in self.poses.values() for n in pose.names), count=6)
-        first: dict[str, str] = {}
-        for known in found:
-            first.setdefault(self._by_key[key(known)], known)
-        return tuple(first.values())[:3]
+        """Give up to three known names that look most like `name`, at most one a pose."""
+        return tuple(known for _, known in self._nearest(name))
+
+    def meant(self, name: str) -> str | None:
+        """Give the one known name that a mistyped `name` can only mean; None where that isn't clear."""
+        best = self._nearest(name)
+        clear = best and best[0][0] >= CLEAR and (len(best) == 1 or best[0][0] - best[1][0] >= CLEAR_LEAD)
+        return best[0][1] if clear else None
+
+    def _nearest(self, name: str) -> list[tuple[float, str]]:
+        first: dict[str, tuple[float, str]] = {}
+        for score, known in nearest(name, self._names(), count=8):
+            first.setdefault(self._by_key[key(known)], (score, known))
+        return list(first.values())[:3]
+
+    def _names(self) -> tuple[str, ...]:
+        return tuple(name for pose in self.poses.values() for name in pose.names)
 
     def search(self, word: str) -> list[Pose]:
         """Give the poses with `word` in a name, the family or the id, best first; all of them for ""."""
@@ -256,7 +279,7 @@ def _words_of_table() -> frozenset[str]:
 def _telling_words(table: PoseTable) -> frozenset[str]:
     """Words that make one pose another: those which stand in the names of poses."""
     own = frozenset(word for pose in table.poses.values() if pose.id.startswith("own_") for word in words(pose.english))
-    return _words_of_table() | own
+    return (_words_of_table() - IDLE_IN_NAMES) | own
 
 
 def _rank(pose: Pose, wanted: str) -> int | None:

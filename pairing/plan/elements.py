@@ -1,0 +1,222 @@
+"""One line of a section -> a pose, or something that happens once: say, pause, silence, bell, song."""
+
+import re
+from dataclasses import dataclass, field, replace
+from typing import Literal
+
+from pairing.model import Element, Length, Place
+from pairing.plan.attributes import Fault, Said, read_line, trailing, trailing_length
+from pairing.plan.lines import Line
+from pairing.plan.poses import Match, PoseTable
+from pairing.plan.words import LENGTH, show_seconds, to_length
+
+USUAL_SAY_S = USUAL_PAUSE_S = USUAL_SILENCE_S = 30.0  # editorial: taken, and said, where a line gives no length
+
+Once = Literal["say", "pause", "silence", "bell", "song"]
+
+
+@dataclass(slots=True)
+class Result:
+    """What a line was read as: an element, faults, or the wish to do all again on the other side."""
+
+    element: Element | None = None
+    faults: list[Fault] = field(default_factory=list)
+    liberties: list[str] = field(default_factory=list)
+    other_side: bool = False
+
+
+def read_element(line: Line, table: PoseTable, *, rest: bool = False) -> Result:
+    """Read a line of a section; `rest` says that it stands in the closing rest."""
+    text = line.text
+    if _OTHER_SIDE.fullmatch(text):
+        return Result(other_side=True, faults=[_OTHER_SIDE_FAULT(text)])
+    if rest and re.fullmatch(r"rest|relax|lie (?:down|still)", text.strip(" ."), re.IGNORECASE):
+        text = f"savasana{text[len(text):]}"
+    for what, pattern in _ONCE:
+        found = pattern.match(text)
+        if found and not table.knows(re.split("[,:;(]", text)[0]):
+            return _once(line, what, found, text)
+    return _pose(line, text, table)
+
+
+# ---- what happens once ----
+
+
+def _once(line: Line, what: Once, found: re.Match[str], text: str) -> Result:
+    if what == "bell":
+        return _bell(line, found, text)
+    kept = found["text"] or ""
+    result = Result()
+    kept, said = trailing(kept)
+    length = said.length
+    if what != "song":
+        early = found["early"] and LENGTH.search(found["early"])
+        length = length or (to_length(early) if early else None)
+        if length is None:
+            kept = trailing_length(said, kept)
+            length = said.length
+        if length is None:
+            length = Length("seconds", USUAL_SAY_S, USUAL_SAY_S, USUAL_SAY_S)
+            result.liberties.append(f'no length is given for "{line.text}": {show_seconds(USUAL_SAY_S)} are taken')
+    elif length is not None:
+        result.faults.append(Fault("song-length", line.text, "A song is played whole; it takes no length.",
+                                   'Write: "song: its title".'))  # fmt: skip
+    result.faults += said.faults
+    result.liberties += said.liberties
+    name = kept.strip(" \t:–—-\"“”").strip() if what == "song" else kept.strip(" \t:–—")
+    if what == "pause" and not name:
+        name = found["word"].lower() if found["word"].lower() not in ("pause", "break") else ""
+    if what == "song" and not name:
+        result.faults.append(Fault("song-title", line.text, "This song has no title.", 'Write: "song: its title".'))
+    result.element = _element(line, what, name, said, replace_length=length)
+    return result
+
+
+def _bell(line: Line, found: re.Match[str], text: str) -> Result:
+    said = read_line(f"bell{found['text']}", lambda name: name.lower() == "bell")
+    faults = list(said.faults)
+    if said.length is not None:
+        faults.append(Fault("bell-length", line.text, "A bell takes no length.", "Write: bell x3, then: silence, 1 minute."))
+    count = int(found["count"]) if found["count"] else said.times
+    notes = [part for part in said.parts if part.lower() != "bell"] + said.notes
+    element = _element(line, "bell", "bell", replace(said, times=count, length=None, notes=notes))
+    return Result(element, faults, said.liberties)
+
+
+_BEFORE_TEXT = r"(?P<early>\s*\([^)]*\)|\s+\d[\w.:' ]*?(?=\s*:))?\s*(?::|-\s|–|—|,)?\s*(?P<text>.*)$"
+_ONCE: tuple[tuple[Once, re.Pattern[str]], ...] = (
+    ("say", re.compile(r"(?P<word>say|talk)\b" + _BEFORE_TEXT, re.IGNORECASE)),
+    ("say", re.compile(r"(?P<word>speak|speech|tell|reading|read|welcome|announcements?|notices|explain|story|poem|quote|"
+                       r"demo|demonstrate|teach)\b(?=\s*[:(,–-]|\s+\S+.*\d)" + _BEFORE_TEXT, re.IGNORECASE)),
+    ("pause", re.compile(r"(?P<word>pause|(?:water|toilet|tea|short|rest)?\s*break|water|rest(?=\s*(?:[,:(–-]\s*|for\s+)?\d)|"
+                         r"transition|props?|set ?up|(?:get|fetch|grab|collect|bring|prepare|put away|roll out|change)"
+                         r"\s+[^,:;\d]+)\b" + _BEFORE_TEXT, re.IGNORECASE)),
+    ("silence", re.compile(r"(?P<word>(?:in )?silence|stillness|silent (?:sitting|pause)|quiet time)\b" + _BEFORE_TEXT,
+                           re.IGNORECASE)),
+    ("bell", re.compile(r"(?:ring\s+)?(?:the\s+|a\s+)?(?:(?P<count>\d{1,2})\s*(?:x\s*)?)?(?:bells?|chimes?|gongs?|singing bowls?)"
+                        r"\b(?P<text>.*)$", re.IGNORECASE)),
+    ("song", re.compile(r"(?P<word>song|track|play|tune)\s*(?:[:–—-]|(?=[\"“]))(?P<early>)\s*(?P<text>.*)$", re.IGNORECASE)),
+)  # fmt: skip
+_OTHER_SIDE = re.compile(
+    r"(?:repeat|same|again|switch|change|now|and|all|do|everything|then|it|to)?[\s,:]*(?:all\s+)?(?:on\s+|to\s+)?(?:the\s+)?"
+    r"(?:(?:other|second|2nd|opposite)\s+(?:side|leg)|(?:repeat|again)\s+(?:on\s+)?(?:the\s+)?left(?:\s+side)?)"
+    r"(?:\s+again)?[.!:]?", re.IGNORECASE
+)  # fmt: skip
+
+
+def _OTHER_SIDE_FAULT(text: str) -> Fault:  # noqa: N802
+    return Fault("other-side", text, f'"{text}" has nothing to repeat here.',
+                 'Sides stand in the heading: "## Tide: flow, both sides".')  # fmt: skip
+
+
+# ---- poses ----
+
+
+def _pose(line: Line, text: str, table: PoseTable) -> Result:
+    said = read_line(text, table.knows)
+    result = Result(faults=list(said.faults), liberties=list(said.liberties))
+    name = said.parts[0] if said.parts else ""
+    if not name:
+        result.faults.append(Fault("no-pose", line.text, f'"{line.text}" names no pose.', _POSE_LINES))
+        return result
+    several = _several(name, table)
+    if several:
+        result.faults.append(_several_poses(line, name, several))
+        return result
+    shown, alternatives, match = _find(name, said, table)
+    if match.pose is None:
+        result.faults.append(_unknown_pose(name, match, table))
+        return result
+    if match.note:
+        result.liberties.append(f'"{shown}" is taken as {match.pose.english}, {match.note}')
+    if match.extra:
+        result.liberties.append(f'"{shown}" is taken as {match.pose.english}')
+    element = _element(line, "pose", shown, said)
+    result.element = replace(element, pose_id=match.pose.id, alternatives=alternatives)
+    return result
+
+
+def _find(name: str, said: Said, table: PoseTable) -> tuple[str, tuple[str, ...], Match]:
+    """Give the pose's name without what surrounds it, the alternatives typed after it, and its match."""
+    if table.knows(name):
+        return name, (), table.find(name)
+    first, *others = _OR.split(name)
+    if others and first.strip():
+        match = _find_with_tail(first, said, table)
+        if match[1].pose:
+            return match[0], tuple(other.strip() for other in others if other.strip()), match[1]
+    counted = re.match(r"(\d{1,3})\s*(?:x\s*)?(?=\D)(.+)$", name)
+    if counted and said.times is None and int(counted[1]) and table.find(counted[2]).pose:
+        said.times = int(counted[1])
+        return counted[2].strip(), (), table.find(counted[2])
+    shown, match = _find_with_tail(name, said, table)
+    if match.pose is None:
+        for note in said.notes:
+            if table.knows(note):
+                said.notes[said.notes.index(note)] = name
+                return note, (), table.find(note)
+    return shown, (), match
+
+
+def _find_with_tail(name: str, said: Said, table: PoseTable) -> tuple[str, Match]:
+    name = name.strip()
+    if table.knows(name):
+        return name, table.find(name)
+    led = _LEAD.sub("", name)
+    for found in _TAIL_WORD.finditer(led):
+        if table.knows(led[: found.start()]):
+            said.notes.insert(0, led[found.start() :].strip())
+            return led[: found.start()], table.find(led[: found.start()])
+    match = table.find(led)
+    if match.pose is None:
+        for found in _TAIL_WORD.finditer(led):
+            inner = table.find(led[: found.start()])
+            if inner.pose:
+                said.notes.insert(0, led[found.start() :].strip())
+                return led[: found.start()], inner
+    return led if match.pose else name, match
+
+
+def _several(name: str, table: PoseTable) -> list[str]:
+    """Give the poses that a line strings together ("plank to low plank"); [] where it names one."""
+    if table.knows(name):
+        return []
+    pieces = [piece.strip() for piece in _THEN.split(name)]
+    return pieces if len(pieces) > 1 and all(piece and table.find(piece).pose for piece in pieces) else []
+
+
+_OR = re.compile(r"\s+or\s+|\s*/\s*", re.IGNORECASE)
+_THEN = re.compile(r"\s+(?:to|then|and|and then|into|plus)\s+|\s*(?:→|->|=>|>|\+|&)\s*", re.IGNORECASE)
+_LEAD = re.compile(
+    r"(?:(?:hold|rest in|come (?:in)?to|move (?:in)?to|into|back (?:in)?to|return to|find|flow through|step (?:in)?to|lie in|"
+    r"sit in|stay in|from|enter|take|do|some|a few|your|then|to|shift (?:in)?to|lower (?:in)?to|press (?:in)?to|"
+    r"hop to|melt into|release (?:in)?to|lift (?:in)?to|set up)\s+)+", re.IGNORECASE
+)  # fmt: skip
+_TAIL_WORD = re.compile(
+    r"\s+(?:with|at|on|over|in|against|using|holding|under|without|from|into|onto|through|facing|lying|lifting|reaching|"
+    r"while|for|by|then|and|to|keeping|as|w/)(?=\s)", re.IGNORECASE
+)  # fmt: skip
+_POSE_LINES = 'A line looks like: "- warrior two, 3 breaths".'
+
+
+def _several_poses(line: Line, name: str, pieces: list[str]) -> Fault:
+    return Fault("several-poses", name, f'"{name}" names {len(pieces)} poses.', "Put each on a line of its own.")
+
+
+def _unknown_pose(name: str, match: Match, table: PoseTable) -> Fault:
+    near = " or ".join(f'"{other.lower()}"' for other in match.nearest)
+    meant = table.meant(name)
+    remedy = f"Did you mean {near}? " if near else ""
+    return Fault("unknown-pose", name, f'"{name}": no pose of this name.',
+                 f'{remedy}Your own poses go under "## Own poses".', meant.lower() if meant else None)  # fmt: skip
+
+
+def _element(line: Line, what: Literal["pose", "say", "pause", "silence", "bell", "song"], name: str, said: Said,
+             *, replace_length: Length | None = None) -> Element:  # fmt: skip
+    note = re.sub(r"\s+", " ", re.sub(r"[()\[\]<>{}]", " ", "; ".join(filter(None, said.notes)))).strip(" ;,")
+    return Element(
+        what=what, name=name, place=Place(line.number, line.column(name)), length=replace_length or said.length,
+        times=said.times, each_side=said.each_side, side=said.side, once=said.once, optional=said.optional,
+        from_round=said.from_round or 1, to_round=said.to_round, last_round=said.last_round, no_hold=said.no_hold,
+        supported=said.supported, every_time=said.every_time, note=note, wishes=said.wishes,
+    )  # fmt: skip

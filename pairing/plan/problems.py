@@ -1,0 +1,111 @@
+"""The findings of reading a plan: what can't be understood, and what was taken with some liberty."""
+
+import difflib
+import re
+from collections.abc import Iterable, Sequence
+
+from pairing.errors import PlanError
+from pairing.model import Edit, Element, Finding
+from pairing.plan.attributes import Fault
+from pairing.plan.lines import Line
+from pairing.plan.names import key
+
+
+class Problems:
+    """Gathers the findings of one file."""
+
+    def __init__(self, file: str) -> None:
+        self._file = file
+        self._lines: dict[int, Line] = {}
+        self.findings: list[Finding] = []
+        self.liberties: list[Finding] = []
+
+    def faults(self, line: Line, faults: Sequence[Fault]) -> None:
+        """Note what can't be understood in a line; every finding carries the line with all clear corrections."""
+        edits = _corrected(line, faults)
+        for fault in faults:
+            where = self._where(line, fault.fragment)
+            has_own = fault.new is not None
+            self.findings.append(
+                Finding("must", fault.code, where, fault.message, fault.remedy, edits if has_own else ())
+            )
+
+    def at(self, line: Line, code: str, message: str, remedy: str) -> None:
+        """Note what is wrong with a whole line."""
+        self.findings.append(Finding("must", code, self._where(line), message, remedy))
+
+    def at_line(self, number: int, code: str, message: str, remedy: str) -> None:
+        """Note what is wrong with the line of this number."""
+        self.findings.append(Finding("must", code, f"{self._file}, line {number}", message, remedy))
+
+    def whole(self, code: str, message: str, remedy: str) -> None:
+        """Note what is wrong with the file as a whole."""
+        self.findings.append(Finding("must", code, self._file, message, remedy))
+
+    def liberty(self, line: Line | None, code: str, message: str) -> None:
+        """Note how something was taken that can be read in several ways."""
+        where = self._where(line) if line else self._file
+        self.liberties.append(Finding("note", code, where, message))
+
+    def liberties_of(self, line: Line, messages: Iterable[str]) -> None:
+        """Note how parts of a line were taken."""
+        for message in messages:
+            self.liberty(line, "taken-as", f"{message[0].upper()}{message[1:]}.")
+
+    def remember(self, lines: Iterable[Line]) -> None:
+        """Keep the lines, so that findings about them later can show and correct them."""
+        self._lines = {line.number: line for line in lines}
+
+    def unknown_repeat(self, line: Line, wanted: str, names: Sequence[str]) -> None:
+        """Note that a heading repeats what doesn't stand above it."""
+        likely = difflib.get_close_matches(wanted.lower(), [name.lower() for name in names], 1, 0.6)
+        known = next((name for name in names if likely and name.lower() == likely[0]), None)
+        remedy = f'Did you mean "{known}"?' if known else f"Above stand: {', '.join(names) or 'no sections'}."
+        fault = Fault("unknown-repeat", wanted, f'"{wanted}" is no section or group above this line.', remedy, known)
+        self.faults(line, [fault])
+
+    def sides_and_rounds(self, element: Element, *, sides: bool, rounds: int) -> None:
+        """Note a line whose sides or rounds don't go with those of its section."""
+        line = self._lines.get(element.place.line)
+        if line is None:
+            return
+        if sides and element.each_side and element.once is None:
+            typed = re.search(_EACH_SIDE, line.raw, re.IGNORECASE)
+            fault = Fault("each-side-twice", typed.group() if typed else line.text,
+                          f'"{element.name}" is done on each side already: its section says "both sides".',
+                          'Leave out "each side", or add "after both sides".', "" if typed else None)  # fmt: skip
+            self.faults(line, [fault])
+        highest = max(element.from_round, element.to_round or 1)
+        if highest > rounds:
+            self.faults(line, [Fault("no-such-round", line.text, f"There is no round {highest} here, only {rounds}.",
+                                     'Rounds stand in the heading: "## Tide: flow, 3 rounds".')])  # fmt: skip
+
+    def raise_if_any(self) -> None:
+        """Raise PlanError where there is a finding; in the order of the lines."""
+        if self.findings:
+            count = len(self.findings)
+            found = tuple(sorted(self.findings, key=_line_number))
+            raise PlanError(f"{count} problem{'s' if count > 1 else ''} in the plan.", found, where=self._file)
+
+    def _where(self, line: Line, fragment: str = "") -> str:
+        return f"{self._file}, line {line.number}, column {line.column(fragment)}"
+
+
+_EACH_SIDE = r"\b(?:on\s+)?(?:each|per|both|either)\s+(?:sides?|ways?|legs?|directions?|arms?)\b|\be/s\b|\br\s?/\s?l\b"
+
+
+def _line_number(finding: Finding) -> int:
+    found = re.search(r"line (\d+)", finding.where)
+    return int(found[1]) if found else 0
+
+
+def _corrected(line: Line, faults: Sequence[Fault]) -> tuple[Edit, ...]:
+    raw = line.raw
+    for fault in faults:
+        if fault.new is None or not fault.fragment or fault.fragment not in raw:
+            continue
+        if fault.new:
+            raw = raw.replace(fault.fragment, fault.new, 1)
+        else:
+            raw = re.sub(r"\s*,?\s*" + re.escape(fault.fragment), "", raw, count=1)
+    return (Edit(line.number, raw),) if raw != line.raw and key(raw) else ()
