@@ -124,7 +124,7 @@ def drops(timetable: Timetable) -> tuple[Drop, ...]:
         if section.kind == Kind.REST:
             continue
         steps = [step for step in timetable.steps if step.section == index]
-        found += _options(index, steps)
+        found += _options(index, one_line(section.name), steps)
         found += _shorter_holds(index, section, steps)
         found += _last_round(index, section)
     return tuple(found)
@@ -195,7 +195,7 @@ def _here(timetable: Timetable, at_s: float) -> tuple[SectionTime, Passage, Step
     return section, passage, step
 
 
-def _options(index: int, steps: list[Step]) -> Iterator[Drop]:
+def _options(index: int, name: str, steps: list[Step]) -> Iterator[Drop]:
     rows: dict[int, list[Step]] = {}
     for step in steps:
         if step.optional and step.end_s > step.start_s:
@@ -210,7 +210,7 @@ def _options(index: int, steps: list[Step]) -> Iterator[Drop]:
             for both in _by_round(same)
         )
         if sum(saving.saves_s for saving in savings) >= LEAST_SAVING_S:
-            yield Drop("option", f"leave out {one_line(same[0].name)}", index, savings)
+            yield Drop("option", f"leave out {one_line(same[0].name)} in {name}", index, savings)
 
 
 def _shorter_holds(index: int, section: SectionTime, steps: list[Step]) -> Iterator[Drop]:
@@ -256,4 +256,4 @@ def check_words(timetable: Timetable, found: Sequence[Drop], at_s: float) -> str
     if timetable.sections[section].kind == Kind.REST:
         return f"{words}; it keeps its minutes, so be there."
     drop = drop_after(found, at_s, section)
-    return f"{words}. Not there yet: {drop[0].text} (saves {clock(drop[1])})." if drop else f"{words}."
+    return f"{words}. If not yet: {drop[0].text}, saves {clock(drop[1])}." if drop else f"{words}."

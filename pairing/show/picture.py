@@ -1,39 +1,22 @@
 """The picture of a class: its arc with the music on it, effort, sections, and the tracks as a strip.
 
-One drawing serves all: SVG 1.1 with classes. By itself it carries its own plain colours (`STYLE`); inside the page
-the page's colours dress it. Two widths exist, so that letters stay readable on a phone: the wide one (A4, screens) and
-the narrow one, which names tracks by number only.
+One drawing serves all: SVG 1.1 with classes. By itself it carries the page's light colours; inside the page
+it takes whatever colours the page has. Two widths exist, so that letters stay readable on a phone: the wide one (A4,
+screens) and the narrow one, which names tracks by number only.
 """
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cache
 from importlib.resources import as_file, files
 
 import numpy as np
 
-from pairing.model import Arc, Curve, Kind, Pick, SectionTime, SetList, Timetable
+from pairing.model import Arc, Curve, Kind, Pick, Rest, SectionTime, SetList, Timetable
 from pairing.show import drawing
 from pairing.show.drawing import Point
 from pairing.show.text import clock, length, one_line, title_of
-
-STYLE = """
-.pc text{font-family:"Atkinson Hyperlegible","Segoe UI","Helvetica Neue",Roboto,Arial,sans-serif}
-.pc text{fill:#1b2026;font-size:14px}
-.pc .paper{fill:#fff}.pc .band{fill:#f3f1ea}.pc .bandless{fill:#fff}.pc .restband{fill:#e8e6f3}
-.pc .hatch{stroke:#b9b3d6;stroke-width:1.2}.pc .restedge{stroke:#1b2026;stroke-width:2;fill:none}
-.pc .grid{stroke:#d3d0c8;stroke-width:1;fill:none}.pc .axis{stroke:#6a6f78;stroke-width:1;fill:none}
-.pc .music{fill:#9cc3cd}.pc .musicedge{fill:none;stroke:#2c6a7b;stroke-width:1.4}
-.pc .arc{fill:none;stroke:#14181d;stroke-width:3.2;stroke-linejoin:round}
-.pc .effort{fill:none;stroke:#9a4a1c;stroke-width:2.2;stroke-dasharray:2 4;stroke-linecap:round}
-.pc .track{fill:#dcebee;stroke:#2c6a7b;stroke-width:1.2;fill-opacity:.75;stroke-linejoin:round}
-.pc .track.odd{fill:#f6f3e6}.pc .whole{fill:#b3b8bd}.pc .used{fill:#14181d}
-.pc text.title{font-size:19px;font-weight:700}.pc text.name{font-weight:700}
-.pc text.small{font-size:12.5px;fill:#4a515b}
-.pc text.no{font-weight:700}.pc text.song{font-size:12.5px}
-.pc .halo{stroke:#fff;stroke-width:4px;stroke-linejoin:round;paint-order:stroke}
-.pc text.ofmusic{fill:#1d5564;font-weight:700}.pc text.ofarc{font-weight:700}
-.pc text.ofeffort{fill:#8a4117;font-weight:700}
-"""
 
 FULL_METS = 6.0  # top of the effort panel: where vigorous begins (Compendium of Physical Activities, bands)
 MODERATE_METS = 3.0  # where moderate begins, same source
@@ -137,8 +120,18 @@ def picture_png(svg: str, width: int = 1600) -> bytes:
 
 def standing(svg: str) -> str:
     """Give a drawing its own colours, so that it can stand outside the page."""
-    head, mark, rest = svg.partition("<!--style-->")
-    return f'<?xml version="1.0" encoding="UTF-8"?>\n{head}<style>{STYLE}</style>{rest}' if mark else svg
+    return '<?xml version="1.0" encoding="UTF-8"?>\n' + svg.replace("<defs>", f"<style>{_style()}</style><defs>", 1)
+
+
+@cache
+def _style() -> str:
+    """The page's style of pictures with its light colours put in, since not every viewer knows CSS variables."""
+    templates = files("pairing.show") / "templates"
+    light = (templates / "page.css").read_text(encoding="utf-8").partition("}")[0]
+    colours = dict(re.findall(r"(--[a-z]+):(#[0-9a-f]+)", light))
+    style = (templates / "picture.css").read_text(encoding="utf-8")
+    font = '.pc text{font-family:"Atkinson Hyperlegible","Segoe UI","Helvetica Neue",Roboto,Arial,sans-serif}\n'
+    return font + re.sub(r"var\((--[a-z]+)\)", lambda match: colours[match[1]], style)
 
 
 def set_drawing(
@@ -159,6 +152,7 @@ def set_drawing(
         *_energy_axis(frame),
         *_music(frame, setlist.played_energy),
         *_arc(frame, setlist.arc),
+        *_bells(frame, setlist.rest),
         *_effort(frame, felt_mets),
         *_minutes(frame),
         *_strip(frame, picks, lengths_s or {}),
@@ -194,7 +188,7 @@ def _svg(frame: _Frame, title: str, description: str, parts: Sequence[str]) -> s
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" class="pc" viewBox="0 0 {width:.0f} {height:.0f}" role="img" '
         f'aria-labelledby="{name}-t {name}-d"><title id="{name}-t">{drawing.escaped(title)}</title>'
-        f'<desc id="{name}-d">{drawing.escaped(description)}</desc><!--style-->{hatch}'
+        f'<desc id="{name}-d">{drawing.escaped(description)}</desc>{hatch}'
         f"{drawing.box(0, 0, width, height, 'paper')}{''.join(parts)}</svg>"
     )
 
@@ -275,6 +269,14 @@ def _arc(frame: _Frame, target: Curve) -> list[str]:
     return [drawing.curve(points, "arc")]
 
 
+def _bells(frame: _Frame, rest: Rest | None) -> list[str]:
+    parts = []
+    for at_s in rest.bells_s if rest else ():
+        x, y = frame.x(at_s), frame.floor - 9
+        parts.append(drawing.shape([(x, y - 7), (x + 5, y), (x, y + 7), (x - 5, y)], "bell", f"bell at {clock(at_s)}"))
+    return parts
+
+
 def _effort(frame: _Frame, felt: Curve | None) -> list[str]:
     if felt is None:
         return []
@@ -339,8 +341,9 @@ def _block_text(frame: _Frame, pick: Pick, length_s: float | None) -> list[str]:
         return []
     if not frame.size.titles:
         return [drawing.text((left + right) / 2, top + 20, str(pick.n), "no", anchor="middle")]
-    rows = drawing.wrapped(title_of(pick), 12.5, room, 3 if room > 40 else 0) if room > 40 else []
+    rows = drawing.wrapped(title_of(pick), 12.5, room, 3) if room > 40 else []
     parts = [drawing.text(left, top + 16, str(pick.n), "no")]
+    parts.append(drawing.text(left, top + 36, clock(pick.class_start_s), "onpaper"))
     parts += [drawing.text(left, top + 30 + 13.5 * row, words, "song") for row, words in enumerate(rows)]
     return parts + _trim(frame, pick, length_s, left, room)
 
@@ -360,17 +363,32 @@ def _trim(frame: _Frame, pick: Pick, length_s: float | None, left: float, room: 
 
 
 def _labels(frame: _Frame, target: Curve, played: Curve | None) -> list[str]:
-    """Names at the curves themselves: the arc's above its highest stretch, the music's inside its area."""
+    """Names at the curves themselves: the arc's above it where it is least in the way, the music's inside its area."""
     parts = []
-    if target.size and np.isfinite(target).any():
-        top = int(np.nanargmax(target))
-        x = min(frame.x(top), frame.size.width - frame.size.right - 70)
-        y = max(frame.energy(float(target[top])) - 10, frame.plot_top + 6)
+    arc = _points(frame, target)
+    if np.isfinite(target).any():
+        x, y = _free_place(frame, arc, _points(frame, played) if played is not None else [])
         parts.append(drawing.text(x, y, "the arc", "ofarc halo", anchor="middle"))
-    if played is not None and played.size and np.isfinite(played).any():
-        top = int(np.nanargmax(np.convolve(np.nan_to_num(played), np.ones(120) / 120, mode="same")))
-        parts.append(drawing.text(frame.x(top), frame.floor - 12, "the music", "ofmusic", anchor="middle"))
+    if played is not None and np.isfinite(played).any():
+        top = int(np.argmax(np.convolve(np.nan_to_num(played), np.ones(120) / 120, mode="same")))
+        x = min(max(frame.x(top), frame.size.left + 45), frame.size.width - frame.size.right - 45)
+        parts.append(drawing.text(x, frame.floor - 12, "the music", "ofmusic", anchor="middle"))
     return parts
+
+
+def _free_place(frame: _Frame, arc: list[Point], music: list[Point]) -> Point:
+    """Where a short label lies just above the arc and clear of the music, as high up as may be."""
+    half = 32.0
+    best, where = np.inf, (frame.x(0) + half, frame.plot_top)
+    for x, value in arc:
+        if np.isnan(value) or not frame.size.left + half <= x <= frame.size.width - frame.size.right - half:
+            continue
+        under = [v for px, v in (*arc, *music) if abs(px - x) <= half and not np.isnan(v)]
+        y = max(frame.energy(max(under)) - 7, frame.plot_top + 8)
+        score = abs(frame.energy(value) - 7 - y) + 40 * (1 - value)
+        if score < best:
+            best, where = score, (x, y)
+    return where
 
 
 def _described(sections: Sequence[SectionTime], target: Curve, tracks: int) -> str:

@@ -7,7 +7,7 @@ The page has two views, the sheet (to read and print) and the clock (to stand be
 import base64
 import hashlib
 import json
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from functools import cache
 from importlib.resources import files
@@ -24,7 +24,11 @@ if TYPE_CHECKING:
     from jinja2 import Environment
 
 REST_FADE_S = 8.0  # "to the rest now": the music sinks for so long; editorial
-_GRAVITY = {"must": "must", "should": "should", "note": "note"}
+# Which letters lie in which part of the font; a browser reads only the parts that a page uses.
+_LETTERS = {
+    "latin": "U+0-FF,U+131,U+152-153,U+2BB-2BC,U+2C6,U+2DA,U+2DC,U+2000-206F,U+20AC,U+2122,U+2212,U+FFFD",
+    "latin-ext": "U+100-130,U+132-151,U+154-2BA,U+2BD-2C5,U+1E00-1EFF,U+2C60-2C7F,U+A720-A7FF",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,7 +172,7 @@ def _music(
     facts = [f"{tempo:.0f} beats a minute" if tempo else "no clear beat"] if track else []
     facts.append(cues.beats_a_breath(tempo, section))
     if pick.track_start_s >= 1:
-        facts.append(f"from {clock(pick.track_start_s)} of it")
+        facts.append(f"starts {clock(pick.track_start_s)} in")
     check = cues.check_words(timetable, found, pick.class_start_s) if pick.class_start_s > 1 else ""
     return _Music(
         n=pick.n,
@@ -183,7 +187,7 @@ def _music(
 
 def _finding(finding: Finding) -> dict[str, str]:
     return {
-        "level": _GRAVITY[finding.level],
+        "level": finding.level,
         "where": one_line(finding.where),
         "message": one_line(finding.message),
         "remedy": one_line(finding.remedy or ""),
@@ -279,6 +283,7 @@ def _policy(style: str, script: str) -> str:
         "style-src": _hash(style),
         "media-src": "'self' file: blob:",
         "img-src": "data:",
+        "font-src": "data:",
         "base-uri": "'none'",
         "form-action": "'none'",
     }
@@ -292,7 +297,18 @@ def _hash(content: str) -> str:
 
 @cache
 def _style() -> str:
-    return "\n".join(_part(name) for name in ("page.css", "picture.css", "sheet.css", "clock.css"))
+    return "\n".join([*_fonts(), *map(_part, ("page.css", "picture.css", "sheet.css", "clock.css"))])
+
+
+def _fonts() -> Iterator[str]:
+    """The package's letters inside the page, so that it reads from two metres the same everywhere."""
+    for weight, name in ((400, "Regular"), (700, "Bold")):
+        for part, letters in _LETTERS.items():
+            data = (files("pairing.show") / "fonts" / f"AtkinsonHyperlegible-{name}-{part}.woff2").read_bytes()
+            yield (
+                f'@font-face{{font-family:"Atkinson Hyperlegible";font-weight:{weight};unicode-range:{letters};'
+                f"src:url(data:font/woff2;base64,{base64.b64encode(data).decode()})}}"
+            )
 
 
 @cache

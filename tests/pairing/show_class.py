@@ -121,7 +121,8 @@ def _steps(
     took = seconds if breaths is None else breaths * breath
     what = how if how in ("say", "pause", "bell") else "pose"
     step = Step(
-        what=what, name=name, start_s=0.0, end_s=took or 0.0, section=section, breaths=breaths, side=side,
+        what=what, name=name, start_s=0.0, end_s=took or 0.0, section=section,
+        pose_id=name.lower().replace(" ", "_").replace("'", ""), breaths=breaths, side=side,
         round=number, line=at_line, note=note, optional=how == "opt", mets=mets if what == "pose" else 1.2,
     )  # fmt: skip
     return [replace(step, side=s) for s in ("right", "left")] if how == "each" else [step]
@@ -148,7 +149,7 @@ def a_set(
     picks = []
     for n, (start, end) in enumerate(itertools.pairwise(cuts), start=1):
         name, artist, _ = TITLES[(n - 1) % len(TITLES)]
-        tail = 0.0 if n == tracks else 8.0
+        tail = -60.0 if n == tracks else 8.0
         picks.append(
             Pick(
                 n=n, track_id=100 + n, fingerprint=f"f{n:04d}", path=f"music/{name.lower()}.mp3", title=name,
@@ -160,6 +161,7 @@ def a_set(
         )  # fmt: skip
     noise = smooth(rng.normal(0, 0.5, arc.target_energy.size).astype(np.float32), 40)
     played = np.clip(arc.target_energy + noise, 0, 1).astype(np.float32)
+    played[-60:] = np.nan  # the silence at the end of the rest
     return SetList(
         title=title, plan_path="harbour.md", plan_sha256="0" * 64, plan_text="# Harbour evening flow\n",
         options={}, class_s=timetable.duration_s, slot_s=timetable.duration_s + 600, sections=timetable.sections,
