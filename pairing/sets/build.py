@@ -1,7 +1,7 @@
 """Tracks, a class and options into the solver's arrays."""
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -33,9 +33,9 @@ class Task:
         return next((i for i, track in enumerate(self.tracks) if track.fingerprint == fingerprint), None)
 
 
-def usable(tracks: Sequence[Track], options: PairOptions) -> tuple[Track, ...]:
-    """The tracks that may be chosen, sorted by number; pinned ones always, one of each recording."""
-    pinned = {pin.track_id for pin in options.pins}
+def usable(tracks: Sequence[Track], options: PairOptions, *, always: Collection[int] = ()) -> tuple[Track, ...]:
+    """The tracks that may be chosen, sorted by number, one of each recording; pinned and given ones always."""
+    pinned = {pin.track_id for pin in options.pins} | set(always)
     kept: dict[str, Track] = {}
     for track in sorted(tracks, key=lambda track: (track.id not in pinned, track.id)):
         if track.analysis is None or track.analysis.duration_s < SHORTEST_TRACK_S or not len(track.analysis.energy):

@@ -16,7 +16,7 @@ from pairing.solve.problem import Floats, Ints
 FADE_COST = 1.5  # editorial: leaving in the middle of a phrase, by a fade
 EARLIEST_LEAVE_S = 8  # editorial: nothing is heard for less than that
 ENDING_S = range(3, 13)  # an ending that is left this long before its last sound is played out by the cross-fade
-LATE_COST = 0.2  # editorial: leaving at the last sound itself, without anything left to cross-fade
+LATE_COST = 0.5  # editorial: leaving at the last sound itself, without anything left to cross-fade
 LOST_INTRO = 0.4  # editorial: on top, times the share of the track that is skipped at the start
 LOST_ENDING = 0.8  # editorial: on top, times the share that is never heard at the end; a lost ending is dear
 MANY_TRACKS = 20_000  # above, fades are offered every fourth second, to save memory

@@ -74,7 +74,7 @@ class Frame:
         exact = {self.grid(at): at for edges in self.silent for at in edges}
         if self.rest is not None:
             exact |= {self.grid(at): at for at in (self.rest.start_s, self.rest.end_s)}
-        return exact | {0: -self.before_s, self.seconds: self.class_s + self.after_s}
+        return exact | {0: 0.0 - self.before_s, self.seconds: self.class_s + self.after_s}
 
     def breaks(self) -> tuple[float, ...]:
         """Class times at which the music must have died away before it may begin again: the end of the rest."""

@@ -1,4 +1,7 @@
-"""A set into what the mixer plays: spans, levels, chapters, bells. Second 0 of the mix is the first sound of the set."""
+"""A set into what the mixer plays: spans, levels, chapters, bells.
+
+Second 0 of the mix is the first second of the set, which lies before the class where music for arrivals is asked for.
+"""
 
 from collections.abc import Sequence
 from pathlib import Path
@@ -28,9 +31,7 @@ def duration_s(setlist: SetList) -> float:
     return setlist.class_s + _frame_number(setlist, "before_s") + _frame_number(setlist, "after_s")
 
 
-def spans(
-    setlist: SetList, base: Path, tracks: Sequence[Track], *, under_voice: bool = False
-) -> tuple[Span, ...]:
+def spans(setlist: SetList, base: Path, tracks: Sequence[Track], *, under_voice: bool = False) -> tuple[Span, ...]:
     """What sounds when, from which file, how loud.
 
     Args:

@@ -19,7 +19,6 @@ from pairing.solve.bound import energy_bound
 from pairing.solve.costs import pin_of
 from pairing.solve.polish import alternatives
 from pairing.solve.problem import Answer, Chosen
-from pairing.solve.search import solve
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -166,10 +165,10 @@ def _solved(
         kept = replace(options, pins=options.pins + tuple(mine))
         try:
             stuck = build(shape, tracks, target, kept, track_costs=costs)
-            return task, solve(stuck.problem)
+            return task, supply.solved(stuck)
         except NotEnoughMusic:
             pass  # what was kept leaves no room: keep its tracks, not their places
-    return task, solve(task.problem)
+    return task, supply.solved(task)
 
 
 def _collides(pin: PinWish, others: Sequence[PinWish]) -> bool:

@@ -30,7 +30,7 @@ def played_energy(picks: Sequence[Pick], energies: Sequence[Curve], class_s: flo
         total[first:last] += power(pick, at) * heard
     inside = np.minimum(np.clip(class_s - np.arange(seconds), 0, 1) * SAMPLES_A_SECOND + 1e-9, SAMPLES_A_SECOND)
     count = np.maximum(np.round(inside), 1)
-    return (total.reshape(seconds, SAMPLES_A_SECOND).sum(axis=1) / count).astype(np.float32)
+    return np.asarray(total.reshape(seconds, SAMPLES_A_SECOND).sum(axis=1) / count, np.float32)
 
 
 def power(pick: Pick, at_s: np.ndarray) -> np.ndarray:

@@ -45,7 +45,7 @@ def fitted(arc: Curve, lowest: float, highest: float) -> Curve:
         return arc
     top = max(top, bottom + 0.02)
     moved = bottom + (arc - low) * ((top - bottom) / (high - low))
-    return np.clip(moved, 0.0, 1.0).astype(np.float32)
+    return np.asarray(np.clip(moved, 0.0, 1.0), np.float32)
 
 
 def findings(frame: Frame, lowest: float, highest: float) -> Iterator[Finding]:

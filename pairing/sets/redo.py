@@ -8,7 +8,7 @@ import numpy as np
 from audio.track import Track
 from pairing.errors import SetError
 from pairing.model import Kind, Pick, SetList
-from pairing.sets import assemble, frame, setfile
+from pairing.sets import assemble, frame, setfile, supply, why
 from pairing.sets.build import Task, build, usable
 from pairing.sets.frame import Frame
 from pairing.sets.keeping import hand_over
@@ -24,7 +24,9 @@ def options_of(setlist: SetList) -> PairOptions:
     stored = setlist.options
     levels, crossfades = stored["levels"], stored["crossfades_s"]
     silence, bells, exclude = stored["rest_silence_s"], stored["bells_s"], stored["exclude"]
-    assert isinstance(levels, dict) and isinstance(crossfades, dict) and isinstance(exclude, list)
+    assert isinstance(levels, dict)
+    assert isinstance(crossfades, dict)
+    assert isinstance(exclude, list)
     assert silence is None or isinstance(silence, float | int)
     assert bells is None or isinstance(bells, list)
     return PairOptions(
@@ -40,7 +42,7 @@ def options_of(setlist: SetList) -> PairOptions:
 
 
 def task_of(
-    setlist: SetList, shape: Frame, tracks: Sequence[Track], held: Sequence[Pick], *, pin: bool
+    setlist: SetList, shape: Frame, tracks: Sequence[Track], held: Sequence[Pick], pins: Sequence[Pick]
 ) -> tuple[Task, dict[int, Exact]]:
     """The problem behind a set, and the exact times of the picks that are held.
 
@@ -48,8 +50,8 @@ def task_of(
         setlist: gives target and options.
         shape: its frame.
         tracks: the library.
-        held: picks that stay, in order.
-        pin: whether the held picks become pins of the problem.
+        held: picks whose exact times are kept where they don't move, in order.
+        pins: those of them that may not move at all.
     Raises:
         SetError: a held pick's recording is no longer in the library.
     """
@@ -62,11 +64,13 @@ def task_of(
             )
     wishes = tuple(
         PinWish(known[pick.fingerprint], pick.class_start_s, hand_over(setlist.picks, pick.n - 1), pick.track_start_s)
-        for pick in held
+        for pick in pins
     )
-    options = replace(options_of(setlist), pins=wishes)
-    chosen_from = usable(tracks, options)
-    task = build(shape, chosen_from, setlist.target_energy, options if pin else replace(options, pins=()))
+    kept = {known[pick.fingerprint] for pick in held}
+    options = options_of(setlist)
+    options = replace(options, pins=wishes, exclude=tuple(set(options.exclude) - kept))
+    chosen_from = usable(tracks, options, always=kept)
+    task = build(shape, chosen_from, setlist.target_energy, options)
     place = {track.fingerprint: index for index, track in enumerate(chosen_from)}
     exact = {
         shape.grid(pick.class_start_s): Exact(pick.class_start_s, place[pick.fingerprint], pick.track_start_s)
@@ -125,3 +129,24 @@ def remade(
         picks=made,
         previous=(*former.previous, setfile.state(former))[-UNDO_STATES:],
     )
+
+
+def redo(former: SetList, changed: SetList, shape: Frame, outside: Sequence[Pick], tracks: Sequence[Track]) -> SetList:
+    """Choose anew what isn't held.
+
+    Args:
+        former: the set before the change, for undo.
+        changed: the set with its new times.
+        shape: the class as it shall be.
+        outside: the picks that stay.
+        tracks: the library.
+    Raises:
+        NotEnoughMusic: the hole can't be filled.
+    """
+    task, exact = task_of(changed, shape, tracks, outside, outside)
+    supply.require(task)
+    chosen = supply.solved(task).chosen
+    whys = {task.tracks[pick.track].fingerprint: why.reason(task, pick) for pick in chosen}
+    whys |= {pick.fingerprint: pick.why for pick in outside}
+    pinned = frozenset(pick.fingerprint for pick in outside if pick.pinned)
+    return remade(former, changed, task, chosen, exact, whys, pinned)

@@ -74,9 +74,7 @@ def refine(
     return tuple(stretches)
 
 
-def _starts(
-    task: Task, chosen: Sequence[Chosen], known: Mapping[int, Exact]
-) -> tuple[list[float], list[float]]:
+def _starts(task: Task, chosen: Sequence[Chosen], known: Mapping[int, Exact]) -> tuple[list[float], list[float]]:
     """Class second at which each pick takes over, and second of its track there."""
     fixed = {second: exact.at_s for second, exact in known.items()} | task.frame.anchors()
     starts: list[float] = []
@@ -94,9 +92,9 @@ def _starts(
 
 
 def _enter(task: Task, pick: Chosen, known: Exact | None) -> float:
-    if known is not None and known.track == pick.track and known.track_start_s is not None:
-        if abs(known.track_start_s - pick.enter) <= FARTHEST_S:
-            return known.track_start_s
+    said = known.track_start_s if known is not None and known.track == pick.track else None
+    if said is not None and abs(said - pick.enter) <= FARTHEST_S:
+        return said
     analysis = task.tracks[pick.track].analysis
     assert analysis is not None
     return exact_second(analysis, pick.enter)

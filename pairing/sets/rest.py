@@ -24,7 +24,7 @@ Bell = Literal["start", "end"] | float
 
 
 def rest_candidates(tracks: Sequence[Track], *, least_s: float = SHORTEST_TRACK_S) -> tuple[RestCandidate, ...]:
-    """Every usable track of that length with what speaks for and against it in a rest: fit ones first, calmest first."""
+    """Every usable track of that length with what speaks for and against it: fit ones first, calmest first."""
     usable = [track for track in tracks if track.analysis is not None and track.analysis.duration_s >= least_s]
     judged = [judge(track) for track in usable if not marks.is_banned(track)]
     return tuple(sorted(judged, key=_order))

@@ -2,10 +2,12 @@
 
 import numpy as np
 
+from pairing.effort.clock import clock
 from pairing.errors import NotEnoughMusic
 from pairing.sets.build import Task
 from pairing.sets.cuts import music_ends, music_starts
-from pairing.solve.problem import Ints
+from pairing.solve.problem import Answer, Ints
+from pairing.solve.search import Infeasible, solve
 
 REPEATS = "or let tracks repeat (--allow-repeats)"
 
@@ -30,6 +32,39 @@ def require(task: Task) -> None:
             _require_in_zone(task, zone, seconds, lengths)
     usable = np.isfinite(task.problem.track_cost)
     _require_total(float(np.count_nonzero(wanted)), lengths[usable], task.problem.allow_repeats)
+
+
+def solved(task: Task, start: Answer | None = None) -> Answer:
+    """The solver's answer.
+
+    Raises:
+        NotEnoughMusic: no chain of tracks covers the class; says where it gets stuck.
+    """
+    try:
+        return solve(task.problem, start=start)
+    except Infeasible as error:
+        raise _refusal(task, error) from error
+
+
+def _refusal(task: Task, error: Infeasible) -> NotEnoughMusic:
+    where, kind = _words(task, error.second)
+    at = clock(error.second + task.frame.origin_s)
+    if error.why == "too few":
+        need = float(np.count_nonzero(~np.isnan(task.problem.target)))
+        return NotEnoughMusic(
+            f"the music can't be cut to cover the {_minutes(need)} of the class with every track used once"
+            f" ({_tracks(len(task.tracks))}).",
+            remedy=f"Add music and scan again, {REPEATS}.",
+        )
+    reasons = {
+        "no track": f"no track may play in {where} at {at}{kind and ', where music' + kind + ' is asked for'}.",
+        "no cut": f"no track can be cut so that it plays in {where} at {at}.",
+        "pin": f"what is pinned in {where} at {at} leaves no room for the rest of the class.",
+    }
+    return NotEnoughMusic(
+        reasons.get(error.why, f"no chain of tracks gets past {at} in {where}."),
+        remedy="Add music, change the wish in the plan, or take a pin back.",
+    )
 
 
 def _require_in_zone(task: Task, zone: int, seconds: Ints, lengths: np.ndarray) -> None:

@@ -8,8 +8,8 @@ from pairing.sets.cuts import music_ends, music_starts
 from pairing.sets.sedative import judge
 from pairing.solve.problem import Chosen
 
-CLOSE = 0.06  # root mean squared error below which a pick follows the arc closely; editorial
-LOOSE = 0.12
+# Root mean squared error of a pick, and what it means; editorial.
+CLOSENESS = ((0.06, "follows the arc closely"), (0.12, "follows the arc"), (np.inf, "the nearest there is"))
 LEVEL_WORDS = ((0.25, "still"), (0.4, "calm"), (0.55, "steady"), (0.7, "lively"), (1.01, "driving"))
 RISE = 0.08  # difference of energy between the first and last third that is heard as a rise; editorial
 
@@ -25,7 +25,7 @@ def reason(task: Task, pick: Chosen, *, pinned: bool = False) -> str:
     heard = _heard(task, pick)
     target = problem.target[pick.start : pick.end]
     error = float(np.sqrt(np.mean((heard - target) ** 2)))
-    closeness = "follows the arc closely" if error < CLOSE else "follows the arc" if error < LOOSE else "nearest there is"
+    closeness = next(words for limit, words in CLOSENESS if error < limit)
     parts = ["pinned by you" if pinned else f"{level_word(float(heard.mean()))}{_course(heard)}", closeness]
     if _in_rest(task, pick):
         parts.append("fit for the rest" if judge(track).fit else "not fit for a rest, the least bad")

@@ -120,9 +120,7 @@ def _breath_costs(tracks: Sequence[Track], breath_s: float) -> Floats:
     return np.asarray(BREATH_COST * np.nan_to_num(off, nan=0.0), np.float32)
 
 
-def _rest_costs(
-    tracks: Sequence[Track], needed_s: int, ruled: Floats
-) -> tuple[Floats, tuple[RestCandidate, ...]]:
+def _rest_costs(tracks: Sequence[Track], needed_s: int, ruled: Floats) -> tuple[Floats, tuple[RestCandidate, ...]]:
     candidates = [judge(track) for track in tracks]
     seconds = _seconds(tracks)
     allowed = np.isfinite(ruled)
@@ -130,7 +128,7 @@ def _rest_costs(
     cost = np.where(fit, 0.0, np.inf)
     admitted: list[RestCandidate] = []
     supply = float(seconds[fit].sum())
-    order = sorted(np.flatnonzero(~fit & allowed), key=lambda i: (candidates[i].excess, tracks[i].id))
+    order = sorted(np.flatnonzero(~fit & allowed).tolist(), key=lambda i: (candidates[i].excess, tracks[i].id))
     for index in order:
         if supply >= needed_s + 30 * (1 + len(admitted)):
             break

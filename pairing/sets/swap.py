@@ -1,0 +1,277 @@
+"""Change one pick and keep the arc: ranked replacements with their effect in words, pins, undo."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+import numpy as np
+
+from audio.track import Track
+from pairing.errors import SetError
+from pairing.model import Pick, SetList
+from pairing.sets import assemble, frame, marks, setfile, why
+from pairing.sets.build import Task
+from pairing.sets.redo import UNDO_STATES, on_grid, remade, task_of
+from pairing.sets.refine import Exact
+from pairing.sets.sedative import judge
+from pairing.solve.costs import evaluate
+from pairing.solve.polish import alternatives as replacements
+from pairing.solve.problem import Answer, Chosen
+
+SHORTLIST = 1500  # tracks that are priced; a larger library is first thinned by mean energy
+NOTICED = 0.02  # differences of energy below are nothing; editorial
+NOTICED_S = 5.0
+
+Wish = Literal["quieter", "livelier", "longer"]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Alternative:
+    """A replacement for one pick.
+
+    Attributes:
+        track: what would play instead.
+        setlist: the whole set after the change; its total is the same to the second.
+        effect: what changes, in words.
+        rmse_change, correlation_change: of the fit; above 0 is a larger error, a closer course.
+        cost_change: of the whole objective; the order of the list.
+    """
+
+    track: Track
+    setlist: SetList
+    effect: str
+    rmse_change: float
+    correlation_change: float
+    cost_change: float
+
+
+def alternatives(
+    setlist: SetList, n: int, tracks: Sequence[Track], *, wish: Wish | None = None, limit: int = 12
+) -> tuple[Alternative, ...]:
+    """Replacements for pick `n`, best first; neighbours may be trimmed anew, everything else stays.
+
+    Args:
+        setlist: the set.
+        n: number of the pick, from 1.
+        tracks: the library.
+        wish: only tracks that are quieter, livelier, or played for longer than this one.
+        limit: how many at most.
+    Raises:
+        SetError: there is no such pick.
+    """
+    pick = _pick(setlist, n)
+    bench = _bench(setlist, n, tracks)
+    found = []
+    for cost, chosen in bench.priced(limit if wish is None else 10 * limit):
+        if wish is not None and not _meets(bench, chosen, wish):
+            continue
+        found.append(_alternative(setlist, pick, bench, chosen, cost))
+        if len(found) == limit:
+            break
+    return tuple(found)
+
+
+def swap(setlist: SetList, n: int, track_id: int, tracks: Sequence[Track]) -> SetList:
+    """Put a track of the library in the place of pick `n`; swapping back restores the picks.
+
+    Raises:
+        SetError: no such pick or track, or the track can't stand there; says why.
+    """
+    pick = _pick(setlist, n)
+    track = next((each for each in tracks if each.id == track_id), None)
+    if track is None or track.analysis is None:
+        raise SetError(f"there is no usable track {track_id} in the library.", remedy="arcbed tracks lists them.")
+    if track.fingerprint == pick.fingerprint:
+        return setlist
+    earlier = _earlier(setlist, n, track, tracks)
+    if earlier is not None:
+        return earlier
+    bench = _bench(setlist, n, [each for each in tracks if each.id == track_id or _is_in(setlist, each)])
+    best = next((chosen for _, chosen in bench.priced(10**6) if bench.track(chosen) is track), None)
+    if best is None:
+        raise SetError(_why_not(setlist, pick, track), remedy=f"See what can: arcbed swap SET {n}")
+    return _after(setlist, bench, best)
+
+
+def pin(setlist: SetList, n: int) -> SetList:
+    """Keep pick `n` through every later change."""
+    return _pinned(setlist, n, True)
+
+
+def unpin(setlist: SetList, n: int) -> SetList:
+    """Let pick `n` be changed again."""
+    return _pinned(setlist, n, False)
+
+
+def undo(setlist: SetList, tracks: Sequence[Track]) -> SetList:
+    """The set as it was before the last change.
+
+    Raises:
+        SetError: there is no earlier state, or a track of it is gone.
+    """
+    if not setlist.previous:
+        raise SetError("there is nothing to undo.")
+    return _back(replace(setlist, previous=setlist.previous[:-1]), setlist.previous[-1], tracks)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Bench:
+    """A set laid out for the solver, with one pick to replace."""
+
+    setlist: SetList
+    task: Task
+    exact: dict[int, Exact]
+    chosen: tuple[Chosen, ...]
+    index: int
+
+    def track(self, chosen: Sequence[Chosen]) -> Track:
+        """The track that a chain has in the place of the pick."""
+        return self.task.tracks[chosen[self.index].track]
+
+    def priced(self, limit: int) -> list[tuple[float, tuple[Chosen, ...]]]:
+        """Cheapest first: cost against now, and the whole chain."""
+        now = sum(evaluate(self.task.problem, self.chosen).values())
+        answer = Answer(self.chosen, now, 0.0, {}, (), False)
+        return [(each.cost - now, each.chosen) for each in replacements(self.task.problem, answer, self.index, limit)]
+
+
+def _bench(setlist: SetList, n: int, tracks: Sequence[Track]) -> _Bench:
+    shape = frame.of_set(setlist)
+    others = [pick for pick in setlist.picks if pick.pinned and pick.n != n]
+    task, exact = task_of(setlist, shape, _thinned(setlist, n, tracks), setlist.picks, others)
+    return _Bench(setlist, task, exact, on_grid(task, setlist.picks), n - 1)
+
+
+def _thinned(setlist: SetList, n: int, tracks: Sequence[Track]) -> Sequence[Track]:
+    """The tracks of a large library whose mean energy is nearest to what the pick's place asks for."""
+    if len(tracks) <= SHORTLIST:
+        return tracks
+    pick = setlist.picks[n - 1]
+    target = setlist.target_energy[max(int(pick.class_start_s), 0) : max(int(pick.class_end_s), 1)]
+    wanted = float(np.nanmean(target)) if np.isfinite(target).any() else 0.3
+    usable = [track for track in tracks if track.analysis is not None and not _is_in(setlist, track)]
+    usable.sort(key=lambda track: (abs(float(marks.energy(track).mean()) - wanted), track.id))
+    return [*(track for track in tracks if _is_in(setlist, track)), *usable[:SHORTLIST]]
+
+
+def _is_in(setlist: SetList, track: Track) -> bool:
+    return any(pick.fingerprint == track.fingerprint for pick in setlist.picks)
+
+
+def _pick(setlist: SetList, n: int) -> Pick:
+    if not 1 <= n <= len(setlist.picks):
+        raise SetError(f"there is no pick {n}.", remedy=f"The set has picks 1 to {len(setlist.picks)}.")
+    return setlist.picks[n - 1]
+
+
+def _meets(bench: _Bench, chosen: Sequence[Chosen], wish: Wish) -> bool:
+    old, new = bench.chosen[bench.index], chosen[bench.index]
+    if wish == "longer":
+        return new.end - new.start >= old.end - old.start + NOTICED_S
+    change = _mean_energy(bench, new) - _mean_energy(bench, old)
+    return change >= NOTICED if wish == "livelier" else change <= -NOTICED
+
+
+def _mean_energy(bench: _Bench, pick: Chosen) -> float:
+    first = int(bench.task.problem.offset[pick.track]) + pick.enter
+    return float(bench.task.problem.energy[first : first + pick.end - pick.start].mean())
+
+
+def _alternative(setlist: SetList, pick: Pick, bench: _Bench, chosen: tuple[Chosen, ...], cost: float) -> Alternative:
+    after = _after(setlist, bench, chosen)
+    return Alternative(
+        track=bench.track(chosen),
+        setlist=after,
+        effect=_effect(bench, chosen, pick, after),
+        rmse_change=round(after.fit.rmse - setlist.fit.rmse, 5),
+        correlation_change=round(after.fit.correlation - setlist.fit.correlation, 5),
+        cost_change=round(cost, 4),
+    )
+
+
+def _effect(bench: _Bench, chosen: Sequence[Chosen], pick: Pick, after: SetList) -> str:
+    old, new = bench.chosen[bench.index], chosen[bench.index]
+    change = _mean_energy(bench, new) - _mean_energy(bench, old)
+    words = ["as lively as now"]
+    if abs(change) >= NOTICED:
+        words = [f"{abs(change) * 100:.0f} points {'livelier' if change > 0 else 'calmer'}"]
+    error = after.fit.rmse - bench.setlist.fit.rmse
+    words.append("follows the arc as well" if abs(error) < 0.002 else f"follows the arc {_closer(error)}")
+    longer = (new.end - new.start) - (old.end - old.start)
+    if abs(longer) >= NOTICED_S:
+        words.append(f"{abs(longer)} s {'longer' if longer > 0 else 'shorter'}")
+    moved = [f"{'before' if i < bench.index else 'after'}" for i in _moved(bench, chosen)]
+    words.append(f"the track {' and '.join(moved)} is trimmed anew" if moved else "neighbours as they are")
+    return ", ".join(words)
+
+
+def _closer(error: float) -> str:
+    return "closer" if error < 0 else "a little less closely" if error < 0.01 else "less closely"
+
+
+def _moved(bench: _Bench, chosen: Sequence[Chosen]) -> list[int]:
+    pairs = enumerate(zip(bench.chosen, chosen, strict=True))
+    return [index for index, (one, two) in pairs if index != bench.index and one != two]
+
+
+def _after(setlist: SetList, bench: _Bench, chosen: tuple[Chosen, ...]) -> SetList:
+    """The set with a chain that the solver offers in its place."""
+    whys = {pick.fingerprint: pick.why for pick in setlist.picks}
+    new = chosen[bench.index]
+    whys[bench.track(chosen).fingerprint] = why.reason(bench.task, new)
+    pinned = frozenset(pick.fingerprint for pick in setlist.picks if pick.pinned and pick.n != bench.index + 1)
+    exact = {second: known for second, known in bench.exact.items() if second in _starts(chosen)}
+    return remade(setlist, setlist, bench.task, chosen, exact, whys, pinned)
+
+
+def _starts(chosen: Sequence[Chosen]) -> set[int]:
+    return {pick.start for pick in chosen}
+
+
+def _why_not(setlist: SetList, pick: Pick, track: Track) -> str:
+    standing = next((each for each in setlist.picks if each.fingerprint == track.fingerprint), None)
+    if standing is not None:
+        return f'"{track.title}" is pick {standing.n} already, and each track is used once.'
+    rest = setlist.rest
+    if rest is not None and rest.start_s - 0.01 <= pick.class_start_s < rest.end_s:
+        candidate = judge(track)
+        if not candidate.fit:
+            return f'"{track.title}" is not fit for the rest: {", ".join(candidate.reasons)}.'
+    length = pick.class_end_s - pick.class_start_s
+    assert track.analysis is not None
+    if track.analysis.duration_s < length:
+        return f'"{track.title}" is too short for this place, even with its neighbours trimmed anew.'
+    return f'"{track.title}" may not stand there: the plan asks for other music (voice, folder or beat).'
+
+
+def _earlier(setlist: SetList, n: int, track: Track, tracks: Sequence[Track]) -> SetList | None:
+    """The state before, if swapping in this track only takes a swap back."""
+    wanted = [pick.fingerprint for pick in setlist.picks]
+    wanted[n - 1] = track.fingerprint
+    for state in reversed(setlist.previous):
+        picks = setfile.picks_of(state)
+        if [pick.fingerprint for pick in picks] == wanted and state["rest"] == setfile.rest_json(setlist.rest):
+            kept = (*setlist.previous, setfile.state(setlist))[-UNDO_STATES:]
+            return _back(replace(setlist, previous=kept), state, tracks)
+    return None
+
+
+def _back(setlist: SetList, state: Mapping[str, object], tracks: Sequence[Track]) -> SetList:
+    """The set in an earlier state, its curves made again."""
+    back = setfile.restored(setlist, state)
+    known = {track.fingerprint: track for track in tracks if track.analysis is not None}
+    gone = [pick for pick in back.picks if pick.fingerprint not in known]
+    if gone:
+        raise SetError(
+            f'"{gone[0].title}" is no longer in the library.', remedy="Scan the folder it lies in, then undo again."
+        )
+    shape = frame.of_set(back)
+    heard = [known[pick.fingerprint] for pick in back.picks]
+    asked, played_energy = assemble.curves(shape, heard, back.picks, back.target_energy)
+    return replace(back, target_energy=asked, played_energy=played_energy)
+
+
+def _pinned(setlist: SetList, n: int, value: bool) -> SetList:
+    pick = _pick(setlist, n)
+    picks = [*setlist.picks[: n - 1], replace(pick, pinned=value), *setlist.picks[n:]]
+    return replace(setlist, picks=tuple(picks))
