@@ -89,12 +89,29 @@ def _ranked(remedies: list[Remedy], needed: float) -> tuple[Remedy, ...]:
     return (*enough, *others)
 
 
+def _advice(remedies: tuple[Remedy, ...], needed: float) -> str | None:
+    """Name the first remedies that together save what is needed; as if each saved what it saves alone."""
+    if not remedies:
+        return None
+    taken, saved = [remedies[0]], remedies[0].saves_s
+    for remedy in remedies[1:]:
+        if saved >= needed - _ROUNDING_S:
+            break
+        taken.append(remedy)
+        saved += remedy.saves_s
+    names = "; ".join(f"{remedy.text} ({remedy.id})" for remedy in taken)
+    if len(taken) == 1:
+        return f"For example: {names}."
+    enough = saved >= needed - _ROUNDING_S
+    return f"{'Together enough' if enough else 'All together not enough'}: {names}."
+
+
 def _findings(
     plan: Plan, timetable: Timetable, available: float, fits: Fits, remedies: tuple[Remedy, ...]
 ) -> Iterator[Finding]:
     where = plan.file or plan.title
-    best = f"For example: {remedies[0].text} ({remedies[0].id})." if remedies else None
     spare = available - timetable.duration_s
+    best = _advice(remedies, -spare if fits == "too long" else timetable.longest_s - available)
     if fits == "too long":
         yield Finding(
             "must", "too-long", where,

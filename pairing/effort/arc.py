@@ -5,8 +5,9 @@ Demand is the mean of the steps' METs over each second. Felt effort follows it a
 
 Target energy, in this order; every number is editorial:
 
-1. *How high*: the highest minute of felt effort sets the top, on a line through 0.40 at 2.3 METs (a slow class) and
-   0.85 at 4.3 METs (a strong flow), kept between 0.25 and 0.90.
+1. *How high*: the highest minute of felt effort sets the top, on a line through 0.40 at 2.6 METs (a slow class's
+   standing holds) and
+   and 0.85 at 4.3 METs (a strong flow), kept between 0.25 and 0.90.
 2. *Shape*: below the top the class's own range counts, from its least effort (0.17) to its highest.
 3. *Purpose*: opening, breathing and closing stay low; a cool-down stays below the middle; a peak section, whose held
    balances cost less oxygen than a flow, is lifted to the top, and everything before it stays a little under.
@@ -15,6 +16,7 @@ Target energy, in this order; every number is editorial:
    hold exactly where they are written, and the curve beside them bends to meet them. No music and silence are NaN.
 """
 
+import itertools
 import math
 
 import numpy as np
@@ -27,7 +29,7 @@ Floats = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
 # All editorial.
-TOP_AT_METS = ((2.3, 0.40), (4.3, 0.85))
+TOP_AT_METS = ((2.6, 0.40), (4.3, 0.85))
 TOP_RANGE = (0.25, 0.90)
 LOW_ENERGY = 0.17
 REST_ENERGY = 0.16
@@ -174,7 +176,13 @@ def meet(curve: Floats, fixed: Floats, rate: float) -> Floats:
 
 
 def _wished(timetable: Timetable) -> list[tuple[float, float, Wishes]]:
-    return [(step.start_s, step.end_s, step.wishes) for step in timetable.steps if step.end_s > step.start_s]
+    """Give the stretches under the same wishes in the same section."""
+    timed = [step for step in timetable.steps if step.end_s > step.start_s]
+    stretches = []
+    for (_, wishes), run in itertools.groupby(timed, key=lambda step: (step.section, step.wishes)):
+        steps = list(run)
+        stretches.append((steps[0].start_s, steps[-1].end_s, wishes))
+    return stretches
 
 
 def _fix(fixed: Floats, span: slice, curve: Floats, wishes: Wishes) -> None:

@@ -1,0 +1,133 @@
+"""The slot check: three cases, and remedies that do to the note what they say, to the second, and nothing else."""
+
+import difflib
+import re
+
+import pytest
+
+from pairing.checks.slot import SlotCheck, check_slot
+from pairing.effort.timetable import build_timetable
+from pairing.model import Remedy
+from pairing.plan.edit import apply_edits
+from pairing.plan.poses import pose_table
+from pairing.plan.read import read_plan
+
+CLASS = """# Quay evening
+slot: {slot} minutes
+settle: 2 minutes
+breath: 5 seconds
+
+## Arrive: opening, 3 minutes
+- child's pose
+
+## Tide: flow, both sides, 4 rounds, each round 10% quicker   <- the long one
+- three-legged dog, 1 breath (hips square)
+- warrior two, 4-6 breaths
+- extended side angle, 4 breaths, long line
+- vinyasa, optional
+### Twice: 2 rounds
+- chair, 5 breaths
+
+## Core: strength, optional
+- plank, 5 breaths
+- boat, 5 breaths x2
+
+## Ebb: cool-down
+- pigeon, 90 seconds each side
+- happy baby, 8 breaths
+
+## Float: rest, 5 minutes
+- savasana
+"""
+CLASS = CLASS.replace("   <- the long one", "")
+
+
+def checked(text: str) -> SlotCheck:
+    plan = read_plan(text, file="quay.md")
+    return check_slot(plan, build_timetable(plan, pose_table()), pose_table())
+
+
+def seconds(text: str) -> float:
+    return build_timetable(read_plan(text, file="quay.md"), pose_table()).duration_s
+
+
+def test_without_a_slot_there_is_nothing_to_say() -> None:
+    assert checked(CLASS.replace("slot: {slot} minutes\n", "")) == SlotCheck()
+
+
+@pytest.mark.parametrize(
+    ("slot", "fits", "code"),
+    [(60, "fits", "spare-time"), (30, "fits", None), (28, "tight", "tight"), (20, "too long", "too-long")],
+)
+def test_the_three_cases(slot: int, fits: str, code: str | None) -> None:
+    check = checked(CLASS.format(slot=slot))
+    assert check.fits == fits
+    assert [finding.code for finding in check.findings] == ([code] if code else [])
+    assert check.available_s == slot * 60 - 120
+    assert check.spare_s == pytest.approx(check.available_s - seconds(CLASS.format(slot=slot)))
+
+
+@pytest.mark.parametrize("slot", [20, 60])
+def test_a_remedy_changes_the_class_by_the_seconds_it_says(slot: int) -> None:
+    text = CLASS.format(slot=slot)
+    remedies = checked(text).remedies
+    assert len(remedies) >= 4
+    for remedy in remedies:
+        after = apply_edits(text, remedy.edits)
+        assert seconds(text) - seconds(after) == pytest.approx(remedy.saves_s, abs=1e-6), remedy
+        assert re.search(r"\d:\d\d (shorter|longer)$", remedy.text)
+
+
+def test_a_remedy_changes_nothing_else_in_the_note() -> None:
+    text = CLASS.format(slot=20)
+    for remedy in checked(text).remedies:
+        after = apply_edits(text, remedy.edits)
+        changed = [line for line in difflib.ndiff(text.splitlines(), after.splitlines()) if line[0] in "+-"]
+        touched = {line[2:] for line in changed if line[0] == "-"}
+        lines = text.splitlines()
+        assert touched == {lines[edit.line - 1] for edit in remedy.edits if edit.new != lines[edit.line - 1]}
+
+
+def remedy(text: str, start: str) -> Remedy:
+    return next(r for r in checked(text).remedies if r.text.startswith(start))
+
+
+def test_the_words_of_the_note_stay_as_they_were_typed() -> None:
+    text = CLASS.format(slot=20)
+    fewer = remedy(text, 'one round less of "Tide"').edits
+    assert [edit.new for edit in fewer] == ["## Tide: flow, both sides, 3 rounds, each round 10% quicker"]
+    shorter = remedy(text, 'one breath less per hold in "Tide"').edits
+    assert [edit.new for edit in shorter] == [
+        "- warrior two, 3-5 breaths", "- extended side angle, 3 breaths, long line", "- chair, 4 breaths"
+    ]  # fmt: skip
+    without = remedy(text, 'leave out "Core"').edits
+    assert [edit.new for edit in without] == [None] * 4  # heading, two lines, the blank line after them
+
+
+def test_what_is_enough_alone_stands_first_the_smallest_of_it_first() -> None:
+    check = checked(CLASS.format(slot=20))
+    assert check.spare_s is not None
+    enough = [r.saves_s >= -check.spare_s - 0.5 for r in check.remedies]
+    assert enough == sorted(enough, reverse=True)
+    alone = [r.saves_s for r, is_enough in zip(check.remedies, enough, strict=True) if is_enough]
+    others = [r.saves_s for r, is_enough in zip(check.remedies, enough, strict=True) if not is_enough]
+    assert alone == sorted(alone)
+    assert others == sorted(others, reverse=True)
+
+
+def test_a_class_too_short_is_told_where_time_may_go() -> None:
+    text = CLASS.format(slot=40)
+    check = checked(text)
+    assert check.spare_s is not None
+    assert all(-check.spare_s <= r.saves_s < 0 for r in check.remedies)
+    rest = next(r for r in check.remedies if "what is left" in r.text)
+    assert [edit.new for edit in rest.edits] == ["## Float: rest, what is left, at least 5 minutes"]
+    assert seconds(apply_edits(text, rest.edits)) == pytest.approx(check.available_s)
+
+
+def test_what_is_left_takes_what_a_remedy_frees() -> None:
+    text = CLASS.format(slot=28).replace("rest, 5 minutes", "rest, what is left, at least 5 minutes")
+    check = checked(text)
+    assert check.fits == "tight"
+    assert check.remedies
+    assert all(r.saves_s > 0 and r.text.endswith("for what is left") for r in check.remedies)
