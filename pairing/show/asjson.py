@@ -6,13 +6,19 @@ A value that is not a number (no music, no beat, silence) is null. Times are sec
 import json
 import math
 from collections.abc import Iterable, Sequence
-from typing import Literal, Protocol
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
 from audio.track import Analysis, Track
 from pairing.model import Arc, Finding, Passage, Plan, SectionTime, Step, Timetable
+
+if TYPE_CHECKING:
+    from audio.scan import ScanReport
+    from pairing.plan.poses import Pose
+    from pairing.sets.swap import Alternative
 
 Json = dict[str, object]
 _DIGITS = 4
@@ -60,8 +66,57 @@ def plan_json(plan: Plan, timetable: Timetable, arc: Arc, slot: Slot | None, fin
         "effort_mets": _curve(arc.felt_mets),
         "arc": _curve(arc.target_energy),
         "taken_as": findings_json(plan.taken_as),
-        "findings": findings_json(findings),
+        "findings": findings_json(finding for finding in findings if finding not in plan.taken_as),
     }
+
+
+def scan_json(report: "ScanReport", library: Path) -> Json:
+    """Give what a scan did."""
+    return {
+        "library": str(library),
+        "new": report.new,
+        "changed": report.changed,
+        "known": report.known,
+        "missing": report.missing,
+        "interrupted": report.interrupted,
+        "left_out": [{"path": str(left.path), "reason": left.reason} for left in report.left_out],
+        "notes": [{"path": str(path), "note": note} for path, note in report.notes],
+    }
+
+
+def poses_json(poses: Iterable["Pose"]) -> list[Json]:
+    """Give rows of the pose table."""
+    return [
+        {
+            "id": pose.id,
+            "names": list(pose.names),
+            "family": pose.family,
+            "sided": pose.sided,
+            "hold_breaths_flow": _number(pose.hold_breaths_flow),
+            "hold_breaths_slow": _number(pose.hold_breaths_slow),
+            "rep_breaths": _number(pose.rep_breaths),
+            "mets": _number(pose.mets),
+            "mets_source": str(pose.mets_source),
+            "cautions": list(pose.cautions),
+        }
+        for pose in poses
+    ]
+
+
+def alternatives_json(alternatives: Iterable["Alternative"]) -> list[Json]:
+    """Give the ranked replacements for a pick, best first."""
+    return [
+        {
+            "track_id": other.track.id,
+            "title": other.track.title,
+            "artist": other.track.tags.artist,
+            "effect": other.effect,
+            "rmse_change": _number(other.rmse_change),
+            "correlation_change": _number(other.correlation_change),
+            "cost_change": _number(other.cost_change),
+        }
+        for other in alternatives
+    ]
 
 
 def findings_json(findings: Iterable[Finding]) -> list[Json]:

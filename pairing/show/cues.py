@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from pairing.effort.breath import MOVING_KINDS, TOLERANCE
 from pairing.model import Kind, Passage, SectionTime, Step, Timetable
 from pairing.plan.poses import pose_table
 from pairing.show.text import clock, counted, length, one_line
@@ -15,7 +16,6 @@ from pairing.show.text import clock, counted, length, one_line
 NEAR_S = 10.0  # a change of music so close to a beginning counts as at it; editorial
 LONG_HOLD_BREATHS = 3.0  # holds from this length on can give a breath away; editorial
 LEAST_SAVING_S = 10.0  # what saves less is not worth saying; editorial
-_STILL = (Kind.OPENING, Kind.REST, Kind.CLOSING)
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,15 +142,21 @@ def left(drop: Drop, at_s: float) -> float:
     return sum(saving.saves_s for saving in drop.savings if saving.from_s >= at_s)
 
 
-def beats_a_breath(tempo_bpm: float | None, section: SectionTime) -> str:
-    """How many beats fall on a breath, in words; empty where there is no beat or the section is still."""
-    if not tempo_bpm or section.kind in _STILL or section.breath_s <= 0:
+def beats_a_breath(tempo_bpm: float | None, timetable: Timetable, at_s: float) -> str:
+    """How many beats fall on a breath at a moment, in words; empty where there is no beat or the class is still."""
+    section, passage, _ = _here(timetable, at_s)
+    if not tempo_bpm or section.kind not in MOVING_KINDS:
         return ""
-    beats = tempo_bpm * section.breath_s / 60
+    breath_s = next((_breath_s(s) for s in timetable.steps if s.breaths and s.start_s >= passage.start_s), None)
+    beats = tempo_bpm * (breath_s or section.breath_s) / 60
     whole = round(beats)
-    if whole and abs(beats / whole - 1) <= 0.04:
+    if whole and abs(beats / whole - 1) <= TOLERANCE:
         return f"{whole} beats a breath"
     return f"{int(beats)} to {int(beats) + 1} beats a breath"
+
+
+def _breath_s(step: Step) -> float:
+    return (step.end_s - step.start_s) / (step.breaths or 1)
 
 
 def _line(same: list[Step], laps: int, sided: bool) -> Line:
@@ -219,9 +225,7 @@ def _shorter_holds(index: int, section: SectionTime, steps: list[Step]) -> Itera
         if _is_long_hold(step):
             rows.setdefault(step.line, []).append(step)
     savings = [
-        Saving(both[0].start_s, sum((s.end_s - s.start_s) / (s.breaths or 1) for s in both), ())
-        for same in rows.values()
-        for both in _by_round(same)
+        Saving(both[0].start_s, sum(map(_breath_s, both)), ()) for same in rows.values() for both in _by_round(same)
     ]
     if sum(saving.saves_s for saving in savings) >= LEAST_SAVING_S:
         ordered = tuple(sorted(savings, key=lambda saving: saving.from_s))

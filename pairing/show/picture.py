@@ -31,16 +31,16 @@ class Size:
     width: float
     left: float
     right: float
-    plot: float  # heights
+    names: float  # heights
+    plot: float
     effort: float
     strip: float
-    letters: float
     titles: bool  # whether the strip names the tracks, or numbers them only
     minutes: int  # between two labels of the time axis, at least
 
 
-WIDE = Size("w", 1000, 62, 14, 200, 62, 74, 14, True, 5)
-NARROW = Size("n", 372, 34, 6, 190, 56, 30, 14, False, 10)
+WIDE = Size("w", 1000, 62, 14, 40, 200, 62, 74, True, 5)
+NARROW = Size("n", 372, 34, 8, 68, 180, 56, 30, False, 10)
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +60,7 @@ class _Frame:
 
     @property
     def plot_top(self) -> float:
-        return self.top + 40
+        return self.top + self.size.names
 
     @property
     def floor(self) -> float:
@@ -228,9 +228,8 @@ def _names(frame: _Frame, sections: Sequence[SectionTime]) -> list[str]:
             parts.append(drawing.text(x + 5, frame.top + 17, drawing.fitted(name, 14, room), "name halo"))
             parts.append(drawing.text(x + 5, frame.top + 33, _under(section, name, room), "small halo"))
         elif room > 4:
-            name = drawing.fitted(name, 14, frame.size.plot * 0.45)
-            low = frame.top + 6 + drawing.text_width(name, 14)
-            parts.append(drawing.text(x + (room + 8) / 2 + 5, low, name, "name halo", turned=True))
+            name = drawing.fitted(name, 14, frame.size.names - 6)
+            parts.append(drawing.text(x + (room + 8) / 2 + 5, frame.plot_top - 3, name, "name halo", turned=True))
     return parts
 
 

@@ -76,13 +76,15 @@ def sheet_html(
 
     Args:
         timetable, arc: of the set's plan.
-        findings: what the checks found.
+        findings: what the checks found; cautions among them stand with `cautions`.
         audio: name of the mix that will lie beside the page; only its last part is kept.
         cautions: for the poses of this class, a sentence each.
         plan: adds the hour, theme, props and notes.
         tracks: by id; adds tempo, beats a breath and what is played of each track.
     """
     known = tracks or {}
+    found = list(findings)
+    warnings = [finding for finding in found if finding.code.startswith("caution")]
     lengths = {i: track.analysis.duration_s for i, track in known.items() if track.analysis}
     drawings = [
         picture.set_drawing(setlist, size, felt_mets=arc.felt_mets, lengths_s=lengths)
@@ -100,9 +102,9 @@ def sheet_html(
         summary=_summary(setlist, start_s),
         facts=[(one_line(key), one_line(value)) for key, value in (plan.facts if plan else ())],
         rows=_rows(setlist, timetable, known, start_s),
-        has_wall=start_s is not None,
-        findings=[_finding(finding) for finding in findings],
-        cautions=[one_line(caution) for caution in cautions],
+        has_audio=audio is not None,
+        findings=[_finding(finding) for finding in found if finding not in warnings],
+        cautions=[one_line(caution) for caution in (*cautions, *map(_caution, warnings))],
         data=_data(setlist, timetable, audio, start_s),
     )  # fmt: skip
 
@@ -118,8 +120,8 @@ def _summary(setlist: SetList, start_s: float | None) -> list[tuple[str, str]]:
         facts.append(("Slot", length(setlist.slot_s)))
     if setlist.rest:
         rest = f"{clock(setlist.rest.start_s)} to {clock(setlist.rest.end_s)}"
-        silence = f", the last {length(setlist.rest.silence_s)} silent" if setlist.rest.silence_s else ""
-        facts.append(("Rest", rest + silence))
+        silent = length(setlist.rest.silence_s).removeprefix("1 ")
+        facts.append(("Rest", f"{rest}, the last {silent} silent" if setlist.rest.silence_s else rest))
         if setlist.rest.bells_s:
             facts.append(("Bell", ", ".join(clock(at) for at in setlist.rest.bells_s)))
     facts.append(("Music", f"{len(setlist.picks)} tracks"))
@@ -147,7 +149,7 @@ def _rows(setlist: SetList, timetable: Timetable, tracks: Mapping[int, Track], s
                 rest=section.kind == Kind.REST,
                 laps=tuple(_lap(lap) for lap in cues.laps_of(section)),
                 lines=cues.lines_of(timetable, index),
-                music=tuple(_music(pick, section, timetable, found, tracks.get(pick.track_id)) for pick in music),
+                music=tuple(_music(pick, timetable, found, tracks.get(pick.track_id)) for pick in music),
                 going_on=going_on,
             )
         )
@@ -165,12 +167,10 @@ def _lap(lap: cues.Lap) -> str:
     return f"{lap.round}: {moments}"
 
 
-def _music(
-    pick: Pick, section: SectionTime, timetable: Timetable, found: Sequence[cues.Drop], track: Track | None
-) -> _Music:
+def _music(pick: Pick, timetable: Timetable, found: Sequence[cues.Drop], track: Track | None) -> _Music:
     tempo = track.analysis.tempo_bpm if track and track.analysis else None
     facts = [f"{tempo:.0f} beats a minute" if tempo else "no clear beat"] if track else []
-    facts.append(cues.beats_a_breath(tempo, section))
+    facts.append(cues.beats_a_breath(tempo, timetable, pick.class_start_s + cues.NEAR_S))
     if pick.track_start_s >= 1:
         facts.append(f"starts {clock(pick.track_start_s)} in")
     check = cues.check_words(timetable, found, pick.class_start_s) if pick.class_start_s > 1 else ""
@@ -192,6 +192,10 @@ def _finding(finding: Finding) -> dict[str, str]:
         "message": one_line(finding.message),
         "remedy": one_line(finding.remedy or ""),
     }
+
+
+def _caution(finding: Finding) -> str:
+    return f"{finding.message} {finding.remedy}" if finding.remedy else finding.message
 
 
 # ---- the clock ---------------------------------------------------------------------------------------------------

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
 from audio.track import Track
+from pairing.effort.breath import BEATS, beat_ranges
 from pairing.errors import PlanError
 from pairing.model import Arc, Finding, Fit, Pick, Plan, Remedy, SectionTime, SetList, Timetable
 from pairing.show.arctext import arc_text
@@ -22,9 +23,15 @@ from pairing.show.text import clock, counted, length, one_line, title_of
 if TYPE_CHECKING:
     from rich.table import Table
 
+    from audio.scan import ScanReport
+    from pairing.plan.poses import Pose
+    from pairing.sets.sedative import RestCandidate
+    from pairing.sets.swap import Alternative
+
 __all__ = [
-    "alternatives_table", "arc_text", "findings_text", "next_steps", "plan_error_text", "plan_text", "poses_table",
-    "progress_bar", "set_text", "tracks_table",
+    "alternatives_table", "arc_text", "breath_text", "findings_text", "fit_text", "next_steps", "picks_table",
+    "plan_error_text", "plan_text", "poses_table", "progress_bar", "rest_table", "scan_text", "set_text", "slot_text",
+    "tracks_table",
 ]  # fmt: skip
 
 _LEVELS = (
@@ -39,34 +46,6 @@ class SlotWithRemedies(Slot, Protocol):
 
     @property
     def remedies(self) -> Sequence[Remedy]: ...
-
-
-class ShownPose(Protocol):
-    """What is shown of a pose."""
-
-    @property
-    def english(self) -> str: ...
-    @property
-    def sanskrit(self) -> str: ...
-    @property
-    def aliases(self) -> Sequence[str]: ...
-    @property
-    def sided(self) -> bool: ...
-    @property
-    def hold_breaths_flow(self) -> float: ...
-    @property
-    def mets(self) -> float: ...
-    @property
-    def cautions(self) -> Sequence[str]: ...
-
-
-class ShownAlternative(Protocol):
-    """What is shown of a track that could take a pick's place."""
-
-    @property
-    def track(self) -> Track: ...
-    @property
-    def words(self) -> str: ...
 
 
 # ---- plan --------------------------------------------------------------------------------------------------------
@@ -87,6 +66,7 @@ def plan_text(
         one_line(plan.title) or "A class without a title",
         slot_text(plan, timetable, slot),
         _sections_table(timetable.sections),
+        breath_text(timetable),
         arc_text(arc.target_energy, width=width_of_screen() - 2),
         _remedies_text(slot.remedies if slot else (), path),
         _titled("Taken as", findings_text(plan.taken_as)) if plan.taken_as else "",
@@ -135,6 +115,27 @@ def _passes(section: SectionTime) -> str:
     sides = any(passage.side for passage in section.passes)
     words = [f"{rounds} rounds"] if rounds > 1 else []
     return "".join(f", {word}" for word in [*words, *(["both sides"] if sides else [])])
+
+
+def breath_text(timetable: Timetable) -> str:
+    """Show the tempi at which 4, 8, 12 or 16 beats fall on a breath, for each pace of the flows; empty without any."""
+    table = _table("breath and beat", "a breath>", *(f"{beats} beats>" for beats in BEATS))
+    paces: dict[tuple[int, float], dict[int, float]] = {}
+    rounds: dict[tuple[int, float], list[int]] = {}
+    for found in beat_ranges(timetable):
+        pace = (found.section, round(found.breath_s, 2))
+        paces.setdefault(pace, {})[found.beats] = found.bpm
+        rounds.setdefault(pace, []).append(found.round)
+    several = {section for section, _ in paces if sum(s == section for s, _ in paces) > 1}
+    for pace, tempi in paces.items():
+        first, last = min(rounds[pace]), max(rounds[pace])
+        which = f", round {first}" if first == last else f", rounds {first} to {last}"
+        table.add_row(
+            safe(timetable.sections[pace[0]].name + (which if pace[0] in several else "")),
+            f"{pace[1]:.1f} s",
+            *(f"{tempi[beats]:.0f}" if beats in tempi else "" for beats in BEATS),
+        )
+    return rendered(table) + "\n(beats a minute at which so many beats fall on one breath)" if paces else ""
 
 
 def _remedies_text(remedies: Sequence[Remedy], path: Path | None) -> str:
@@ -192,7 +193,7 @@ def fit_text(fit: Fit) -> str:
     )
 
 
-def alternatives_table(setlist: SetList, n: int, alternatives: Sequence[ShownAlternative], path: Path) -> str:
+def alternatives_table(setlist: SetList, n: int, alternatives: Sequence["Alternative"], path: Path) -> str:
     """Show what could stand in place of pick `n`, best first, and what each would do."""
     pick = next(pick for pick in setlist.picks if pick.n == n)
     now = f"Track {n} now: {_track_words(pick)}, {clock(pick.class_start_s)} to {clock(pick.class_end_s)}."
@@ -206,7 +207,7 @@ def alternatives_table(setlist: SetList, n: int, alternatives: Sequence[ShownAlt
             safe(_named(track)),
             clock(track.analysis.duration_s) if track.analysis else "",
             _tempo(track.analysis.tempo_bpm if track.analysis else None),
-            safe(alternative.words),
+            safe(alternative.effect),
         )
     take = alternatives[0].track.id
     steps = [
@@ -257,7 +258,7 @@ def tracks_table(tracks: Iterable[Track]) -> str:
     return "\n\n".join(parts)
 
 
-def poses_table(poses: Iterable[ShownPose]) -> str:
+def poses_table(poses: Iterable["Pose"]) -> str:
     """Show poses: names, sides, usual hold, effort, cautions."""
     table = _table("pose", "also", "sides", "hold>", "METs>", "mind")
     for pose in poses:
@@ -269,6 +270,40 @@ def poses_table(poses: Iterable[ShownPose]) -> str:
             counted(pose.hold_breaths_flow, "breath", "breaths"),
             f"{pose.mets:.1f}",
             safe(", ".join(pose.cautions)),
+        )
+    return rendered(table)
+
+
+def scan_text(report: "ScanReport", library: Path) -> str:
+    """Say what a scan did, what it left out and why, and where the library lies."""
+    usable = report.new + report.changed + report.known
+    counts = f"{counted(usable, 'track', 'tracks')} can be used: {report.new} new, {report.changed} changed, "
+    parts = [
+        "Stopped early; what was finished is kept." if report.interrupted else "",
+        f"{counts}{report.known} known.",
+    ]
+    if report.missing:
+        parts.append(f"{counted(report.missing, 'file', 'files')} of the library are no longer there.")
+    for path, note in report.notes:
+        parts.append(one_line(f"  {path.name}: {note}"))
+    if report.left_out:
+        parts.append(f"Left out, {counted(len(report.left_out), 'file', 'files')}:")
+        parts += [one_line(f"{left.path.name}: {left.reason}") for left in report.left_out]
+    parts.append(f"The library lies in {one_line(str(library))}")
+    return "\n".join(part for part in parts if part)
+
+
+def rest_table(candidates: Iterable["RestCandidate"], most: int = 12) -> str:
+    """Show which tracks are calm enough for the closing rest, and what speaks for or against each."""
+    table = _table("id>", "track", "length>", "in a rest", "why")
+    for candidate in list(candidates)[:most]:
+        known = candidate.track.analysis
+        table.add_row(
+            f"{candidate.track.id}",
+            safe(_named(candidate.track)),
+            clock(known.duration_s) if known else "",
+            "yes" if candidate.fit else "no",
+            safe("; ".join(candidate.reasons)),
         )
     return rendered(table)
 

@@ -17,10 +17,9 @@ let fading = null, rising = null, undo = null, waiting = false, lock = null, sai
 
 /* ---- the mix ---- */
 
-const audio = data.audio ? new Audio() : null;
+const audio = data.audio ? $("mix") : null;
 let audioOk = Boolean(audio), ours = false;
 if (audio) {
-  audio.preload = "auto";
   audio.addEventListener("error", () => { audioOk = false; tell("The mix does not lie beside this page, or can’t be played. The clock runs without it."); });
   audio.addEventListener("waiting", () => { waiting = true; });
   audio.addEventListener("playing", () => { waiting = false; if (Math.abs(heard() - position()) > 1) toMix(position()); });
@@ -242,6 +241,7 @@ function show() {
   const resting = data.sections[section][1] === "rest" && here >= data.sections[section][2];
   root.classList.toggle("night", resting && root.classList.contains("clock-on"));
   put("c-at", minutes(at));
+  $("clock").dataset.at = at.toFixed(2);
   put("c-left", minutes(Math.max(0, data.class_s - at)) + " to go");
   put("c-wall", hour(now()));
   const share = (at - data.from_s) / (data.to_s - data.from_s);
