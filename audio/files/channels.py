@@ -49,7 +49,8 @@ def to_stereo(samples: Samples, layout: tuple[str, ...]) -> Samples:
     if samples.shape[1] == 1:
         return np.repeat(samples, 2, axis=1)
     weights = np.array([_LEFT_RIGHT.get(name, (0.0, 0.0)) for name in layout], np.float32)
-    folded: Samples = samples @ weights
+    folded = np.zeros((len(samples), 2), np.float32)
+    np.matmul(samples, weights, out=folded)
     return folded
 
 

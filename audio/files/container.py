@@ -22,6 +22,7 @@ _CONTAINERS = (
     "mp3,mov,mp4,m4a,flac,ogg,wav,w64,aiff,au,caf,asf,xwma,aac,ac3,eac3,matroska,webm,wv,ape,tta,tak,mpc,mpc8,"
     "dsf,iff,amr,voc,mpeg,mpegts,avi,flv,oma,loas"
 )
+_PROTECTED = ("drms", "enca")  # shops' own protection; ISO/IEC 23001-7, common encryption
 _WAIT_S = 8.0  # editorial: for one read of the file; well below the 20 s that one file may take to be refused
 
 
@@ -33,17 +34,16 @@ def opened(path: Path) -> "Iterator[tuple[av.container.InputContainer, av.AudioS
         AudioError: nothing is there to read (see `refuse_absent`), it is no audio file, it holds no audio stream, its
             sound is protected, or this program can't decode its kind.
     """
-
     refuse_absent(path)
     try:
         container = _open(path)
-    except BROKEN() as error:
+    except decoder_errors() as error:
         raise AudioError(_why_unopened(path, error), where=shown(path)) from error
     with container:
         yield container, _audio_stream(container, path)
 
 
-def BROKEN() -> tuple[type[Exception], ...]:  # noqa: N802
+def decoder_errors() -> tuple[type[Exception], ...]:
     """What PyAV raises on a file that is damaged or no audio."""
     import av
 
@@ -72,7 +72,7 @@ def _audio_stream(container: "av.container.InputContainer", path: Path) -> "av.A
     context = stream.codec_context
     if context is None:
         raise AudioError("holds sound of a kind this program can't decode.", where=shown(path))
-    if context.codec_tag == "drms" or "encryption" in stream.metadata or "encryption" in container.metadata:
+    if context.codec_tag in _PROTECTED:
         raise AudioError(
             "is copy-protected.",
             where=shown(path),

@@ -19,7 +19,8 @@ from numpy.typing import NDArray
 from audio.errors import AudioError
 from audio.files import watchdog
 from audio.files.channels import Samples, to_layout, usual_layout
-from audio.files.container import BROKEN, opened
+from audio.files.container import decoder_errors, opened
+from audio.files.lengths import stated_length
 from audio.files.text import shown
 
 if TYPE_CHECKING:
@@ -31,7 +32,6 @@ BLOCK_S = 1.0  # about; blocks are at least as long, the last one aside
 LONGEST_S = 24 * 3600.0  # editorial: what is longer is a fault or a joke, not music for a class
 LOUDEST = 1e6  # +120 dB over full scale: no sound, a fault of the file
 _PATIENCE_S = 12.0  # editorial: without one decoded frame; with opening well below 20 s a file
-_TRUSTED_LENGTHS = {"flac", "wav", "aiff", "mov", "ogg", "w64", "caf", "au", "wv"}  # containers that state their length
 
 # Full scale of FFmpeg's integer sample formats; u8 has its zero at 128.
 _FULL_SCALE = {"u8": 2.0**7, "s16": 2.0**15, "s32": 2.0**31, "s64": 2.0**63}
@@ -128,7 +128,7 @@ class Decoder:
     def _start(self) -> None:
         self._stack.close()
         container, stream = self._stack.enter_context(opened(self.path))
-        self._faults = _Faults.of(container, stream)
+        self._faults = _Faults(said_s=stated_length(container, stream, self.path))
         self.duration_s = 0.0
         frames = _decoded(container, stream, self._faults)
         first = next(frames, None)
@@ -176,10 +176,6 @@ class _Faults:
 
     def __post_init__(self) -> None:
         self.changes: set[str] = set()
-
-    @classmethod
-    def of(cls, container: "av.container.InputContainer", stream: "av.AudioStream") -> Self:
-        return cls(said_s=_said_length(container, stream))
 
     def cleaned(self, samples: Samples) -> Samples:
         """Replace NaN, infinite and absurd samples by silence, and count them."""
@@ -230,16 +226,6 @@ def _length_note(said_s: float, duration_s: float) -> list[str]:
     return []
 
 
-def _said_length(container: "av.container.InputContainer", stream: "av.AudioStream") -> float | None:
-    """The length that the file itself states; None where FFmpeg had to guess it from the bit rate."""
-    if not _TRUSTED_LENGTHS & set(container.format.name.split(",")):
-        return None
-    if stream.duration is None or stream.time_base is None:
-        return None
-    said = float(stream.duration * stream.time_base)
-    return said if 0 < said < 1e7 else None
-
-
 def _chained(
     first: tuple[Samples, int, tuple[str, ...]], rest: Iterable[tuple[Samples, int, tuple[str, ...]]]
 ) -> Iterator[tuple[Samples, int, tuple[str, ...]]]:
@@ -251,7 +237,7 @@ def _decoded(
     container: "av.container.InputContainer", stream: "av.AudioStream", faults: _Faults
 ) -> Iterator[tuple[Samples, int, tuple[str, ...]]]:
     """Every frame that can be decoded: samples, rate, layout. Broken packets are counted and left out."""
-    broken = BROKEN()
+    broken = decoder_errors()
     expected: float | None = None
     alive = time.monotonic()
     for packet in _packets(container, stream, faults):
@@ -276,7 +262,7 @@ def _packets(
     container: "av.container.InputContainer", stream: "av.AudioStream", faults: _Faults
 ) -> "Iterator[av.Packet[Any]]":
     """Every packet; behind a fault of the container reading goes on as long as something comes."""
-    broken = BROKEN()
+    broken = decoder_errors()
     while True:
         got = False
         try:
@@ -294,7 +280,7 @@ def _packets(
 def _count_gap(frame: "av.AudioFrame", expected: float | None, faults: _Faults) -> float | None:
     """Compare the frame's time stamp with the end of the one before; 50 ms allow for coarse clocks."""
     if frame.pts is None or frame.time_base is None:
-        return None
+        return None if expected is None else expected + frame.samples / frame.rate
     at = float(frame.pts * frame.time_base)
     if expected is not None and 0.05 < at - expected < LONGEST_S:
         faults.gaps += 1

@@ -252,7 +252,7 @@ class _AvWriter(_Writer):
         self._rate, self._count = rate, 0
         self._container = av.open(str(path), "w", format=form, options=options)
         self._stream: Any = self._container.add_stream(codec, rate=rate, options=_QUICK.get(codec, {}))
-        context = self._stream.codec_context
+        context: Any = self._stream.codec_context
         context.layout, context.format = self._layout, sample_format
         if bits:
             context.bit_rate = bits * channels // 2

@@ -7,7 +7,7 @@ the same music encoded anew does not.
 import hashlib
 from pathlib import Path
 
-from audio.files.container import BROKEN, opened
+from audio.files.container import decoder_errors, opened
 from audio.files.watchdog import alive
 
 _DIGEST_BYTES = 16  # 128 bits: two of a billion recordings meet with a chance of 1e-21
@@ -19,7 +19,7 @@ def fingerprint(path: Path) -> str:
     Raises: AudioError as `audio.files.container.opened` does.
     """
     digest = hashlib.blake2b(digest_size=_DIGEST_BYTES)
-    broken = BROKEN()
+    broken = decoder_errors()
     with opened(path) as (container, stream):
         digest.update(stream.codec_context.name.encode())
         try:

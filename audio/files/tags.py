@@ -80,7 +80,7 @@ def _set_words(file: Any, tags: Tags, tempo_bpm: float | None, key: str | None) 
     words = {"title": tags.title, "artist": tags.artist, "album": tags.album}
     tempo = "" if tempo_bpm is None else str(round(tempo_bpm))
     if isinstance(file.tags, ID3):
-        frames = (TIT2, TPE1, TALB, TBPM, TKEY)
+        frames: tuple[Any, ...] = (TIT2, TPE1, TALB, TBPM, TKEY)
         for frame, text in zip(frames, (*words.values(), tempo, id3_key(key)), strict=True):
             if text:
                 file.tags.setall(frame.__name__, [frame(encoding=3, text=[text])])
@@ -172,9 +172,9 @@ def _first_word(tags: Any, keys: tuple[str, ...]) -> str:
 
 def _by_container(path: Path) -> dict[str, str]:
     """What FFmpeg knows: WAV INFO chunks and kinds that mutagen doesn't read."""
-    from audio.files.container import BROKEN, opened
+    from audio.files.container import decoder_errors, opened
 
-    unreadable = (AudioError, *BROKEN())
+    unreadable: tuple[type[Exception], ...] = (AudioError, *decoder_errors())
     try:
         with opened(path) as (container, stream):
             found = {key.lower(): text for key, text in [*container.metadata.items(), *stream.metadata.items()]}

@@ -1,0 +1,57 @@
+"""The length that a file's own header states, to be compared with what is really there."""
+
+import struct
+from pathlib import Path
+from typing import TYPE_CHECKING, BinaryIO
+
+if TYPE_CHECKING:
+    import av
+    import av.container
+
+# FFmpeg's names of containers whose length stands in a header; for others it is guessed from the bit rate.
+_STATED = {"flac", "aiff", "mov", "ogg", "w64", "caf", "au", "wv", "matroska"}
+_UNKNOWN = 0xFFFFFFFF  # what programs write into a wav that they stream
+
+
+def stated_length(container: "av.container.InputContainer", stream: "av.AudioStream", path: Path) -> float | None:
+    """Seconds, or None where the header says nothing to rely on."""
+    names = set(container.format.name.split(","))
+    if "wav" in names:
+        return _wav_length(path)
+    if not (names & _STATED or ("mp3" in names and _has_info_frame(path))):
+        return None
+    if stream.duration is None or stream.time_base is None:
+        return None
+    seconds = float(stream.duration * stream.time_base)
+    return seconds if 0 < seconds < 1e7 else None
+
+
+def _has_info_frame(path: Path) -> bool:
+    """Whether an mp3 begins with the frame that states its length ("Xing" or "Info" of LAME, "VBRI")."""
+    with path.open("rb") as file:
+        head = file.read(10)
+        if head[:3] == b"ID3" and len(head) == 10:
+            file.seek(10 + (head[6] << 21 | head[7] << 14 | head[8] << 7 | head[9]))
+        start = file.read(4096)
+    return any(word in start for word in (b"Xing", b"Info", b"VBRI"))
+
+
+def _wav_length(path: Path) -> float | None:
+    """By the chunks "fmt " and "data" (Multimedia Programming Interface and Data Specifications 1.0, 1991)."""
+    with path.open("rb") as file:
+        if file.read(4) != b"RIFF" or file.read(8)[4:] != b"WAVE":
+            return None
+        bytes_a_second = 0
+        while len(head := file.read(8)) == 8:
+            name, size = head[:4], struct.unpack("<I", head[4:])[0]
+            if name == b"data":
+                return size / bytes_a_second if bytes_a_second and size < _UNKNOWN else None
+            bytes_a_second = _skip_chunk(file, size, name == b"fmt ") or bytes_a_second
+    return None
+
+
+def _skip_chunk(file: BinaryIO, size: int, is_format: bool) -> int:
+    """Go behind a chunk; bytes a second, if it is the one that states the format."""
+    body = file.read(min(size, 16)) if is_format else b""
+    file.seek(size + size % 2 - len(body), 1)
+    return int(struct.unpack("<I", body[8:12])[0]) if len(body) == 16 else 0
