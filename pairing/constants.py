@@ -50,6 +50,7 @@ LONGEST_CLASS_S = 24 * 3600.0  # what is longer than a day is a slip of the pen
 # A minute of closing rest for ten of class, four at least. Heard in the trade, and the class splits of published
 # timing pages lie around it (2 to 15 minutes); common practice, no source.
 LEAST_REST_S = 240.0
+LONG_REST = 2.5  # times the usual rest: worth a word; editorial
 # ACSM Guidelines, components of a session: 5 to 10 minutes of light to moderate activity before and after the hardest
 # part (seen in a secondary source); the cool-down keeps blood from pooling.
 WARM_UP_S = 300.0

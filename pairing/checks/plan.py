@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from pairing.checks.cautions import cautions
 from pairing.constants import (
     EASING_S,
+    LONG_REST,
     MODERATE_METS,
     QUICKEST_BREATH_S,
     SEDENTARY_METS,
@@ -23,7 +24,6 @@ from pairing.plan.poses import Pose, PoseTable
 _SAME_S = 1.0  # sides that differ by less count as equal
 EASING_SHARE = 0.1  # of a class too short for the published minutes; editorial
 _SHORT_CLASS_S = 1200.0  # below 20 minutes a class may do without a rest; editorial
-_LONG_REST = 2.5  # times the usual rest; editorial
 _NEAR_USUAL = 0.7  # share of the usual rest from which a shorter one is only noted; editorial
 _COMMON = "common practice, no source"
 _ACSM = "ACSM Guidelines: 5 to 10 minutes of light to moderate activity, second hand"
@@ -155,7 +155,8 @@ def _easing(it: _Class) -> Iterator[Finding]:
     """Some easy minutes lie between the last hard work and the rest."""
     rest = _first(it.timetable, Kind.REST)
     end_s = rest.start_s if rest else it.timetable.duration_s
-    hard = [step for step in it.timetable.steps if step.mets >= MODERATE_METS and step.end_s <= end_s + _SAME_S]
+    poses = (step for step in it.timetable.steps if step.what == "pose" and step.end_s <= end_s + _SAME_S)
+    hard = [step for step in poses if step.mets >= MODERATE_METS]
     if not hard:
         return
     eased_s = end_s - hard[-1].end_s
@@ -203,9 +204,9 @@ def _rest_length(it: _Class, rest: SectionTime, usual_s: float) -> Iterator[Find
             level, "rest-short", rest.name, f"The rest takes {clock(long_s)} ({usual}).",  # type: ignore[arg-type]
             f"Give it {clock(usual_s - long_s)} more; shorten the middle of the class, not the rest.",
         )  # fmt: skip
-    elif long_s > _LONG_REST * usual_s:
+    elif long_s > LONG_REST * usual_s:
         yield Finding(
-            "note", "rest-long", rest.name, f"The rest takes {clock(long_s)} ({usual}).",
+            "should", "rest-long", rest.name, f"The rest takes {clock(long_s)} ({usual}).",
             "Add rounds or poses if that isn't meant.",
         )  # fmt: skip
 

@@ -16,6 +16,7 @@ from pairing.model import Edit, Element, Group, Kind, Length, Plan, Section
 
 Part = Element | Group
 _STEP_S = 60.0  # by which sections of fixed minutes are changed
+_LEAST_HOLD_S = 60.0  # that a hold in seconds is left with
 _LEAST_S = 120.0  # that a section of fixed minutes is left with
 
 
@@ -40,7 +41,7 @@ def shortening(plan: Plan) -> Iterator[Change]:
             yield from _rounds(plan, group, lines, -1)
     for section in plan.sections:
         if not _is_rest(section):
-            yield from _breaths(plan, section, lines, -1.0)
+            yield from _holds(plan, section, lines, -1)
     for group in _groups(plan):
         if group.minutes and group.minutes.shortest - _STEP_S >= _LEAST_S and not _is_rest(group):
             yield from _minutes(plan, group, lines, -_STEP_S)
@@ -55,7 +56,7 @@ def lengthening(plan: Plan) -> Iterator[Change]:
             yield from _rounds(plan, group, lines, +1)
     for section in plan.sections:
         if not _is_rest(section):
-            yield from _breaths(plan, section, lines, +1.0)
+            yield from _holds(plan, section, lines, +1)
     for group in _groups(plan):
         if group.minutes:
             yield from _minutes(plan, group, lines, _STEP_S)
@@ -81,15 +82,27 @@ def _rounds(plan: Plan, group: Group, lines: list[str], more: int) -> Iterator[C
         yield Change(f"rounds-{group.place.line}", f'{how} of "{group.name}"', changed, (edit,))
 
 
-def _breaths(plan: Plan, section: Section, lines: list[str], more: float) -> Iterator[Change]:
-    """One breath less or more in every hold of a section that is counted in breaths."""
+def _holds(plan: Plan, section: Section, lines: list[str], sign: int) -> Iterator[Change]:
+    """All holds of a section a breath, or half a minute, shorter or longer."""
+    more = "less" if sign < 0 else "more"
+    yield from _longer(
+        plan, section, lines, "breaths", sign * 1.0, f"breath-{section.place.line}", f"one breath {more}"
+    )
+    yield from _longer(
+        plan, section, lines, "seconds", sign * 30.0, f"hold-{section.place.line}", f"half a minute {more}"
+    )
+
+
+def _longer(
+    plan: Plan, section: Section, lines: list[str], unit: str, more: float, name: str, how: str
+) -> Iterator[Change]:
     longer: dict[int, Length] = {}
     edits: list[Edit] = []
     for element in _elements(section):
         length = element.length
-        if element.what != "pose" or length is None or length.unit != "breaths" or not _is_hold(length, more):
+        if element.what != "pose" or length is None or length.unit != unit or not _is_hold(length, more):
             continue
-        edit = _edit(lines, element.place.line, partial(with_breaths_added, length=length, more=more))
+        edit = _edit(lines, element.place.line, partial(_rewritten, length=length, more=more))
         if edit:
             edits.append(edit)
             longer[id(element)] = replace(
@@ -101,14 +114,19 @@ def _breaths(plan: Plan, section: Section, lines: list[str], more: float) -> Ite
         return replace(part, length=length) if isinstance(part, Element) and length else part
 
     if edits:
-        how = "one breath less per hold" if more < 0 else "one breath more per hold"
-        yield Change(
-            f"breath-{section.place.line}", f'{how} in "{section.name}"', _changed(plan, changed), tuple(edits)
-        )
+        yield Change(name, f'{how} per hold in "{section.name}"', _changed(plan, changed), tuple(edits))
+
+
+def _rewritten(line: str, length: Length, more: float) -> str | None:
+    if length.unit == "breaths":
+        return with_breaths_added(line, length, more)
+    return with_seconds(line, length, length.likely + more)
 
 
 def _is_hold(length: Length, more: float) -> bool:
-    return length.shortest >= HELD_FROM_BREATHS + (1.0 if more < 0 else 0.0)
+    """Say whether it is a hold, and still one when it is shorter."""
+    least = HELD_FROM_BREATHS if length.unit == "breaths" else _LEAST_HOLD_S
+    return length.shortest + min(more, 0.0) >= least
 
 
 def _minutes(plan: Plan, group: Group, lines: list[str], more_s: float) -> Iterator[Change]:

@@ -35,10 +35,12 @@ def with_breaths_added(line: str, length: Length, more: float) -> str | None:
     return None
 
 
-def with_seconds(line: str, old: Length, new_s: float) -> str | None:
-    """Put `new_s` seconds, written in minutes, for a heading's length in minutes."""
+def with_seconds(line: str, length: Length, new_s: float) -> str | None:
+    """Put `new_s` seconds, written in minutes, for a length in seconds or minutes; not for a range."""
+    if length.unit != "seconds" or length.shortest != length.longest:
+        return None
     for match in reversed(list(LENGTH.finditer(line))):
-        if old.unit == "seconds" and to_length(match) == old:
+        if to_length(match) == length:
             return f"{line[: match.start()]}{_minutes(new_s)}{line[match.end() :]}"
     return None
 

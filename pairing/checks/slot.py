@@ -9,9 +9,10 @@ from dataclasses import dataclass
 from typing import Literal
 
 from pairing.checks.remedies import Change, lengthening, shortening
+from pairing.constants import LONG_REST, usual_rest_s
 from pairing.effort.clock import clock
 from pairing.effort.timetable import available_s, class_seconds
-from pairing.model import Finding, Plan, Remedy, Timetable
+from pairing.model import Finding, Kind, Plan, Remedy, Timetable
 from pairing.plan.poses import PoseTable
 
 SPARE_SHARE = 0.1  # of the available time; more than that left over is worth a word; editorial
@@ -49,10 +50,24 @@ def check_slot(plan: Plan, timetable: Timetable, poses: PoseTable) -> SlotCheck:
         needed = over if fits == "too long" else timetable.longest_s - available
         remedies = _ranked(_timed(plan, poses, shortening(plan), least_s=_WORTH_S), needed)
     elif -over > SPARE_SHARE * available:
-        timed = _timed(plan, poses, lengthening(plan), least_s=over, most_s=-_WORTH_S)
-        remedies = tuple(sorted(timed, key=lambda remedy: (remedy.saves_s, remedy.id)))
+        remedies = _filling(plan, poses, -over)
+    elif (much := _rest_too_long(timetable)) > _WORTH_S:
+        remedies = _filling(plan, poses, much)
     findings = _findings(plan, timetable, available, fits, remedies)
     return SlotCheck(available, -over, fits, tuple(findings), remedies)
+
+
+def _rest_too_long(timetable: Timetable) -> float:
+    """Seconds of a closing rest, far longer than usual, that could go elsewhere."""
+    usual_s = usual_rest_s(timetable.duration_s)
+    rest_s = sum(section.end_s - section.start_s for section in timetable.sections if section.kind == Kind.REST)
+    return rest_s - usual_s if rest_s > LONG_REST * usual_s else 0.0
+
+
+def _filling(plan: Plan, poses: PoseTable, room_s: float) -> tuple[Remedy, ...]:
+    """Where so much time may go, the largest first."""
+    timed = _timed(plan, poses, lengthening(plan), least_s=-room_s, most_s=-_WORTH_S)
+    return tuple(sorted(timed, key=lambda remedy: (remedy.saves_s, remedy.id)))
 
 
 def _fits(timetable: Timetable, available: float) -> Fits:
@@ -79,7 +94,7 @@ def _timed(
 
 def _text(change: Change, saves: float, goes_to_rest: bool) -> str:
     if goes_to_rest:
-        return f"{change.text}: {clock(abs(saves))} for what is left"
+        return f"{change.text}: {clock(abs(saves))} {'for' if saves > 0 else 'of'} what is left"
     return f"{change.text}: {clock(abs(saves))} {'shorter' if saves > 0 else 'longer'}"
 
 
