@@ -30,7 +30,7 @@ def ascend(graph: Graph, price: Doubles, *, goal: float, steps: int, dearest: fl
     """Raise the bound by at most `steps` subgradient steps from `price`.
 
     Args:
-        goal: cost of a chain that is known, or a guess of one: sets the size of the steps.
+        goal: cost of a chain that is known (inf: none yet); sets the size of the steps.
         dearest: no price may be higher (the cost of a repeat where repeats are allowed, else inf).
     """
     best_price, best = price.copy(), -np.inf
@@ -50,7 +50,8 @@ def ascend(graph: Graph, price: Doubles, *, goal: float, steps: int, dearest: fl
         if stale >= 8:
             scale, stale, price = scale / 2.0, 0, best_price.copy()
             continue
-        size = scale * max(goal - value, 1e-3 * abs(goal)) / norm
+        aim = goal if np.isfinite(goal) else value + 0.05 * abs(value)
+        size = scale * max(aim - value, 1e-3 * abs(aim)) / norm
         price = np.clip(price + size * slope, 0.0, dearest)
     return priced(graph, best_price)
 

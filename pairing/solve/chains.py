@@ -5,8 +5,6 @@ that slot; a departure is the same for the next pick. A slot is a track, or a pi
 stands the cost of their being neighbours (infinite for a slot after itself). Costs are float64.
 """
 
-
-
 import numpy as np
 
 from pairing.solve.kernels import _F8, _I4, _I8, compiled

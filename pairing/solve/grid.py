@@ -80,7 +80,7 @@ def grid(problem: Problem, spread: Floats | None = None) -> Grid:
         stretch=((np.array(runs) - first) // step).astype(np.int32),
         reach=_reach(problem, runs, sets, seconds),
         reach_row=rows,
-        zone_cost=np.where(allowed, problem.zone_cost, 0.0).astype(np.float32),
+        zone_cost=np.ascontiguousarray(np.where(allowed, problem.zone_cost, 0.0), dtype=np.float32),
         zone_seconds=_zone_seconds(problem, seconds),
         length=weighted(problem.weights.clip, problem.length_cost)[: nodes * step + 1 : step].astype(np.float32),
         track_cost=_track_cost(problem),
@@ -123,7 +123,7 @@ def _ban_sets(allowed: NDArray[np.bool_]) -> tuple[NDArray[np.bool_], Int32s]:
 def _reach(problem: Problem, runs: list[tuple[int, int]], sets: NDArray[np.bool_], seconds: Ints) -> Int32s:
     """The last node a pick may play to from each node: to the next second that is forbidden or wants another track."""
     length = len(problem.target)
-    common = np.zeros(length + 1, dtype=np.int64)
+    common = np.arange(length + 1)
     for first, last in runs:
         common[first:last] = last
     for second in [*map(int, problem.must_change), *(pin.start for pin in problem.pins)]:
@@ -143,7 +143,7 @@ def _zone_seconds(problem: Problem, seconds: Ints) -> Floats:
     zones = problem.zone_cost.shape[0]
     inside = (np.arange(zones)[:, None] == problem.zone) & ~np.isnan(problem.target)
     before = np.concatenate((np.zeros((zones, 1)), np.cumsum(inside, axis=1)), axis=1)
-    return before[:, seconds].astype(np.float32)
+    return np.ascontiguousarray(before[:, seconds], dtype=np.float32)
 
 
 def _track_cost(problem: Problem) -> Floats:

@@ -295,3 +295,139 @@ def measure(energy, target, low, high, start, length, place, cost):  # type: ign
                 total += (high[p, j] if error > 0 else low[p, j]) * error * error
                 k += 1
         cost[x] = total
+
+
+@compiled(_F4, _F4, "f4", _F4)
+def _entered(ready, sums, cost, value):  # type: ignore[no-untyped-def]
+    """Cost of having entered a track at each node."""
+    for j in range(ready.shape[0]):
+        value[j] = ready[j] - sums[j] + cost
+
+
+@compiled(_F4, _I4, _F4, _I4)
+def _may_leave(value, oldest, run, since):  # type: ignore[no-untyped-def]
+    """Let the picks entered at node j join the cheapest on their diagonals, or replace one that can't go on past j."""
+    for j in range(value.shape[0]):
+        better = (value[j] < run[j]) | (since[j] < oldest[j + 1])
+        run[j] = value[j] if better else run[j]
+        since[j] = j if better else since[j]
+
+
+@compiled(_F4, _I4, _F4, _F4, _I4, "f4", _F4)
+def _left(run, since, sums, behind, oldest, cost, best):  # type: ignore[no-untyped-def]
+    """Cost of the best chain whose pick ends at each node."""
+    for j in range(behind.shape[0]):
+        total = run[j] + sums[j] + behind[j] + cost
+        better = (since[j] >= oldest[j]) & (total < best[j])
+        best[j] = total if better else best[j]
+
+
+@compiled(
+    _F4,
+    _F4,
+    _I8,
+    _I8,
+    _I8,
+    _F4,
+    _I8,
+    _I8,
+    _F4,
+    _I8,
+    _F42,
+    _F42,
+    _F42,
+    _F42,
+    _F42,
+    _I42,
+    _I4,
+    _F4,
+    _F4,
+    _F4,
+    "i8",
+    _I8,
+    "f4[:,::1]",
+)
+def price_tracks(  # type: ignore[no-untyped-def]
+    energy, spread, offset, who, enter_at, enter_cost, enter_offset, leave_at, leave_cost, leave_offset,
+    target, low, high, zone_cost, zone_seconds, oldest, oldest_row, track_cost, ready, behind, shortest,
+    bin_of, best,
+):  # fmt: skip
+    """Least cost of a chain through each track of `who`, by the bin of the node at which its pick ends.
+
+    A diagonal at a time in the track's length: the cheapest start so far is carried along it, so that a track costs its
+    cut points plus its seconds, not the pairs of its cut points. Costs of length are left out; picks below `shortest`
+    seconds too.
+
+    Args:
+        oldest: (P, n + 2) the first node from which a pick may play to a node.
+        ready: (n + 1,) least cost up to a node, the change there included.
+        behind: (n + 1,) least cost from a node on.
+        best: (len(who), bins).
+    """
+    step, nodes = target.shape
+    most, cuts = 0, 0
+    for w in range(who.shape[0]):
+        most = max(most, (offset[who[w] + 1] - offset[who[w]]) // step)
+        cuts = max(cuts, enter_offset[who[w] + 1] - enter_offset[who[w]])
+    total = np.empty(nodes + 2 + most, dtype=np.float32)
+    run = np.empty(nodes + 2 + most, dtype=np.float32)
+    since = np.empty(nodes + 2 + most, dtype=np.int32)
+    value = np.empty((cuts + 1, nodes + 1), dtype=np.float32)  # by enter; the last: what lies behind, with zones
+    least = np.empty(nodes + 1, dtype=np.float32)
+    zone = np.zeros(nodes + 1, dtype=np.float32)
+    for w in range(who.shape[0]):
+        i = who[w]
+        least[:] = FAR
+        costly = False
+        for z in range(zone_cost.shape[0]):
+            costly = costly or zone_cost[z, i] != 0
+        if costly:
+            zone[:] = 0
+            for z in range(zone_cost.shape[0]):
+                for j in range(nodes + 1):
+                    zone[j] += zone_cost[z, i] * zone_seconds[z, j]
+        first_in, end_in = enter_offset[i], enter_offset[i + 1]
+        first_out, end_out = leave_offset[i], leave_offset[i + 1]
+        early = oldest[oldest_row[i]]
+        for rest in range(step if end_in > first_in and end_out > first_out and track_cost[i] < FAR else 0):
+            shift = max(0, leave_at[end_out - 1] - rest) // step
+            total[: shift + nodes + 1] = 0
+            run[: shift + nodes + 1] = FAR
+            since[: shift + nodes + 1] = -1
+            a, ready_a, b = first_in, first_in, first_out
+            for k in range(enter_at[first_in], leave_at[end_out - 1] + 1):
+                on_node = (k - rest) % step == 0
+                q = shift - (k - rest) // step
+                if a < end_in and enter_at[a] == k:
+                    if on_node:
+                        sums = total[q : q + nodes + 1]
+                        _entered(ready, sums, enter_cost[a] + track_cost[i], value[a - first_in])
+                        if costly:
+                            for j in range(nodes + 1):
+                                value[a - first_in, j] -= zone[j]
+                    a += 1
+                while b < end_out and leave_at[b] <= k:
+                    if leave_at[b] == k and on_node:
+                        while ready_a < a and enter_at[ready_a] <= k - shortest:
+                            if (enter_at[ready_a] - rest) % step == 0:
+                                s = shift - (enter_at[ready_a] - rest) // step
+                                _may_leave(
+                                    value[ready_a - first_in], early, run[s : s + nodes + 1], since[s : s + nodes + 1]
+                                )
+                            ready_a += 1
+                        if costly:
+                            for j in range(nodes + 1):
+                                value[cuts, j] = behind[j] + zone[j]
+                        _left(
+                            run[q : q + nodes + 1], since[q : q + nodes + 1], total[q : q + nodes + 1],
+                            value[cuts] if costly else behind, early, leave_cost[b], least,
+                        )  # fmt: skip
+                    b += 1
+                if k < leave_at[end_out - 1]:
+                    second = offset[i] + k
+                    hidden = spread[second] if spread.shape[0] > 1 else np.float32(0)
+                    p = (k - rest) % step
+                    _add_second(energy[second], hidden, target[p], low[p], high[p], total[q : q + nodes])
+        for j in range(nodes + 1):
+            if least[j] < best[w, bin_of[j]]:
+                best[w, bin_of[j]] = least[j]

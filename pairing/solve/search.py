@@ -1,18 +1,34 @@
 """From a Problem to an Answer."""
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from pairing.solve import bound as bounds
 from pairing.solve import graph as graphs
 from pairing.solve import tables as tabled
-from pairing.solve.costs import evaluate, stretches
-from pairing.solve.graph import Graph, Picks
+from pairing.solve.candidates import shortlist
+from pairing.solve.coarse import coarse
+from pairing.solve.costs import Doubles, evaluate, stretches
+from pairing.solve.graph import Graph
 from pairing.solve.grid import Grid, grid
+from pairing.solve.picks import joined, pin_picks
 from pairing.solve.problem import Answer, Chosen, Floats, Ints, Problem
 
 MOST_PICKS = 300_000  # picks kept in the graph; editorial, memory and time grow with it
-WIDTH = 48  # labels kept at a junction; editorial, measured in docs/pairing.md
-BOUNDED = ("energy", "zones", "changes", "trims", "clips", "tracks", "tempo steps", "key steps", "same artist", "repeats")
+COARSE_S = 16  # seconds of the grid on which prices are found first
+BOUNDED = (
+    "energy",
+    "zones",
+    "changes",
+    "trims",
+    "clips",
+    "tracks",
+    "tempo steps",
+    "key steps",
+    "same artist",
+    "repeats",
+)
 
 
 class Infeasible(Exception):  # noqa: N818
@@ -42,24 +58,57 @@ def solve(problem: Problem, *, start: Answer | None = None) -> Answer:
     """
     if not stretches(problem.target):
         return Answer((), 0.0, 0.0, evaluate(problem, ()), BOUNDED, False)
-    laid = grid(problem)
-    tracks = np.arange(len(problem.track_cost))
-    table = tabled.tables(problem, laid, tracks)
-    slot_track = np.concatenate((tracks, [pin.track for pin in problem.pins])).astype(np.int64)
-    pins = graphs.pin_picks(problem, laid, len(tracks))
-    ahead, behind = _least(table, pins)
-    if not np.isfinite(ahead[laid.nodes]):
-        raise _stuck(problem, laid, ahead)
-    picks, limit = _worth_keeping(problem, table, pins, ahead, behind, slot_track)
-    graph = graphs.graph(problem, laid, picks, slot_track)
-    dearest = problem.weights.repeat if problem.allow_repeats else np.inf
-    prices = bounds.ascend(graph, np.zeros(len(slot_track)), goal=1.1 * float(ahead[laid.nodes]), steps=100, dearest=dearest)
-    chains = search(problem, laid, graph, prices, limit=np.inf, width=WIDTH)
-    if not chains:
-        raise Infeasible(laid.second(laid.nodes), 0, "too few")
-    best = min(((cost_of(problem, chain), chain) for chain in chains), key=lambda rated: rated[0])
-    terms = evaluate(problem, best[1])
-    return Answer(best[1], best[0], min(best[0], prices.bound, limit), terms, BOUNDED, False)
+    short = shortlist(problem)
+    price = _first_prices(problem, short.tracks)
+    stage = _lay_out(problem, grid(problem), short.tracks, price, MOST_PICKS)
+    best, prices, graph = _improve(problem, stage)
+    terms = evaluate(problem, best)
+    cost = float(sum(terms.values()))
+    return Answer(best, cost, min(cost, prices.bound, stage.left_out), terms, BOUNDED, not short.whole)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Stage:
+    """A grid, the graph of the picks kept on it, and a lower bound on the chains that need others."""
+
+    grid: Grid
+    graph: Graph
+    left_out: float
+    price: Doubles
+
+
+def _first_prices(problem: Problem, tracks: Ints) -> Doubles:
+    """Prices of the tracks (and pins) from a coarse grid, where they are found quickly."""
+    thin, spread = coarse(problem, COARSE_S)
+    try:
+        stage = _lay_out(thin, grid(thin, spread), tracks, np.zeros(len(tracks) + len(problem.pins)), MOST_PICKS)
+    except Infeasible:
+        return np.zeros(len(tracks) + len(problem.pins))
+    start = np.zeros(len(stage.price))
+    return bounds.ascend(stage.graph, start, goal=np.inf, steps=200, dearest=_dearest(problem)).price
+
+
+def _dearest(problem: Problem) -> float:
+    return problem.weights.repeat if problem.allow_repeats else np.inf
+
+
+def _improve(problem: Problem, stage: _Stage) -> tuple[tuple[Chosen, ...], bounds.Prices, Graph]:
+    """Chains and prices in turn, on fewer and fewer picks."""
+    graph, price, best, least = stage.graph, stage.price, (), np.inf
+    for steps, width in ((40, 16), (80, 64)):
+        prices = bounds.ascend(graph, price, goal=least, steps=steps, dearest=_dearest(problem))
+        for chain in search(problem, stage.grid, graph, prices, limit=least, width=width):
+            cost = cost_of(problem, chain)
+            if cost < least:
+                best, least = chain, cost
+        if not best:
+            continue
+        kept = bounds.slacks(graph, prices) <= least
+        graph = graphs.graph(problem, stage.grid, graph.picks.some(kept), graph.slot_track)
+        price = prices.price
+    if not best:
+        raise Infeasible(stage.grid.second(stage.grid.nodes), 0, "too few")
+    return best, prices, graph
 
 
 def cost_of(problem: Problem, chosen: tuple[Chosen, ...]) -> float:
@@ -86,9 +135,7 @@ def search(
         cost, key, arrival, parent, pick, used, count,
     )  # fmt: skip
     last = (junctions - 1) * width
-    return [
-        graphs.chosen(graph, laid, _trace(parent, pick, label)) for label in range(last, last + int(count[-1]))
-    ]
+    return [graphs.chosen(graph, laid, _trace(parent, pick, label)) for label in range(last, last + int(count[-1]))]
 
 
 def _trace(parent: Ints, pick: Ints, label: int) -> Ints:
@@ -127,37 +174,24 @@ def _rules(laid: Grid, graph: Graph) -> tuple[Floats, Floats]:
     return np.ascontiguousarray(need[:, scarce]), np.ascontiguousarray(longest[:, scarce])
 
 
-def _least(table: tabled.Tables, pins: Picks) -> tuple[Floats, Floats]:
-    """Least cost to and from each node, repeats allowed."""
-    extra = np.ascontiguousarray(np.column_stack((pins.start, pins.end)).astype(np.int32))
-    order = np.argsort(pins.start, kind="stable")
-    change = table.grid.change.astype(np.float64)
-    cost = (pins.cost - change[pins.start]).astype(np.float32)
-    ahead, _ = tabled.forward(table, extra[order], cost[order])
-    return ahead, tabled.backward(table, extra[order], cost[order])
+def _lay_out(problem: Problem, laid: Grid, tracks: Ints, price: Doubles, most: int) -> _Stage:
+    """The picks of these tracks on the least priced chains, at most `most`.
 
-
-def _worth_keeping(
-    problem: Problem, table: tabled.Tables, pins: Picks, ahead: Floats, behind: Floats, slot_track: Ints
-) -> tuple[Picks, float]:
-    """The picks on the least chains, as many as are kept, and the cost of chains that were left out."""
-    from pairing.solve import kernels
-
-    least = float(ahead[table.grid.nodes])
-    limit = 2.0 * least + 1.0
-    histogram = np.zeros(1024, dtype=np.int64)
-    width = (limit - least) / 1000.0
-    none = np.empty((0, 2), dtype=np.int32), np.empty(0, dtype=np.float32)
-    count = kernels.collect(*table.arguments, ahead, behind, limit, width, histogram, *none)
-    if count > MOST_PICKS:
-        bins = max(1, int(np.searchsorted(np.cumsum(histogram), MOST_PICKS, side="right")))
-        limit -= (len(histogram) - bins) * width
-        histogram[:] = 0
-    found, cost = np.empty((MOST_PICKS, 2), dtype=np.int32), np.empty(MOST_PICKS, dtype=np.float32)
-    count = kernels.collect(*table.arguments, ahead, behind, limit, width, histogram, found, cost)
-    slot_of_track = np.arange(len(slot_track), dtype=np.int64)
-    picks = graphs.found_picks(problem, table, found[: min(count, MOST_PICKS)], slot_of_track)
-    return graphs.joined(picks, pins), limit
+    Raises:
+        Infeasible: they can't cover the class even with repeats.
+    """
+    slot_track = np.concatenate((tracks, [pin.track for pin in problem.pins])).astype(np.int64)
+    table = tabled.tables(problem, laid, tracks)
+    slot_of_track = np.full(len(problem.track_cost), -1, dtype=np.int64)
+    slot_of_track[tracks] = np.arange(len(tracks))
+    table = table.priced((table.price + price[slot_of_track[table.track]]).astype(np.float32))
+    pins = pin_picks(problem, laid, len(tracks))
+    ahead, behind = tabled.least(table, pins)
+    if not np.isfinite(ahead[laid.nodes]):
+        raise _stuck(problem, laid, ahead)
+    found, limit = tabled.collect(table, ahead, behind, most)
+    picks = joined(tabled.found_picks(problem, table, found, slot_of_track), pins)
+    return _Stage(laid, graphs.graph(problem, laid, picks, slot_track), limit - float(price.sum()), price)
 
 
 def _stuck(problem: Problem, laid: Grid, ahead: Floats) -> Infeasible:

@@ -10,7 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pairing.solve.grid import Grid, Int32s
+from pairing.solve.picks import Picks, pick_costs
 from pairing.solve.problem import Floats, Ints, Problem
+
+BINS = 1024  # of the histogram of picks by cost
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -108,6 +111,55 @@ def backward(table: Tables, extra: Int32s, extra_cost: Floats) -> Floats:
     best = np.empty(table.grid.nodes + 1 + kernels.LANES, dtype=np.float32)
     kernels.backward(*table.arguments, extra, extra_cost, table.tile, best)
     return best
+
+
+def least(table: Tables, pins: Picks) -> tuple[Floats, Floats]:
+    """Least cost of covering the class up to each node and from each on, with the pins, repeats allowed."""
+    order = np.argsort(pins.start, kind="stable")
+    extra = np.ascontiguousarray(np.column_stack((pins.start, pins.end))[order].astype(np.int32))
+    change = table.grid.change.astype(np.float64)
+    cost = (pins.cost - change[pins.start])[order].astype(np.float32)
+    return forward(table, extra, cost)[0], backward(table, extra, cost)
+
+
+def collect(table: Tables, ahead: Floats, behind: Floats, most: int) -> tuple[Int32s, float]:
+    """The picks on the least chains, at most `most`, and the least cost of a chain that needs another.
+
+    Returns:
+        (M, 2), start node and number of the pick, as `found_picks` reads them.
+    """
+    from pairing.solve import kernels
+
+    found, cost = np.empty((most, 2), dtype=np.int32), np.empty(most, dtype=np.float32)
+    histogram = np.zeros(BINS, dtype=np.int64)
+    limit = 1e30
+    count = kernels.collect(*table.arguments, ahead, behind, limit, limit, histogram, found, cost)
+    if count > most:
+        least = float(ahead[table.grid.nodes])
+        limit = 2.0 * least + 1.0
+        width = (limit - least) / (BINS - 1)
+        histogram[:] = 0
+        kernels.collect(*table.arguments, ahead, behind, limit, width, histogram, found[:0], cost[:0])
+        bins = int(np.searchsorted(np.cumsum(histogram), most, side="right"))
+        limit -= (BINS - max(1, bins)) * width
+        count = kernels.collect(*table.arguments, ahead, behind, limit, width, histogram, found, cost)
+    return found[: min(count, most)], limit if count <= most else float(ahead[table.grid.nodes])
+
+
+def found_picks(problem: Problem, table: Tables, found: Int32s, slot_of_track: Ints) -> Picks:
+    """The picks that `kernels.collect` wrote, each track, start and end once, sorted by start, slot and end."""
+    grid = table.grid
+    enter = np.searchsorted(table.pick, found[:, 1], side="right") - 1
+    group = table.enter_group[enter]
+    leave = table.groups[group, 2] + found[:, 1] - table.pick[enter]
+    start = found[:, 0].astype(np.int64)
+    end = start + table.leaves[leave, 1] - table.enters[enter, 1]
+    track = table.track[group]
+    cost = pick_costs(problem, grid, start, end, track, table.enter_s[enter])
+    order = np.lexsort((cost, end, slot_of_track[track], start))
+    picks = Picks(start, end, slot_of_track[track], table.enter_s[enter], cost).some(order)
+    same = (np.diff(picks.start) == 0) & (np.diff(picks.end) == 0) & (np.diff(picks.slot) == 0)
+    return picks.some(np.concatenate(([True], ~same))[: len(order)])
 
 
 def _groups(problem: Problem, grid: Grid, track: int) -> list[_Group]:

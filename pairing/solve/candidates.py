@@ -1,0 +1,84 @@
+"""Which tracks can matter: a shortlist, ranked by the objective itself.
+
+The class is covered at least cost with a sample of the library on a coarse grid. Each track is then rated by the least
+cost of covering the class through it, at each minute, and the best of each minute make the shortlist; once more with
+the shortlist in place of the sample. (Column generation: the rating is a reduced cost.)
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from pairing.solve import tables as tabled
+from pairing.solve.coarse import coarse
+from pairing.solve.grid import Grid, Int32s, grid
+from pairing.solve.picks import pin_picks
+from pairing.solve.problem import Floats, Ints, Problem
+
+SAMPLE = 400  # tracks of the first round
+A_MINUTE = 6  # tracks kept for each minute of class; editorial, measured in docs/pairing.md
+ALL = 250  # libraries up to this size are taken whole
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Shortlist:
+    """Tracks to lay out, ascending, and whether it is all that may be used."""
+
+    tracks: Ints
+    whole: bool
+
+
+def shortlist(problem: Problem) -> Shortlist:
+    """The tracks among which the search chooses."""
+    pinned = {pin.track for pin in problem.pins}
+    usable = np.isfinite(problem.track_cost) & (np.diff(problem.enter_offset) > 0) & (np.diff(problem.leave_offset) > 0)
+    usable[list(pinned)] = False
+    tracks = np.flatnonzero(usable)
+    if len(tracks) <= ALL:
+        return Shortlist(tracks, True)
+    seconds = 8 if len(tracks) <= 20_000 else 16
+    thin, spread = coarse(problem, seconds)
+    laid = grid(thin, spread)
+    few = tracks[:: -(-len(tracks) // SAMPLE)]
+    for _ in range(2):
+        rating = rate(thin, laid, few, tracks, minute=max(1, 60 // seconds))
+        few = _best(rating, tracks)
+    return Shortlist(few, False)
+
+
+def rate(thin: Problem, laid: Grid, few: Ints, tracks: Ints, *, minute: int) -> Floats:
+    """Least cost of covering the class with `few` and each track, by the minute in which its pick ends.
+
+    Returns:
+        shape (len(tracks), minutes); inf where it can't be used.
+    """
+    from pairing.solve import kernels
+
+    table = tabled.tables(thin, laid, few)
+    pins = pin_picks(thin, laid, 0)
+    ahead, behind = tabled.least(table, pins)
+    bins = np.arange(laid.nodes + 1) * laid.step // minute
+    best = np.full((len(tracks), int(bins[-1]) + 1), np.inf, dtype=np.float32)
+    allowed = np.flatnonzero(np.isfinite(laid.length))
+    kernels.price_tracks(
+        laid.energy, laid.spread, thin.offset, tracks, thin.enter_at, laid.enter_cost, thin.enter_offset,
+        thin.leave_at, laid.leave_cost, thin.leave_offset, laid.target, laid.low, laid.high, laid.zone_cost,
+        laid.zone_seconds, oldest(laid), laid.reach_row, laid.track_cost, ahead[: laid.nodes + 1] + laid.change,
+        behind[: laid.nodes + 1], int(allowed[allowed > 0].min(initial=laid.nodes)) * laid.step, bins, best,
+    )  # fmt: skip
+    return best
+
+
+def oldest(laid: Grid) -> Int32s:
+    """The first node from which a pick may play to each node, for each set of bans; shape (P, n + 2)."""
+    nodes = np.arange(laid.nodes + 2)
+    return np.array([np.searchsorted(row, nodes) for row in laid.reach], dtype=np.int32).reshape(-1, len(nodes))
+
+
+def _best(rating: Floats, tracks: Ints) -> Ints:
+    """The best tracks of each minute."""
+    keep = np.zeros(len(tracks), dtype=bool)
+    for minute in range(rating.shape[1]):
+        order = np.argsort(rating[:, minute], kind="stable")[:A_MINUTE]
+        keep[order[np.isfinite(rating[order, minute])]] = True
+    return tracks[keep]

@@ -1,0 +1,107 @@
+"""Possible picks on the grid, with exact costs."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pairing.solve.costs import Doubles, change_costs, stretches, weighted
+from pairing.solve.grid import Grid
+from pairing.solve.problem import Floats, Ints, Pin, Problem
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Picks:
+    """M possible picks on the grid, with the exact cost of each (neighbours and whole-set terms left out)."""
+
+    start: Ints  # (M,) node
+    end: Ints
+    slot: Ints
+    enter_s: Ints  # second of the track
+    cost: Doubles
+
+    def some(self, which: NDArray[np.bool_] | Ints) -> "Picks":
+        """A selection of them."""
+        return Picks(*(part[which] for part in (self.start, self.end, self.slot, self.enter_s, self.cost)))
+
+
+def pin_picks(problem: Problem, grid: Grid, first_slot: int) -> Picks:
+    """Every pick that fulfils a pin; pin x has slot `first_slot` + x."""
+    rows = [
+        (grid.node(pin.start), grid.node(end), first_slot + x, enter)
+        for x, pin in enumerate(problem.pins)
+        for enter, end in _pin_cuts(problem, grid, pin)
+    ]
+    table = np.array(rows, dtype=np.int64).reshape(-1, 4)
+    track = np.array([problem.pins[row[2] - first_slot].track for row in rows], dtype=np.int64)
+    cost = pick_costs(problem, grid, table[:, 0], table[:, 1], track, table[:, 3])
+    return Picks(table[:, 0], table[:, 1], table[:, 2], table[:, 3], cost)
+
+
+def pick_costs(problem: Problem, grid: Grid, start: Ints, end: Ints, track: Ints, enter_s: Ints) -> Doubles:
+    """Exact cost of picks, without neighbours and whole-set terms; a ban counts nothing (the caller has seen to it)."""
+    from pairing.solve import kernels
+
+    error = np.empty(len(start), dtype=np.float64)
+    place = problem.offset[track].astype(np.int64) + enter_s
+    kernels.measure(grid.energy, grid.target, grid.low, grid.high, start, end - start, place, error)
+    weights, zones = problem.weights, grid.zone_cost[:, track].astype(np.float64)
+    change = change_costs(problem)[grid.first + start * grid.step]
+    length = weighted(weights.clip, problem.length_cost)[(end - start) * grid.step]
+    in_zone = (grid.zone_seconds[:, end].astype(np.float64) - grid.zone_seconds[:, start]) * zones
+    return (
+        error
+        + in_zone.sum(axis=0)
+        + _unbanned(change)
+        + _unbanned(length)
+        + _unbanned(problem.track_cost[track])
+        + weights.trim
+        * _unbanned(_cut_cost(problem.enter_at, problem.enter_cost, problem.enter_offset, track, enter_s))
+        + weights.trim
+        * _unbanned(
+            _cut_cost(
+                problem.leave_at, problem.leave_cost, problem.leave_offset, track, enter_s + (end - start) * grid.step
+            )
+        )
+    )
+
+
+def joined(one: Picks, two: Picks) -> Picks:
+    """Both, sorted by start, slot and end."""
+    names = ("start", "end", "slot", "enter_s", "cost")
+    both = Picks(*(np.concatenate((getattr(one, name), getattr(two, name))) for name in names))
+    return both.some(np.lexsort((both.end, both.slot, both.start)))
+
+
+def _pin_cuts(problem: Problem, grid: Grid, pin: Pin) -> list[tuple[int, int]]:
+    """(second of the track at the start, class second at the end) of each way to fulfil a pin."""
+    track = pin.track
+    length = int(problem.offset[track + 1] - problem.offset[track])
+    last = next((end for first, end in stretches(problem.target) if first <= pin.start < end), pin.start)
+    for second in [*map(int, problem.must_change), *(other.start for other in problem.pins)]:
+        if pin.start < second:
+            last = min(last, second)
+    enters = problem.enter_at[problem.enter_offset[track] : problem.enter_offset[track + 1]].tolist()
+    leaves = problem.leave_at[problem.leave_offset[track] : problem.leave_offset[track + 1]].tolist()
+    return [
+        (enter, end)
+        for enter in (enters if pin.enter is None else [pin.enter])
+        for end in ([pin.start + leave - enter for leave in leaves] if pin.end is None else [pin.end])
+        if pin.start < end <= last and enter + end - pin.start <= length and (end - grid.first) % grid.step == 0
+    ]
+
+
+def _unbanned(cost: Doubles | Floats) -> Doubles:
+    return np.where(np.isinf(cost), 0.0, cost).astype(np.float64)
+
+
+def _cut_cost(at: Ints, cost: Floats, offset: Ints, track: Ints, second: Ints) -> Doubles:
+    """Cost of cutting each track at a second; inf where its table doesn't have it."""
+    span = int(at.max(initial=0)) + 2
+    owner = np.repeat(np.arange(len(offset) - 1), np.diff(offset))
+    keys = owner * span + at
+    wanted = track * span + np.minimum(second, span - 1)
+    place = np.minimum(np.searchsorted(keys, wanted), max(0, len(keys) - 1))
+    if not len(keys):
+        return np.full(len(wanted), np.inf)
+    return np.where(keys[place] == wanted, cost[place].astype(np.float64), np.inf)
