@@ -158,22 +158,22 @@ def of_set(setlist: SetList) -> Frame:
 def as_dict(frame: Frame) -> dict[str, object]:
     """Plain values, for the set file."""
     return {
-        "before_s": frame.before_s,
-        "after_s": frame.after_s,
+        "before_s": float(frame.before_s),
+        "after_s": float(frame.after_s),
         "rules": [
             {
-                "start_s": rule.start_s,
-                "end_s": rule.end_s,
+                "start_s": float(rule.start_s),
+                "end_s": float(rule.end_s),
                 "section": rule.section,
                 "no_voice": rule.no_voice,
                 "folder": rule.folder,
-                "beat_bpm": list(rule.beat_bpm) if rule.beat_bpm else None,
+                "beat_bpm": [float(bpm) for bpm in rule.beat_bpm] if rule.beat_bpm else None,
             }
             for rule in frame.rules
         ],
-        "silent_s": [list(edges) for edges in frame.silent],
-        "held_s": [list(edges) for edges in frame.held],
-        "talk_s": [list(edges) for edges in frame.talk],
+        "silent_s": _lists(frame.silent),
+        "held_s": _lists(frame.held),
+        "talk_s": _lists(frame.talk),
     }
 
 
@@ -254,6 +254,10 @@ def _rules(plan: Plan, timetable: Timetable) -> Iterable[Rule]:
 
 def _rule(start_s: float, end_s: float, section: int, wishes: Wishes, in_rest: bool = False) -> Rule:
     return Rule(start_s, end_s, section, wishes.no_voice or in_rest, wishes.folder, wishes.beat_bpm)
+
+
+def _lists(stretches: Iterable[tuple[float, float]]) -> list[list[float]]:
+    return [[float(start), float(end)] for start, end in stretches]
 
 
 def _is_held(step: Step) -> bool:

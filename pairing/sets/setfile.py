@@ -68,8 +68,8 @@ def to_json(setlist: SetList, base: Path) -> dict[str, object]:
             "text": setlist.plan_text,
         },
         "options": setlist.options,
-        "class_s": setlist.class_s,
-        "slot_s": setlist.slot_s,
+        "class_s": float(setlist.class_s),
+        "slot_s": None if setlist.slot_s is None else float(setlist.slot_s),
         "sections": [_section_json(section) for section in setlist.sections],
         "arc": _curve_json(setlist.arc),
         "target_energy": _curve_json(setlist.target_energy),
@@ -91,13 +91,13 @@ def pick_json(pick: Pick, base: Path | None = None) -> dict[str, object]:
         "path": _relative(pick.path, base) if base else pick.path,
         "title": pick.title,
         "artist": pick.artist,
-        "class_start_s": pick.class_start_s,
-        "class_end_s": pick.class_end_s,
-        "track_start_s": pick.track_start_s,
+        "class_start_s": float(pick.class_start_s),
+        "class_end_s": float(pick.class_end_s),
+        "track_start_s": float(pick.track_start_s),
         "track_end_s": round(pick.track_end_s, 6),
-        "fade_in_s": pick.fade_in_s,
-        "fade_out_s": pick.fade_out_s,
-        "gain_db": pick.gain_db,
+        "fade_in_s": float(pick.fade_in_s),
+        "fade_out_s": float(pick.fade_out_s),
+        "gain_db": float(pick.gain_db),
         "section": pick.section,
         "pinned": pick.pinned,
         "why": pick.why,
@@ -114,11 +114,11 @@ def rest_json(rest: Rest | None) -> dict[str, object] | None:
     if rest is None:
         return None
     return {
-        "start_s": rest.start_s,
-        "end_s": rest.end_s,
-        "bells_s": list(rest.bells_s),
-        "silence_s": rest.silence_s,
-        "bed_lufs": rest.bed_lufs,
+        "start_s": float(rest.start_s),
+        "end_s": float(rest.end_s),
+        "bells_s": [float(at) for at in rest.bells_s],
+        "silence_s": float(rest.silence_s),
+        "bed_lufs": float(rest.bed_lufs),
     }
 
 
@@ -193,14 +193,14 @@ def _section_json(section: SectionTime) -> dict[str, object]:
     return {
         "name": section.name,
         "kind": str(section.kind),
-        "start_s": section.start_s,
-        "end_s": section.end_s,
-        "mean_mets": section.mean_mets,
+        "start_s": float(section.start_s),
+        "end_s": float(section.end_s),
+        "mean_mets": float(section.mean_mets),
         "passes": [
-            {"round": each.round, "side": each.side, "start_s": each.start_s, "end_s": each.end_s}
+            {"round": each.round, "side": each.side, "start_s": float(each.start_s), "end_s": float(each.end_s)}
             for each in section.passes
         ],
-        "breath_s": section.breath_s,
+        "breath_s": float(section.breath_s),
         "same_music": wishes.same_music,
     }
 
