@@ -7,6 +7,7 @@ from typing import Literal
 from pairing.model import Element, Length, Place
 from pairing.plan.attributes import Fault, Said, read_line, trailing, trailing_length
 from pairing.plan.lines import Line
+from pairing.plan.names import words
 from pairing.plan.poses import Match, PoseTable
 from pairing.plan.words import LENGTH, show_seconds, to_length
 
@@ -73,14 +74,14 @@ def _once(line: Line, what: Once, found: re.Match[str], text: str) -> Result:
 
 
 def _bell(line: Line, found: re.Match[str], text: str) -> Result:
-    said = read_line(f"bell{found['text']}", lambda name: name.lower() == "bell")
-    faults = list(said.faults)
-    if said.length is not None:
-        faults.append(Fault("bell-length", line.text, "A bell takes no length.", "Write: bell x3, then: silence, 1 minute."))
+    apart = [part.strip() for part in re.split("[,;]", found["text"]) if LENGTH.search(part)]
+    rest = ",".join(part for part in re.split("[,;]", found["text"]) if part.strip() not in apart)
+    said = read_line(f"bell{rest}", lambda name: name.lower() == "bell")
     count = int(found["count"]) if found["count"] else said.times
-    notes = [part for part in said.parts if part.lower() != "bell"] + said.notes
-    element = _element(line, "bell", "bell", replace(said, times=count, length=None, notes=notes))
-    return Result(element, faults, said.liberties)
+    notes = [part for part in said.parts if part.lower() != "bell"] + said.notes + apart
+    element = _element(line, "bell", "bell", replace(said, times=count, notes=notes))
+    told = [f'"{part}" is shown with the bell, not timed' for part in apart]
+    return Result(element, said.faults, said.liberties + told)
 
 
 _BEFORE_TEXT = r"(?P<early>\s*\([^)]*\)|\s+\d[\w.:' ]*?(?=\s*:))?\s*(?::|-\s|–|—|,)?\s*(?P<text>.*)$"
@@ -121,9 +122,17 @@ def _pose(line: Line, text: str, table: PoseTable) -> Result:
         return result
     several = _several(name, table)
     if several:
-        result.faults.append(_several_poses(line, name, several))
+        result.faults.append(_several_poses(line, name, several, alone=name == line.text))
         return result
     shown, alternatives, match = _find(name, said, table)
+    late = [note for note in said.notes if re.match(r"or\s+\S", note, re.IGNORECASE) and table.knows(note[3:])]
+    said.notes = [note for note in said.notes if note not in late]
+    alternatives += tuple(note[3:].strip() for note in late)
+    more = [note for note in said.notes if _is_another_pose(note, match, table)]
+    if more and match.pose:
+        names = [name, *more]
+        result.faults.append(_several_poses(line, line.text, names, alone=re.split(r"\s*[,;]\s*", line.text) == names))
+        return result
     if match.pose is None:
         result.faults.append(_unknown_pose(name, match, table))
         return result
@@ -163,8 +172,11 @@ def _find_with_tail(name: str, said: Said, table: PoseTable) -> tuple[str, Match
     if table.knows(name):
         return name, table.find(name)
     led = _LEAD.sub("", name)
+    moved = _MOVE_TO.match(led)
+    if moved and table.knows(led[moved.end() :]) and not table.find(moved[1]).pose:
+        led = led[moved.end() :]
     for found in _TAIL_WORD.finditer(led):
-        if table.knows(led[: found.start()]):
+        if table.knows(led[: found.start()]) and not table.knows(led[found.start() :]):
             said.notes.insert(0, led[found.start() :].strip())
             return led[: found.start()], table.find(led[: found.start()])
     match = table.find(led)
@@ -192,15 +204,30 @@ _LEAD = re.compile(
     r"sit in|stay in|from|enter|take|do|some|a few|your|then|to|shift (?:in)?to|lower (?:in)?to|press (?:in)?to|"
     r"hop to|melt into|release (?:in)?to|lift (?:in)?to|set up)\s+)+", re.IGNORECASE
 )  # fmt: skip
+_MOVE_TO = re.compile(r"((?:[^\W\d]+\s+){1,3}?)(?:in)?to\s+(?:a\s+|the\s+)?(?=\S)", re.IGNORECASE)
 _TAIL_WORD = re.compile(
-    r"\s+(?:with|at|on|over|in|against|using|holding|under|without|from|into|onto|through|facing|lying|lifting|reaching|"
+    r"\s+(?:with|at|on|over|in|against|using|holding|under|without|from|into|onto|through|facing|lifting|reaching|sitting|seated|lying|"
     r"while|for|by|then|and|to|keeping|as|w/)(?=\s)", re.IGNORECASE
 )  # fmt: skip
 _POSE_LINES = 'A line looks like: "- warrior two, 3 breaths".'
 
 
-def _several_poses(line: Line, name: str, pieces: list[str]) -> Fault:
-    return Fault("several-poses", name, f'"{name}" names {len(pieces)} poses.', "Put each on a line of its own.")
+def _is_another_pose(note: str, match: Match, table: PoseTable) -> bool:
+    """Whether a part between commas is the full name of a pose other than the line's own."""
+    if not table.knows(note) or len(words(note)) == 1 and words(note)[0] in _POSTURES:
+        return False
+    return match.pose is not None and table.find(note).pose is not match.pose
+
+
+# Where a body is, not what it does: "figure four, seated".
+_POSTURES = {"seated", "sit", "sitting", "stand", "standing", "breathing", "core", "seat"}
+
+
+def _several_poses(line: Line, name: str, pieces: list[str], *, alone: bool) -> Fault:
+    """Several poses on one line; where nothing else stands there, each can have its line."""
+    start = line.raw[: line.raw.find(name)]
+    lines = "\n".join([pieces[0], *(start + piece for piece in pieces[1:])]) if alone else None
+    return Fault("several-poses", name, f'"{name}" names {len(pieces)} poses.', "Put each on a line of its own.", lines)
 
 
 def _unknown_pose(name: str, match: Match, table: PoseTable) -> Fault:

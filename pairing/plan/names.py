@@ -83,6 +83,8 @@ def _in_full(word: str) -> list[str]:
 def _singular(word: str) -> str:
     if len(word) > 4 and word.endswith(("ches", "shes", "sses", "xes")):
         return word[:-2]
+    if word == "knees":  # one knee to the chest and both are two poses
+        return word
     return word[:-1] if len(word) > 3 and word.endswith("s") and not word.endswith(("ss", "us", "is")) else word
 
 

@@ -3,9 +3,11 @@
 import itertools
 from collections.abc import Sequence
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 
+from audio.track import Analysis, CutPoint, Tags, Track
 from pairing.model import (
     Arc,
     Curve,
@@ -206,3 +208,84 @@ def _cuts(timetable: Timetable, spans: int) -> list[float]:
 
 def _section_at(timetable: Timetable, at_s: float) -> SectionTime:
     return next(s for s in timetable.sections if s.start_s <= at_s < s.end_s)
+
+
+# What strangers write into tags: markup, quotes, escape sequences, directions, emoji, line breaks, bytes, length.
+HOSTILE = (
+    "<script>window.ran=1</script>",
+    "\"><img src=x onerror='window.ran=1'>",
+    "</script><script>window.ran=1</script>",
+    "<svg/onload=window.ran=1>",
+    "{{ 7*7 }} ${7*7} <%= 7*7 %>",
+    "javascript:window.ran=1",
+    "]]> <!-- &amp; &lt; &#x41;",
+    "\x1b[31mred\x1b[0m\x1b]0;owned\x07",
+    "\x9b31m and \x85 next line",
+    "one\ntwo\r\nthree\tfour\u2028five",
+    "\u202eevil\u202c \u2067right\u2069",
+    "مدّ وجزر",
+    "גאות ושפל",
+    "👩🏽‍🎤🌊 tide 🕯️",
+    "long " * 100,
+    "\udcff\udcfe not UTF-8",
+    "#EXTM3U",
+    "=1+1",
+    "   ",
+    "",
+    "\x00\x01\x7f\ufffe\uffff",
+    "'; DROP TABLE tracks; --",
+    "`rm` $(rm) %PATH% [bold]rich[/bold] :smile:",
+)
+
+
+def hostile_set(timetable: Timetable, arc: Arc) -> SetList:
+    """A set whose every text comes from someone who means no good."""
+    base = a_set(timetable, arc, tracks=len(HOSTILE))
+    picks = tuple(
+        replace(pick, title=text, artist=text, path=f"music/{_as_name(text)}.mp3", section=text, why=text)
+        for pick, text in zip(base.picks, HOSTILE, strict=True)
+    )
+    sections = tuple(
+        replace(section, name=HOSTILE[index % len(HOSTILE)]) for index, section in enumerate(base.sections)
+    )
+    findings = tuple(Finding("must", "code", text, text, text) for text in HOSTILE)
+    return replace(base, title=HOSTILE[0], picks=picks, sections=sections, findings=findings)
+
+
+def hostile_timetable(timetable: Timetable) -> Timetable:
+    """The same class with hostile names, notes and alternatives."""
+    count = len(HOSTILE)
+    sections = tuple(replace(s, name=HOSTILE[i % count]) for i, s in enumerate(timetable.sections))
+    steps = tuple(
+        replace(s, name=HOSTILE[i % count], note=HOSTILE[(i + 1) % count], alternatives=(HOSTILE[(i + 2) % count],))
+        for i, s in enumerate(timetable.steps)
+    )
+    return replace(timetable, sections=sections, steps=steps)
+
+
+def _as_name(text: str) -> str:
+    return text.replace("/", "_").replace("\x00", "_")[:80] or "_"
+
+
+def tracks_of(setlist: SetList) -> dict[int, Track]:
+    """The invented tracks as a library would hold them, measured curves left out."""
+    return {
+        pick.track_id: Track(
+            pick.track_id, pick.fingerprint, Path(pick.path), Tags(pick.title, pick.artist),
+            an_analysis(lengths_of(setlist)[pick.track_id], tempo_of(setlist)[pick.track_id]),
+        )
+        for pick in setlist.picks
+    }  # fmt: skip
+
+
+def an_analysis(duration_s: float, tempo_bpm: float | None) -> Analysis:
+    """An analysis with plain figures."""
+    curve = np.linspace(0.2, 0.6, max(1, int(np.ceil(duration_s))), dtype=np.float32)
+    beats = np.arange(0, duration_s, 60 / tempo_bpm) if tempo_bpm else np.zeros(0)
+    return Analysis(
+        duration_s=duration_s, loudness_lufs=-14.2, loudness_range_lu=6.1, true_peak_dbtp=-0.8, rise_lu=2.5,
+        tempo_bpm=tempo_bpm, tempo_confidence=0.9 if tempo_bpm else 0.1, tempo_drift=0.01, beats_s=beats,
+        downbeats_s=beats[::4].copy(), metre=4 if tempo_bpm else None, key="A minor", key_strength=0.7,
+        energy=curve, voice=curve * 0.1, loudness=curve * 0 - 14,
+        cut_points=(CutPoint(0, 0, 1), CutPoint(duration_s, 1, 0)), treble_share=0.1, onset_rate=2.0,
+    )  # fmt: skip

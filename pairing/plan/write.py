@@ -1,0 +1,127 @@
+"""Plan -> a note in the canonical form of the plan language; reading it gives the same plan, places and text aside."""
+
+from collections.abc import Iterator
+
+from pairing.model import Element, Group, OwnPose, Plan, Section, Wishes
+from pairing.plan.poses import pose_table
+from pairing.plan.words import show_length, show_number, show_seconds
+
+
+def write_plan(plan: Plan) -> str:
+    """Give the plan as a note that a teacher can read and change; lines end with a line feed."""
+    lines = [f"# {plan.title}", "", *_top(plan)]
+    for section in plan.sections:
+        lines += ["", *_group(section, 2)]
+    if plan.own_poses:
+        lines += ["", "## Own poses", *map(_own_pose, plan.own_poses)]
+    return "\n".join(lines) + "\n"
+
+
+def _top(plan: Plan) -> Iterator[str]:
+    seconds = {"slot": plan.slot_s, "settle": plan.settle_s, "leave": plan.leave_s, "breath": plan.breath_s,
+               "between": plan.between_s, "before": plan.before_s, "after": plan.after_s}  # fmt: skip
+    yield from (f"{name}: {show_seconds(value)}" for name, value in seconds.items() if value)
+    if plan.holds != "flow":
+        yield f"holds: {plan.holds}"
+    if plan.start:
+        yield f"start: {plan.start}"
+    wishes = ", ".join(_wishes(plan.wishes))
+    if wishes:
+        yield f"music: {wishes}"
+    yield from (f"{name}: {text}" for name, text in plan.facts)
+
+
+def _group(group: Group, level: int) -> Iterator[str]:
+    kind = [group.kind.value] if isinstance(group, Section) else []
+    attributes = ", ".join([*kind, *_attributes(group), *_wishes(group.wishes)])
+    colon = ":" if isinstance(group, Section) or (group.name and attributes) else ""
+    yield f"{'#' * level} {group.name}{colon} {attributes}".rstrip().replace(" :", ":")
+    yield from (f"> {line}" for line in group.note.split("\n") if line)
+    for part in () if group.repeats else group.parts:
+        if isinstance(part, Group):
+            yield ""
+            yield from _group(part, level + 1)
+        else:
+            yield _element(part)
+
+
+def _attributes(group: Group) -> Iterator[str]:
+    if group.repeats:
+        yield f"repeat {group.repeats}"
+    if group.rounds > 1 or group.repeats:
+        yield f"{group.rounds} round{'s' if group.rounds > 1 else ''}"
+    if group.quicker or group.repeats:
+        yield f"each round {show_number(round(group.quicker * 100, 6))}% quicker"
+    if group.both_sides:
+        yield "both sides"
+    if group.first_side == "left" or (group.repeats and group.both_sides):
+        yield f"{group.first_side} first"
+    if group.minutes:
+        yield show_length(group.minutes)
+    if group.what_is_left:
+        yield "what is left"
+    if group.at_least_s is not None:
+        yield f"at least {show_seconds(group.at_least_s)}"
+    if group.breath_s is not None:
+        yield f"breath {show_seconds(group.breath_s)}"
+    if group.between_s is not None:
+        yield f"between {show_seconds(group.between_s)}"
+    if group.optional:
+        yield "optional"
+
+
+def _wishes(wishes: Wishes) -> Iterator[str]:
+    if wishes.level:
+        yield wishes.level
+    if wishes.energy is not None:
+        yield f"energy {show_number(round(wishes.energy * 100, 4))}%"
+    if wishes.no_music:
+        yield "no music"
+    if wishes.no_voice:
+        yield "no voice"
+    if wishes.same_music:
+        yield "same music"
+    if wishes.folder is not None:
+        yield f'from "{wishes.folder}"'
+    if wishes.beat_bpm is not None:
+        yield f"beat {'-'.join(dict.fromkeys(map(show_number, wishes.beat_bpm)))}"
+    if wishes.silent_last_s is not None:
+        yield f"silent last {show_seconds(wishes.silent_last_s)}"
+
+
+def _element(element: Element) -> str:
+    name = {"silence": "silence", "bell": "bell", "pose": element.name}.get(element.what, f"{element.what}: {element.name}")
+    said = [" or ".join([name.rstrip(": "), *element.alternatives])]
+    if element.length:
+        said.append(show_length(element.length))
+    if element.times is not None:
+        said.append(f"x{element.times}")
+    said += [word for word, holds in (("each side", element.each_side), (element.side or "", element.side), (element.once or "", element.once)) if holds]  # fmt: skip
+    said += _rounds(element)
+    said += [word for word, holds in (("no hold", element.no_hold), ("supported", element.supported),
+             ("every time", element.every_time), ("optional", element.optional)) if holds]  # fmt: skip
+    said += _wishes(element.wishes)
+    note = f" ({element.note})" if element.note else ""
+    return f"- {', '.join(said)}{note}"
+
+
+def _rounds(element: Element) -> Iterator[str]:
+    first, last = element.from_round, element.to_round
+    if last == first:
+        yield f"round {first}"
+    elif last is not None and first > 1:
+        yield f"rounds {first}-{last}"
+    elif last is not None:
+        yield f"until round {last}"
+    elif first > 1:
+        yield f"from round {first}"
+    if element.last_round:
+        yield "last round" if element.last_round == "only" else "not last round"
+
+
+def _own_pose(own: OwnPose) -> str:
+    like = pose_table().poses.get(own.like or "")
+    said = [f"like {like.english.lower() if like else (own.like or '').removeprefix('own_').replace('_', ' ')}"] if own.like else []
+    said += [f"{show_number(own.mets)} METs"] if own.mets is not None else []
+    said += ["one side" if own.sided else "no side"]
+    return f"- {own.name}: {', '.join(said)}"
