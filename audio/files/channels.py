@@ -60,7 +60,7 @@ def to_layout(samples: Samples, layout: tuple[str, ...], wanted: tuple[str, ...]
         return samples
     stereo = to_stereo(samples, layout)
     if len(wanted) == 1:
-        return stereo.mean(axis=1, keepdims=True, dtype=np.float32)
+        return (stereo[:, :1] + stereo[:, 1:]) * np.float32(0.5)
     spread = np.zeros((len(samples), len(wanted)), np.float32)
     spread[:, :2] = stereo
     return spread

@@ -1,9 +1,10 @@
 """A folder as bad as teachers' folders can be: every entry with what has to become of it.
 
-All sound is made here. Kinds follow the faults that real collections show: broken, lying, protected, empty, oddly formed
-and wrongly named files, and things that are no files.
+All sound is made here. The faults are those of real collections: broken, lying, protected, empty, oddly formed files,
+and wrongly named ones.
 """
 
+import functools
 import io
 import os
 import struct
@@ -20,6 +21,7 @@ import numpy as np
 
 RATE = 44100
 LENGTH_S = 12.0
+QUICK = {"aac_coder": "fast"}
 
 
 @dataclass(frozen=True)
@@ -32,7 +34,8 @@ class Entry:
     reason: str | None = None
 
 
-def music(seconds: float = LENGTH_S, rate: int = RATE, channels: int = 2) -> np.ndarray:
+@functools.lru_cache
+def _music(seconds: float = LENGTH_S, rate: int = RATE, channels: int = 2) -> np.ndarray:
     """Three plucked notes a second over a low drone, float32, shape (frames, channels)."""
     time = np.arange(round(seconds * rate)) / rate
     pluck = np.exp(-6 * (time % (1 / 3)))
@@ -40,6 +43,11 @@ def music(seconds: float = LENGTH_S, rate: int = RATE, channels: int = 2) -> np.
     tone = 0.3 * pluck * np.sin(2 * np.pi * note * time) + 0.1 * np.sin(2 * np.pi * 82.4 * time)
     noise = 0.02 * np.random.default_rng(5).standard_normal((len(time), channels))
     return (tone[:, None] + noise).astype(np.float32)
+
+
+def music(seconds: float = LENGTH_S, rate: int = RATE, channels: int = 2) -> np.ndarray:
+    """A copy of `_music`."""
+    return _music(seconds, rate, channels).copy()
 
 
 def encoded(
@@ -89,7 +97,9 @@ def _encode(
 
 
 def mp3(samples: np.ndarray | None = None, **options: Any) -> bytes:
-    return encoded("libmp3lame", "mp3", samples, form="fltp", options={"b": "128k"}, **options)
+    return encoded(
+        "libmp3lame", "mp3", samples, form="fltp", options={"b": "128k", "compression_level": "9"}, **options
+    )
 
 
 def mp3_vbr() -> bytes:
@@ -108,7 +118,7 @@ def float_wav(samples: np.ndarray) -> bytes:
 
 
 def m4a(**options: Any) -> bytes:
-    return encoded("aac", "ipod", form="fltp", container_options={"movflags": "+faststart"}, **options)
+    return encoded("aac", "ipod", form="fltp", options=QUICK, container_options={"movflags": "+faststart"}, **options)
 
 
 def flac(samples: np.ndarray | None = None, **options: Any) -> bytes:
@@ -249,7 +259,7 @@ FILES: dict[str, tuple[Callable[[], bytes], Entry]] = {
     "11111 Hz.wav": (lambda: wav(music(rate=11111), rate=11111), Entry(12)),
     "192 kHz.flac": (lambda: flac(music(rate=192000), rate=192000), Entry(12)),
     "5.1.flac": (lambda: flac(music(channels=6)), Entry(12)),
-    "5.1.m4a": (lambda: encoded("aac", "ipod", music(channels=6), form="fltp"), Entry(12)),
+    "5.1.m4a": (lambda: encoded("aac", "ipod", music(channels=6), form="fltp", options=QUICK), Entry(12)),
     "5 channels, unnamed.wav": (lambda: _riff(_form(5), _pcm(music(channels=5))), Entry(12)),
     "11 channels, unnamed.wav": (lambda: _riff(_form(11), _pcm(music(channels=11))), Entry(12)),
     "clipped.wav": (lambda: wav(np.clip(music() * 50, -1, 1)), Entry(12)),
