@@ -5,8 +5,12 @@ nominal 2; "On bells", Philosophical Magazine 29, 1890; ratios from memory), wit
 Everything else (pitch, decay, onset) is editorial.
 """
 
+from functools import cache
+
 import numpy as np
 from numpy.typing import NDArray
+
+from audio.measure.loudness import Meter
 
 Floats = NDArray[np.float32]
 
@@ -25,6 +29,18 @@ PARTIALS = (  # ratio to the prime, amplitude, seconds to 1/e, place from left (
     (3.01, 0.10, 0.40, 0.3),
     (4.17, 0.05, 0.25, 0.0),
 )
+
+
+def bell_at(level_lufs: float, sample_rate: int) -> Floats:
+    """One stroke whose loudest 400 ms (momentary loudness, EBU Tech 3341) reads `level_lufs`; shape (frames, 2)."""
+    return np.asarray(bell_stroke(sample_rate) * 10 ** ((level_lufs - _full_lufs(sample_rate)) / 20), np.float32)
+
+
+@cache
+def _full_lufs(sample_rate: int) -> float:
+    meter = Meter(sample_rate, (1.0, 1.0))
+    meter.feed(bell_stroke(sample_rate))
+    return float(meter.read().momentary_lufs.max())
 
 
 def bell_stroke(sample_rate: int) -> Floats:

@@ -1,13 +1,14 @@
 """Commands about plans: plan, poses, check."""
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from pairing.commands.app import AsJson, Force, LibraryFile, app, end, say, show, show_json
 
-PlanFile = Annotated[Path, typer.Argument(metavar="PLAN", help="The class plan, a Markdown note.")]
+if TYPE_CHECKING:
+    from pairing.workflow.plans import Changed
 
 
 @app.command()
@@ -104,11 +105,16 @@ def _show_outline(path: Path, as_json: bool) -> None:
     end(found.findings)
 
 
-def _changed_text(changed: "object") -> str:
-    return str(changed)
+def _changed_text(changed: "Changed") -> str:
+    if not changed.edits:
+        return f"{changed.path.name} was left as it is: nothing has one clear correction."
+    lines = "".join(
+        f"\n  line {edit.line}: {'taken out' if edit.new is None else edit.new.strip()}" for edit in changed.edits
+    )
+    return f"Changed {changed.path.name} ({changed.what}):{lines}"
 
 
 def _quoted(path: Path) -> str:
-    import shlex
+    from pairing.show.terminal import quoted
 
-    return shlex.quote(str(path))
+    return quoted(path)

@@ -18,6 +18,7 @@ from pairing.model import Arc, Finding, Passage, Plan, SectionTime, Step, Timeta
 if TYPE_CHECKING:
     from audio.scan import ScanReport
     from pairing.plan.poses import Pose
+    from pairing.sets.sedative import RestCandidate
     from pairing.sets.swap import Alternative
 
 Json = dict[str, object]
@@ -116,6 +117,14 @@ def alternatives_json(alternatives: Iterable["Alternative"]) -> list[Json]:
             "cost_change": _number(other.cost_change),
         }
         for other in alternatives
+    ]
+
+
+def candidates_json(candidates: Iterable["RestCandidate"]) -> list[Json]:
+    """Give how each track suits a closing rest."""
+    return [
+        {"track_id": each.track.id, "title": each.track.title, "fit": each.fit, "reasons": list(each.reasons)}
+        for each in candidates
     ]
 
 

@@ -23,6 +23,7 @@ from pairing.show.text import clock, counted, length, one_line, title_of
 if TYPE_CHECKING:
     from rich.table import Table
 
+    from audio.render.master import Written
     from audio.scan import ScanReport
     from pairing.plan.poses import Pose
     from pairing.sets.sedative import RestCandidate
@@ -309,6 +310,15 @@ def rest_table(candidates: Iterable["RestCandidate"], most: int = 12) -> str:
 
 
 # ---- findings ----------------------------------------------------------------------------------------------------
+
+
+def mix_text(files: Sequence["Written"]) -> str:
+    """Say which files were written, and whether their level had to come down."""
+    lines = [f"Wrote {one_line(file.path.name)}." for file in files]
+    lowered = max((file.lowered_db for file in files), default=0.0)
+    if lowered > 0:
+        lines.append(f"It is {lowered:.1f} dB lower than wished, so that no peak is clipped (-1 dBTP, EBU R 128).")
+    return "\n".join(lines)
 
 
 def findings_text(findings: Iterable[Finding]) -> str:

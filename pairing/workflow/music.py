@@ -9,6 +9,7 @@ from audio.scan import Progress, ScanReport, scan
 from audio.track import Track
 from pairing.sets import marks
 
+
 def library_path(given: Path | None) -> Path:
     """The library a command works on: the one named, else this user's."""
     return given or default_library_path()
@@ -32,8 +33,8 @@ def scan_music(
 
 def all_tracks(library: Path | None, *, unusable: bool = False) -> list[Track]:
     """The tracks of the library, by artist and title."""
-    with _opened(library) as opened:
-        tracks = opened.tracks(include_unusable=unusable)
+    with opened(library) as known:
+        tracks = known.tracks(include_unusable=unusable)
     return sorted(tracks, key=lambda track: (track.tags.artist.casefold(), track.title.casefold(), track.id))
 
 
@@ -45,13 +46,13 @@ def find_tracks(library: Path | None, words: Sequence[str], *, unusable: bool = 
 
 def mark_track(library: Path | None, track_id: int, words: Sequence[str]) -> Track:
     """Set the teacher's own word on a track, as KEY=VALUE; an empty value takes it back."""
-    with _opened(library) as opened:
-        if opened.track(track_id) is None:
+    with opened(library) as known:
+        if known.track(track_id) is None:
             raise ArcbedError(f"there is no track {track_id} in the library.", remedy="arcbed tracks lists them.")
         for word in words:
             key, value = _mark(word)
-            opened.mark(track_id, key, value)
-        track = opened.track(track_id)
+            known.mark(track_id, key, value)
+        track = known.track(track_id)
         assert track is not None
         return track
 
@@ -60,7 +61,8 @@ def _names(track: Track) -> str:
     return "\n".join((track.title, track.tags.artist, track.tags.album, track.path.name)).casefold()
 
 
-def _opened(library: Path | None) -> Library:
+def opened(library: Path | None) -> Library:
+    """The library, which must exist."""
     path = library_path(library)
     if not path.exists():
         raise ArcbedError(

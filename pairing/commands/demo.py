@@ -1,0 +1,27 @@
+"""The command that shows the whole job."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from pairing.commands.app import app, say, show
+
+
+@app.command()
+def demo(
+    folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="Where the results go.")] = Path("demo_class"),
+) -> None:
+    """Make about 20 invented tracks, then do the whole job with them on an invented class.
+
+    Example: arcbed demo demo_class
+    """
+    from pairing.show.screen import progress_bar
+    from pairing.show.terminal import set_text
+    from pairing.workflow import demo as work
+
+    say("The first run takes a few minutes: tracks are made, and parts of the program are compiled once.")
+    done = work.demo(folder, progress_bar)
+    show(set_text(done.made.setlist, done.made.path))
+    show("\nWritten:\n" + "\n".join(f"  {file}" for file in done.files))
+    show(f"The tracks lie in {done.tracks_folder}.\nOpen {done.folder / 'demo-class.html'} in a browser.")

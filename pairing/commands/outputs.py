@@ -1,0 +1,106 @@
+"""Commands that write what a teacher walks in with: mix, playlist, sheet."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from pairing.commands.app import Force, LibraryFile, app, say, show
+from pairing.commands.sets import SetPath
+
+RIGHTS = (
+    "Playing music to a class, and copying it into one file, touches rights that local law and the collecting\n"
+    "societies decide on; keep the file to yourself. Set the volume with a sound level meter at a mat."
+)
+
+
+@app.command()
+def mix(
+    set_file: SetPath,
+    out: Annotated[
+        Path | None, typer.Option("--out", metavar="FILE", help="One file: .mp3 .m4a .flac .wav .ogg or .opus.")
+    ] = None,
+    parts: Annotated[
+        Path | None, typer.Option("--parts", metavar="FOLDER", help="One trimmed, levelled, numbered file a pick.")
+    ] = None,
+    ending: Annotated[str, typer.Option("--as", help="With --parts: the kind of file, such as mp3 or flac.")] = "mp3",
+    under_voice: Annotated[
+        bool, typer.Option("--under-voice", help="Lower the music where the plan says say: and in the opening.")
+    ] = False,
+    library: LibraryFile = None,
+    force: Force = False,
+) -> None:
+    """Write one continuous file that plays the whole class, or one file a pick for a phone.
+
+    Example: arcbed mix saturday.json --out saturday.mp3
+    """
+    from pairing.show.screen import progress_bar
+    from pairing.show.terminal import findings_text, mix_text
+    from pairing.workflow import outputs, sets
+
+    if (out is None) == (parts is None):
+        raise typer.BadParameter("say where to: --out FILE for one file, or --parts FOLDER.")
+    found = sets.open_set(set_file, library)
+    with progress_bar("Writing") as progress:
+        if out is not None:
+            report = outputs.write_whole_mix(found, out, under_voice=under_voice, replace=force, progress=progress)
+        else:
+            assert parts is not None
+            report = outputs.write_parts(
+                found,
+                parts,
+                ending="." + ending.lower().lstrip("."),
+                under_voice=under_voice,
+                replace=force,
+                progress=progress,
+            )
+    show(mix_text(report.files))
+    if report.findings:
+        show(findings_text(report.findings))
+    say(RIGHTS)
+
+
+@app.command()
+def playlist(
+    set_file: SetPath,
+    out: Annotated[Path, typer.Option("--out", metavar="FILE", help="The playlist to write, .m3u8 or .xspf.")],
+    library: LibraryFile = None,
+) -> None:
+    """Write the set's tracks as a playlist; it can't trim or fade, so it runs longer than the class.
+
+    Example: arcbed playlist saturday.json --out saturday.m3u8
+    """
+    from pairing.workflow import outputs, sets
+
+    outputs.write_playlist(sets.open_set(set_file, library), out)
+    say(f"Wrote {out.name}. A playlist can't trim or fade: it plays whole tracks. For the class to the second: ")
+    say(f"  arcbed mix {set_file.name} --out {set_file.stem}.mp3")
+
+
+@app.command()
+def sheet(
+    set_file: SetPath,
+    out: Annotated[Path | None, typer.Option("--out", metavar="FILE", help="The page to write, .html.")] = None,
+    audio: Annotated[
+        Path | None, typer.Option("--audio", metavar="MIX", help="The mix, to play in step with the class clock.")
+    ] = None,
+    picture: Annotated[
+        Path | None, typer.Option("--picture", metavar="FILE", help="Write the picture of the class, .svg or .png.")
+    ] = None,
+    library: LibraryFile = None,
+) -> None:
+    """Write the cue sheet and the class clock as one page that needs no network, or the picture by itself.
+
+    Example: arcbed sheet saturday.json --out saturday.html --audio saturday.mp3
+    """
+    from pairing.workflow import outputs, sets
+
+    if out is None and picture is None:
+        raise typer.BadParameter("say where to: --out FILE.html, or --picture FILE.svg.")
+    found = sets.open_set(set_file, library)
+    if out is not None:
+        outputs.write_sheet(found, out, audio=audio)
+        say(f"Wrote {out.name}. Open it in a browser: print it, or press Class clock beside the mat.")
+    if picture is not None:
+        outputs.write_picture(found, picture)
+        say(f"Wrote {picture.name}.")

@@ -1,0 +1,186 @@
+"""Commands about sets: pair, swap, rest, used."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from pairing.commands.app import AsJson, LibraryFile, app, end, say, show, show_json
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from pairing.sets.rest import Bell
+    from pairing.sets.sedative import RestCandidate
+    from pairing.sets.swap import Alternative, Wish
+    from pairing.workflow.sets import SetFile
+
+SetPath = Annotated[Path, typer.Argument(metavar="SET", help="The set file that pair wrote.")]
+Out = Annotated[Path | None, typer.Option("--out", metavar="FILE", help="Write here; else the set is changed.")]
+
+
+@app.command()
+def pair(
+    plan: Annotated[Path, typer.Argument(metavar="PLAN", help="The class plan.")],
+    out: Annotated[Path, typer.Option("--out", metavar="SET", help="The set file to write, .json.")],
+    keep: Annotated[
+        Path | None, typer.Option("--keep", metavar="SET", help="Start from a former set; what still fits stays.")
+    ] = None,
+    fresh: Annotated[bool, typer.Option("--fresh", help="Avoid music of recent classes (see: arcbed used).")] = False,
+    prefer: Annotated[
+        str, typer.Option(help="balanced, close fit, whole songs, few changes, smooth changes or even sides.")
+    ] = "balanced",
+    without: Annotated[
+        list[int] | None, typer.Option("--without", metavar="TRACK", help="A track that shall not play; repeatable.")
+    ] = None,
+    allow_repeats: Annotated[
+        bool, typer.Option("--allow-repeats", help="Let a track play twice if the music is too short.")
+    ] = False,
+    library: LibraryFile = None,
+    as_json: AsJson = False,
+) -> None:
+    """Choose, order and trim the music of a class so that it follows the arc.
+
+    Example: arcbed pair saturday.md --out saturday.json
+    """
+    from pairing.sets.options import PairOptions
+    from pairing.workflow import sets
+
+    options = PairOptions(prefer=prefer, fresh=fresh, allow_repeats=allow_repeats, exclude=tuple(without or ()))
+    _show_set(sets.pair_plan(plan, out, library, options, keep=keep), as_json)
+
+
+@app.command()
+def swap(
+    set_file: SetPath,
+    n: Annotated[int | None, typer.Argument(metavar="N", help="Number of the pick, from 1.")] = None,
+    best: Annotated[bool, typer.Option("--best", help="Take the best replacement.")] = False,
+    with_track: Annotated[
+        int | None, typer.Option("--with", metavar="TRACK", help="Take this track of the library.")
+    ] = None,
+    quieter: Annotated[bool, typer.Option("--quieter", help="Only calmer music than now.")] = False,
+    livelier: Annotated[bool, typer.Option("--livelier", help="Only livelier music than now.")] = False,
+    longer: Annotated[bool, typer.Option("--longer", help="Only music that plays longer than now.")] = False,
+    pin: Annotated[bool, typer.Option("--pin", help="Keep this pick whatever changes later.")] = False,
+    unpin: Annotated[bool, typer.Option("--unpin", help="Let this pick be changed again.")] = False,
+    undo: Annotated[bool, typer.Option("--undo", help="Take back the last change of the set.")] = False,
+    out: Out = None,
+    library: LibraryFile = None,
+    as_json: AsJson = False,
+) -> None:
+    """Show what could stand in the place of one pick, or change it; everything else stays.
+
+    Example: arcbed swap saturday.json 4 --quieter
+    """
+    from pairing.workflow import sets
+
+    _at_most_one({"--best": best, "--with": with_track is not None, "--pin": pin, "--unpin": unpin, "--undo": undo})
+    _at_most_one({"--quieter": quieter, "--livelier": livelier, "--longer": longer})
+    found = sets.open_set(set_file, library)
+    target = out or set_file
+    if undo:
+        return _show_set(sets.undo(found, target), as_json)
+    if n is None:
+        raise typer.BadParameter("name the pick by its number: arcbed swap SET 4")
+    if pin or unpin:
+        return _show_set(sets.pin(found, n, pin, target), as_json)
+    if with_track is not None:
+        return _show_set(sets.swap_with(found, n, with_track, target), as_json)
+    wish: Wish | None = "quieter" if quieter else "livelier" if livelier else "longer" if longer else None
+    if best:
+        changed = sets.swap_best(found, n, wish, target)
+        if changed is not None:
+            return _show_set(changed, as_json)
+        say("Nothing else in the library can stand here under the plan's wishes; the set is as it was.")
+        return None
+    return _show_alternatives(found, n, sets.alternatives(found, n, wish, 12), as_json)
+
+
+@app.command()
+def rest(
+    set_file: SetPath,
+    minutes: Annotated[float | None, typer.Option("--minutes", min=0.5, help="Length of the rest.")] = None,
+    bell: Annotated[
+        list[str] | None,
+        typer.Option("--bell", help="A soft bell: start, end or none; repeatable."),
+    ] = None,
+    silence: Annotated[float | None, typer.Option("--silence", min=0, help="The last minutes without music.")] = None,
+    candidates: Annotated[bool, typer.Option("--candidates", help="Only show how each track suits a rest.")] = False,
+    out: Out = None,
+    library: LibraryFile = None,
+    as_json: AsJson = False,
+) -> None:
+    """Choose the music of the closing rest anew; everything before it stays.
+
+    Example: arcbed rest saturday.json --silence 2 --bell end
+    """
+    from pairing.workflow import sets
+
+    found = sets.open_set(set_file, library)
+    if candidates:
+        return _show_candidates(sets.rest_candidates(found), as_json)
+    changed = sets.rebuild_rest(found, out or set_file, minutes=minutes, bells=_bells(bell), silence_minutes=silence)
+    return _show_set(changed, as_json)
+
+
+@app.command()
+def used(set_file: SetPath, library: LibraryFile = None) -> None:
+    """Note that a set was played in a class, so that pair --fresh avoids its music for some weeks.
+
+    Example: arcbed used saturday.json
+    """
+    from pairing.workflow import sets
+
+    setlist = sets.note_used(set_file, library)
+    say(f"Noted: {len(setlist.picks)} tracks of {set_file.name} were played. Next time: arcbed pair PLAN --fresh")
+
+
+def _show_set(found: "SetFile", as_json: bool) -> None:
+    from pairing.sets.setfile import to_json
+    from pairing.show.terminal import set_text
+
+    if as_json:
+        show_json(to_json(found.setlist, found.path.absolute().parent))
+    else:
+        show(set_text(found.setlist, found.path))
+    end(found.setlist.findings)
+
+
+def _show_alternatives(found: "SetFile", n: int, ranked: "Sequence[Alternative]", as_json: bool) -> None:
+    from pairing.show.asjson import alternatives_json
+    from pairing.show.terminal import alternatives_table
+
+    if as_json:
+        show_json(alternatives_json(ranked))
+    else:
+        show(alternatives_table(found.setlist, n, ranked, found.path))
+
+
+def _show_candidates(ranked: "Sequence[RestCandidate]", as_json: bool) -> None:
+    from pairing.show.asjson import candidates_json
+    from pairing.show.terminal import rest_table
+
+    if as_json:
+        show_json(candidates_json(ranked))
+    else:
+        show(rest_table(ranked))
+
+
+def _bells(words: list[str] | None) -> "list[Bell] | None":
+    if words is None:
+        return None
+    bells: list[Bell] = []
+    for word in words:
+        if word == "start":
+            bells.append("start")
+        elif word == "end":
+            bells.append("end")
+        elif word != "none":
+            raise typer.BadParameter(f'"{word}" is no moment for a bell; say start, end or none.')
+    return bells
+
+
+def _at_most_one(given: dict[str, bool]) -> None:
+    named = [name for name, is_given in given.items() if is_given]
+    if len(named) > 1:
+        raise typer.BadParameter(f"{' and '.join(named)} can't be asked for at once.")

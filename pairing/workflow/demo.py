@@ -1,0 +1,69 @@
+"""The whole job on invented music: make tracks, scan them, pair the demo class, write what to walk in with."""
+
+from collections.abc import Callable
+from contextlib import AbstractContextManager
+from dataclasses import dataclass
+from importlib.resources import files
+from pathlib import Path
+
+from audio.errors import OutputError
+from audio.files.whole import write_text
+from audio.synth.tracks import make_tracks
+from pairing.sets.options import PairOptions
+from pairing.workflow import music, outputs, sets
+from pairing.workflow.outputs import Progress
+
+NAME = "demo-class"
+Stage = Callable[[str], AbstractContextManager[Progress]]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Demo:
+    """The results, in one folder, and where the tracks lie."""
+
+    folder: Path
+    tracks_folder: Path
+    made: sets.SetFile
+    files: tuple[Path, ...]
+
+
+def demo(folder: Path, stage: Stage) -> Demo:
+    """Do the whole job in `folder`; a plan that stands there already, perhaps changed, is used as it is.
+
+    Args:
+        folder: for the results and a library of their own; made if it isn't there.
+        stage: opens a progress bar of a name.
+    """
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise OutputError(f"can't be made ({error.strerror}).", where=str(folder)) from error
+    tracks_folder, library, plan = folder_of_tracks(), folder / "library.sqlite", folder / f"{NAME}.md"
+    with stage("Making the tracks") as progress:
+        make_tracks(tracks_folder, progress=progress)
+    with stage("Listening to them") as progress:
+        music.scan_music([tracks_folder], library, jobs=None, progress=progress)
+    if not plan.exists():
+        write_text(plan, files("pairing.plan").joinpath(f"{NAME}.md").read_text("utf-8"))
+    with stage("Choosing and ordering") as progress:
+        made = sets.pair_plan(plan, folder / f"{NAME}.json", library, PairOptions())
+    with stage("Writing the mix") as progress:
+        mix = folder / f"{NAME}.mp3"
+        outputs.write_whole_mix(made, mix, under_voice=False, replace=True, progress=progress)
+    lists = (folder / f"{NAME}.m3u8", folder / f"{NAME}.xspf")
+    for playlist in lists:
+        outputs.write_playlist(made, playlist)
+    sheet, picture = folder / f"{NAME}.html", folder / f"{NAME}.svg"
+    outputs.write_sheet(made, sheet, audio=mix)
+    outputs.write_picture(made, picture)
+    return Demo(folder, tracks_folder, made, (plan, made.path, mix, *lists, sheet, picture))
+
+
+def folder_of_tracks() -> Path:
+    """`demo_tracks_generated` of the checkout this runs in or from, else a folder of the user's data."""
+    for top in (Path.cwd(), Path(__file__).parents[2]):
+        if (top / "pyproject.toml").is_file() and (top / "demo_tracks_generated").is_dir():
+            return top / "demo_tracks_generated"
+    from platformdirs import user_data_path
+
+    return user_data_path("arcbed") / "demo_tracks"

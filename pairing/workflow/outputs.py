@@ -1,0 +1,147 @@
+"""What the commands do that write something to walk in with: mix, playlist, sheet, picture."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from audio.errors import OutputError
+from audio.files.whole import whole_file, write_text
+from audio.render.bell import bell_at
+from audio.render.master import Mix, Written, check_readable, write_mix
+from audio.render.mixer import MIX_RATE, Sound
+from audio.track import Track
+from pairing.model import Finding, SetList
+from pairing.sets import mixdown
+from pairing.sets.parts import parts as parts_of
+from pairing.show.picture import picture_png, picture_svg
+from pairing.show.playlist import m3u8, xspf
+from pairing.show.sheet import sheet_html
+from pairing.workflow.plans import Outline, outline_of_text
+from pairing.workflow.sets import SetFile
+
+Progress = Callable[[int, int, str], None]
+
+
+@dataclass(frozen=True, slots=True)
+class MixReport:
+    """The files of a mix and what was said about them."""
+
+    files: tuple[Written, ...]
+    findings: tuple[Finding, ...]
+
+
+def write_whole_mix(
+    found: SetFile, out: Path, *, under_voice: bool, replace: bool, progress: Progress | None
+) -> MixReport:
+    """Write the whole class as one file, with chapters and the class's picture as cover."""
+    mix = _mix(found, under_voice)
+    check_readable(mix.spans)
+    written = write_mix(mix, out, replace=replace, progress=progress)
+    return MixReport((written,), mixdown.outside_library(found.setlist, _base(found), found.tracks))
+
+
+def write_parts(
+    found: SetFile, folder: Path, *, ending: str, under_voice: bool, replace: bool, progress: Progress | None
+) -> MixReport:
+    """Write one trimmed, levelled, numbered file a pick; played one after the other they last as long as the class."""
+    parts = parts_of(found.setlist, _base(found), found.tracks, under_voice=under_voice)
+    for part in parts:
+        check_readable(part.spans)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise OutputError(f"can't be made ({error.strerror}).", where=str(folder)) from error
+    files = []
+    for part in parts:
+        mix = Mix(part.spans, part.duration_s, _sounds(part.bells), title=part.title)
+        files.append(write_mix(mix, folder / f"{part.name}{ending}", replace=replace, progress=progress))
+    return MixReport(tuple(files), mixdown.outside_library(found.setlist, _base(found), found.tracks))
+
+
+def write_playlist(found: SetFile, out: Path) -> None:
+    """Write the set's tracks as .m3u8 or .xspf, by the ending."""
+    kinds = {".m3u8": m3u8, ".xspf": xspf}
+    make = kinds.get(out.suffix.lower())
+    if make is None:
+        raise OutputError(
+            f'"{out.suffix}" is no kind of playlist.', where=str(out), remedy="Give a name in .m3u8 or .xspf."
+        )
+    lengths = {track.id: track.analysis.duration_s for track in found.tracks if track.analysis}
+    write_text(out, make(found.setlist, _base(found), out.absolute(), lengths_s=lengths))
+
+
+def write_sheet(found: SetFile, out: Path, *, audio: Path | None) -> None:
+    """Write the cue sheet and class clock as one page."""
+    if out.suffix.lower() not in (".html", ".htm"):
+        raise OutputError("a sheet is a page.", where=str(out), remedy="Give a name that ends in .html.")
+    known = _outline(found.setlist)
+    page = sheet_html(
+        found.setlist,
+        known.timetable,
+        known.arc,
+        findings=(*found.setlist.findings, *known.findings),
+        audio=_beside(audio, out) if audio else None,
+        plan=known.plan,
+        tracks=_by_id(found.tracks),
+    )
+    write_text(out, page)
+
+
+def write_picture(found: SetFile, out: Path) -> None:
+    """Write the picture of the class as .svg or .png."""
+    svg = _picture(found)
+    if out.suffix.lower() == ".svg":
+        write_text(out, svg)
+    elif out.suffix.lower() == ".png":
+        with whole_file(out) as temporary:
+            temporary.write_bytes(picture_png(svg))
+    else:
+        raise OutputError(
+            f'"{out.suffix}" is no kind of picture.', where=str(out), remedy="Give a name in .svg or .png."
+        )
+
+
+def _mix(found: SetFile, under_voice: bool) -> Mix:
+    setlist, base = found.setlist, _base(found)
+    return Mix(
+        spans=mixdown.spans(setlist, base, found.tracks, under_voice=under_voice),
+        duration_s=mixdown.duration_s(setlist),
+        sounds=_sounds(mixdown.bells(setlist)),
+        chapters=mixdown.chapters(setlist),
+        title=setlist.title,
+        cover_png=picture_png(_picture(found), 1000),
+    )
+
+
+def _sounds(bells: tuple[tuple[float, float], ...]) -> tuple[Sound, ...]:
+    return tuple(Sound(at_s, bell_at(level_lufs, MIX_RATE)) for at_s, level_lufs in bells)
+
+
+def _picture(found: SetFile) -> str:
+    lengths = {track.id: track.analysis.duration_s for track in found.tracks if track.analysis}
+    felt = _outline(found.setlist).arc.felt_mets
+    return picture_svg(found.setlist, felt_mets=felt, lengths_s=lengths)
+
+
+def _outline(setlist: SetList) -> Outline:
+    return outline_of_text(setlist.plan_text, setlist.plan_path)
+
+
+def _by_id(tracks: tuple[Track, ...]) -> dict[int, Track]:
+    return {track.id: track for track in tracks}
+
+
+def _base(found: SetFile) -> Path:
+    return found.path.absolute().parent
+
+
+def _beside(audio: Path, page: Path) -> str:
+    """The mix as the page names it: relative, since both travel together."""
+    try:
+        return audio.absolute().relative_to(page.absolute().parent).as_posix()
+    except ValueError:
+        raise OutputError(
+            "the mix must lie beside the sheet or below its folder.",
+            where=str(audio),
+            remedy=f"Move it to {page.absolute().parent}, or write the sheet beside it.",
+        ) from None

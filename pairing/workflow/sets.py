@@ -1,0 +1,136 @@
+"""What the commands about sets do: pair, swap, pin, undo, rest, used."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+from pathlib import Path
+
+from audio.errors import OutputError
+from audio.track import Track
+from pairing.checks.set import check_set
+from pairing.model import SetList
+from pairing.sets import rest as rests
+from pairing.sets import swap as swaps
+from pairing.sets.history import Use, fingerprints
+from pairing.sets.options import PairOptions
+from pairing.sets.pair import pair
+from pairing.sets.rest import Bell
+from pairing.sets.sedative import RestCandidate
+from pairing.sets.setfile import read_set, write_set
+from pairing.workflow.music import all_tracks, library_path, opened
+from pairing.workflow.plans import outline
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class SetFile:
+    """A set, where it stands, and the library it draws on."""
+
+    path: Path
+    setlist: SetList
+    tracks: tuple[Track, ...]
+
+
+def open_set(path: Path, library: Path | None) -> SetFile:
+    """Read a set and the library; a set can be shown and played without one."""
+    known = all_tracks(library) if library_path(library).exists() else []
+    return SetFile(path, read_set(path), tuple(known))
+
+
+def pair_plan(
+    plan: Path, out: Path, library: Path | None, options: PairOptions, *, keep: Path | None = None
+) -> SetFile:
+    """Choose the music of a plan's class and write the set.
+
+    Args:
+        keep: a former set; as much of it as fits stays.
+    Raises:
+        PlanError: the plan can't be read. NotEnoughMusic: says what is missing.
+    """
+    found = outline(plan)
+    former = read_set(keep) if keep else None
+    tracks = tuple(all_tracks(library))
+    setlist = pair(
+        found.plan, found.timetable, found.arc, tracks, options, keep=former, uses=_uses(library, options.fresh)
+    )
+    return _written(SetFile(out, setlist, tracks), out)
+
+
+def alternatives(found: SetFile, n: int, wish: swaps.Wish | None, limit: int) -> tuple[swaps.Alternative, ...]:
+    """Ranked replacements for pick n."""
+    return swaps.alternatives(found.setlist, n, found.tracks, wish=wish, limit=limit)
+
+
+def swap_best(found: SetFile, n: int, wish: swaps.Wish | None, out: Path) -> SetFile | None:
+    """Take the best replacement; None if there is none."""
+    best = alternatives(found, n, wish, 1)
+    return _written(replace(found, setlist=best[0].setlist), out) if best else None
+
+
+def swap_with(found: SetFile, n: int, track_id: int, out: Path) -> SetFile:
+    """Put a track of the library in the place of pick n."""
+    return _written(replace(found, setlist=swaps.swap(found.setlist, n, track_id, found.tracks)), out)
+
+
+def pin(found: SetFile, n: int, pinned: bool, out: Path) -> SetFile:
+    """Keep pick n whatever changes later, or let go of it."""
+    change = swaps.pin if pinned else swaps.unpin
+    return _written(replace(found, setlist=change(found.setlist, n)), out)
+
+
+def undo(found: SetFile, out: Path) -> SetFile:
+    """Take back the last change of the set."""
+    return _written(replace(found, setlist=swaps.undo(found.setlist, found.tracks)), out)
+
+
+def rebuild_rest(
+    found: SetFile, out: Path, *, minutes: float | None, bells: Sequence[Bell] | None, silence_minutes: float | None
+) -> SetFile:
+    """Choose the music of the closing rest anew."""
+    setlist = rests.rebuild_rest(
+        found.setlist,
+        found.tracks,
+        minutes=minutes,
+        bells=bells,
+        silence_s=None if silence_minutes is None else 60 * silence_minutes,
+    )
+    return _written(replace(found, setlist=setlist), out)
+
+
+def rest_candidates(found: SetFile) -> tuple[RestCandidate, ...]:
+    """The library's tracks as music for a rest, the fittest first, each with its reasons."""
+    return rests.rest_candidates(found.tracks)
+
+
+def note_used(path: Path, library: Path | None, when: datetime | None = None) -> SetList:
+    """Note in the library that the set was played in a class, so that --fresh can avoid its music."""
+    setlist = read_set(path)
+    when = when or datetime.now(UTC)
+    with opened(library) as known:
+        known.note_used(setlist.title, when.isoformat(timespec="seconds"), fingerprints(setlist))
+    return setlist
+
+
+def _written(found: SetFile, out: Path) -> SetFile:
+    findings = dict.fromkeys((*found.setlist.findings, *check_set(found.setlist, tracks=found.tracks)))
+    setlist = replace(found.setlist, findings=tuple(findings))
+    _refuse_to_replace_what_is_no_set(out)
+    write_set(setlist, out)
+    return replace(found, path=out, setlist=setlist)
+
+
+def _uses(library: Path | None, wanted: bool) -> list[Use]:
+    if not wanted or not library_path(library).exists():
+        return []
+    now = datetime.now(UTC)
+    with opened(library) as known:
+        return [
+            Use(fingerprint, (now - datetime.fromisoformat(when)).total_seconds() / 86_400)
+            for when, _, played in known.uses()
+            for fingerprint in played
+        ]
+
+
+def _refuse_to_replace_what_is_no_set(out: Path) -> None:
+    """A slip such as --out saturday.md must not cost the plan."""
+    if out.is_file() and not out.read_bytes()[:1] == b"{":
+        raise OutputError("stands there and is no set.", where=str(out), remedy="Give another name, ending in .json.")
