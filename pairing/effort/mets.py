@@ -23,7 +23,8 @@ from pairing.constants import (
     SMALL_MOVE_BELOW_METS,
     SUPPORTED_SHARE,
 )
-from pairing.effort.walk import Stretch, compound_breaths
+from pairing.effort.line import TRANSITION, Line, compound_breaths
+from pairing.effort.walk import Stretch
 from pairing.plan.poses import Pose
 
 _NEAR_THE_FLOOR = {"seated", "supine", "prone", "kneeling", "rest"}
@@ -54,33 +55,38 @@ def demands(stretches: Sequence[Stretch], held_mets: Callable[[str], float]) -> 
         held_mets: cost of a held pose by its id, for the hold inside a compound.
     """
     costs: list[float] = []
+    known: dict[tuple[int, float, float], float] = {}
     posture, section = QUIET_METS, -1
     for stretch in stretches:
-        if stretch.section != section:
-            posture, section = QUIET_METS, stretch.section
-        if stretch.what == "pose":
-            costs.append(pose_demand(stretch, held_mets))
-            posture = stretch.pose.mets if stretch.pose and stretch.held else QUIET_METS
-        elif stretch.what == "between":
+        if stretch.here.section != section:
+            posture, section = QUIET_METS, stretch.here.section
+        if stretch.line.pose is not None:
+            key = (id(stretch.line), stretch.seconds, stretch.here.breath_s)
+            if key not in known:
+                known[key] = pose_demand(stretch.line, stretch.seconds, stretch.here.breath_s, held_mets)
+            costs.append(known[key])
+            posture = stretch.line.pose.mets if stretch.held else QUIET_METS
+        elif stretch.line is TRANSITION:
             costs.append(posture + PACE_METS_PER_MOVE_A_MINUTE * 60.0 / stretch.seconds)
         else:
             costs.append(min(posture, QUIET_METS))
     return costs
 
 
-def pose_demand(stretch: Stretch, held_mets: Callable[[str], float]) -> float:
-    """METs of a stretch in which a pose is held or moved through."""
-    pose, element = stretch.pose, stretch.element
+def pose_demand(line: Line, seconds: float, breath_s: float, held_mets: Callable[[str], float]) -> float:
+    """METs of a pose held or moved through for so many seconds, all repetitions together, at this breath."""
+    pose, element = line.pose, line.element
     assert pose is not None
-    assert element is not None
-    if element.supported:
+    if element is not None and element.supported:
         return supported_mets(pose.mets)
-    if stretch.seconds <= 0.0:
+    if seconds <= 0.0:
         return pose.mets
-    if stretch.compound:
-        return _compound_demand(stretch, held_mets)
-    dwell_s = stretch.seconds / stretch.times
-    share = 0.0 if _costs_what_the_table_says(pose, stretch.times) else share_in_motion(dwell_s / stretch.breath_s)
+    dwell_s = seconds / line.times
+    if line.compound:
+        return _compound_demand(line, dwell_s, held_mets)
+    if _costs_what_the_table_says(pose, line.times):
+        return pose.mets
+    share = share_in_motion(dwell_s / breath_s)
     return share * flow_mets(60.0 / dwell_s) + (1.0 - share) * pose.mets
 
 
@@ -91,16 +97,15 @@ def _costs_what_the_table_says(pose: Pose, times: int) -> bool:
     return low or (times > 1 and pose.rep_breaths is not None)
 
 
-def _compound_demand(stretch: Stretch, held_mets: Callable[[str], float]) -> float:
+def _compound_demand(line: Line, seconds: float, held_mets: Callable[[str], float]) -> float:
     """Mean over one performance: every half-breath is a move; a hold of two breaths and more is a hold."""
-    assert stretch.element is not None
-    no_hold = stretch.element.no_hold
-    one_breath_s = stretch.seconds / stretch.times / compound_breaths(stretch.compound, no_hold=no_hold)
+    no_hold = line.element is not None and line.element.no_hold
+    breath_s = seconds / compound_breaths(line.compound, no_hold=no_hold)
     cost = breaths = 0.0
-    for step in stretch.compound:
+    for step in line.compound:
         stay = 0.0 if no_hold else step.hold_breaths
         share = share_in_motion(stay + 0.5)
-        flowing = flow_mets(60.0 / ((stay * share + 0.5) * one_breath_s))
+        flowing = flow_mets(60.0 / ((stay * share + 0.5) * breath_s))
         cost += (0.5 + stay * share) * flowing + stay * (1.0 - share) * held_mets(step.pose_id)
         breaths += 0.5 + stay
     return cost / breaths

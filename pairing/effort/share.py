@@ -6,6 +6,7 @@ holds to share; else they stretch. No share is shorter than half a breath: then 
 """
 
 from pairing.effort.clock import clock
+from pairing.effort.line import LEFT_OVER
 from pairing.effort.walk import Spread, Stretch, Walk
 from pairing.model import Finding
 
@@ -22,7 +23,7 @@ def share_minutes(walk: Walk, available_s: float | None) -> tuple[Finding, ...]:
     findings: list[Finding] = []
     for spread in walk.spreads:  # inner groups come before those around them
         if spread.group.minutes is not None:
-            wanted = walk.length_s(spread.group.minutes, walk.stretches[spread.first].breath_s)
+            wanted = walk.pace.seconds(spread.group.minutes, walk.stretches[spread.first].here.breath_s)
             findings.extend(_told(walk, spread, wanted, _fill(walk, spread, wanted)))
             _settle(walk, spread)
     open_ended = [spread for spread in walk.spreads if spread.group.what_is_left]
@@ -31,7 +32,7 @@ def share_minutes(walk: Walk, available_s: float | None) -> tuple[Finding, ...]:
             _fill(walk, spread, spread.group.at_least_s)
     if available_s is not None and open_ended:
         _stretch(walk, open_ended, available_s - walk.seconds())
-    walk.stretches = [stretch for stretch in walk.stretches if not _is_unused(stretch)]
+    walk.stretches = [stretch for stretch in walk.stretches if stretch.line is not LEFT_OVER or stretch.seconds > 0.0]
     return tuple(findings)
 
 
@@ -43,8 +44,8 @@ def _fill(walk: Walk, spread: Spread, wanted_s: float) -> float:
     weights = [_weight(stretch) for stretch in sharers]
     for stretch, weight in zip(sharers, weights, strict=True):
         share_s = max(0.0, wanted_s - kept_s) * weight / sum(weights)
-        stretch.seconds = max(share_s, stretch.breath_s / 2)
-        if not stretch.compound:
+        stretch.seconds = max(share_s, stretch.here.breath_s / 2)
+        if not stretch.line.compound:
             stretch.breaths = None
     return sum(stretch.seconds for stretch in part) - wanted_s
 
@@ -55,7 +56,7 @@ def _sharers(part: list[Stretch]) -> list[Stretch]:
 
 
 def _weight(stretch: Stretch) -> float:
-    return stretch.pace if stretch.shares == "yes" else stretch.seconds
+    return stretch.here.pace if stretch.shares == "yes" else stretch.seconds
 
 
 def _told(walk: Walk, spread: Spread, wanted_s: float, over_s: float) -> list[Finding]:
@@ -101,9 +102,5 @@ def _stretch(walk: Walk, open_ended: list[Spread], left_s: float) -> None:
         part = walk.stretches[spread.first : spread.last]
         now_s = sum(stretch.seconds for stretch in part)
         missing_s = -_fill(walk, spread, now_s + left_s / len(open_ended))
-        poses = [stretch for stretch in part if stretch.what == "pose"]
+        poses = [stretch for stretch in part if stretch.line.what == "pose"]
         (poses or part)[-1].seconds += max(0.0, missing_s)
-
-
-def _is_unused(stretch: Stretch) -> bool:
-    return stretch.element is None and stretch.what == "pause" and stretch.seconds == 0.0

@@ -9,9 +9,10 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from pairing.constants import QUICKER_BREATH, SLOWER_BREATH, USUAL_BREATH_S
+from pairing.effort.line import Pace
 from pairing.effort.mets import demands
 from pairing.effort.share import share_minutes
-from pairing.effort.walk import Pace, Stretch, Walk
+from pairing.effort.walk import Stretch, Walk
 from pairing.effort.wishes import inside
 from pairing.model import Passage, Plan, SectionTime, Step, Timetable, Wishes
 from pairing.plan.poses import PoseTable
@@ -67,22 +68,22 @@ def _steps(walk: Walk) -> tuple[Step, ...]:
 
 
 def _step(stretch: Stretch, start_s: float, end_s: float, mets: float) -> Step:
-    element = stretch.element
+    line, here, element = stretch.line, stretch.here, stretch.line.element
     return Step(
-        what=stretch.what,  # type: ignore[arg-type]
-        name=stretch.name,
+        what=line.what,  # type: ignore[arg-type]
+        name=line.name,
         start_s=start_s,
         end_s=end_s,
-        section=stretch.section,
-        pose_id=stretch.pose.id if stretch.pose else None,
+        section=here.section,
+        pose_id=line.pose.id if line.pose else None,
         breaths=stretch.breaths,
-        times=stretch.times,
+        times=line.times,
         side=stretch.pose_side,
-        round=stretch.round,
+        round=here.round,
         line=element.place.line if element else 0,
         note=element.note if element else "",
-        optional=stretch.optional,
-        supported=element.supported if element else False,
+        optional=here.optional or (element is not None and element.optional),
+        supported=element is not None and element.supported,
         mets=mets,
         alternatives=element.alternatives if element else (),
         wishes=stretch.wishes,
@@ -105,7 +106,7 @@ def _sections(walk: Walk, steps: tuple[Step, ...]) -> tuple[SectionTime, ...]:
                 start_s=start_s,
                 end_s=end_s,
                 passes=_passes(walk.stretches[first:at], mine) or (Passage(1, None, start_s, end_s),),
-                breath_s=walk.stretches[first].breath_s if mine else walk.plan.breath_s or USUAL_BREATH_S,
+                breath_s=walk.stretches[first].here.breath_s if mine else walk.plan.breath_s or USUAL_BREATH_S,
                 mean_mets=_mean_mets(mine),
                 wishes=_section_wishes(walk.plan, index),
             )
@@ -116,11 +117,11 @@ def _sections(walk: Walk, steps: tuple[Step, ...]) -> tuple[SectionTime, ...]:
 
 def _passes(stretches: list[Stretch], steps: tuple[Step, ...]) -> tuple[Passage, ...]:
     passes: list[Passage] = []
-    for _, run in itertools.groupby(zip(stretches, steps, strict=True), key=lambda pair: pair[0].passage):
+    for _, run in itertools.groupby(zip(stretches, steps, strict=True), key=lambda pair: pair[0].here.passage):
         (stretch, step), *others = list(run)
         end_s = others[-1][1].end_s if others else step.end_s
         if end_s > step.start_s:
-            passes.append(Passage(stretch.round, stretch.side, step.start_s, end_s))
+            passes.append(Passage(stretch.here.round, stretch.here.side, step.start_s, end_s))
     return tuple(passes)
 
 

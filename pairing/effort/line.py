@@ -1,0 +1,134 @@
+"""One line of a plan, timed: how many breaths or seconds it takes, and whether it is held, moved or shared out."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from pairing.constants import (
+    HELD_FROM_BREATHS,
+    HELD_FROM_S,
+    LEAST_TALK_S,
+    SPOKEN_WORDS_A_MINUTE,
+    USUAL_PAUSE_S,
+    USUAL_SILENCE_S,
+)
+from pairing.effort.wishes import NO_WISHES
+from pairing.model import Element, Length, Plan
+from pairing.plan.poses import CompoundStep, Pose, PoseTable
+
+Shares = Literal["no", "if it must", "yes"]
+COME_ONCE = frozenset({"say", "pause", "silence", "bell", "song"})
+
+
+@dataclass(frozen=True, slots=True)
+class Pace:
+    """The assumptions under which a plan is timed."""
+
+    name: Literal["likely", "shortest", "longest"] = "likely"  # which end of "3-5 breaths" is taken
+    breath: float = 1.0  # factor on the seconds of every breath
+    options: bool = True  # optional lines and groups are done
+
+    def count(self, length: Length) -> float:
+        """A length in its own unit, at this pace's end of its range."""
+        if self.name == "likely":
+            return length.likely
+        return length.shortest if self.name == "shortest" else length.longest
+
+    def seconds(self, length: Length, breath_s: float) -> float:
+        """A length in seconds, at this pace's end of its range."""
+        return self.count(length) * (breath_s if length.unit == "breaths" else 1.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """What a line of a plan takes, once, on one side; at one pace."""
+
+    what: str
+    name: str
+    element: Element | None = None  # None: no line of the plan stands for it
+    pose: Pose | None = None
+    compound: tuple[CompoundStep, ...] = ()
+    times: int = 1
+    breaths: float | None = None  # full breaths, all repetitions together; None: it is in seconds
+    seconds: float = 0.0
+    shares: Shares = "no"  # in the minutes its group is given
+    may_be_held: bool = False  # a pose in stillness, if long enough
+    has_wishes: bool = False
+
+    def takes(self, breath_s: float) -> float:
+        """Seconds at this breath."""
+        return self.seconds if self.breaths is None else self.breaths * breath_s
+
+    def is_held(self, seconds: float, *, spread: bool) -> bool:
+        """Say whether it is a held pose; without a length, in a group of given minutes (`spread`), always."""
+        if not self.may_be_held:
+            return False
+        long_enough = seconds >= HELD_FROM_S or (self.breaths or 0.0) >= HELD_FROM_BREATHS
+        return long_enough or (spread and self.shares == "yes")
+
+
+TRANSITION = Line("between", "into the next pose")
+LEFT_OVER = Line("pause", "time left over")
+
+
+def timed_line(element: Element, plan: Plan, poses: PoseTable, pace: Pace) -> Line:
+    """Time one line of a plan."""
+    return _pose_line(element, plan, poses, pace) if element.what == "pose" else _still_line(element, pace)
+
+
+def compound_breaths(compound: tuple[CompoundStep, ...], *, no_hold: bool) -> float:
+    """Full breaths of one performance of a compound: its half-breaths, and the holds on top."""
+    return sum(0.5 + (0.0 if no_hold else step.hold_breaths) for step in compound)
+
+
+def _pose_line(element: Element, plan: Plan, poses: PoseTable, pace: Pace) -> Line:
+    pose = poses.get(element.pose_id or "")
+    compound = poses.compound(pose.id)
+    length, times = element.length, element.times or 1
+    in_seconds = length is not None and length.unit == "seconds"
+    counted = length is not None or element.times is not None
+    flows = bool(compound) or pose.family == "flow transition"
+    return Line(
+        what=element.what,
+        name=element.name,
+        element=element,
+        pose=pose,
+        compound=compound,
+        times=times,
+        breaths=None if in_seconds else times * _breaths(element, pose, compound, plan, pace),
+        seconds=times * pace.count(length) if in_seconds and length else 0.0,
+        shares="no" if counted else "if it must" if flows else "yes",
+        may_be_held=not compound and element.times is None,
+        has_wishes=element.wishes != NO_WISHES,
+    )
+
+
+def _breaths(element: Element, pose: Pose, compound: tuple[CompoundStep, ...], plan: Plan, pace: Pace) -> float:
+    """Full breaths of one repetition: as typed, else counted, else the usual hold."""
+    if element.length is not None:
+        return pace.count(element.length)
+    if compound:
+        return compound_breaths(compound, no_hold=element.no_hold)
+    if element.times is not None and pose.rep_breaths is not None:
+        return pose.rep_breaths
+    return pose.hold_breaths_flow if plan.holds == "flow" else pose.hold_breaths_slow
+
+
+def _still_line(element: Element, pace: Pace) -> Line:
+    """Talk, a pause, silence; a bell or song takes no time."""
+    length = element.length if element.what not in ("bell", "song") else None
+    in_breaths = length is not None and length.unit == "breaths"
+    return Line(
+        what=element.what,
+        name=element.name,
+        element=element,
+        times=element.times or 1,
+        breaths=pace.count(length) if in_breaths and length else None,
+        seconds=_usual_s(element) if length is None else pace.count(length),
+        has_wishes=element.wishes != NO_WISHES,
+    )
+
+
+def _usual_s(element: Element) -> float:
+    if element.what == "say":
+        return max(LEAST_TALK_S, len(element.name.split()) * 60.0 / SPOKEN_WORDS_A_MINUTE)
+    return {"pause": USUAL_PAUSE_S, "silence": USUAL_SILENCE_S}.get(element.what, 0.0)
