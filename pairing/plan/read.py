@@ -32,8 +32,8 @@ def load_plan(path: Path) -> Plan:
         PlanError: the file can't be opened, or the plan can't be understood; see `read_plan`.
     """
     beside = path.with_name("poses.md")
-    poses = _decode(beside) if beside.is_file() and beside != path else ""
-    return read_plan(_decode(path), file=path.name, folder_poses=poses)
+    poses = plan_text(beside) if beside.is_file() and beside != path else ""
+    return read_plan(plan_text(path), file=path.name, folder_poses=poses)
 
 
 def read_plan(text: str, *, file: str = "plan.md", folder_poses: str = "") -> Plan:
@@ -372,7 +372,12 @@ def _bare(text: str) -> str:
     return re.sub(r"[()\[\]<>{}]", "", text).strip()
 
 
-def _decode(path: Path) -> str:
+def plan_text(path: Path) -> str:
+    """The text of a note, whatever wrote it: UTF-8 with or without mark, UTF-16, else Latin-1.
+
+    Raises:
+        PlanError: the file can't be opened.
+    """
     try:
         data = path.read_bytes()
     except OSError as error:
