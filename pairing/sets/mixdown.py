@@ -100,7 +100,7 @@ def chapters(setlist: SetList) -> tuple[Chapter, ...]:
 
 
 def bells(setlist: SetList) -> tuple[tuple[float, float], ...]:
-    """(second of the mix, peak level in dBFS) of every bell stroke."""
+    """(second of the mix, loudness in LUFS) of every bell stroke."""
     if setlist.rest is None:
         return ()
     level = setlist.rest.bed_lufs + BELL_OVER_BED_LU
