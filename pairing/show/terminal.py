@@ -7,6 +7,7 @@ nothing in a tag or a plan can steer the terminal.
 import shlex
 import subprocess
 import sys
+import textwrap
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
@@ -65,7 +66,7 @@ def plan_text(
     others = [finding for finding in findings if finding not in plan.taken_as]
     parts = [
         one_line(plan.title) or "A class without a title",
-        slot_text(plan, timetable, slot),
+        _filled(slot_text(plan, timetable, slot)),
         _sections_table(timetable.sections),
         breath_text(timetable),
         arc_text(arc.target_energy, width=width_of_screen() - 2),
@@ -158,7 +159,7 @@ def set_text(setlist: SetList, path: Path | None = None) -> str:
         f"{one_line(setlist.title)}: {length(setlist.class_s)}, {counted(len(setlist.picks), 'track', 'tracks')}.",
         picks_table(setlist),
         arc_text(setlist.arc, setlist.played_energy, width=width_of_screen() - 2),
-        fit_text(setlist.fit),
+        _filled(fit_text(setlist.fit)),
         findings_text(setlist.findings) if setlist.findings else "",
         next_steps(path, setlist) if path else "",
     ]
@@ -199,7 +200,7 @@ def alternatives_table(setlist: SetList, n: int, alternatives: Sequence["Alterna
     pick = next(pick for pick in setlist.picks if pick.n == n)
     now = f"Track {n} now: {_track_words(pick)}, {clock(pick.class_start_s)} to {clock(pick.class_end_s)}."
     if not alternatives:
-        return f"{now}\nNothing else in the library can stand here under the plan's wishes."
+        return _filled(f"{now}\nNothing else in the library can stand here under the plan's wishes.")
     table = _table("id>", "track", "length>", "beats a min>", "what it does")
     for alternative in alternatives:
         track = alternative.track
@@ -216,7 +217,7 @@ def alternatives_table(setlist: SetList, n: int, alternatives: Sequence["Alterna
         (f"arcbed swap {quoted(path)} {n} --with {take}", "take the one with this id"),
         (f"arcbed swap {quoted(path)} --undo", "take back the last change"),
     ]
-    return "\n\n".join([now, rendered(table), _next(steps)])
+    return "\n\n".join([_filled(now), rendered(table), _next(steps)])
 
 
 def next_steps(path: Path, setlist: SetList) -> str:
@@ -389,6 +390,11 @@ def _next(steps: Sequence[tuple[str, str]]) -> str:
 
 def _said(finding: Finding) -> str:
     return f"{finding.where}: {finding.message}" if finding.where else finding.message
+
+
+def _filled(words: str) -> str:
+    """Prose broken to the terminal's width, its own line breaks kept."""
+    return "\n".join(textwrap.fill(line, width_of_screen()) for line in words.split("\n"))
 
 
 def _titled(title: str, body: str) -> str:

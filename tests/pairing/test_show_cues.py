@@ -1,0 +1,77 @@
+"""The sheet's lines and what can be left out, on the invented class."""
+
+import pytest
+from show_class import a_class
+
+from pairing.model import Kind
+from pairing.show.cues import check_words, drops, laps_of, left, lines_of, place_at
+
+TIDE, CREST, EBB = 3, 4, 5
+
+
+@pytest.fixture(scope="module")
+def timetable():
+    return a_class(60)
+
+
+def test_a_line_of_the_plan_stands_once_with_its_rounds_and_sides(timetable):
+    lines = {line.name: line for line in lines_of(timetable, TIDE)}
+    assert list(lines) == [
+        "Three-legged dog", "Knee to nose", "Warrior two", "Reverse warrior", "Extended side angle", "Side plank",
+        "Vinyasa",
+    ]  # fmt: skip
+    assert lines["Side plank"].marks == ("from round 2",)
+    assert lines["Vinyasa"].marks == ("optional",)
+    assert lines["Extended side angle"].note == "long line, heel to fingertips"
+    assert {line.name: line for line in lines_of(timetable, EBB)}["Pigeon"].marks == ("each side",)
+
+
+def test_rounds_name_both_sides_with_their_moment(timetable):
+    laps = laps_of(timetable.sections[TIDE])
+    assert [lap.round for lap in laps] == [1, 2, 3]
+    assert [side for side, _ in laps[1].sides] == ["right", "left"]
+    assert laps[1].sides[1][1] == timetable.sections[TIDE].passes[3].start_s
+
+
+def test_what_falls_away_is_as_long_as_what_is_said(timetable):
+    for drop in drops(timetable):
+        for saving in drop.savings:
+            if saving.spans:
+                assert saving.saves_s == pytest.approx(sum(end - start for start, end in saving.spans))
+                assert saving.from_s == saving.spans[0][0]
+
+
+def test_both_sides_of_a_round_fall_away_together(timetable):
+    (vinyasa,) = (d for d in drops(timetable) if "Vinyasa" in d.text)
+    assert len(vinyasa.savings) == 3
+    assert all(len(saving.spans) == 2 for saving in vinyasa.savings)
+    between_the_sides = vinyasa.savings[0].spans[1][0] - 1
+    assert left(vinyasa, between_the_sides) == pytest.approx(sum(s.saves_s for s in vinyasa.savings[1:]))
+
+
+def test_the_rest_gives_nothing_away(timetable):
+    rest = next(i for i, s in enumerate(timetable.sections) if s.kind == Kind.REST)
+    assert not [drop for drop in drops(timetable) if drop.section == rest]
+
+
+def test_a_salutation_is_no_hold_to_shorten(timetable):
+    salutes = next(d for d in drops(timetable) if d.text == "hold a breath less in Salutes")
+    breath_s = timetable.sections[1].breath_s
+    assert sum(s.saves_s for s in salutes.savings) == pytest.approx(4 * breath_s)  # the long dog of four rounds only
+
+
+def test_where_the_class_should_be_when_a_track_starts(timetable):
+    tide = timetable.sections[TIDE]
+    assert place_at(timetable, tide.start_s) == ("Tide", True)
+    assert place_at(timetable, tide.passes[3].start_s + 4) == ("the left side of Tide, round 2", True)
+    place, begins = place_at(timetable, tide.passes[3].start_s + 30)
+    assert place.startswith("Tide, round 2, left side: ")
+    assert not begins
+
+
+def test_a_time_check_says_what_to_do_when_late(timetable):
+    found = drops(timetable)
+    words = check_words(timetable, found, timetable.sections[TIDE].passes[3].start_s)
+    assert words == "you begin the left side of Tide, round 2. If not yet: leave out Vinyasa in Tide, saves 0:31."
+    rest = timetable.sections[-1].start_s
+    assert check_words(timetable, found, rest) == "you begin Float; it keeps its minutes, so be there."

@@ -1,0 +1,184 @@
+"""What the terminal shows: 80 columns, no colour where none is wanted, nothing from a tag but text."""
+
+import io
+import re
+from dataclasses import replace
+from pathlib import Path
+from types import SimpleNamespace
+
+import pytest
+from rich.cells import cell_len
+from show_class import FINDINGS, HOSTILE, a_class, a_set, an_analysis, an_arc, hostile_set, tracks_of
+
+from audio.track import Tags, Track
+from pairing.errors import PlanError
+from pairing.model import Edit, Finding, Plan, Remedy
+from pairing.show import screen, terminal
+
+CONTROL = re.compile("[\x00-\x09\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]")
+
+
+class Terminal(io.StringIO):
+    encoding = "utf-8"
+
+    def isatty(self):
+        return True
+
+
+@pytest.fixture(autouse=True)
+def columns(monkeypatch):
+    monkeypatch.setenv("COLUMNS", "80")
+    monkeypatch.delenv("NO_COLOR", raising=False)
+    monkeypatch.setattr(screen, "can_draw", lambda stream=None: True)
+
+
+@pytest.fixture(scope="module")
+def timetable():
+    return a_class(60)
+
+
+@pytest.fixture(scope="module")
+def arc(timetable):
+    return an_arc(timetable)
+
+
+@pytest.fixture(scope="module")
+def setlist(timetable, arc):
+    return a_set(timetable, arc)
+
+
+def slot(fits, spare):
+    remedies = (Remedy("no-vinyasa", "leave out the vinyasa in Tide", 80, ()),)
+    return SimpleNamespace(available_s=3420.0, spare_s=spare, fits=fits, remedies=remedies)
+
+
+def everything(timetable, arc, setlist, tracks, plan):
+    yield terminal.plan_text(plan, timetable, arc, slot("too long", -180.0), FINDINGS, path=Path("harbour.md"))
+    yield terminal.set_text(setlist, Path("harbour evening.json"))
+    yield terminal.tracks_table(tracks)
+    yield terminal.findings_text(setlist.findings)
+    options = [SimpleNamespace(track=track, effect=track.title) for track in tracks]
+    yield terminal.alternatives_table(setlist, 3, options, Path("harbour evening.json"))
+
+
+@pytest.mark.parametrize("width", [80, 100, 140])
+def test_tables_fit_the_terminal(timetable, arc, setlist, width, monkeypatch):
+    monkeypatch.setenv("COLUMNS", str(width))
+    tracks = list(tracks_of(setlist).values())
+    for text in everything(timetable, arc, setlist, tracks, Plan("Harbour evening flow", ())):
+        assert max(cell_len(line) for line in text.split("\n") if "arcbed " not in line) <= width
+    assert max(cell_len(line) for line in terminal.set_text(setlist).split("\n")) > 0.85 * width
+
+
+@pytest.mark.parametrize("colour", [False, True])
+def test_nothing_hostile_reaches_the_terminal(timetable, arc, colour, monkeypatch):
+    monkeypatch.setattr(terminal.sys, "stdout", Terminal() if colour else io.StringIO())
+    setlist = hostile_set(timetable, arc)
+    tracks = list(tracks_of(setlist).values())
+    for text in everything(timetable, arc, setlist, tracks, Plan(HOSTILE[7], ())):
+        ours = re.sub("\x1b\\[[0-9;]*m", "", text) if colour else text  # rich's own colours
+        assert not CONTROL.search(ours)
+        assert "[bold]rich[/bold]" in ours or "rich" not in ours  # markup of the table's own library is text too
+
+
+def test_colour_only_on_a_terminal_that_wants_it(setlist, monkeypatch):
+    plain = terminal.findings_text(FINDINGS)
+    assert "\x1b" not in plain
+    monkeypatch.setattr(screen.sys, "stdout", Terminal())
+    assert "\x1b[" in terminal.findings_text(FINDINGS)
+    monkeypatch.setenv("NO_COLOR", "1")  # no-color.org: any value that is not empty
+    assert "\x1b" not in terminal.findings_text(FINDINGS)
+    monkeypatch.setenv("NO_COLOR", "")
+    monkeypatch.setenv("TERM", "dumb")
+    assert "\x1b" not in terminal.findings_text(FINDINGS)
+
+
+def test_the_next_commands_have_real_file_names_that_a_shell_takes(setlist):
+    text = terminal.set_text(setlist, Path("harbour evening.json"))
+    assert "arcbed sheet 'harbour evening.json' --out 'harbour evening.html'" in text
+    assert "arcbed swap 'harbour evening.json' 4" in text
+    assert "arcbed mix 'harbour evening.json' --out 'harbour evening.mp3'" in text
+
+
+def test_the_plan_says_how_it_lies_in_its_slot_and_what_helps(timetable, arc):
+    plan = Plan("Harbour", ())
+    path = Path("harbour.md")
+    long = terminal.plan_text(plan, timetable, arc, slot("too long", -180.0), (), path=path)
+    assert "Too long for the 57:00 that the slot leaves: 3:00 over." in long
+    assert "arcbed plan harbour.md --apply no-vinyasa" in long
+    assert "Fits the 57:00" in terminal.slot_text(plan, timetable, slot("fits", 60.0))
+    assert "Tight in the 57:00" in terminal.slot_text(plan, timetable, slot("tight", 60.0))
+    assert "names no slot" in terminal.slot_text(plan, timetable, None)
+    assert "Nothing to mend." in long
+    assert "8 beats" in long  # breath and beat of the flows
+
+
+def test_findings_come_gravest_first_with_what_to_do():
+    must = Finding("must", "no-rest", "harbour.md", "there is no rest.", 'Add a section of kind "rest".')
+    lines = terminal.findings_text((*FINDINGS, must)).split("\n")
+    assert lines[0].startswith("must")
+    assert 'Add a section of kind "rest".' in lines[1]
+    assert lines[2].startswith("should")
+
+
+def test_every_error_of_a_plan_is_shown_and_counted():
+    findings = (
+        Finding("must", "no-pose", "saturday.md, line 14", '"krow": no pose of this name.', 'Did you mean "crow"?',
+                (Edit(14, "- crow, 5 breaths"),)),
+        Finding("must", "no-length", "saturday.md, line 20", '"2 breth" is no length.'),
+    )  # fmt: skip
+    text = terminal.plan_error_text(PlanError("can't be read.", findings, where="saturday.md"))
+    assert text.split("\n")[0] == 'saturday.md, line 14: "krow": no pose of this name.'
+    assert "arcbed plan saturday.md --correct mends 1 of them." in text
+    assert text.endswith("2 problems in saturday.md; nothing was written.")
+
+
+def test_a_file_that_cannot_be_used_is_named_with_its_reason():
+    good = Track(1, "f", Path("a.mp3"), Tags("Low lamp", "Quay"), an_analysis(200, None))
+    bad = Track(2, "g", Path("b\x1b.mp3"), Tags(), None, "is empty.")
+    text = terminal.tracks_table([good, bad])
+    assert "no beat" in text
+    assert "b.mp3: is empty." in text
+
+
+def test_the_arc_as_text_has_its_size_and_shape(setlist):
+    lines = terminal.arc_text(setlist.arc, setlist.played_energy, width=72, rows=8).split("\n")
+    assert len(lines) == 9
+    assert max(map(len, lines)) <= 72
+    line_rows = [row for row, text in enumerate(lines) if "━" in text]
+    peak = min(line_rows)
+    across = 72 - 5
+    column = lines[peak].index("━") - 5
+    peak_s = column / across * setlist.class_s
+    assert setlist.sections[4].start_s - 90 <= peak_s <= setlist.sections[4].end_s  # the arc is highest in Crest
+    assert lines[-1].split() == ["0", "min", "10", "20", "30", "40", "50", "60"]
+
+
+def test_letters_stand_in_where_blocks_cannot_be_printed(setlist, monkeypatch):
+    from pairing.show import arctext
+
+    monkeypatch.setattr(arctext, "can_draw", lambda: False)
+    assert terminal.arc_text(setlist.arc, setlist.played_energy).isascii()
+
+
+def test_an_arc_of_nothing_says_so(setlist):
+    assert terminal.arc_text(setlist.arc[:0]) == "no time, no arc"
+
+
+def test_progress_shows_time_left_on_a_terminal_and_nothing_elsewhere():
+    out = Terminal()
+    with screen.progress_bar("Listening", out) as advance:
+        for done in range(1, 6):
+            advance(done, 5, "x\x1b]0;owned\x07.mp3")
+    assert "Listening" in out.getvalue()
+    assert "left" in out.getvalue()
+    assert "owned\x07" not in out.getvalue()
+    quiet = io.StringIO()
+    with screen.progress_bar("Listening", quiet) as advance:
+        advance(1, 5, "")
+    assert quiet.getvalue() == ""
+
+
+def test_a_poor_fit_is_not_praised(setlist):
+    assert "closely" in terminal.fit_text(setlist.fit)
+    assert "only roughly" in terminal.fit_text(replace(setlist.fit, correlation=0.5))
