@@ -1,120 +1,126 @@
-"""Changes of a plan that save or fill time: each as a changed plan, to be timed, and as edits of the plan's text."""
+"""Changes of a plan that save or fill time: each as a changed section, to be timed, and as edits of the plan's text."""
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from functools import partial
 
-from pairing.checks.rewrite import (
-    heading_level,
-    with_breaths_added,
-    with_rounds,
-    with_seconds,
-    with_what_is_left,
-)
+from pairing.checks.rewrite import with_breaths_added, with_rounds, with_seconds, with_what_is_left
 from pairing.constants import HELD_FROM_BREATHS, usual_rest_s
 from pairing.model import Edit, Element, Group, Kind, Length, Plan, Section
+from pairing.plan.lines import split_lines
 
 Part = Element | Group
-_STEP_S = 60.0  # by which sections of fixed minutes are changed
-_LEAST_HOLD_S = 60.0  # that a hold in seconds is left with
-_LEAST_S = 120.0  # that a section of fixed minutes is left with
+_HOLD_STEP_S = 30.0  # by which holds in seconds are changed; this and the next three editorial
+_LEAST_HOLD_S = 60.0  # that such a hold is left with
+_STEP_S = 60.0  # by which sections of given minutes are changed
+_LEAST_S = 120.0  # that such a section is left with
 
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """One way to change a plan, not yet timed."""
+    """One way to change one section of a plan, not yet timed."""
 
     id: str
     text: str
-    plan: Plan
+    section: int
+    changed: Section | None  # None: it is left out
     edits: tuple[Edit, ...]
+
+    def plan(self, before: Plan) -> Plan:
+        """The whole plan after the change."""
+        sections = list(before.sections)
+        sections[self.section : self.section + 1] = [] if self.changed is None else [self.changed]
+        return replace(before, sections=tuple(sections))
+
+
+@dataclass(frozen=True, slots=True)
+class _At:
+    """One section, its number, and the lines of the plan's text."""
+
+    number: int
+    section: Section
+    lines: list[str]
+
+    def change(self, name: str, text: str, changed: Section | None, *edits: Edit) -> Change:
+        return Change(name, text, self.number, changed, edits)
+
+    def edit(self, line: int, rewritten: Callable[[str], str | None]) -> Edit | None:
+        """The line as `rewritten` gives it; None where it gives none."""
+        new = rewritten(self.lines[line - 1]) if 1 <= line <= len(self.lines) else None
+        return Edit(line, new) if new is not None else None
 
 
 def shortening(plan: Plan) -> Iterator[Change]:
     """Give what may be left out or done less of."""
-    lines = plan.text.splitlines()
-    for part in _parts(plan):
-        if part.optional:
-            yield from _left_out(plan, part, lines)
-    for group in _groups(plan):
-        if group.rounds > 1:
-            yield from _rounds(plan, group, lines, -1)
-    for section in plan.sections:
-        if not _is_rest(section):
-            yield from _holds(plan, section, lines, -1)
-    for group in _groups(plan):
-        if group.minutes and group.minutes.shortest - _STEP_S >= _LEAST_S and not _is_rest(group):
-            yield from _minutes(plan, group, lines, -_STEP_S)
+    for at in _sections(plan):
+        yield from _without_options(at)
+        yield from _rounds(at, -1)
+        if at.section.kind != Kind.REST:
+            yield from _holds(at, -1)
+            yield from _minutes(at, -1)
 
 
 def lengthening(plan: Plan) -> Iterator[Change]:
     """Give where more time may go."""
-    lines = plan.text.splitlines()
-    yield from _rest_takes_what_is_left(plan, lines)
-    for group in _groups(plan):
-        if group.rounds > 1:
-            yield from _rounds(plan, group, lines, +1)
-    for section in plan.sections:
-        if not _is_rest(section):
-            yield from _holds(plan, section, lines, +1)
-    for group in _groups(plan):
-        if group.minutes:
-            yield from _minutes(plan, group, lines, _STEP_S)
+    open_ended = any(part.what_is_left for at in _sections(plan) for part in _groups(at.section))
+    for at in _sections(plan):
+        yield from _rounds(at, +1)
+        yield from _minutes(at, +1)
+        if at.section.kind != Kind.REST:
+            yield from _holds(at, +1)
+        elif not open_ended:
+            yield from _rest_takes_what_is_left(at, usual_rest_s(plan.slot_s or 0.0))
+
+
+def _sections(plan: Plan) -> Iterator[_At]:
+    lines = [line.rstrip("\r\n") for line in split_lines(plan.text)]
+    return (_At(number, section, lines) for number, section in enumerate(plan.sections))
 
 
 # ---- the changes -------------------------------------------------------------------------------------------------
 
 
-def _left_out(plan: Plan, part: Part, lines: list[str]) -> Iterator[Change]:
-    first = part.place.line
-    last = _last_line(lines, first) if isinstance(part, Group) else first
-    if last <= len(lines):
-        changed = _changed(plan, lambda other: None if other is part else other)
-        edits = tuple(Edit(line, None) for line in range(first, last + 1))
-        yield Change(f"option-{first}", f'leave out "{part.name}"', changed, edits)
+def _without_options(at: _At) -> Iterator[Change]:
+    for part in _inside(at.section):
+        first = part.place.line
+        if part.optional and first <= len(at.lines):
+            edits = [Edit(line, None) for line in range(first, _last_line(at.lines, part) + 1)]
+            yield at.change(f"option-{first}", f'leave out "{part.name}"', _without(at.section, part), *edits)
 
 
-def _rounds(plan: Plan, group: Group, lines: list[str], more: int) -> Iterator[Change]:
-    edit = _edit(lines, group.place.line, lambda line: with_rounds(line, group.rounds, group.rounds + more))
-    if edit:
-        changed = _with(plan, group, lambda it: replace(it, rounds=group.rounds + more))
-        how = "one round less" if more < 0 else "one round more"
-        yield Change(f"rounds-{group.place.line}", f'{how} of "{group.name}"', changed, (edit,))
+def _rounds(at: _At, more: int) -> Iterator[Change]:
+    for group in _groups(at.section):
+        rounds = group.rounds + more
+        edit = at.edit(group.place.line, partial(with_rounds, old=group.rounds, new=rounds))
+        if group.rounds > 1 and edit:
+            how = "one round less" if more < 0 else "one round more"
+            changed = _with(at.section, group, replace(group, rounds=rounds))
+            yield at.change(f"rounds-{group.place.line}", f'{how} of "{group.name}"', changed, edit)
 
 
-def _holds(plan: Plan, section: Section, lines: list[str], sign: int) -> Iterator[Change]:
+def _holds(at: _At, sign: int) -> Iterator[Change]:
     """All holds of a section a breath, or half a minute, shorter or longer."""
-    more = "less" if sign < 0 else "more"
-    yield from _longer(
-        plan, section, lines, "breaths", sign * 1.0, f"breath-{section.place.line}", f"one breath {more}"
-    )
-    yield from _longer(
-        plan, section, lines, "seconds", sign * 30.0, f"hold-{section.place.line}", f"half a minute {more}"
-    )
+    word = "less" if sign < 0 else "more"
+    line = at.section.place.line
+    yield from _longer(at, "breaths", sign * 1.0, f"breath-{line}", f"one breath {word}")
+    yield from _longer(at, "seconds", sign * _HOLD_STEP_S, f"hold-{line}", f"half a minute {word}")
 
 
-def _longer(
-    plan: Plan, section: Section, lines: list[str], unit: str, more: float, name: str, how: str
-) -> Iterator[Change]:
-    longer: dict[int, Length] = {}
+def _longer(at: _At, unit: str, more: float, name: str, how: str) -> Iterator[Change]:
+    longer: dict[int, Part] = {}
     edits: list[Edit] = []
-    for element in _elements(section):
-        length = element.length
-        if element.what != "pose" or length is None or length.unit != unit or not _is_hold(length, more):
+    for part in _inside(at.section):
+        length = part.length if isinstance(part, Element) and part.what == "pose" else None
+        if length is None or length.unit != unit or not _is_hold(length, more):
             continue
-        edit = _edit(lines, element.place.line, partial(_rewritten, length=length, more=more))
-        if edit:
+        new = Length(length.unit, length.likely + more, length.shortest + more, length.longest + more)
+        edit = at.edit(part.place.line, partial(_rewritten, length=length, more=more))
+        if edit and isinstance(part, Element):
             edits.append(edit)
-            longer[id(element)] = replace(
-                length, likely=length.likely + more, shortest=length.shortest + more, longest=length.longest + more
-            )
-
-    def changed(part: Part) -> Part:
-        length = longer.get(id(part))
-        return replace(part, length=length) if isinstance(part, Element) and length else part
-
+            longer[id(part)] = replace(part, length=new)
     if edits:
-        yield Change(name, f'{how} per hold in "{section.name}"', _changed(plan, changed), tuple(edits))
+        changed = _changed(at.section, lambda part: longer.get(id(part), part))
+        yield at.change(name, f'{how} per hold in "{at.section.name}"', changed, *edits)
 
 
 def _rewritten(line: str, length: Length, more: float) -> str | None:
@@ -129,68 +135,56 @@ def _is_hold(length: Length, more: float) -> bool:
     return length.shortest + min(more, 0.0) >= least
 
 
-def _minutes(plan: Plan, group: Group, lines: list[str], more_s: float) -> Iterator[Change]:
-    old = group.minutes
-    if old is None or old.unit != "seconds" or old.shortest != old.longest:
-        return
-    new_s = old.likely + more_s
-    edit = _edit(lines, group.place.line, lambda line: with_seconds(line, old, new_s))
-    if edit:
-        changed = _with(plan, group, lambda it: replace(it, minutes=Length("seconds", new_s, new_s, new_s)))
-        how = "one minute less" if more_s < 0 else "one minute more"
-        yield Change(f"minutes-{group.place.line}", f'{how} for "{group.name}"', changed, (edit,))
+def _minutes(at: _At, sign: int) -> Iterator[Change]:
+    for group in _groups(at.section):
+        old = group.minutes
+        if old is None or old.likely + sign * _STEP_S < _LEAST_S:
+            continue
+        new_s = old.likely + sign * _STEP_S
+        edit = at.edit(group.place.line, partial(with_seconds, length=old, new_s=new_s))
+        if edit:
+            how = "one minute less" if sign < 0 else "one minute more"
+            changed = _with(at.section, group, replace(group, minutes=Length("seconds", new_s, new_s, new_s)))
+            yield at.change(f"minutes-{group.place.line}", f'{how} for "{group.name}"', changed, edit)
 
 
-def _rest_takes_what_is_left(plan: Plan, lines: list[str]) -> Iterator[Change]:
+def _rest_takes_what_is_left(at: _At, usual_s: float) -> Iterator[Change]:
     """Let the closing rest have the time that is left of the slot."""
-    rest = next((section for section in plan.sections if section.kind == Kind.REST), None)
-    if rest is None or any(group.what_is_left for group in _groups(plan)):
-        return
-    least_s = rest.minutes.likely if rest.minutes else usual_rest_s(plan.slot_s or 0.0)
-    edit = _edit(lines, rest.place.line, lambda line: with_what_is_left(line, rest.minutes, least_s))
+    rest = at.section
+    least_s = rest.minutes.likely if rest.minutes else usual_s
+    edit = at.edit(rest.place.line, partial(with_what_is_left, minutes=rest.minutes, least_s=least_s))
     if edit:
-        changed = _with(plan, rest, lambda it: replace(it, minutes=None, what_is_left=True, at_least_s=least_s))
-        yield Change(f"rest-{rest.place.line}", f'give "{rest.name}" what is left', changed, (edit,))
+        changed = replace(rest, minutes=None, what_is_left=True, at_least_s=least_s)
+        yield at.change(f"rest-{rest.place.line}", f'give "{rest.name}" what is left', changed, edit)
 
 
-# ---- a plan with one thing changed -------------------------------------------------------------------------------
+# ---- a section with one thing changed ----------------------------------------------------------------------------
 
 
-def _edit(lines: list[str], number: int, rewritten: Callable[[str], str | None]) -> Edit | None:
-    if not 1 <= number <= len(lines):
-        return None
-    new = rewritten(lines[number - 1])
-    return Edit(number, new) if new is not None else None
+def _with(section: Section, old: Part, new: Part) -> Section | None:
+    return _changed(section, lambda part: new if part is old else part)
 
 
-def _with(plan: Plan, group: Group, change: Callable[[Group], Group]) -> Plan:
-    line = group.place.line
-    return _changed(plan, lambda it: change(it) if isinstance(it, Group) and it.place.line == line else it)
+def _without(section: Section, old: Part) -> Section | None:
+    return _changed(section, lambda part: None if part is old else part)
 
 
-def _changed(plan: Plan, change: Callable[[Part], Part | None]) -> Plan:
-    """Put every group, then its lines, through `change`; None leaves it out."""
-    sections = [_changed_part(section, change) for section in plan.sections]
-    return replace(plan, sections=tuple(section for section in sections if isinstance(section, Section)))
+def _changed(section: Section, change: Callable[[Part], Part | None]) -> Section | None:
+    """Put a section, then its parts, through `change`, which gives None for what is left out."""
+    changed = _changed_part(section, change)
+    return changed if isinstance(changed, Section) else None
 
 
 def _changed_part(part: Part, change: Callable[[Part], Part | None]) -> Part | None:
-    if isinstance(part, Group):
-        kept = change(part)
-        if not isinstance(kept, Group):
-            return kept
-        parts = [_changed_part(inner, change) for inner in kept.parts]
-        return replace(kept, parts=tuple(inner for inner in parts if inner is not None))
-    return change(part)
+    kept = change(part)
+    if not isinstance(kept, Group):
+        return kept
+    parts = [_changed_part(inner, change) for inner in kept.parts]
+    return replace(kept, parts=tuple(inner for inner in parts if inner is not None))
 
 
-def _groups(plan: Plan) -> Iterator[Group]:
-    return (part for part in _parts(plan) if isinstance(part, Group))
-
-
-def _parts(plan: Plan) -> Iterator[Part]:
-    for section in plan.sections:
-        yield from _inside(section)
+def _groups(section: Section) -> Iterator[Group]:
+    return (part for part in _inside(section) if isinstance(part, Group))
 
 
 def _inside(part: Part) -> Iterator[Part]:
@@ -200,19 +194,9 @@ def _inside(part: Part) -> Iterator[Part]:
             yield from _inside(inner)
 
 
-def _elements(section: Section) -> Iterator[Element]:
-    return (part for part in _inside(section) if isinstance(part, Element))
-
-
-def _is_rest(group: Group) -> bool:
-    return isinstance(group, Section) and group.kind == Kind.REST
-
-
-def _last_line(lines: list[str], first: int) -> int:
-    """Last line of the group whose heading is line `first`: up to the next heading of its level or above."""
-    level = heading_level(lines[first - 1]) if first <= len(lines) else 0
-    for number in range(first + 1, len(lines) + 1):
-        other = heading_level(lines[number - 1])
-        if other and other <= level:
-            return number - 1
-    return len(lines)
+def _last_line(lines: list[str], part: Part) -> int:
+    """Last line of what leaves with a part: its own lines, and the blank ones after a group."""
+    last = max(inner.place.line for inner in _inside(part))
+    while isinstance(part, Group) and last < len(lines) and not lines[last].strip():
+        last += 1
+    return last

@@ -56,12 +56,6 @@ def with_what_is_left(line: str, minutes: Length | None, least_s: float) -> str 
     return f"{line.rstrip()}, {wanted}" if ":" in line else None
 
 
-def heading_level(line: str) -> int:
-    """Number of hashes a heading begins with; 0 for any other line."""
-    found = re.match(r"\s{0,3}(#{1,6})(?!#)", line)
-    return len(found[1]) if found else 0
-
-
 def _same_form(numbers: re.Match[str], ends: list[str]) -> str:
     if numbers[2] is None:
         return numbers[0].replace(numbers[1], ends[0])

@@ -9,9 +9,10 @@ from dataclasses import dataclass
 from typing import Literal
 
 from pairing.checks.remedies import Change, lengthening, shortening
+from pairing.checks.timer import Timer
 from pairing.constants import LONG_REST, usual_rest_s
 from pairing.effort.clock import clock
-from pairing.effort.timetable import available_s, class_seconds
+from pairing.effort.timetable import available_s
 from pairing.model import Finding, Kind, Plan, Remedy, Timetable
 from pairing.plan.poses import PoseTable
 
@@ -80,13 +81,15 @@ def _timed(
     plan: Plan, poses: PoseTable, changes: Iterable[Change], *, least_s: float, most_s: float = float("inf")
 ) -> list[Remedy]:
     """Turn changes into remedies with what they save; leave out those that save too little or too much."""
-    stretched = {way: class_seconds(plan, poses, stretched=way) for way in (True, False)}
+    timer = Timer.of(plan, poses)
+    before_s, before_least_s = timer.seconds()
     remedies = []
     for change in changes:
-        saves = stretched[True] - class_seconds(change.plan, poses)
+        after_s, after_least_s = timer.seconds(change)
+        saves = before_s - after_s
         goes_to_rest = abs(saves) < _WORTH_S
         if goes_to_rest:
-            saves = stretched[False] - class_seconds(change.plan, poses, stretched=False)
+            saves = before_least_s - after_least_s
         if least_s <= saves <= most_s:
             remedies.append(Remedy(change.id, _text(change, saves, goes_to_rest), saves, change.edits))
     return remedies

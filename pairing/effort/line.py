@@ -1,4 +1,4 @@
-"""One line of a plan, timed: how many breaths or seconds it takes, and whether it is held, moved or shared out."""
+"""What one line of a plan takes: breaths or seconds, and whether it is held, moved or shared out."""
 
 from dataclasses import dataclass
 from typing import Literal
@@ -16,6 +16,7 @@ from pairing.model import Element, Length, Plan
 from pairing.plan.poses import CompoundStep, Pose, PoseTable
 
 Shares = Literal["no", "if it must", "yes"]
+NO_TIME = Length("seconds", 0.0, 0.0, 0.0)
 COME_ONCE = frozenset({"say", "pause", "silence", "bell", "song"})
 
 
@@ -40,7 +41,7 @@ class Pace:
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """What a line of a plan takes, once, on one side; at one pace."""
+    """What a line of a plan takes, once, on one side."""
 
     what: str
     name: str
@@ -48,21 +49,16 @@ class Line:
     pose: Pose | None = None
     compound: tuple[CompoundStep, ...] = ()
     times: int = 1
-    breaths: float | None = None  # full breaths, all repetitions together; None: it is in seconds
-    seconds: float = 0.0
+    length: Length = NO_TIME  # of all repetitions together
     shares: Shares = "no"  # in the minutes its group is given
     may_be_held: bool = False  # a pose in stillness, if long enough
     has_wishes: bool = False
 
-    def takes(self, breath_s: float) -> float:
-        """Seconds at this breath."""
-        return self.seconds if self.breaths is None else self.breaths * breath_s
-
-    def is_held(self, seconds: float, *, spread: bool) -> bool:
+    def is_held(self, seconds: float, breaths: float | None, *, spread: bool) -> bool:
         """Say whether it is a held pose; without a length, in a group of given minutes (`spread`), always."""
         if not self.may_be_held:
             return False
-        long_enough = seconds >= HELD_FROM_S or (self.breaths or 0.0) >= HELD_FROM_BREATHS
+        long_enough = seconds >= HELD_FROM_S or (breaths or 0.0) >= HELD_FROM_BREATHS
         return long_enough or (spread and self.shares == "yes")
 
 
@@ -70,9 +66,9 @@ TRANSITION = Line("between", "into the next pose")
 LEFT_OVER = Line("pause", "time left over")
 
 
-def timed_line(element: Element, plan: Plan, poses: PoseTable, pace: Pace) -> Line:
-    """Time one line of a plan."""
-    return _pose_line(element, plan, poses, pace) if element.what == "pose" else _still_line(element, pace)
+def line_of(element: Element, plan: Plan, poses: PoseTable) -> Line:
+    """Give what a line of a plan takes."""
+    return _pose_line(element, plan, poses) if element.what == "pose" else _still_line(element)
 
 
 def compound_breaths(compound: tuple[CompoundStep, ...], *, no_hold: bool) -> float:
@@ -80,13 +76,13 @@ def compound_breaths(compound: tuple[CompoundStep, ...], *, no_hold: bool) -> fl
     return sum(0.5 + (0.0 if no_hold else step.hold_breaths) for step in compound)
 
 
-def _pose_line(element: Element, plan: Plan, poses: PoseTable, pace: Pace) -> Line:
+def _pose_line(element: Element, plan: Plan, poses: PoseTable) -> Line:
     pose = poses.get(element.pose_id or "")
     compound = poses.compound(pose.id)
-    length, times = element.length, element.times or 1
-    in_seconds = length is not None and length.unit == "seconds"
-    counted = length is not None or element.times is not None
+    counted = element.length is not None or element.times is not None
     flows = bool(compound) or pose.family == "flow transition"
+    times = element.times or 1
+    once = element.length or _exactly("breaths", _usual_breaths(element, pose, compound, plan))
     return Line(
         what=element.what,
         name=element.name,
@@ -94,18 +90,15 @@ def _pose_line(element: Element, plan: Plan, poses: PoseTable, pace: Pace) -> Li
         pose=pose,
         compound=compound,
         times=times,
-        breaths=None if in_seconds else times * _breaths(element, pose, compound, plan, pace),
-        seconds=times * pace.count(length) if in_seconds and length else 0.0,
+        length=once if times == 1 else _times(once, times),
         shares="no" if counted else "if it must" if flows else "yes",
         may_be_held=not compound and element.times is None,
         has_wishes=element.wishes != NO_WISHES,
     )
 
 
-def _breaths(element: Element, pose: Pose, compound: tuple[CompoundStep, ...], plan: Plan, pace: Pace) -> float:
-    """Full breaths of one repetition: as typed, else counted, else the usual hold."""
-    if element.length is not None:
-        return pace.count(element.length)
+def _usual_breaths(element: Element, pose: Pose, compound: tuple[CompoundStep, ...], plan: Plan) -> float:
+    """Full breaths of one repetition without a length: as counted, else the usual hold."""
     if compound:
         return compound_breaths(compound, no_hold=element.no_hold)
     if element.times is not None and pose.rep_breaths is not None:
@@ -113,17 +106,15 @@ def _breaths(element: Element, pose: Pose, compound: tuple[CompoundStep, ...], p
     return pose.hold_breaths_flow if plan.holds == "flow" else pose.hold_breaths_slow
 
 
-def _still_line(element: Element, pace: Pace) -> Line:
+def _still_line(element: Element) -> Line:
     """Talk, a pause, silence; a bell or song takes no time."""
-    length = element.length if element.what not in ("bell", "song") else None
-    in_breaths = length is not None and length.unit == "breaths"
+    takes_time = element.what not in ("bell", "song")
     return Line(
         what=element.what,
         name=element.name,
         element=element,
         times=element.times or 1,
-        breaths=pace.count(length) if in_breaths and length else None,
-        seconds=_usual_s(element) if length is None else pace.count(length),
+        length=(element.length or _exactly("seconds", _usual_s(element))) if takes_time else NO_TIME,
         has_wishes=element.wishes != NO_WISHES,
     )
 
@@ -131,4 +122,12 @@ def _still_line(element: Element, pace: Pace) -> Line:
 def _usual_s(element: Element) -> float:
     if element.what == "say":
         return max(LEAST_TALK_S, len(element.name.split()) * 60.0 / SPOKEN_WORDS_A_MINUTE)
-    return {"pause": USUAL_PAUSE_S, "silence": USUAL_SILENCE_S}.get(element.what, 0.0)
+    return USUAL_PAUSE_S if element.what == "pause" else USUAL_SILENCE_S
+
+
+def _exactly(unit: Literal["breaths", "seconds"], count: float) -> Length:
+    return Length(unit, count, count, count)
+
+
+def _times(once: Length, times: int) -> Length:
+    return Length(once.unit, times * once.likely, times * once.shortest, times * once.longest)

@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from pairing.constants import QUICKER_BREATH, SLOWER_BREATH, USUAL_BREATH_S
-from pairing.effort.line import Pace
+from pairing.effort.line import Line, Pace
 from pairing.effort.mets import demands
 from pairing.effort.share import share_minutes
 from pairing.effort.walk import Stretch, Walk
@@ -34,15 +34,17 @@ def build_timetable(plan: Plan, poses: PoseTable, *, shortest: Pace = SHORTEST, 
     Raises:
         PlanError: the class is longer than a day.
     """
-    walk = Walk.through(plan, poses, LIKELY)
+    known = poses.with_own(plan.own_poses) if plan.own_poses else poses
+    lines: dict[int, Line] = {}
+    walk = Walk.through(plan, known, LIKELY, lines)
     findings = share_minutes(walk, available_s(plan))
     steps = _steps(walk)
     return Timetable(
         duration_s=steps[-1].end_s if steps else 0.0,
         sections=_sections(walk, steps),
         steps=steps,
-        shortest_s=class_seconds(plan, poses, shortest),
-        longest_s=class_seconds(plan, poses, longest),
+        shortest_s=_seconds(Walk.through(plan, known, shortest, lines)),
+        longest_s=_seconds(Walk.through(plan, known, longest, lines)),
         assumptions=(*_assumptions(plan, shortest, longest), *walk.notes),
         findings=findings,
     )
@@ -53,10 +55,19 @@ def available_s(plan: Plan) -> float | None:
     return None if plan.slot_s is None else max(0.0, plan.slot_s - plan.settle_s - plan.leave_s)
 
 
-def class_seconds(plan: Plan, poses: PoseTable, pace: Pace = LIKELY, *, stretched: bool = True) -> float:
-    """Length of the class at one pace; without `stretched`, what is left of the slot stays at its least."""
-    walk = Walk.through(plan, poses, pace)
-    share_minutes(walk, available_s(plan) if stretched else None)
+def class_seconds(plan: Plan, poses: PoseTable, *, stretched: bool = True) -> float:
+    """Likely length of the class; without `stretched`, what is left of the slot stays at its least.
+
+    Args:
+        plan: its own poses have to be in `poses`.
+        poses: the pose table.
+        stretched: whether what is left of the slot is taken.
+    """
+    return _seconds(Walk.through(plan, poses, LIKELY), stretched=stretched)
+
+
+def _seconds(walk: Walk, *, stretched: bool = True) -> float:
+    share_minutes(walk, available_s(walk.plan) if stretched else None)
     return walk.seconds()
 
 

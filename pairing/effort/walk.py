@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 
 from pairing.constants import LONGEST_CLASS_S, USUAL_BREATH_S
-from pairing.effort.line import COME_ONCE, LEFT_OVER, TRANSITION, Line, Pace, Shares, timed_line
+from pairing.effort.line import COME_ONCE, LEFT_OVER, TRANSITION, Line, Pace, Shares, line_of
 from pairing.effort.wishes import handed_on, inside
 from pairing.errors import PlanError
 from pairing.model import Element, Group, Plan, Side, Wishes
@@ -68,22 +68,27 @@ class Walk:
     plan: Plan
     poses: PoseTable
     pace: Pace
+    lines: dict[int, Line]  # by id of the element, which the plan keeps alive
     stretches: list[Stretch] = field(default_factory=list)
     spreads: list[Spread] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)  # liberties taken on the way
-    _lines: dict[int, Line] = field(default_factory=dict)  # by id of the element, which the plan keeps alive
     _named: dict[str, Group] = field(default_factory=dict)
     _done: set[tuple[int, ...]] = field(default_factory=set)
     _passes: int = 0
 
     @classmethod
-    def through(cls, plan: Plan, poses: PoseTable, pace: Pace) -> "Walk":
+    def through(cls, plan: Plan, poses: PoseTable, pace: Pace, lines: dict[int, Line] | None = None) -> "Walk":
         """Walk through the whole plan.
 
+        Args:
+            plan: its own poses have to be in `poses`.
+            poses: the pose table.
+            pace: the assumptions.
+            lines: those that were timed in another walk through the same plan; more are added.
         Raises:
             PlanError: the class is longer than a day.
         """
-        walk = cls(plan, poses.with_own(plan.own_poses) if plan.own_poses else poses, pace)
+        walk = cls(plan, poses, pace, {} if lines is None else lines)
         breath_s = (plan.breath_s or USUAL_BREATH_S) * pace.breath
         for index, section in enumerate(plan.sections):
             walk._group(section, Here(index, handed_on(plan.wishes), breath_s, plan.between_s or 0.0))
@@ -175,8 +180,8 @@ class Walk:
         for side, afterwards in zip(sides, _AFTER_A_SIDE, strict=True):
             here = replace(lap, side=side, first_side=sides[0], passage=self._new_passage(lap))
             self._parts(group, here, leave_out=_AFTER_A_SIDE)
-            alone = replace(lap, passage=self._new_passage(lap))
-            self._parts(group, alone, only=afterwards)
+            if any(isinstance(part, Element) and part.once == afterwards for part in group.parts):
+                self._parts(group, replace(lap, passage=self._new_passage(lap)), only=afterwards)
 
     def _new_passage(self, here: Here) -> tuple[int, ...]:
         self._passes += 1
@@ -214,9 +219,9 @@ class Walk:
             if key in self._done:
                 return
             self._done.add(key)
-        line = self._lines.get(id(element))
+        line = self.lines.get(id(element))
         if line is None:
-            line = self._lines[id(element)] = timed_line(element, self.plan, self.poses, self.pace)
+            line = self.lines[id(element)] = line_of(element, self.plan, self.poses)
         if element.each_side:
             self._add(line, here, here.first_side)
             self._add(line, here, _OTHER[here.first_side])
@@ -225,12 +230,14 @@ class Walk:
             self._add(line, here, element.side or (here.side if sided else None))
 
     def _add(self, line: Line, here: Here, side: Side | None) -> None:
-        seconds = line.takes(here.breath_s)
-        held = line.is_held(seconds, spread=here.spread)
+        count = self.pace.count(line.length)
+        breaths = count if line.length.unit == "breaths" else None
+        seconds = count if breaths is None else breaths * here.breath_s
+        held = line.is_held(seconds, breaths, spread=here.spread)
         if held and here.between_s > 0.0:
             self._add_transition(here)
         wishes = inside(here.wishes, line.element.wishes) if line.has_wishes and line.element else here.wishes
-        self.stretches.append(Stretch(line, here, seconds, line.breaths, side, line.shares, held, wishes))
+        self.stretches.append(Stretch(line, here, seconds, breaths, side, line.shares, held, wishes))
         if len(self.stretches) > _MOST_STRETCHES or seconds > LONGEST_CLASS_S:
             raise PlanError("the class is longer than a day.", (), where=self.plan.file or None)
 
