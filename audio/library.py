@@ -41,6 +41,8 @@ CREATE TABLE IF NOT EXISTS uses (
 """
 _READ = f"id, fingerprint, problem, title, artist, album, {', '.join(COLUMNS)}"
 
+_PREFERRED_LAST = "SELECT recording, path FROM files WHERE NOT missing ORDER BY length(path) DESC, path DESC"
+
 
 def default_library_path() -> Path:
     """ARCBED_LIBRARY where it is set, else a file in the user's data folder."""
@@ -91,12 +93,10 @@ class Library:
     def tracks(self, include_unusable: bool = False) -> list[Track]:
         """Every recording of which a file was there at the last scan, by path; curves are unpacked when they are used.
 
-        A recording in several files appears once, under the first of its paths; `paths` gives the others.
+        A recording in several files appears once, under the shortest of its paths; `paths` gives the others.
         """
         with self._guarded():
-            path_of = dict(
-                self._database.execute("SELECT recording, min(path) FROM files WHERE NOT missing GROUP BY recording")
-            )
+            path_of = dict(self._database.execute(_PREFERRED_LAST))
             marks = self._all_marks()
             usable = "" if include_unusable else "WHERE problem IS NULL"
             rows = self._database.execute(f"SELECT {_READ} FROM recordings {usable}")
@@ -113,10 +113,10 @@ class Library:
         return self._one("fingerprint = ?", fingerprint)
 
     def paths(self, track_id: int) -> tuple[Path, ...]:
-        """Every file of the recording, in the order of their names."""
+        """Every file of the recording, the preferred one first."""
         with self._guarded():
             rows = self._database.execute(
-                "SELECT path FROM files WHERE recording = ? ORDER BY missing, path", (track_id,)
+                "SELECT path FROM files WHERE recording = ? ORDER BY missing, length(path), path", (track_id,)
             )
             return tuple(_path(row[0]) for row in rows)
 
@@ -151,9 +151,9 @@ class Library:
             return self._database.execute(query, (os.fsencode(path),)).fetchone() is not None
 
     def has_recording(self, fingerprint: str) -> bool:
-        """Whether a recording of this fingerprint was analysed before."""
+        """Whether a recording of this fingerprint was analysed before and can be used."""
         with self._guarded():
-            query = "SELECT 1 FROM recordings WHERE fingerprint = ?"
+            query = "SELECT 1 FROM recordings WHERE fingerprint = ? AND problem IS NULL"
             return self._database.execute(query, (fingerprint,)).fetchone() is not None
 
     def problems(self) -> list[tuple[Path, str]]:

@@ -17,6 +17,7 @@ from typing import Any
 from audio import worker
 from audio.files import watchdog
 from audio.files.folders import Found, LeftOut, walk
+from audio.files.text import shown
 from audio.library import Library
 
 Progress = Callable[[int, int, str], None]
@@ -253,11 +254,7 @@ class _Scan:
         """Another file of a recording that the library has."""
         assert job.identity is not None
         self.library.store(job.found, job.identity.fingerprint, job.identity.tags)
-        track = self.library.by_fingerprint(job.identity.fingerprint)
-        if track is not None and track.problem:
-            self._leave_out(job, track.problem)
-        else:
-            self._count(job)
+        self._count(job)
 
     def _unusable(self, job: _Job, absent: str | None, problem: str | None) -> None:
         """Left out; kept in the library if it is the file's own fault, so that it isn't tried again."""
@@ -290,4 +287,4 @@ class _Scan:
 
     def _finish(self, job: _Job) -> None:
         self.done += 1
-        self.progress(self.done, self.total, job.found.path.name)
+        self.progress(self.done, self.total, shown(job.found.path.name))

@@ -21,7 +21,8 @@ def fingerprint(path: Path) -> str:
     digest = hashlib.blake2b(digest_size=_DIGEST_BYTES)
     broken = decoder_errors()
     with opened(path) as (container, stream):
-        digest.update(stream.codec_context.name.encode())
+        # The same bytes under another head may be no sound at all.
+        digest.update(f"{stream.codec_context.name} {stream.rate} {stream.channels} ".encode())
         try:
             for packet in container.demux(stream):
                 if packet.size:

@@ -339,7 +339,8 @@ def make(folder: Path) -> None:
     """Write all FILES and NAMES into the folder."""
     for name, (content, _) in FILES.items():
         (folder / name).write_bytes(content())
-    small = wav(music(6))
-    for name in NAMES:
-        if sys.platform != "win32":
-            Path(os.fsdecode(os.fsencode(folder) + b"/" + name)).write_bytes(small)
+    if sys.platform == "win32":
+        return
+    for number, name in enumerate(NAMES):
+        sound = wav(music(6) * np.float32(0.9**number))
+        Path(os.fsdecode(os.fsencode(folder) + b"/" + name)).write_bytes(sound)

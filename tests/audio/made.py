@@ -1,0 +1,54 @@
+"""Analyses and files made up for tests of what keeps them."""
+
+import math
+from pathlib import Path
+
+import numpy as np
+
+from audio.files.decode import Decoder
+from audio.files.folders import Found
+from audio.track import Analysis, CutPoint
+
+
+def made_analysis(seed: int, duration_s: float = 240.0) -> Analysis:
+    """Random numbers of the shapes and ranges that measuring gives."""
+    rng = np.random.default_rng(seed)
+    seconds = math.ceil(duration_s)
+    loudness = rng.uniform(-60, -5, seconds).astype(np.float32)
+    loudness[:3] = -np.inf
+    cuts = tuple(CutPoint(at, *rng.random(2)) for at in sorted(rng.uniform(0, duration_s, 30)))
+    return Analysis(
+        duration_s=duration_s,
+        loudness_lufs=-14.2,
+        loudness_range_lu=5.5,
+        true_peak_dbtp=-0.7,
+        rise_lu=3.25,
+        tempo_bpm=None if seed % 3 == 0 else 60 + rng.random() * 100,
+        tempo_confidence=rng.random(),
+        tempo_drift=0.01,
+        beats_s=np.sort(rng.uniform(0, duration_s, 400)),
+        downbeats_s=np.sort(rng.uniform(0, duration_s, 100)),
+        metre=4,
+        key="A minor",
+        key_strength=0.7,
+        energy=rng.random(seconds).astype(np.float32),
+        voice=rng.random(seconds).astype(np.float32),
+        loudness=loudness,
+        cut_points=cuts,
+        treble_share=0.1,
+        onset_rate=2.0,
+        notes=("odd, but “usable”",) if seed % 2 else (),
+    )
+
+
+def made_found(path: str | Path, size: int = 1000, modified_ns: int = 1) -> Found:
+    return Found(Path(path), size, modified_ns)
+
+
+def quick_analyse(path: Path) -> Analysis:
+    """Stands in for the measuring, where a test is about everything around it: real decoding, one real number."""
+    with Decoder(path) as decoder:
+        power = sum(float((block.samples.astype(float) ** 2).sum()) for block in decoder.blocks())
+        made = made_analysis(1, max(decoder.duration_s, 5.0))
+        values = {name: getattr(made, name) for name in made.__dataclass_fields__}
+        return Analysis(**values | {"loudness_lufs": 10 * math.log10(power + 1e-9), "notes": decoder.notes})

@@ -1,0 +1,302 @@
+"""The library keeps what it is given, on top of SQLite, and never harms a file that isn't its own."""
+
+import dataclasses
+import os
+import pickle
+import sqlite3
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from made import made_analysis, made_found
+
+from audio.errors import LibraryError
+from audio.library import SCHEMA, Library, default_library_path, set_aside
+from audio.stored import from_row, to_row
+from audio.track import Analysis, CutPoint, Tags
+
+
+@pytest.fixture
+def path(tmp_path: Path) -> Path:
+    return tmp_path / "library.sqlite"
+
+
+def assert_same(read: Analysis, given_: Analysis) -> None:
+    """Equal within the steps that `audio.stored` states."""
+    steps = {"energy": 1 / 65535, "voice": 1 / 255, "loudness": 0.01, "beats_s": 1e-4, "downbeats_s": 1e-4}
+    for field in dataclasses.fields(Analysis):
+        old, new = getattr(given_, field.name), getattr(read, field.name)
+        if field.name in steps:
+            np.testing.assert_allclose(new, old, rtol=1e-6, atol=0.51 * steps[field.name])
+            assert new.dtype == old.dtype
+            assert not new.flags.writeable
+        elif field.name == "cut_points":
+            for a, b in zip(new, old, strict=True):
+                assert dataclasses.astuple(a) == pytest.approx(dataclasses.astuple(b), abs=6e-5)
+        else:
+            assert new == old, field.name
+    assert read.mean_energy == given_.mean_energy
+    assert read.voice_share == given_.voice_share
+
+
+@given(seed=st.integers(0, 1000), duration_s=st.floats(0.001, 700))
+@settings(deadline=None, max_examples=30)
+def test_an_analysis_comes_back_as_it_was(seed: int, duration_s: float) -> None:
+    analysis = made_analysis(seed, duration_s)
+    read = from_row(to_row(analysis))
+    assert_same(read, analysis)
+    assert_same(pickle.loads(pickle.dumps(read)), analysis)
+    assert dataclasses.replace(read, key="C major").key == "C major"
+    assert float((read.voice >= 0.5).mean()) == analysis.voice_share
+
+
+def test_an_empty_analysis_comes_back_too() -> None:
+    empty = np.zeros(0)
+    analysis = dataclasses.replace(
+        made_analysis(0), beats_s=empty, downbeats_s=empty, cut_points=(), energy=empty.astype(np.float32)
+    )
+    read = from_row(to_row(analysis))
+    assert (read.beats_s.size, read.energy.size, read.cut_points, read.mean_energy) == (0, 0, (), 0.0)
+
+
+def test_tracks_come_back_sorted_by_path_with_tags_and_marks(path: Path, tmp_path: Path) -> None:
+    with Library.open_or_create(path) as library:
+        second = library.store(made_found(tmp_path / "b.mp3"), "fp2", Tags("Second", "A", "X"), made_analysis(2))
+        first = library.store(made_found(tmp_path / "a.mp3"), "fp1", Tags(), made_analysis(1))
+        library.store(made_found(tmp_path / "c.mp3"), "fp3", Tags(), problem="is copy-protected.")
+        library.mark(first, "rest", "never")
+        library.mark(first, "energy", "0.5")
+        library.mark(first, "energy", None)
+    with Library(path) as library:
+        tracks = library.tracks()
+        assert [track.id for track in tracks] == [first, second]
+        assert [track.title for track in tracks] == ["a", "Second"]
+        assert dict(tracks[0].marks) == {"rest": "never"}
+        assert tracks[1].analysis is not None
+        assert_same(tracks[1].analysis, made_analysis(2))
+        unusable = library.tracks(include_unusable=True)[2]
+        assert (unusable.problem, unusable.analysis) == ("is copy-protected.", None)
+        assert library.track(second) is not None
+        assert library.track(99) is None
+        assert library.by_fingerprint("fp1") is not None
+        assert library.by_fingerprint("none") is None
+        with pytest.raises(LibraryError, match="no track 99"):
+            library.mark(99, "rest", "never")
+
+
+def test_two_copies_are_one_track_under_the_shorter_name(path: Path, tmp_path: Path) -> None:
+    for name in ("copy of tide.mp3", "tide.mp3"):
+        (tmp_path / name).touch()
+    with Library.open_or_create(path) as library:
+        number = library.store(made_found(tmp_path / "copy of tide.mp3"), "fp", Tags(), made_analysis(1))
+        assert library.store(made_found(tmp_path / "tide.mp3"), "fp", Tags("Tide")) == number
+        (track,) = library.tracks()
+        assert track.path == tmp_path / "tide.mp3"
+        assert track.title == "Tide"
+        assert track.analysis is not None
+        assert library.paths(number) == (tmp_path / "tide.mp3", tmp_path / "copy of tide.mp3")
+
+
+def test_a_moved_file_leaves_its_old_place(path: Path, tmp_path: Path) -> None:
+    (tmp_path / "new.mp3").touch()
+    with Library.open_or_create(path) as library:
+        library.store(made_found(tmp_path / "old.mp3"), "fp", Tags(), made_analysis(1))
+        number = library.store(made_found(tmp_path / "new.mp3"), "fp", Tags())
+        assert library.paths(number) == (tmp_path / "new.mp3",)
+
+
+def test_a_file_is_known_by_path_size_and_time(path: Path, tmp_path: Path) -> None:
+    with Library.open_or_create(path) as library:
+        library.store(made_found(tmp_path / "a.mp3", 10, 20), "fp", Tags(), made_analysis(1))
+        assert library.known(made_found(tmp_path / "a.mp3", 10, 20))
+        assert not library.known(made_found(tmp_path / "a.mp3", 11, 20))
+        assert not library.known(made_found(tmp_path / "a.mp3", 10, 19))  # also when the clock was set back
+        assert not library.known(made_found(tmp_path / "b.mp3", 10, 20))
+
+
+def test_marks_outlive_forgetting_and_a_change_of_schema(path: Path, tmp_path: Path) -> None:
+    with Library.open_or_create(path) as library:
+        number = library.store(made_found(tmp_path / "a.mp3"), "fp", Tags(), made_analysis(1))
+        library.mark(number, "voice", "none")
+        library.note_used("Evening", "2026-03-01T18:30:00", ["fp"])
+        assert library.forget_missing() == (tmp_path / "a.mp3",)
+        assert library.tracks() == []
+    with sqlite3.connect(path) as database:
+        database.execute(f"PRAGMA user_version = {SCHEMA - 1}")
+    database.close()
+    with Library(path) as library:
+        assert not library.known(made_found(tmp_path / "a.mp3"))
+        library.store(made_found(tmp_path / "a.mp3"), "fp", Tags(), made_analysis(1))
+        assert dict(library.tracks()[0].marks) == {"voice": "none"}
+        assert library.uses() == [("2026-03-01T18:30:00", "Evening", ("fp",))]
+
+
+def test_a_stick_that_is_gone_takes_its_tracks_along_and_brings_them_back(path: Path, tmp_path: Path) -> None:
+    stick = tmp_path / "stick"
+    song, other = stick / "a.mp3", tmp_path / "b.mp3"
+    with Library.open_or_create(path) as library:
+        library.store(made_found(song), "fp1", Tags(), made_analysis(1))
+        library.store(made_found(other), "fp2", Tags(), made_analysis(2))
+        assert library.note_presence([], [stick]) == 1
+        assert [track.path for track in library.tracks()] == [other]
+        gone = library.by_fingerprint("fp1")
+        assert gone is not None
+        assert library.known(made_found(song))
+        assert library.note_presence([song], [stick]) == 0
+        assert [track.path for track in library.tracks()] == [other, song]
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="names are text there")
+def test_names_of_any_bytes_survive(path: Path, tmp_path: Path) -> None:
+    name = Path(os.fsdecode(os.fsencode(tmp_path) + b"/\xff\n'\";--\xe9.mp3"))
+    with Library.open_or_create(path) as library:
+        library.store(made_found(name), "fp", Tags("'); DROP TABLE files;--"), made_analysis(1))
+        assert library.tracks()[0].path == name
+        assert library.tracks()[0].title == "'); DROP TABLE files;--"
+
+
+def test_libraries_can_be_joined(path: Path, tmp_path: Path) -> None:
+    other = tmp_path / "other.sqlite"
+    for name, place, number in (("a", path, 1), ("b", other, 2)):
+        with Library.open_or_create(place) as library:
+            track = library.store(made_found(tmp_path / name), f"fp{number}", Tags(name), made_analysis(number))
+            library.store(made_found(tmp_path / "both" / name), "fp", Tags("both"), made_analysis(3))
+            library.mark(track, "word", name)
+            library.note_used(name, f"2026-03-0{number}", [f"fp{number}"])
+    with Library(path) as library:
+        assert library.join(other) == 1
+        assert library.join(other) == 0
+        assert {track.title: dict(track.marks) for track in library.tracks()} == {
+            "a": {"word": "a"},
+            "b": {"word": "b"},
+            "both": {},
+        }
+        assert [use[1] for use in library.uses()] == ["a", "b"]
+        both = library.by_fingerprint("fp")
+        assert both is not None
+        assert len(library.paths(both.id)) == 2
+
+
+def test_what_is_no_library_of_ours_is_named_and_left_as_it_is(path: Path) -> None:
+    path.write_bytes(b"this is no database" * 500)
+    before = path.read_bytes()
+    with pytest.raises(LibraryError, match=r"library\.sqlite: is damaged.*\n.*Rename"), Library.open_or_create(path):
+        pass
+    assert path.read_bytes() == before
+
+
+def test_a_database_of_another_program_is_left_alone(path: Path) -> None:
+    with sqlite3.connect(path) as database:
+        database.execute("CREATE TABLE recordings (poem TEXT)")
+    database.close()
+    before = path.read_bytes()
+    with pytest.raises(LibraryError, match="another program"), Library.open_or_create(path):
+        pass
+    assert path.read_bytes() == before
+
+
+def test_a_newer_library_is_left_alone(path: Path) -> None:
+    with Library.open_or_create(path):
+        pass
+    with sqlite3.connect(path) as database:
+        database.execute(f"PRAGMA user_version = {SCHEMA + 1}")
+    database.close()
+    with pytest.raises(LibraryError, match="newer version"), Library.open_or_create(path):
+        pass
+
+
+@pytest.mark.parametrize("at", [0.0, 0.05, 0.3, 0.6, 0.9])
+def test_a_damaged_library_gives_an_error_a_person_can_read(path: Path, tmp_path: Path, at: float) -> None:
+    with Library.open_or_create(path) as library:
+        for number in range(60):
+            library.store(made_found(tmp_path / f"{number}.mp3"), f"fp{number}", Tags(), made_analysis(number))
+    content = bytearray(path.read_bytes())
+    start = int(len(content) * at)
+    content[start : start + 8192] = np.random.default_rng(1).bytes(8192)[: len(content) - start]
+    path.write_bytes(content)
+    damaged = path.read_bytes()
+    try:
+        with Library.open_or_create(path) as library:
+            library.tracks()
+    except LibraryError as error:
+        assert "damaged" in error.message  # noqa: PT017
+    assert path.read_bytes() == damaged
+
+
+def test_a_library_can_be_set_aside_and_begun_anew(path: Path) -> None:
+    path.write_bytes(b"this is no database")
+    aside = set_aside(path)
+    assert aside.read_bytes() == b"this is no database"
+    assert not path.exists()
+    path.write_bytes(b"again")
+    assert set_aside(path) != aside
+
+
+def test_a_missing_library_says_how_to_make_one(path: Path) -> None:
+    with pytest.raises(LibraryError, match=r"no library yet.\n.*arcbed scan"), Library(path):
+        pass
+    assert not path.exists()
+
+
+def test_a_place_that_cannot_be_written_is_an_error(tmp_path: Path) -> None:
+    (tmp_path / "file").touch()
+    with pytest.raises(LibraryError), Library.open_or_create(tmp_path / "file" / "library.sqlite"):
+        pass
+    with pytest.raises(LibraryError, match="is no file"), Library.open_or_create(tmp_path):
+        pass
+
+
+def test_the_environment_names_the_library(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    monkeypatch.setenv("ARCBED_LIBRARY", str(tmp_path / "named"))
+    assert default_library_path() == tmp_path / "named"
+    monkeypatch.delenv("ARCBED_LIBRARY")
+    assert default_library_path().name == "library.sqlite"
+
+
+WRITER = """
+import sys
+from pathlib import Path
+from audio.files.folders import Found
+from audio.library import Library
+from audio.track import Tags
+with Library.open_or_create(Path(sys.argv[1])) as library:
+    print("open", flush=True)
+    for number in range(int(sys.argv[3])):
+        library.store(Found(Path(f"/{sys.argv[2]}/{number}"), 1, 1), f"{sys.argv[2]}{number}", Tags(), problem="p")
+"""
+
+
+def test_two_processes_write_at_once(path: Path) -> None:
+    writers = [subprocess.Popen([sys.executable, "-c", WRITER, path, name, "60"]) for name in ("left", "right")]
+    assert [writer.wait() for writer in writers] == [0, 0]
+    with Library(path) as library:
+        assert len(library.tracks(include_unusable=True)) == 120
+
+
+def test_a_writer_that_is_killed_leaves_a_sound_library(path: Path) -> None:
+    rng = np.random.default_rng(3)
+    for round_ in range(5):
+        writer = subprocess.Popen(
+            [sys.executable, "-c", WRITER, path, str(round_), "100000"], stdout=subprocess.PIPE, text=True
+        )
+        assert writer.stdout is not None
+        writer.stdout.readline()
+        time.sleep(rng.uniform(0, 0.2))
+        writer.kill()
+        writer.wait()
+        writer.stdout.close()
+        with sqlite3.connect(path) as database:
+            assert database.execute("PRAGMA integrity_check").fetchone() == ("ok",)
+            # every file has its recording: transactions were whole
+            assert database.execute("PRAGMA foreign_key_check").fetchall() == []
+        database.close()
+
+
+def test_cut_points_are_values(path: Path) -> None:
+    cuts = (CutPoint(0.0, 0.0, 1.0), CutPoint(240.0, 1.0, 0.0))
+    assert from_row(to_row(dataclasses.replace(made_analysis(1), cut_points=cuts))).cut_points == cuts
