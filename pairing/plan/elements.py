@@ -4,6 +4,7 @@ import re
 from dataclasses import dataclass, field, replace
 from typing import Literal
 
+from pairing.constants import SPOKEN_WORDS_A_MINUTE, USUAL_PAUSE_S, USUAL_SILENCE_S
 from pairing.model import Element, Length, Place
 from pairing.plan.attributes import Fault, Said, read_line, trailing, trailing_length
 from pairing.plan.lines import Line
@@ -11,7 +12,12 @@ from pairing.plan.names import words
 from pairing.plan.poses import Match, PoseTable
 from pairing.plan.words import LENGTH, show_seconds, to_length
 
-USUAL_SAY_S = USUAL_PAUSE_S = USUAL_SILENCE_S = 30.0  # editorial: taken, and said, where a line gives no length
+# What the timetable takes where a line gives no length.
+_USUAL = {
+    "say": f"the time of its words is taken, {SPOKEN_WORDS_A_MINUTE:g} a minute",
+    "pause": f"{show_seconds(USUAL_PAUSE_S)} are taken",
+    "silence": f"{show_seconds(USUAL_SILENCE_S)} are taken",
+}
 
 Once = Literal["say", "pause", "silence", "bell", "song"]
 
@@ -57,8 +63,7 @@ def _once(line: Line, what: Once, found: re.Match[str], text: str) -> Result:
             kept = trailing_length(said, kept)
             length = said.length
         if length is None:
-            length = Length("seconds", USUAL_SAY_S, USUAL_SAY_S, USUAL_SAY_S)
-            result.liberties.append(f'no length is given for "{line.text}": {show_seconds(USUAL_SAY_S)} are taken')
+            result.liberties.append(f'"{line.text}" has no length; {_USUAL[what]}')
     elif length is not None:
         result.faults.append(Fault("song-length", line.text, "A song is played whole; it takes no length.",
                                    'Write: "song: its title".'))  # fmt: skip
@@ -74,7 +79,7 @@ def _once(line: Line, what: Once, found: re.Match[str], text: str) -> Result:
 
 
 def _bell(line: Line, found: re.Match[str], text: str) -> Result:
-    apart = [part.strip() for part in re.split("[,;]", found["text"]) if LENGTH.search(part)]
+    apart = [part.strip() for part in re.split("[,;]", found["text"]) if LENGTH.search(part) and "(" not in part]
     rest = ",".join(part for part in re.split("[,;]", found["text"]) if part.strip() not in apart)
     said = read_line(f"bell{rest}", lambda name: name.lower() == "bell")
     count = int(found["count"]) if found["count"] else said.times
@@ -214,7 +219,7 @@ _POSE_LINES = 'A line looks like: "- warrior two, 3 breaths".'
 
 def _is_another_pose(note: str, match: Match, table: PoseTable) -> bool:
     """Whether a part between commas is the full name of a pose other than the line's own."""
-    if not table.knows(note) or len(words(note)) == 1 and words(note)[0] in _POSTURES:
+    if not table.knows(note) or _TAIL_WORD.search(note) or (len(words(note)) == 1 and words(note)[0] in _POSTURES):
         return False
     return match.pose is not None and table.find(note).pose is not match.pose
 

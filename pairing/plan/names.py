@@ -26,7 +26,7 @@ _SHORT = {
     "lying": "reclined", "mtn": "mountain", "twisted": "revolved", "twisting": "revolved", "bend": "fold",
     "downdog": "downward dog", "ddw": "downward dog", "windscreen": "windshield", "plough": "plow",
     "namaskara": "namaskar", "parivritta": "parivrtta", "centre": "center", "centring": "centering", "hi": "high",
-    "lo": "low", "btwn": "between", "shldr": "shoulder", "facing": "",
+    "lo": "low", "btwn": "between", "shldr": "shoulder", "facing": "", "supine": "reclined", "lateral": "side", "oms": "om", "as": "a", "bs": "b", "stretches": "stretch",
 }  # fmt: skip
 _IDLE_WORDS = {"pose", "posture", "the", "asana"}
 # Longest first, so that "shh" is no trap; each pair is one sound that teachers spell in several ways.

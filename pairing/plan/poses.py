@@ -106,6 +106,7 @@ class PoseTable:
     compounds: Mapping[str, tuple[CompoundStep, ...]]
     _by_key: Mapping[str, str] = field(default_factory=dict, repr=False)
     _by_sound: Mapping[str, str] = field(default_factory=dict, repr=False)
+    _by_words: Mapping[str, str] = field(default_factory=dict, repr=False)  # words in any order
     _own_keys: frozenset[str] = frozenset()
 
     def get(self, pose_id: str) -> Pose:
@@ -126,6 +127,7 @@ class PoseTable:
         if wanted not in self._own_keys and wanted in _shared_keys():
             return self._shared(wanted)
         pose_id = self._by_key.get(wanted) or self._by_sound.get(sanskrit_key(name))
+        pose_id = pose_id or self._by_words.get(_any_order(name))
         if pose_id:
             return Match(self.poses[pose_id])
         return self._inside(name) or Match(None, nearest=self.nearest(name))
@@ -175,6 +177,7 @@ class PoseTable:
             compounds=MappingProxyType({**self.compounds, pose.id: steps} if steps else dict(self.compounds)),
             _by_key=MappingProxyType({**self._by_key, key(own.name): pose.id}),
             _by_sound=self._by_sound,
+            _by_words=self._by_words,
             _own_keys=self._own_keys | {key(own.name)},
         )
 
@@ -208,6 +211,7 @@ def pose_table() -> PoseTable:
         compounds=MappingProxyType(compounds),
         _by_key=MappingProxyType({key(name): pose_id for name, pose_id in reversed(names)}),
         _by_sound=MappingProxyType(_unshared((sanskrit_key(name), pose_id) for name, pose_id in names)),
+        _by_words=MappingProxyType(_unshared((_any_order(name), pose_id) for name, pose_id in names)),
     )
 
 
@@ -246,6 +250,13 @@ def _step(row: dict[str, str]) -> CompoundStep:
 
 def _list(cell: str) -> tuple[str, ...]:
     return tuple(cell.split(";")) if cell else ()
+
+
+def _any_order(name: str) -> str:
+    return " ".join(sorted(set(words(name)) - _JOINING))
+
+
+_JOINING = {"of", "to", "and", "with", "on", "in"}
 
 
 def _unshared(pairs: Iterable[tuple[str, str]]) -> dict[str, str]:

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
+from pairing.constants import USUAL_BREATH_S
 from pairing.errors import PlanError
 from pairing.model import Element, Finding, Group, Kind, Length, OwnPose, Place, Plan, Section, Wishes
 from pairing.plan.attributes import Fault, Said, read_heading
@@ -21,8 +22,6 @@ from pairing.plan.poses import PoseTable, own_id, pose_table
 from pairing.plan.problems import Problems
 from pairing.plan.top import Top, read_key
 from pairing.plan.words import show_seconds
-
-USUAL_BREATH_S = 5.0  # taken where the plan doesn't say; contract of the plan language
 
 
 def load_plan(path: Path) -> Plan:
@@ -111,7 +110,7 @@ class _Reader:
                 None, "breath-missing", f"No breath is given; {show_seconds(USUAL_BREATH_S)} a breath are taken."
             )
         return self._top.plan(
-            self._title or self._top.title or "Class", tuple(self._sections), usual_breath_s=USUAL_BREATH_S
+            self._title or self._top.title or "Class", tuple(self._sections)
         )
 
     # ---- the note outside lists ----

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Literal, Protocol
 
+from pairing.constants import USUAL_BREATH_S
 from pairing.model import Plan, Section, Wishes
 from pairing.plan.attributes import Fault, Said, read_heading, read_wishes
 from pairing.plan.lines import Line
@@ -57,10 +58,10 @@ class Top:
     facts: list[tuple[str, str]] = field(default_factory=list)
     told: set[str] = field(default_factory=set)
 
-    def plan(self, title: str, sections: tuple[Section, ...], *, usual_breath_s: float) -> Plan:
+    def plan(self, title: str, sections: tuple[Section, ...]) -> Plan:
         """Give the plan made of this and the sections."""
         between = self.between_typed and parse_seconds(
-            self.between_typed, bare=1.0, breath_s=self.breath_s or usual_breath_s
+            self.between_typed, bare=1.0, breath_s=self.breath_s or USUAL_BREATH_S
         )
         return Plan(
             title=title, sections=sections, slot_s=self.slot_s, settle_s=self.settle_s, leave_s=self.leave_s,

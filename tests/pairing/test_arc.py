@@ -123,7 +123,8 @@ def test_the_arc_changes_no_faster_than_music_can_follow() -> None:
         timetable, arc = drawn(text)
         rest = timetable.sections[-1]
         steps = np.abs(np.diff(arc.target_energy[: int(rest.start_s)]))
-        assert steps.max() <= module.RATE_PER_S + 1e-6
+        assert steps.max() <= module.HAND_OVER_RATE_PER_S + 1e-6
+        assert steps[:-15].max() <= module.RATE_PER_S + 1e-6  # the fade into the rest apart
 
 
 WISHES = [

@@ -116,7 +116,7 @@ def test_what_is_enough_alone_stands_first_the_smallest_of_it_first() -> None:
 
 
 def test_a_class_too_short_is_told_where_time_may_go() -> None:
-    text = CLASS.format(slot=40)
+    text = CLASS.format(slot=33)
     check = checked(text)
     assert check.spare_s is not None
     assert all(-check.spare_s <= r.saves_s < 0 for r in check.remedies)

@@ -1,0 +1,46 @@
+"""The arc fitted into what the library can give, and what is said about it."""
+
+import invented_music
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from pairing.sets import frame, reach
+from pairing.sets.options import PairOptions
+
+TABLE = invented_music.timetable()
+ARC = invented_music.arc(TABLE)
+SHAPE = frame.of_class(invented_music.plan(), TABLE, ARC, PairOptions())
+
+
+@given(lowest=st.floats(0, 0.6), highest=st.floats(0.3, 1))
+def test_the_fitted_arc_rises_where_the_arc_rises_and_stays_in_reach(lowest: float, highest: float) -> None:
+    made = reach.fitted(ARC.target_energy, lowest, highest)
+    order = np.argsort(ARC.target_energy, kind="stable")
+    assert (np.diff(made[order]) >= -1e-6).all()
+    low, high = reach.arc_ends(made)
+    if lowest < highest - 0.1:
+        assert low >= min(lowest, reach.arc_ends(ARC.target_energy)[0]) - reach.TOLERANCE - 1e-3
+        assert high <= highest + reach.TOLERANCE + 1e-3
+
+
+def test_an_arc_within_reach_stays_as_it_is() -> None:
+    assert reach.fitted(ARC.target_energy, 0.05, 0.95) is ARC.target_energy
+    assert list(reach.findings(SHAPE, 0.05, 0.95)) == []
+
+
+def test_what_is_missing_is_said_with_place_and_figures() -> None:
+    messages = {finding.code: finding.message for finding in reach.findings(SHAPE, 0.3, 0.62)}
+    assert "Crest (peak): the best reaches 62 of 80" in messages["nothing-energetic-enough"]
+    assert "Float (rest): the quietest comes down to 30 of 16" in messages["nothing-quiet-enough"]
+    assert "fitted" in messages["arc-fitted-to-library"]
+
+
+def test_the_reach_needs_the_level_for_as_long_as_the_arc_does() -> None:
+    # One lively track of three minutes is not enough for a peak of five.
+    lively, calm = np.full(180, 0.9, np.float32), np.full(4000, 0.5, np.float32)
+    _, highest = reach.reach([lively, calm], ARC.target_energy)
+    assert highest == pytest.approx(0.5)
+    _, highest = reach.reach([lively, lively, lively, calm], ARC.target_energy)
+    assert highest == pytest.approx(0.9)

@@ -1,0 +1,163 @@
+"""Which track may sound where: voice, folder, beat, marks, history, songs."""
+
+import dataclasses
+from pathlib import Path
+
+import invented_music
+import numpy as np
+import pytest
+from invented_music import track
+
+from audio.errors import ArcbedError
+from pairing.model import Finding, Step, Wishes
+from pairing.sets import frame, history, marks, songs, zones
+from pairing.sets.build import key_number, usable
+from pairing.sets.options import PairOptions, PinWish
+
+VOICED = ((50, 60),)
+
+
+def shape(wishes: dict[str, Wishes] | None = None, steps: tuple[Step, ...] = (), **plan: object) -> frame.Frame:
+    table = invented_music.timetable(wishes=wishes, steps=steps)
+    return frame.of_class(invented_music.plan(**plan), table, invented_music.arc(table), PairOptions())
+
+
+def cost_at(made: zones.Zones, second: int) -> list[float]:
+    return made.cost[made.zone[second]].tolist()
+
+
+def test_a_voice_may_not_sound_where_the_plan_says_no_voice_and_may_elsewhere() -> None:
+    library = [track(n, 0.5, 300, voice=VOICED if n == 1 else ()) for n in range(1, 9)]
+    made = zones.zones(shape({"Tide": Wishes(no_voice=True)}), library)
+    assert np.isinf(cost_at(made, 700)[0])
+    assert np.isfinite(cost_at(made, 700)[1:]).all()
+    assert np.isfinite(cost_at(made, 300)).all()
+
+
+def test_the_teachers_word_on_a_voice_counts() -> None:
+    library = [track(1, 0.5, 300, voice=VOICED, marks={"voice": "no"}), track(2, 0.5, 300, marks={"voice": "yes"})]
+    made = zones.zones(shape({"Tide": Wishes(no_voice=True)}), library)
+    assert np.isfinite(cost_at(made, 700)).tolist() == [True, False]
+
+
+@pytest.mark.parametrize(
+    ("folder", "path", "inside"),
+    [
+        ("Rain", "/music/rain/a.mp3", True),
+        ("rain", "/music/Rain/one/a.mp3", True),
+        ("rain/one", "/music/Rain/one/a.mp3", True),
+        ("rain\\one", "/music/Rain/one/a.mp3", True),
+        ("one/rain", "/music/Rain/one/a.mp3", False),
+        ("rain", "/music/rainy/a.mp3", False),
+        ("a.mp3", "/music/rain/a.mp3", False),
+    ],
+)
+def test_a_folder_is_known_by_its_name(folder: str, path: str, inside: bool) -> None:
+    assert zones.in_folder(Path(path), folder) is inside
+
+
+def test_a_beat_is_met_exactly_or_dearly_at_half_and_double() -> None:
+    library = [track(n, 0.5, 300, tempo_bpm=bpm) for n, bpm in enumerate((124.0, 62.0, 248.0, 100.0), start=1)]
+    made = zones.zones(shape({"Crest": Wishes(beat_bpm=(120, 128))}), library)
+    cost = np.array(cost_at(made, 1400))
+    assert cost[0] < zones.WRONG_BEAT_COST <= cost[1]
+    assert np.isfinite(cost).tolist() == [True, True, True, False]
+
+
+def test_only_fit_tracks_in_the_rest_and_the_least_bad_where_none_is() -> None:
+    calm, lively = track(1, 0.15, 500), track(2, 0.8, 500)
+    rest = 2100
+    assert np.isfinite(cost_at(zones.zones(shape(), [calm, lively]), rest)).tolist() == [True, False]
+    alone = zones.zones(shape(), [track(2, 0.8, 500), track(3, 0.45, 500)])
+    assert [candidate.track.id for candidate in alone.least_bad] == [3]
+    assert np.isfinite(cost_at(alone, rest)).tolist() == [False, True]
+    never = zones.zones(shape(), [track(2, 0.8, 500, marks={"rest": "never"})])
+    assert np.isinf(cost_at(never, rest)).all()
+
+
+def test_silences_are_cut_out_of_the_arc() -> None:
+    at = 400.0
+    silence = Step("silence", "stillness", at, at + 60, 1)
+    made = shape({"Float": Wishes(silent_last_s=120.0)}, (silence,))
+    table = invented_music.timetable()
+    silent = made.silent_seconds()
+    assert silent[400:460].all()
+    assert silent[-120:].all()
+    assert silent.sum() == 180
+    assert made.rest is not None
+    assert made.rest.silence_s == 120
+    assert made.anchors()[made.grid(400.0)] == 400.0
+    assert made.seconds == int(np.ceil(table.duration_s))
+
+
+def test_music_before_and_after_the_class_lies_on_the_same_grid() -> None:
+    made = shape(before_s=600.0, after_s=300.0)
+    assert made.origin_s == -600
+    assert made.seconds == 600 + 2361 + 300 - 1
+    target = made.on_grid(made.arc)
+    assert np.isfinite(target).all()
+    assert made.grid(0.0) == 600
+
+
+def test_marks_are_checked_and_change_what_counts() -> None:
+    assert marks.checked(" Energy ", "40 %") == ("energy", "40")
+    assert marks.checked("rest", "Never") == ("rest", "never")
+    for key, value in (("energy", "140"), ("energy", "high"), ("mood", "blue"), ("rest", "often")):
+        with pytest.raises(ArcbedError):
+            marks.checked(key, value)
+    assert marks.energy(track(1, 0.5, 300, marks={"energy": "20"})).mean() == pytest.approx(0.2, abs=0.01)
+
+
+def test_unusable_banned_and_excluded_tracks_are_left_out_and_pinned_ones_are_not() -> None:
+    library = [track(n, 0.5, 300, marks={"use": "never"} if n == 3 else None) for n in range(1, 6)]
+    library.append(dataclasses.replace(library[0], id=9, analysis=None, problem="broken"))
+    library.append(track(7, 0.5, 4.0))
+    library.append(dataclasses.replace(library[1], id=12))
+    options = PairOptions(exclude=(1, 4), pins=(PinWish(4, 100.0),))
+    assert [each.id for each in usable(library, options)] == [2, 4, 5]
+
+
+def test_a_use_counts_half_a_week_later() -> None:
+    library = [track(n, 0.5, 300) for n in (1, 2, 3)]
+    uses = [history.Use(library[0].fingerprint, 0.0), history.Use(library[1].fingerprint, 7.0)]
+    cost = history.recency_costs(library, uses)
+    assert cost[1] == pytest.approx(2 * cost[2])
+    assert 3 not in cost
+
+
+@pytest.mark.parametrize(
+    ("key", "number"),
+    [
+        ("C major", 0),
+        ("A minor", 21),
+        ("F# minor", 18),
+        ("Bb major", 10),
+        ("E♭ minor", 15),
+        ("Cb major", 11),
+        (None, -1),
+    ],
+)
+def test_keys_as_musicians_write_them(key: str | None, number: int) -> None:
+    made = track(1, 0.5, 300)
+    assert made.analysis is not None
+    assert key_number(dataclasses.replace(made, analysis=dataclasses.replace(made.analysis, key=key))) == number
+
+
+def test_a_song_is_found_by_its_title_and_heard_whole() -> None:
+    library = [track(1, 0.5, 200, title="Lanterns on the Piér"), track(2, 0.5, 200, title="Other")]
+    song = Step("song", "lanterns on the pier", 800.0, 800.0, 2, line=21)
+    (found,) = songs.pins(shape(steps=(song,)), library, "harbour.md")
+    assert isinstance(found, PinWish)
+    assert (found.track_id, found.at_s) == (1, 800.0)
+    assert found.end_s is not None
+    assert found.end_s > 990
+
+
+def test_a_song_that_is_missing_or_too_long_is_a_finding() -> None:
+    library = [track(1, 0.5, 400, title="Long")]
+    steps = (Step("song", "Nowhere", 300.0, 300.0, 1), Step("song", "Long", 1800.0, 1800.0, 4))
+    found = list(songs.pins(shape(steps=steps), library, "harbour.md"))
+    codes = [each.code for each in found if isinstance(each, Finding)]
+    assert codes == ["song-not-found", "song-cut"]
+    (pin,) = [each for each in found if isinstance(each, PinWish)]
+    assert pin.end_s == pytest.approx(2000.75)

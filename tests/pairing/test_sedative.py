@@ -1,0 +1,85 @@
+"""Fitness for the closing rest: one trait at a time, at its published or editorial limit."""
+
+import dataclasses
+
+import numpy as np
+import pytest
+from invented_music import track
+
+from audio.track import Track
+from pairing.sets.rest import rest_candidates
+from pairing.sets.sedative import judge, largest_rise
+
+
+def calm(number: int = 1, marks: dict[str, str] | None = None, **changes: object) -> Track:
+    made = track(number, 0.15, 400.0, marks=marks)
+    assert made.analysis is not None
+    return dataclasses.replace(made, analysis=dataclasses.replace(made.analysis, **changes))
+
+
+def stepped(by_lu: float) -> np.ndarray:
+    loudness = np.full(400, -26, np.float32)
+    loudness[200:] += by_lu
+    return loudness
+
+
+# 80 BPM: Shum et al. 2014, Chan et al. 2010, Lai and Good 2005, as tabulated in PMC7399370 table 3.
+# 3 LU within 3 s, 10 LU of range: editorial.
+@pytest.mark.parametrize(
+    ("changes", "fit", "said"),
+    [
+        ({}, True, "no clear beat"),
+        ({"tempo_bpm": 60.0, "tempo_confidence": 0.9}, True, "slow beat"),
+        ({"tempo_bpm": 80.0, "tempo_confidence": 0.9}, True, "slow beat"),
+        ({"tempo_bpm": 81.0, "tempo_confidence": 0.9}, False, "clear beat at 81 BPM"),
+        ({"tempo_bpm": 120.0, "tempo_confidence": 0.2}, True, "no clear beat"),
+        ({"voice": np.where(np.arange(400) == 90, 0.8, 0).astype(np.float32)}, False, "a voice"),
+        ({"energy": np.full(400, 0.6, np.float32)}, False, "energy 60%"),
+        ({"loudness_range_lu": 10.0}, True, "steady loudness"),
+        ({"loudness_range_lu": 12.0}, False, "loudness range 12 LU"),
+        ({"loudness": stepped(2.9)}, True, "no sudden rise"),
+        ({"loudness": stepped(3.5)}, False, "sudden rise of 3.5 LU"),
+        ({"loudness": stepped(-20)}, True, "no sudden rise"),
+        ({"onset_rate": 5.0}, False, "5.0 onsets a second"),
+        ({"treble_share": 0.4}, False, "40% of its power is treble"),
+    ],
+)
+def test_each_trait_has_its_limit_and_its_reason(changes: dict[str, object], fit: bool, said: str) -> None:
+    candidate = judge(calm(**changes))
+    assert candidate.fit is fit
+    assert any(said in reason for reason in candidate.reasons)
+
+
+def test_a_rise_out_of_silence_at_the_start_is_no_sudden_rise() -> None:
+    loudness = np.full(400, -26, np.float32)
+    loudness[:8] = np.linspace(-70, -26, 8)
+    analysis = calm(loudness=loudness).analysis
+    assert analysis is not None
+    assert largest_rise(analysis) == 0.0
+
+
+def test_a_swell_far_below_the_usual_level_is_no_sudden_rise() -> None:
+    loudness = np.full(400, -26, np.float32)
+    loudness[200:210], loudness[210:220] = -60, -50
+    loudness[220:260] = np.linspace(-50, -26, 40)
+    analysis = calm(loudness=loudness).analysis
+    assert analysis is not None
+    assert largest_rise(analysis) < 3
+
+
+@pytest.mark.parametrize(
+    ("marks", "fit"), [({"rest": "never"}, False), ({"rest": "yes"}, True), ({"voice": "yes"}, False)]
+)
+def test_the_teachers_word_counts_more_than_measurement(marks: dict[str, str], fit: bool) -> None:
+    assert judge(calm(marks=marks)).fit is fit
+
+
+def test_candidates_come_fit_first_then_from_least_bad_on() -> None:
+    library = [
+        calm(1, tempo_bpm=140.0, tempo_confidence=1.0),
+        calm(2),
+        calm(3, tempo_bpm=84.0, tempo_confidence=1.0),
+        calm(4, {"rest": "never"}),
+        calm(5, {"use": "never"}),
+    ]
+    assert [candidate.track.id for candidate in rest_candidates(library)] == [2, 3, 1, 4]

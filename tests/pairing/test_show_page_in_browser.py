@@ -1,0 +1,503 @@
+"""The page in a real Chromium: no request, no error, a clock that keeps time, keys, paper, accessibility."""
+
+import math
+import re
+import shutil
+import time
+import wave
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from show_class import (
+    FINDINGS,
+    HOSTILE,
+    a_class,
+    a_set,
+    an_arc,
+    hostile_set,
+    hostile_timetable,
+    tracks_of,
+)
+
+from pairing.model import Plan
+from pairing.show.sheet import sheet_html
+
+pytestmark = pytest.mark.browser
+
+CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
+ARGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update",
+        "--disable-sync", "--no-first-run"]  # fmt: skip
+SCHEMES = ("light", "dark")
+IN_STEP_S = 0.3
+FIRST_PAINT_S = 0.5
+
+
+@pytest.fixture(scope="module")
+def browser():
+    api = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
+    if CHROMIUM is None:
+        pytest.skip("there is no Chromium on this machine")
+    with api.sync_playwright() as play:
+        chromium = play.chromium.launch(executable_path=CHROMIUM, args=ARGS)
+        yield chromium
+        chromium.close()
+
+
+@pytest.fixture(scope="module")
+def timetable():
+    return a_class(60)
+
+
+@pytest.fixture(scope="module")
+def arc(timetable):
+    return an_arc(timetable)
+
+
+@pytest.fixture(scope="module")
+def setlist(timetable, arc):
+    return a_set(timetable, arc)
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory, setlist, timetable, arc):
+    """Pages of an hour, of 90 minutes, of hostile text, and of an hour with its mix beside it."""
+    place = tmp_path_factory.mktemp("pages")
+    plan = Plan("Harbour", ())
+
+    def write(name, html):
+        (place / name).write_text(html, encoding="utf-8")
+
+    write("hour.html", sheet_html(setlist, timetable, arc, findings=FINDINGS, plan=plan, tracks=tracks_of(setlist)))
+    write("mix.html", sheet_html(setlist, timetable, arc, findings=FINDINGS, plan=plan, audio="mix.wav"))
+    long = a_class(90, rest_minutes=9)
+    long_set = a_set(long, an_arc(long), tracks=18)
+    write("long.html", sheet_html(long_set, long, an_arc(long), findings=FINDINGS, tracks=tracks_of(long_set)))
+    bad = hostile_set(timetable, arc)
+    write(
+        "hostile.html",
+        sheet_html(
+            bad, hostile_timetable(timetable), arc, findings=bad.findings, cautions=HOSTILE,
+            plan=replace(plan, facts=tuple((text, text) for text in HOSTILE)), tracks=tracks_of(bad),
+        ),
+    )  # fmt: skip
+    a_mix(place / "mix.wav", timetable.duration_s)
+    return place
+
+
+def a_mix(path, seconds, rate=3000):
+    """An hour of a soft tone, 8 bits mono, small on disk."""
+    tone = (128 + 20 * np.sin(2 * math.pi * 220 * np.arange(rate) / rate)).astype(np.uint8).tobytes()
+    with wave.open(str(path), "wb") as file:
+        file.setparams((1, 1, rate, 0, "NONE", ""))
+        file.writeframes(tone * int(seconds))
+
+
+class Visit:
+    """A page opened from its file with the network cut, and what it said and asked for."""
+
+    def __init__(self, browser, path, *, width=1440, height=900, scheme="light", view="sheet"):
+        self.context = browser.new_context(viewport={"width": width, "height": height}, color_scheme=scheme)
+        self.context.set_offline(True)
+        self.page = self.context.new_page()
+        self.errors, self.requests, self.failed = [], [], []
+        self.page.on("console", lambda m: self.errors.append(m.text) if m.type in ("error", "warning") else None)
+        self.page.on("pageerror", lambda e: self.errors.append(str(e)))
+        self.page.on("requestfailed", lambda r: self.failed.append(r.failure))
+        self.page.on("request", lambda r: self.requests.append(r.url))
+        self.page.goto(f"{path.as_uri()}#{view}")
+
+    def at(self):
+        return float(self.page.evaluate("document.getElementById('clock').dataset.at"))
+
+    def wait_until(self, script, timeout_s=15.0):
+        """Poll from outside: the page's policy forbids what a wait inside it would need."""
+        end = time.monotonic() + timeout_s
+        while not self.page.evaluate(script):
+            assert time.monotonic() < end, script
+            self.page.wait_for_timeout(40)
+
+    def __enter__(self):
+        return self
+
+    def __exit__(self, *_):
+        self.context.close()
+
+
+@pytest.fixture
+def clock(browser, folder):
+    with Visit(browser, folder / "hour.html", view="clock") as visit:
+        yield visit
+        assert visit.errors == []
+
+
+@pytest.fixture
+def with_mix(browser, folder):
+    with Visit(browser, folder / "mix.html", view="clock") as visit:
+        yield visit
+        assert visit.errors == []
+
+
+# ---- the file ----------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", ["hour", "long", "hostile"])
+def test_it_opens_without_network_without_a_request_and_without_an_error(browser, folder, name):
+    for view in ("sheet", "clock"):
+        with Visit(browser, folder / f"{name}.html", view=view) as visit:
+            visit.page.wait_for_timeout(250)
+            assert visit.errors == []
+            asked = [url for url in visit.requests if not url.startswith("data:")]
+            assert [url.split("#")[0] for url in asked] == [(folder / f"{name}.html").as_uri()]
+
+
+def test_no_hostile_text_runs(browser, folder):
+    with Visit(browser, folder / "hostile.html", view="clock") as visit:
+        for _ in range(len(HOSTILE)):
+            visit.page.keyboard.press("ArrowDown")
+        visit.page.keyboard.press("Space")
+        visit.page.wait_for_timeout(400)
+        assert visit.page.evaluate("typeof window.ran") == "undefined"
+        assert visit.page.evaluate("document.images.length") == 0
+        assert visit.page.locator("#c-pose").inner_text()
+        assert visit.errors == []
+
+
+def test_the_policy_stops_a_script_that_got_in_all_the_same(browser, folder):
+    with Visit(browser, folder / "hour.html") as visit:
+        visit.page.evaluate(
+            "() => { const s = document.createElement('script'); s.textContent = 'window.ran = 1';"
+            " document.body.append(s); const i = document.createElement('img');"
+            " i.src = 'https://example.invalid/x.png'; document.body.append(i); }"
+        )
+        visit.page.wait_for_timeout(100)
+        assert visit.page.evaluate("typeof window.ran") == "undefined"
+        assert all(reason == "csp" for reason in visit.failed)
+        assert len(visit.failed) == len([url for url in visit.requests if url.startswith("http")])
+        assert any("Content Security Policy" in error for error in visit.errors)
+
+
+def test_the_first_paint_of_90_minutes_is_quick(browser, folder):
+    times = []
+    for _ in range(3):
+        with Visit(browser, folder / "long.html") as visit:
+            visit.wait_until("performance.getEntriesByName('first-contentful-paint').length > 0")
+            times.append(
+                visit.page.evaluate("performance.getEntriesByName('first-contentful-paint')[0].startTime") / 1000
+            )
+    assert min(times) < FIRST_PAINT_S
+
+
+# ---- the clock ---------------------------------------------------------------------------------------------------
+
+
+def test_it_runs_pauses_and_jumps(clock):
+    clock.page.click("#b-run")
+    clock.wait_until("Number(document.getElementById('clock').dataset.at) > 1")
+    clock.page.click("#b-run")
+    clock.page.wait_for_timeout(250)
+    stopped = clock.at()
+    clock.page.wait_for_timeout(500)
+    assert clock.at() == stopped
+    clock.page.click("#b-forth")
+    assert clock.at() == pytest.approx(stopped + 60, abs=0.02)
+    clock.page.click("#b-back")
+    assert clock.at() == pytest.approx(stopped, abs=0.02)
+
+
+def test_it_keeps_the_time_of_the_wall(clock):
+    clock.page.click("#b-run")
+    first, start = clock.page.evaluate(BOTH)
+    clock.page.wait_for_timeout(2000)
+    second, end = clock.page.evaluate(BOTH)
+    assert second - first == pytest.approx(end - start, abs=0.05)
+
+
+BOTH = """() => new Promise(done => new MutationObserver((_, o) => { o.disconnect();
+  done([Number(document.getElementById('clock').dataset.at), performance.now() / 1000]); })
+  .observe(document.getElementById('clock'), {attributes: true, attributeFilter: ['data-at']}))"""
+
+
+def test_a_section_shows_where_the_class_is(clock, timetable):
+    clock.page.click("#c-go summary")
+    clock.page.click("#c-sections button:nth-child(4)")
+    tide = timetable.sections[3]
+    assert clock.at() == pytest.approx(tide.start_s, abs=0.3)
+    assert clock.page.inner_text("#c-section") == "Tide"
+    assert clock.page.inner_text("#c-pass") == "round 1 of 3, right side"
+    assert clock.page.inner_text("#c-pose") == "Three-legged dog"
+    assert clock.page.inner_text("#c-breaths") == "1 breath to go"
+    assert clock.page.inner_text("#c-next") == "Next: Knee to nose"
+    assert clock.page.inner_text("#c-music").startswith("Track 5, Every tide a drum: ")
+    clock.page.click("#b-undo")
+    assert clock.at() == pytest.approx(0, abs=0.3)
+
+
+def test_it_survives_a_reload(clock, timetable):
+    clock.page.click("#b-run")
+    for _ in range(22):
+        clock.page.keyboard.press("ArrowRight")
+    clock.page.keyboard.press("ArrowUp")
+    clock.page.wait_for_timeout(300)
+    before, late = clock.at(), clock.page.inner_text("#c-pose")
+    clock.page.reload()
+    clock.page.wait_for_timeout(300)
+    assert clock.page.inner_text("#b-run") == "Pause"
+    assert before < clock.at() < before + 5
+    assert clock.page.inner_text("#c-pose") == late
+
+
+def test_a_paused_class_stays_where_it_was_over_a_reload(clock):
+    clock.page.keyboard.press("ArrowRight")
+    clock.page.reload()
+    clock.page.wait_for_timeout(250)
+    assert clock.at() == 60
+    assert clock.page.inner_text("#b-run") == "Go on"
+
+
+def test_it_says_how_late_and_what_to_leave_out(clock, timetable):
+    clock.page.click("#b-run")
+    clock.page.click("#c-go summary")
+    clock.page.click("#c-sections button:nth-child(4)")
+    for _ in range(4):  # the class hangs behind the music, pose by pose
+        clock.page.click("#b-still")
+    clock.page.wait_for_timeout(300)
+    words = clock.page.inner_text("#c-late")
+    assert re.search(r"\d:\d\d early|\d:\d\d late", words)
+    clock.page.evaluate(
+        """() => { const kept = JSON.parse(localStorage.getItem(Object.keys(localStorage)[0]));
+        kept.planned -= 1800; localStorage.setItem(Object.keys(localStorage)[0], JSON.stringify(kept)); }"""
+    )
+
+
+def test_late_by_a_minute_it_names_the_option_and_lets_it_go(clock, timetable):
+    for _ in range(21):
+        clock.page.keyboard.press("ArrowRight")
+    clock.page.click("#b-run")  # planned from here, so on time
+    clock.page.wait_for_timeout(300)
+    assert clock.page.inner_text("#c-late") == "On time"
+    clock.page.click("#b-back")
+    clock.page.wait_for_timeout(300)
+    words = clock.page.inner_text("#c-late")
+    assert words.startswith("1:00 late; the class would end at ")
+    assert "leave out Vinyasa in Tide, saves 1:33" in words
+    clock.page.click("#c-late button")
+    clock.page.wait_for_timeout(300)
+    assert "1:33 of it will be left out." in clock.page.inner_text("#c-late")
+    vinyasa = next(s for s in timetable.steps if s.name == "Vinyasa")
+    while clock.at() < vinyasa.start_s:
+        clock.page.click("#b-forth")
+    clock.page.wait_for_timeout(500)
+    assert clock.page.inner_text("#c-pose") != "Vinyasa"
+
+
+def test_to_the_rest_now_keeps_the_minutes_of_the_rest(clock, timetable):
+    clock.page.click("#b-run")
+    clock.page.keyboard.press("r")
+    clock.page.wait_for_timeout(300)
+    rest = timetable.sections[-1]
+    assert clock.at() == pytest.approx(rest.start_s, abs=0.6)
+    assert clock.page.inner_text("#c-section") == "Float"
+    left = clock.page.inner_text("#c-left")
+    assert left in ("7:00 to go", "6:59 to go")
+    assert clock.page.evaluate("document.documentElement.classList.contains('night')")
+    assert clock.page.is_disabled("#b-rest")
+    clock.page.keyboard.press("z")
+    clock.page.wait_for_timeout(250)
+    assert clock.at() < 5
+    assert not clock.page.evaluate("document.documentElement.classList.contains('night')")
+
+
+def test_starting_over_asks_first(clock):
+    clock.page.click("#c-help summary")
+    clock.page.keyboard.press("Escape")
+    clock.page.click("#b-forth")
+    clock.page.click("#b-over")
+    assert clock.at() == 60
+    assert clock.page.inner_text("#b-over").startswith("Really?")
+    clock.page.click("#b-over")
+    assert clock.at() == 0
+
+
+# ---- with the mix ------------------------------------------------------------------------------------------------
+
+DRIFT = """() => new Promise(done => new MutationObserver((_, o) => { o.disconnect();
+  const a = document.getElementById('mix');
+  done([Number(document.getElementById('clock').dataset.at), a.currentTime, a.paused]); })
+  .observe(document.getElementById('clock'), {attributes: true, attributeFilter: ['data-at']}))"""
+
+
+def in_step(visit, playing=True):
+    at, heard, paused = visit.page.evaluate(DRIFT)
+    assert paused is not playing
+    assert abs(at - heard) < IN_STEP_S
+    return at
+
+
+def playing(visit):
+    visit.wait_until("(a => !a.paused && a.readyState > 2 && !a.seeking)(document.getElementById('mix'))")
+
+
+def test_the_mix_plays_in_step_through_pause_minutes_and_sections(with_mix, timetable):
+    page = with_mix.page
+    page.click("#b-run")
+    playing(with_mix)
+    page.wait_for_timeout(700)
+    in_step(with_mix)
+    page.keyboard.press("ArrowRight")
+    playing(with_mix)
+    assert in_step(with_mix) > 60
+    page.click("#c-go summary")
+    page.click("#c-sections button:nth-child(5)")
+    playing(with_mix)
+    page.wait_for_timeout(400)
+    assert in_step(with_mix) == pytest.approx(timetable.sections[4].start_s, abs=3)
+    page.click("#b-run")
+    page.wait_for_timeout(300)
+    before = page.evaluate("document.getElementById('mix').currentTime")
+    page.wait_for_timeout(400)
+    assert page.evaluate("document.getElementById('mix').paused")
+    assert page.evaluate("document.getElementById('mix').currentTime") == before
+    assert abs(with_mix.at() - before) < IN_STEP_S
+
+
+def test_pausing_the_music_by_a_key_of_the_machine_pauses_the_clock(with_mix):
+    with_mix.page.click("#b-run")
+    playing(with_mix)
+    with_mix.page.evaluate("document.getElementById('mix').pause()")
+    with_mix.page.wait_for_timeout(300)
+    assert with_mix.page.inner_text("#b-run") == "Go on"
+
+
+def test_after_a_reload_the_music_waits_for_a_touch_and_comes_back_in_step(with_mix):
+    page = with_mix.page
+    page.click("#b-run")
+    playing(with_mix)
+    page.keyboard.press("ArrowRight")
+    playing(with_mix)
+    page.reload()
+    page.wait_for_timeout(500)
+    assert with_mix.at() > 60
+    page.click("#c-section")
+    playing(with_mix)
+    page.wait_for_timeout(500)
+    in_step(with_mix)
+
+
+def test_to_the_rest_the_music_sinks_then_rises(with_mix, timetable):
+    page = with_mix.page
+    page.click("#b-run")
+    playing(with_mix)
+    page.click("#b-rest")
+    page.wait_for_timeout(2500)
+    assert page.inner_text("#b-rest") == "The music fades …"
+    assert 0.3 < page.evaluate("document.getElementById('mix').volume") < 0.75
+    with_mix.wait_until(f"Number(document.getElementById('clock').dataset.at) > {timetable.sections[-1].start_s - 1}")
+    playing(with_mix)
+    in_step(with_mix)
+    with_mix.wait_until("document.getElementById('mix').volume === 1")
+
+
+def test_a_mix_that_is_missing_is_said_and_the_clock_runs(browser, folder, tmp_path):
+    page_file = tmp_path / "mix.html"
+    page_file.write_bytes((folder / "mix.html").read_bytes())
+    with Visit(browser, page_file, view="clock") as visit:
+        visit.wait_until("document.getElementById('c-say').textContent.startsWith('The mix does not lie')")
+        visit.page.click("#b-run")
+        visit.wait_until("Number(document.getElementById('clock').dataset.at) > 0.5")
+
+
+# ---- keys and people ---------------------------------------------------------------------------------------------
+
+
+def test_every_control_is_reached_by_tab_and_shows_its_focus(clock):
+    page = clock.page
+    for summary in ("#c-go summary", "#c-help summary"):
+        page.click(summary)
+    page.keyboard.press("ArrowRight")
+    wanted = page.evaluate(
+        "[...document.querySelectorAll('a, button, summary')].filter(e => e.offsetParent && !e.disabled).length"
+    )
+    page.evaluate("document.activeElement.blur()")
+    reached = set()
+    for _ in range(wanted + 3):
+        page.keyboard.press("Tab")
+        found = page.evaluate(
+            """() => { const e = document.activeElement; if (e === document.body) return null;
+            const s = getComputedStyle(e); return [[...document.querySelectorAll('a, button, summary')].indexOf(e),
+            s.outlineStyle !== 'none' && parseFloat(s.outlineWidth) >= 2]; }"""
+        )
+        if found:
+            assert found[1], "focus must be seen"
+            reached.add(found[0])
+    assert len(reached) == wanted
+
+
+def test_keys_do_what_the_help_says(clock, timetable):
+    page = clock.page
+    page.keyboard.press("PageDown")
+    assert clock.at() == pytest.approx(timetable.sections[1].start_s, abs=0.1)
+    page.keyboard.press("PageUp")
+    assert clock.at() == 0
+    first = page.inner_text("#c-pose")
+    page.keyboard.press("ArrowDown")
+    assert page.inner_text("#c-pose") != first
+    page.keyboard.press("ArrowUp")
+    assert page.inner_text("#c-pose") == first
+    page.keyboard.press("Space")
+    assert page.inner_text("#b-run") == "Pause"
+
+
+@pytest.mark.parametrize("scheme", SCHEMES)
+@pytest.mark.parametrize("view", ["sheet", "clock"])
+def test_axe_finds_nothing_serious(browser, folder, scheme, view):
+    axe = pytest.importorskip("axe_playwright_python.sync_playwright", reason="axe is not installed").Axe()
+    name, width = ("hour", 390) if scheme == "light" else ("hostile", 820)
+    with Visit(browser, folder / f"{name}.html", scheme=scheme, view=view, width=width) as visit:
+        if view == "clock":
+            visit.page.click("#c-go summary")
+            visit.page.click("#c-sections button:last-child")  # the rest has colours of its own
+            visit.page.wait_for_timeout(1000)
+        found = axe.run(visit.page).response["violations"]
+        assert [v for v in found if v["impact"] in ("serious", "critical")] == []
+
+
+@pytest.mark.parametrize("width", [390, 820, 1440])
+@pytest.mark.parametrize("name", ["hour", "hostile"])
+def test_nothing_is_wider_than_the_screen(browser, folder, width, name):
+    for view in ("sheet", "clock"):
+        with Visit(browser, folder / f"{name}.html", width=width, view=view) as visit:
+            assert visit.page.evaluate("document.documentElement.scrollWidth") <= width
+
+
+def test_buttons_are_large_enough_for_a_thumb(browser, folder):
+    with Visit(browser, folder / "hour.html", width=390, height=844, view="clock") as visit:
+        sizes = visit.page.evaluate(
+            """[...document.querySelectorAll('#clock button, #clock summary')].filter(e => e.offsetParent)
+            .map(e => [e.getBoundingClientRect().width, e.getBoundingClientRect().height])"""
+        )
+        assert min(min(size) for size in sizes) >= 44  # WCAG 2.2, success criterion 2.5.5 (target size, enhanced)
+        bottom = visit.page.evaluate("document.getElementById('b-rest').getBoundingClientRect().bottom")
+        assert bottom <= 844  # all that is needed in class lies on a phone's first screen
+
+
+# ---- paper -------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+@pytest.mark.parametrize("scheme", SCHEMES)
+def test_on_paper_an_hour_takes_two_pages_with_every_title_once(browser, folder, setlist, timetable, paper, scheme):
+    pypdf = pytest.importorskip("pypdf")
+    out = folder / f"{paper}-{scheme}.pdf"
+    with Visit(browser, folder / "hour.html", scheme=scheme, view="clock") as visit:  # also from the clock
+        visit.page.pdf(path=out, format=paper)
+    reader = pypdf.PdfReader(out)
+    assert len(reader.pages) <= 2
+    text = " ".join(" ".join(page.extract_text() for page in reader.pages).split())
+    for pick in setlist.picks:
+        assert len(re.findall(rf"\b{re.escape(pick.title)}\b", text)) == 1, pick.title
+    for section in timetable.sections:
+        assert section.name in text
+    for step in timetable.steps:
+        assert step.name in text
+    assert "Class clock" not in text

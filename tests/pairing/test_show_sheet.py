@@ -1,0 +1,204 @@
+"""The page as a file: self-contained, small, holding everything, harmless."""
+
+import base64
+import hashlib
+import json
+import re
+from dataclasses import replace
+from html.parser import HTMLParser
+
+import pytest
+from show_class import (
+    FINDINGS,
+    HOSTILE,
+    a_class,
+    a_set,
+    an_arc,
+    hostile_set,
+    hostile_timetable,
+    tracks_of,
+)
+
+from pairing.model import Finding, Plan
+from pairing.show.sheet import sheet_html
+from pairing.show.text import one_line
+
+PLAN = Plan("Harbour", (), start="18:30", facts=(("theme", "letting the tide go out"), ("props", "block, strap")))
+
+
+class Page(HTMLParser):
+    """Elements, attributes and text of a page, as a browser would see them."""
+
+    def __init__(self, html):
+        super().__init__(convert_charrefs=True)
+        self.tags, self.attributes, self.texts, self.raw, self.inside = [], [], [], {}, []
+        self.feed(html)
+
+    def handle_starttag(self, tag, attrs):
+        self.tags.append(tag)
+        self.attributes += [(tag, name, value) for name, value in attrs]
+        if tag in ("script", "style"):
+            self.inside.append((tag, dict(attrs).get("type")))
+
+    def handle_endtag(self, tag):
+        if self.inside and self.inside[-1][0] == tag:
+            self.inside.pop()
+
+    def handle_data(self, data):
+        if self.inside:
+            self.raw[self.inside[-1]] = self.raw.get(self.inside[-1], "") + data
+        else:
+            self.texts.append(data)
+
+    @property
+    def text(self):
+        return " ".join(" ".join(self.texts).split())
+
+
+@pytest.fixture(scope="module")
+def timetable():
+    return a_class(60)
+
+
+@pytest.fixture(scope="module")
+def arc(timetable):
+    return an_arc(timetable)
+
+
+@pytest.fixture(scope="module")
+def setlist(timetable, arc):
+    return a_set(timetable, arc)
+
+
+@pytest.fixture(scope="module")
+def html(setlist, timetable, arc):
+    return sheet_html(
+        setlist, timetable, arc, findings=FINDINGS, audio="/home/teacher/mixes/harbour evening.mp3", plan=PLAN,
+        cautions=("Offer fists to sore wrists.",), tracks=tracks_of(setlist),
+    )  # fmt: skip
+
+
+def test_everything_a_teacher_needs_stands_on_it(html, setlist, timetable):
+    text = Page(html).text
+    for pick in setlist.picks:
+        assert pick.title in text
+        assert pick.artist in text
+    for section in timetable.sections:
+        assert section.name in text
+    for step in timetable.steps:
+        assert step.name in text
+    for words in (
+        "18:30 to 19:30", "letting the tide go out", "61 beats a minute",
+        "beats a breath", "no clear beat", "If not yet: leave out Vinyasa in Tide", "60 min left", "each side",
+        "Offer fists to sore wrists.", "not medical advice", "NIOSH 98-126", "public performance", "LUFS", "MET", "dB",
+        "changes while warrior three is held.",
+    ):  # fmt: skip
+        assert words in text
+
+
+def test_it_asks_nothing_of_the_network(html):
+    page = Page(html)
+    for tag, name, value in page.attributes:
+        if name in ("src", "href", "data", "action", "srcset", "poster") or name.startswith("xlink"):
+            assert value.startswith(("#", "data:")), (tag, name, value)
+    for (tag, _), content in page.raw.items():
+        if tag == "style":
+            assert not re.search(r"url\((?!data:)|@import", content)
+    assert not re.search(r"https?://(?!www\.w3\.org/2000/svg)", html)
+
+
+def test_its_policy_names_its_own_script_and_style_by_hash_and_nothing_else(html):
+    page = Page(html)
+    policy = next(v for _, n, v in page.attributes if n == "content" and "default-src" in v)
+    rules = dict(part.split(" ", 1) for part in policy.split("; "))
+    assert rules["default-src"] == "'none'"
+    assert "unsafe" not in policy
+    script = re.search(r"<script>(.*?)</script>", html, re.DOTALL)[1]
+    style = re.search(r"<style>(.*?)</style>", html, re.DOTALL)[1]
+    for content, rule in ((script, "script-src"), (style, "style-src")):
+        # Content Security Policy Level 3, 2.3.1 and 6.7.2.3: sha256 of the element's text, base64
+        digest = base64.b64encode(hashlib.sha256(content.encode()).digest()).decode()
+        assert rules[rule] == f"'sha256-{digest}'"
+    assert html.count("<script") == 2  # the clock, and its data, which does not run
+    assert " style=" not in html
+
+
+def test_no_path_of_the_teachers_machine_is_on_it(html):
+    assert "/home/" not in html
+    assert "teacher" not in html
+    assert "music/" not in html
+    data = json.loads(Page(html).raw[("script", "application/json")])
+    assert data["audio"] == "./harbour%20evening.mp3"
+
+
+@pytest.mark.parametrize(
+    ("given", "address"),
+    [("mix.mp3", "./mix.mp3"), (r"C:\Users\t\mix #1.mp3", "./mix%20%231.mp3"), ("a/b:c?.ogg", "./b%3Ac%3F.ogg"),
+     ("\udcff.mp3", "./%FF.mp3")],
+)  # fmt: skip
+def test_the_mix_is_named_as_an_address_beside_the_page(setlist, timetable, arc, given, address):
+    html = sheet_html(setlist, timetable, arc, findings=(), audio=given)
+    assert json.loads(Page(html).raw[("script", "application/json")])["audio"] == address
+
+
+def test_a_class_of_90_minutes_stays_under_400_kilobytes():
+    timetable = a_class(90, rest_minutes=9)
+    arc = an_arc(timetable)
+    setlist = a_set(timetable, arc, tracks=18)
+    html = sheet_html(setlist, timetable, arc, findings=FINDINGS, tracks=tracks_of(setlist), plan=PLAN)
+    assert len(html.encode()) < 400_000
+
+
+def test_hostile_text_adds_no_element_and_no_attribute(timetable, arc):
+    tame = sheet_html(
+        replace(hostile_set(timetable, arc), picks=tuple(
+            replace(p, title="a", artist="b", path="c.mp3") for p in hostile_set(timetable, arc).picks
+        )),
+        timetable, arc, findings=[Finding("must", "c", "a", "b", "c")] * len(HOSTILE), plan=PLAN,
+    )  # fmt: skip
+    setlist = hostile_set(timetable, arc)
+    facts = tuple((text, text) for text in HOSTILE)
+    html = sheet_html(
+        setlist, hostile_timetable(timetable), arc, findings=setlist.findings, cautions=HOSTILE, audio=HOSTILE[1],
+        plan=replace(PLAN, facts=facts), tracks=tracks_of(setlist),
+    )  # fmt: skip
+    page = Page(html)
+    assert set(page.tags) <= set(Page(tame).tags) | {"audio", "q", "i"}
+    assert not [name for _, name, _ in page.attributes if name.startswith("on") or name == "style"]
+    assert not re.search("[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]", html)
+    shown = page.text
+    for text in HOSTILE:
+        assert " ".join(one_line(text).split()) in shown
+    data = json.loads(page.raw[("script", "application/json")])
+    assert data["tracks"][0][1] == HOSTILE[0]
+    html.encode("utf-8")
+
+
+def test_the_clock_gets_music_before_and_after_the_class(setlist, timetable, arc):
+    first, last = setlist.picks[0], setlist.picks[-1]
+    picks = (
+        replace(first, class_start_s=-600.0), *setlist.picks[1:-1], replace(last, class_end_s=setlist.class_s + 300),
+    )  # fmt: skip
+    html = sheet_html(replace(setlist, picks=picks), timetable, arc, findings=())
+    data = json.loads(Page(html).raw[("script", "application/json")])
+    assert (data["from_s"], data["to_s"]) == (-600.0, pytest.approx(setlist.class_s + 300))
+
+
+def test_a_set_without_rest_or_findings_has_a_page_too(setlist, timetable, arc):
+    bare = replace(setlist, rest=None, findings=(), picks=(), slot_s=None)
+    text = Page(sheet_html(bare, timetable, arc, findings=())).text
+    assert "What the checks found" not in text
+    assert "Tide" in text
+
+
+def test_cautions_among_the_findings_stand_with_the_cautions(setlist, timetable, arc):
+    caution = Finding("note", "caution-wrists", "a.md", "Weight on the hands: crow.", "Offer fists.")
+    html = sheet_html(setlist, timetable, arc, findings=(caution,))
+    assert "<li><bdi>Weight on the hands: crow. Offer fists.</bdi></li>" in html
+    assert "What the checks found" not in html
+
+
+def test_the_same_set_gives_the_same_page(setlist, timetable, arc):
+    assert sheet_html(setlist, timetable, arc, findings=FINDINGS) == sheet_html(
+        setlist, timetable, arc, findings=FINDINGS
+    )
