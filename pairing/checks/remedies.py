@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from functools import partial
 
 from pairing.checks.rewrite import with_breaths_added, with_rounds, with_seconds, with_what_is_left
-from pairing.constants import HELD_FROM_BREATHS, usual_rest_s
+from pairing.constants import HELD_FROM_BREATHS, LONG_REST, usual_rest_s
 from pairing.model import Edit, Element, Group, Kind, Length, Plan, Section
 from pairing.plan.lines import split_lines
 
@@ -60,16 +60,17 @@ def shortening(plan: Plan) -> Iterator[Change]:
             yield from _minutes(at, -1)
 
 
-def lengthening(plan: Plan) -> Iterator[Change]:
-    """Give where more time may go."""
+def lengthening(plan: Plan, room_s: float) -> Iterator[Change]:
+    """Give where `room_s` more may go; all of it to the rest only if that doesn't make the rest far too long."""
+    usual_s = usual_rest_s(plan.slot_s or 0.0)
     open_ended = any(part.what_is_left for at in _sections(plan) for part in _groups(at.section))
     for at in _sections(plan):
         yield from _rounds(at, +1)
         yield from _minutes(at, +1)
         if at.section.kind != Kind.REST:
             yield from _holds(at, +1)
-        elif not open_ended:
-            yield from _rest_takes_what_is_left(at, usual_rest_s(plan.slot_s or 0.0))
+        elif not open_ended and room_s <= (LONG_REST - 1.0) * usual_s:
+            yield from _rest_takes_what_is_left(at, usual_s)
 
 
 def _sections(plan: Plan) -> Iterator[_At]:

@@ -66,8 +66,8 @@ def _rest_too_long(timetable: Timetable) -> float:
 
 
 def _filling(plan: Plan, poses: PoseTable, room_s: float) -> tuple[Remedy, ...]:
-    """Where so much time may go, the largest first."""
-    timed = _timed(plan, poses, lengthening(plan), least_s=-room_s, most_s=-_WORTH_S)
+    """Where so much time may go, the largest first; what is more than a rest should get isn't offered."""
+    timed = _timed(plan, poses, lengthening(plan, room_s), least_s=-room_s - _ROUNDING_S, most_s=-_WORTH_S)
     return tuple(sorted(timed, key=lambda remedy: (remedy.saves_s, remedy.id)))
 
 
@@ -129,7 +129,8 @@ def _findings(
 ) -> Iterator[Finding]:
     where = plan.file or plan.title
     spare = available - timetable.duration_s
-    best = _advice(remedies, -spare if fits == "too long" else timetable.longest_s - available)
+    needed = -spare if fits == "too long" else timetable.longest_s - available if fits == "tight" else 0.0
+    best = _advice(remedies, needed)
     if fits == "too long":
         yield Finding(
             "must", "too-long", where,

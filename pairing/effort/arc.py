@@ -13,7 +13,8 @@ Target energy, in this order; every number is editorial:
    balances cost less oxygen than a flow, is lifted to the top, and everything before it stays a little under.
 4. *Pace*: smoothed over 45 s, then no faster than 0.01 a second.
 5. *Rest and wishes*: the closing rest lies at 0.16 from its first second; "quiet", "steady", "driving" and "energy P%"
-   hold exactly where they are written, and the curve beside them bends to meet them. No music and silence are NaN.
+   hold exactly where they are written, and the curve beside them bends to meet them within a fade, 0.04 a second. No
+   music and silence are NaN.
 """
 
 import itertools
@@ -46,6 +47,7 @@ QUIET_ENERGY = 0.22
 DRIVING_ENERGY = 0.70
 SMOOTH_S = 45
 RATE_PER_S = 0.01
+HAND_OVER_RATE_PER_S = 0.04  # where one piece of music gives way to another: half the scale in a fade of 12 s
 
 
 def make_arc(timetable: Timetable) -> Arc:
@@ -99,7 +101,7 @@ def target_energy(felt: Floats, timetable: Timetable) -> Floats:
         silent[span] |= wishes.no_music
     for start, end in _silences(timetable):
         silent[int(start) : math.ceil(end)] = True
-    curve = np.clip(meet(curve, fixed, RATE_PER_S), 0.0, 1.0)
+    curve = np.clip(meet(curve, fixed, HAND_OVER_RATE_PER_S), 0.0, 1.0)
     curve[silent] = np.nan
     return curve
 

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pairing.effort import arc as module
@@ -153,9 +153,12 @@ def test_silence_has_no_target() -> None:
     assert np.isnan(arc.target_energy[int(silence.start_s) + 1 : int(silence.end_s)]).all()
 
 
+MODEST = settings(deadline=None, max_examples=60)  # a busy machine is no failure
+
 curves = st.lists(st.floats(0, 1), min_size=1, max_size=60).map(np.array)
 
 
+@MODEST
 @given(curves, st.floats(0.001, 0.5))
 def test_a_limited_curve_is_never_steeper_and_a_gentle_one_is_left_alone(curve: np.ndarray, rate: float) -> None:
     limited = limit_rate(curve, rate)
@@ -163,6 +166,7 @@ def test_a_limited_curve_is_never_steeper_and_a_gentle_one_is_left_alone(curve: 
     assert limit_rate(limited, rate) == pytest.approx(limited)
 
 
+@MODEST
 @given(curves, st.data())
 def test_a_bent_curve_meets_its_fixed_seconds(curve: np.ndarray, data: st.DataObject) -> None:
     fixed = np.array(data.draw(st.lists(st.sampled_from([np.nan, 0.2, 0.9]), min_size=len(curve), max_size=len(curve))))
