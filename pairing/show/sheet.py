@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from functools import cache
 from importlib.resources import files
-from pathlib import PurePosixPath, PureWindowsPath
+from pathlib import PurePath, PureWindowsPath
 from typing import TYPE_CHECKING
 from urllib.parse import quote
 
@@ -260,7 +260,8 @@ def _identity(setlist: SetList) -> str:
 
 def _beside(audio: str) -> str:
     """The address of a file that lies beside the page; no folder of the teacher's machine gets into it."""
-    name = PureWindowsPath(PurePosixPath(audio).name).name
+    is_windows = PureWindowsPath(audio).is_absolute()
+    name = (PureWindowsPath(audio) if is_windows else PurePath(audio)).name
     return "./" + quote(name.encode("utf-8", "surrogateescape"))
 
 
