@@ -1,95 +1,56 @@
-"""Prices, and the bound they prove.
+"""The smallest energy error that any choice of tracks under the hard rules can have."""
 
-That no track is used twice is a side condition of a shortest path problem (an elementary path). It is moved into the
-cost: a price >= 0 on each further use of a track, found by subgradient steps. At any prices the least priced chain, less
-the prices, is a lower bound on every chain without repeats (Lagrangian bound; Fisher, Management Science 50(12), 2004;
-Held, Wolfe, Crowder, Mathematical Programming 6, 1974).
-"""
-
-from dataclasses import dataclass
+from dataclasses import replace
 
 import numpy as np
 
-from pairing.solve.costs import Doubles
-from pairing.solve.graph import Graph
-from pairing.solve.problem import Ints
+from pairing.solve import tables as tabled
+from pairing.solve.candidates import shortlist
+from pairing.solve.costs import stretches
+from pairing.solve.grid import grid
+from pairing.solve.picks import pin_picks
+from pairing.solve.problem import Floats, Problem, Weights
+from pairing.solve.stage import first_prices
+
+ENERGY_ALONE = Weights(
+    worst_window=0.0,
+    change=0.0,
+    trim=0.0,
+    clip=0.0,
+    tempo_step=0.0,
+    key_step=0.0,
+    same_artist=0.0,
+    twin=0.0,
+    repeat=0.0,
+)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Prices:
-    """Prices of the slots, the bound they prove, and what the priced chains cost from and to each place."""
+def energy_bound(problem: Problem) -> float:
+    """Root of a proven lower bound on the unweighted mean squared error of the energy.
 
-    price: Doubles  # (S,)
-    bound: float
-    ahead: Doubles  # (D,) least priced cost from a departure to the end
-    onward: Doubles  # (A,) from an arrival
-    behind: Doubles  # (D,) from the start to a departure, its own price included
+    The same cut points, bans, pins and forced changes hold; wishes with a finite cost don't count. The bound is of the
+    tracks that matter for energy (`candidates.shortlist`), all of them in libraries of up to `candidates.ALL` tracks.
 
-
-def ascend(graph: Graph, price: Doubles, *, goal: float, steps: int, dearest: float) -> Prices:
-    """Raise the bound by at most `steps` subgradient steps from `price`.
-
-    Args:
-        goal: cost of a chain that is known (inf: none yet); sets the size of the steps.
-        dearest: no price may be higher (the cost of a repeat where repeats are allowed, else inf).
+    Returns:
+        root mean square error, 0 to 1; 0 where no music is wanted, inf where the rules allow no chain at all.
     """
-    best_price, best = price.copy(), -np.inf
-    scale, stale = 1.0, 0
-    for _ in range(steps):
-        value, chain, _ = _least(graph, price)
-        if value > best + 1e-9 * abs(best if np.isfinite(best) else 0.0):
-            best, best_price, stale = value, price.copy(), 0
-        else:
-            stale += 1
-        uses = np.bincount(graph.picks.slot[chain], minlength=len(price))
-        slope = np.where((uses == 0) & (price <= 0.0), 0, uses - 1).astype(np.float64)
-        slope[(price >= dearest) & (slope > 0)] = 0.0
-        norm = float(slope @ slope)
-        if norm == 0.0 or value == np.inf:
-            break
-        if stale >= 8:
-            scale, stale, price = scale / 2.0, 0, best_price.copy()
-            continue
-        aim = goal if np.isfinite(goal) else value + 0.05 * abs(value)
-        size = scale * max(aim - value, 1e-3 * abs(aim)) / norm
-        price = np.clip(price + size * slope, 0.0, dearest)
-    return priced(graph, best_price)
+    if not stretches(problem.target):
+        return 0.0
+    bare = replace(
+        problem,
+        weight=np.ones_like(problem.weight),
+        over=np.ones_like(problem.over),
+        zone_cost=_bans(problem.zone_cost),
+        track_cost=_bans(problem.track_cost),
+        weights=ENERGY_ALONE,
+    )
+    tracks = shortlist(bare).tracks
+    laid = grid(bare)
+    price = first_prices(bare, tracks)
+    ahead, _ = tabled.least(tabled.priced(bare, laid, tracks, price), pin_picks(bare, laid, len(tracks)))
+    least = float(ahead[laid.nodes]) - float(price.sum())
+    return float(np.sqrt(max(0.0, least) / np.count_nonzero(~np.isnan(problem.target))))
 
 
-def priced(graph: Graph, price: Doubles) -> Prices:
-    """What prices prove."""
-    from pairing.solve import chains
-
-    value, _, behind = _least(graph, price)
-    ahead = np.full(len(graph.departure_slot), np.inf)
-    onward = np.full(len(graph.arrival_slot), np.inf)
-    chains.chain_backward(*graph.arguments, price, graph.dearest, ahead, onward)
-    return Prices(price, value, ahead, onward, behind)
-
-
-def slacks(graph: Graph, prices: Prices) -> Doubles:
-    """Lower bound on a chain through each pick, shape (M,)."""
-    departure = np.repeat(np.arange(len(graph.departure_slot)), np.diff(graph.pick_offset))
-    return prices.behind[departure] + graph.picks.cost + prices.onward[graph.pick_arrival] - float(prices.price.sum())
-
-
-def _least(graph: Graph, price: Doubles) -> tuple[float, Ints, Doubles]:
-    """Bound at these prices, the picks of the least priced chain, and the cost to each departure."""
-    from pairing.solve import chains
-
-    best = np.empty(len(graph.arrival_slot))
-    by_pick = np.full(len(graph.arrival_slot), -1, dtype=np.int32)
-    before = np.full(len(graph.departure_slot), -1, dtype=np.int32)
-    depart = np.empty(len(graph.departure_slot))
-    chains.chain_forward(*graph.arguments, price, graph.dearest, best, depart, by_pick, before)
-    last = slice(int(graph.arrival_offset[-2]), int(graph.arrival_offset[-1]))
-    if last.start == last.stop or best[last].min() == np.inf:
-        return np.inf, np.empty(0, dtype=np.int64), depart
-    arrival = last.start + int(np.argmin(best[last]))
-    value = float(best[arrival]) - float(price.sum())
-    chain = []
-    while arrival >= 0:
-        pick = int(by_pick[arrival])
-        chain.append(pick)
-        arrival = int(before[np.searchsorted(graph.pick_offset, pick, side="right") - 1])
-    return value, np.array(chain[::-1], dtype=np.int64), depart
+def _bans(cost: Floats) -> Floats:
+    return np.where(np.isinf(cost), cost, 0.0).astype(np.float32)

@@ -52,19 +52,32 @@ def rate(thin: Problem, laid: Grid, few: Ints, tracks: Ints, *, minute: int) -> 
     Returns:
         shape (len(tracks), minutes); inf where it can't be used.
     """
+    table = tabled.tables(thin, laid, few)
+    ahead, behind = tabled.least(table, pin_picks(thin, laid, 0))
+    nodes = laid.nodes + 1
+    bins = np.arange(nodes) * laid.step // minute
+    return rate_tracks(thin, laid, tracks, ahead[:nodes] + laid.change, behind[:nodes], bins)
+
+
+def rate_tracks(problem: Problem, laid: Grid, tracks: Ints, ready: Floats, behind: Floats, bins: Ints) -> Floats:
+    """Least cost of a chain through each track, by the bin of the node at which its pick ends.
+
+    Args:
+        ready: (n + 1,) least cost up to each node, the change there included.
+        behind: (n + 1,) least cost from each node on.
+        bins: (n + 1,) number of the bin of each node.
+    Returns:
+        shape (len(tracks), bins); inf where it can't be used.
+    """
     from pairing.solve import kernels
 
-    table = tabled.tables(thin, laid, few)
-    pins = pin_picks(thin, laid, 0)
-    ahead, behind = tabled.least(table, pins)
-    bins = np.arange(laid.nodes + 1) * laid.step // minute
-    best = np.full((len(tracks), int(bins[-1]) + 1), np.inf, dtype=np.float32)
+    best = np.full((len(tracks), int(bins.max()) + 1), np.inf, dtype=np.float32)
     allowed = np.flatnonzero(np.isfinite(laid.length))
+    shortest = int(allowed[allowed > 0].min(initial=laid.nodes)) * laid.step
     kernels.price_tracks(
-        laid.energy, laid.spread, thin.offset, tracks, thin.enter_at, laid.enter_cost, thin.enter_offset,
-        thin.leave_at, laid.leave_cost, thin.leave_offset, laid.target, laid.low, laid.high, laid.zone_cost,
-        laid.zone_seconds, oldest(laid), laid.reach_row, laid.track_cost, ahead[: laid.nodes + 1] + laid.change,
-        behind[: laid.nodes + 1], int(allowed[allowed > 0].min(initial=laid.nodes)) * laid.step, bins, best,
+        laid.energy, laid.spread, problem.offset, tracks, problem.enter_at, laid.enter_cost, problem.enter_offset,
+        problem.leave_at, laid.leave_cost, problem.leave_offset, laid.target, laid.low, laid.high, laid.zone_cost,
+        laid.zone_seconds, oldest(laid), laid.reach_row, laid.track_cost, ready, behind, shortest, bins, best,
     )  # fmt: skip
     return best
 

@@ -125,8 +125,8 @@ def beam(  # type: ignore[no-untyped-def]
 
     A label's key is its cost, the prices of what it has used, and the least priced cost onward from its arrival: a
     bound on every chain that goes on from it. Labels are dropped whose key is above `limit`, or that can't fill what
-    is left of the class: `need` (J, R) is how many seconds are left for each set of tracks, `longest` (S, R) the longest
-    pick of each. `repeat` is the cost of using a slot again, inf if it may not be.
+    is left of the class: `need` (J, R) is how many seconds are left for each set of tracks, `longest` (S, R) the
+    longest pick of each. `repeat` is the cost of using a slot again, inf if it may not be.
     """
     slots = price.shape[0]
     words = used.shape[1]

@@ -48,7 +48,7 @@ def coarse(problem: Problem, seconds: int) -> tuple[Problem, Floats]:
     return thin, spread
 
 
-def _blocks(values: Doubles, seconds: int, length: int) -> Doubles:
+def _blocks(values: Doubles | Floats, seconds: int, length: int) -> Doubles:
     """Means over blocks of seconds, the last filled up with zeros."""
     padded = np.zeros(length * seconds)
     padded[: len(values)] = values

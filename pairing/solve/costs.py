@@ -98,8 +98,9 @@ def evaluate(problem: Problem, chosen: tuple[Chosen, ...]) -> dict[str, float]:
     terms = dict.fromkeys(TERMS, 0.0)
     terms["energy"] = weights.error * float(np.sum(problem.weight * livelier * squares))
     terms["worst window"] = weights.worst_window * worst_window(problem, squares)
+    changes = change_costs(problem)
     for pick in chosen:
-        for term, cost in pick_terms(problem, pick).items():
+        for term, cost in _pick_terms(problem, pick, changes).items():
             terms[term] += cost
     for one, two in neighbours(chosen):
         steps = _pair_parts(problem, np.array([one.track]), np.array([two.track]))
@@ -110,7 +111,7 @@ def evaluate(problem: Problem, chosen: tuple[Chosen, ...]) -> dict[str, float]:
     return terms
 
 
-def pick_terms(problem: Problem, pick: Chosen) -> dict[str, float]:
+def _pick_terms(problem: Problem, pick: Chosen, changes: Doubles) -> dict[str, float]:
     """The terms of one pick that don't depend on other picks, energy left out."""
     weights, track = problem.weights, pick.track
     pinned = pin_of(problem, pick) is not None
@@ -120,9 +121,9 @@ def pick_terms(problem: Problem, pick: Chosen) -> dict[str, float]:
     leave = _table_cost(problem.leave_at, problem.leave_cost, problem.leave_offset, track, leave_s)
     costs = {
         "zones": zones,
-        "changes": change_costs(problem)[pick.start],
+        "changes": changes[pick.start],
         "trims": weighted(weights.trim, np.array([enter, leave])),
-        "clips": weighted(weights.clip, problem.length_cost[pick.end - pick.start]),
+        "clips": weighted(weights.clip, problem.length_cost[pick.end - pick.start : pick.end - pick.start + 1]),
         "tracks": problem.track_cost[track],
     }
     return {term: float(np.sum(_waive(cost, pinned))) for term, cost in costs.items()}
@@ -196,10 +197,11 @@ def _misplaced(problem: Problem, chosen: Sequence[Chosen]) -> Iterator[str]:
 
 
 def _banned(problem: Problem, chosen: Sequence[Chosen]) -> Iterator[str]:
+    changes = change_costs(problem)
     for pick in chosen:
         yield from (
             f"{pick} has a forbidden part: {term}"
-            for term, cost in pick_terms(problem, pick).items()
+            for term, cost in _pick_terms(problem, pick, changes).items()
             if not np.isfinite(cost)
         )
     free = [pick.track for pick in chosen if pin_of(problem, pick) is None]

@@ -1,7 +1,7 @@
 """The graph of the picks worth keeping, with exact costs.
 
-Junctions are moments at which one pick ends and the next starts; see chains. A slot is a track, or a pin: a pinned track
-may stand at two pins, so each pin is a slot of its own.
+Junctions are moments at which one pick ends and the next starts; see chains. A slot is a track, or a pin: a pinned
+track may stand at two pins, so each pin is a slot of its own.
 """
 
 from dataclasses import dataclass
@@ -80,8 +80,8 @@ def chosen(graph_: Graph, grid: Grid, chain: Ints) -> tuple[Chosen, ...]:
     return tuple(
         Chosen(
             track=int(graph_.slot_track[picks.slot[p]]),
-            start=grid.second(picks.start[p]),
-            end=grid.second(picks.end[p]),
+            start=grid.second(int(picks.start[p])),
+            end=grid.second(int(picks.end[p])),
             enter=int(picks.enter_s[p]),
         )
         for p in chain

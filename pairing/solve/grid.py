@@ -6,6 +6,7 @@ class with hand-overs each 4 s has a quarter of the nodes.
 
 from dataclasses import dataclass
 from math import gcd
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,6 +15,7 @@ from pairing.solve.costs import Doubles, change_costs, stretches, weighted
 from pairing.solve.problem import Floats, Ints, Problem
 
 Int32s = NDArray[np.int32]
+N = TypeVar("N", int, Ints)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -43,13 +45,13 @@ class Grid:
     energy: Floats  # the problem's, writable and in one piece, as compiled code wants it
     spread: Floats  # as long as the energy, or one 0: variance within each second, where a second stands for several
 
-    def node(self, class_second: int) -> int:
-        """The node of a class second."""
+    def node(self, class_second: N) -> N:
+        """The node of a class second, or the nodes of several."""
         return (class_second - self.first) // self.step
 
-    def second(self, node: int) -> int:
-        """The class second of a node."""
-        return self.first + int(node) * self.step
+    def second(self, node: N) -> N:
+        """The class second of a node, or the seconds of several."""
+        return self.first + node * self.step
 
 
 def grid(problem: Problem, spread: Floats | None = None) -> Grid:

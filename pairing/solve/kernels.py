@@ -11,7 +11,7 @@ of a group are numbered, enter by enter and leave by leave.
 """
 
 from collections.abc import Callable
-from typing import Any, TypeVar, cast
+from typing import Any, cast
 
 import numba
 import numpy as np
@@ -23,16 +23,15 @@ REACH, ZONE = 7, 8  # rows of the tables of bans and of zone costs (row 0: none)
 LANES = 32  # nodes done together; a fixed number, so that the loop over them becomes a few wide instructions
 FAR = np.float32(np.inf)
 
-Function = TypeVar("Function", bound=Callable[..., Any])
-
 _F4, _F42, _F8, _I4, _I42, _I8, _I82 = "f4[::1]", "f4[:,::1]", "f8[::1]", "i4[::1]", "i4[:,::1]", "i8[::1]", "i8[:,::1]"
 
 
-def compiled(*types: str, gives: str = "void") -> Callable[[Function], Function]:
+def compiled(*types: str, gives: str = "void") -> Callable[[Callable[..., Any]], Callable[..., Any]]:
     """Compile for these argument types alone, when this module is first imported, and keep the result."""
 
-    def wrap(function: Function) -> Function:
-        return cast(Function, numba.njit(f"{gives}({', '.join(types)})", cache=True, error_model="numpy")(function))
+    def wrap(function: Callable[..., Any]) -> Callable[..., Any]:
+        signature = f"{gives}({', '.join(types)})"
+        return cast(Callable[..., Any], numba.njit(signature, cache=True, error_model="numpy")(function))
 
     return wrap
 

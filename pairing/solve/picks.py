@@ -22,7 +22,7 @@ class Picks:
 
     def some(self, which: NDArray[np.bool_] | Ints) -> "Picks":
         """A selection of them."""
-        return Picks(*(part[which] for part in (self.start, self.end, self.slot, self.enter_s, self.cost)))
+        return Picks(self.start[which], self.end[which], self.slot[which], self.enter_s[which], self.cost[which])
 
 
 def pin_picks(problem: Problem, grid: Grid, first_slot: int) -> Picks:
@@ -49,27 +49,24 @@ def pick_costs(problem: Problem, grid: Grid, start: Ints, end: Ints, track: Ints
     change = change_costs(problem)[grid.first + start * grid.step]
     length = weighted(weights.clip, problem.length_cost)[(end - start) * grid.step]
     in_zone = (grid.zone_seconds[:, end].astype(np.float64) - grid.zone_seconds[:, start]) * zones
-    return (
-        error
-        + in_zone.sum(axis=0)
-        + _unbanned(change)
-        + _unbanned(length)
-        + _unbanned(problem.track_cost[track])
-        + weights.trim
-        * _unbanned(_cut_cost(problem.enter_at, problem.enter_cost, problem.enter_offset, track, enter_s))
-        + weights.trim
-        * _unbanned(
-            _cut_cost(
-                problem.leave_at, problem.leave_cost, problem.leave_offset, track, enter_s + (end - start) * grid.step
-            )
-        )
-    )
+    leave_s = enter_s + (end - start) * grid.step
+    enter = _cut_cost(problem.enter_at, problem.enter_cost, problem.enter_offset, track, enter_s)
+    leave = _cut_cost(problem.leave_at, problem.leave_cost, problem.leave_offset, track, leave_s)
+    own = _unbanned(change) + _unbanned(length) + _unbanned(problem.track_cost[track])
+    cuts = weights.trim * (_unbanned(enter) + _unbanned(leave))
+    total: Doubles = error + in_zone.sum(axis=0) + own + cuts
+    return total
 
 
 def joined(one: Picks, two: Picks) -> Picks:
     """Both, sorted by start, slot and end."""
-    names = ("start", "end", "slot", "enter_s", "cost")
-    both = Picks(*(np.concatenate((getattr(one, name), getattr(two, name))) for name in names))
+    both = Picks(
+        np.concatenate((one.start, two.start)),
+        np.concatenate((one.end, two.end)),
+        np.concatenate((one.slot, two.slot)),
+        np.concatenate((one.enter_s, two.enter_s)),
+        np.concatenate((one.cost, two.cost)),
+    )
     return both.some(np.lexsort((both.end, both.slot, both.start)))
 
 

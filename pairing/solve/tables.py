@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from pairing.solve.costs import Doubles
 from pairing.solve.grid import Grid, Int32s
 from pairing.solve.picks import Picks, pick_costs
 from pairing.solve.problem import Floats, Ints, Problem
@@ -43,10 +44,6 @@ class Tables:
             self.groups, self.enters, self.enter_cost, self.leaves, self.leave_cost, self.pick, self.price, self.sums,
             grid.reach, grid.length, grid.change, grid.stretch,
         )  # fmt: skip
-
-    def priced(self, price: Floats) -> "Tables":
-        """The same tables with other prices, one a group."""
-        return replace(self, price=price)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -83,15 +80,22 @@ def tables(problem: Problem, grid: Grid, tracks: Ints) -> Tables:
     sums = np.zeros(int(sums_end[-1] if len(grouped) else 0) + 32, dtype=np.float32)
     rows = np.concatenate(([0], ends[:, 2])).astype(np.int64)
     kernels.lay(
-        grid.energy, grid.spread, groups, problem.offset[track].astype(np.int64), rows, _joined([g.at for g in grouped]),
-        grid.target, grid.low, grid.high, zone, sums,
+        grid.energy, grid.spread, groups, problem.offset[track].astype(np.int64), rows,
+        _joined([g.at for g in grouped]), grid.target, grid.low, grid.high, zone, sums,
     )  # fmt: skip
     return Tables(
         grid=grid, track=track, groups=groups, enters=enters, enter_cost=grid.enter_cost[enter], enter_s=enter_s,
         enter_group=np.repeat(np.arange(len(grouped)), counts[:, 0]), leaves=leaves,
-        leave_cost=grid.leave_cost[leave], leave_s=leave_s, pick=pick.astype(np.int32), price=grid.track_cost[track], sums=sums,
+        leave_cost=grid.leave_cost[leave], leave_s=leave_s, pick=pick.astype(np.int32),
+        price=grid.track_cost[track], sums=sums,
         tile=_tile(grid, enters, leaves, groups),
     )  # fmt: skip
+
+
+def priced(problem: Problem, grid: Grid, tracks: Ints, price: Doubles) -> Tables:
+    """Tables of `tracks` at prices, one each."""
+    table = tables(problem, grid, tracks)
+    return replace(table, price=(table.price + price[np.searchsorted(tracks, table.track)]).astype(np.float32))
 
 
 def forward(table: Tables, extra: Int32s, extra_cost: Floats) -> tuple[Floats, Int32s]:
@@ -205,7 +209,8 @@ def _zones(grid: Grid, track: Ints) -> tuple[Floats, Ints]:
     different, row = np.unique(grid.zone_cost[:, track], axis=1, return_inverse=True)
     none = np.zeros((1, grid.nodes + 1), dtype=np.float32)
     rows = np.concatenate((none, (different.T @ grid.zone_seconds).astype(np.float32)))
-    return rows, np.where(different.any(axis=0)[row.reshape(-1)], row.reshape(-1) + 1, 0).astype(np.int64)
+    costs = np.asarray(different.any(axis=0))[row.reshape(-1)]
+    return rows, np.where(costs, row.reshape(-1) + 1, 0).astype(np.int64)
 
 
 def _tile(grid: Grid, enters: Ints, leaves: Ints, groups: Ints) -> int:

@@ -1,0 +1,95 @@
+"""Prices, and the bound they prove.
+
+That no track is used twice is a side condition of a shortest path problem (an elementary path). It is moved into the
+cost: a price >= 0 on each further use of a track, found by subgradient steps. At any prices the least priced chain,
+less the prices, is a lower bound on every chain without repeats (Lagrangian bound; Fisher, Management Science 50(12), 2004;
+Held, Wolfe, Crowder, Mathematical Programming 6, 1974).
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from pairing.solve.costs import Doubles
+from pairing.solve.graph import Graph
+from pairing.solve.problem import Ints
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Prices:
+    """Prices of the slots, the bound they prove, and what the priced chains cost from and to each place."""
+
+    price: Doubles  # (S,)
+    bound: float
+    ahead: Doubles  # (D,) least priced cost from a departure to the end
+    onward: Doubles  # (A,) from an arrival
+    behind: Doubles  # (D,) from the start to a departure, its own price included
+
+
+def ascend(graph: Graph, price: Doubles, *, goal: float, steps: int, dearest: float) -> Prices:
+    """Raise the bound by at most `steps` subgradient steps from `price`.
+
+    Args:
+        goal: cost of a chain that is known (inf: none yet); sets the size of the steps.
+        dearest: no price may be higher (the cost of a repeat where repeats are allowed, else inf).
+    """
+    best_price, best = price.copy(), -np.inf
+    scale, stale = 1.0, 0
+    for _ in range(steps):
+        value, chain, _ = _least(graph, price)
+        if value > best + 1e-9 * abs(best if np.isfinite(best) else 0.0):
+            best, best_price, stale = value, price.copy(), 0
+        else:
+            stale += 1
+        uses = np.bincount(graph.picks.slot[chain], minlength=len(price))
+        slope = np.where((uses == 0) & (price <= 0.0), 0, uses - 1).astype(np.float64)
+        slope[(price >= dearest) & (slope > 0)] = 0.0
+        norm = float(slope @ slope)
+        if norm == 0.0 or value == np.inf:
+            break
+        if stale >= 8:
+            scale, stale, price = scale / 2.0, 0, best_price.copy()
+            continue
+        aim = goal if np.isfinite(goal) else value + 0.05 * abs(value)
+        size = scale * max(aim - value, 1e-3 * abs(aim)) / norm
+        price = np.clip(price + size * slope, 0.0, dearest)
+    return priced(graph, best_price)
+
+
+def priced(graph: Graph, price: Doubles) -> Prices:
+    """What prices prove."""
+    from pairing.solve import chains
+
+    value, _, behind = _least(graph, price)
+    ahead = np.full(len(graph.departure_slot), np.inf)
+    onward = np.full(len(graph.arrival_slot), np.inf)
+    chains.chain_backward(*graph.arguments, price, graph.dearest, ahead, onward)
+    return Prices(price, value, ahead, onward, behind)
+
+
+def slacks(graph: Graph, prices: Prices) -> Doubles:
+    """Lower bound on a chain through each pick, shape (M,)."""
+    departure = np.repeat(np.arange(len(graph.departure_slot)), np.diff(graph.pick_offset))
+    return prices.behind[departure] + graph.picks.cost + prices.onward[graph.pick_arrival] - float(prices.price.sum())
+
+
+def _least(graph: Graph, price: Doubles) -> tuple[float, Ints, Doubles]:
+    """Bound at these prices, the picks of the least priced chain, and the cost to each departure."""
+    from pairing.solve import chains
+
+    best = np.empty(len(graph.arrival_slot))
+    by_pick = np.full(len(graph.arrival_slot), -1, dtype=np.int32)
+    before = np.full(len(graph.departure_slot), -1, dtype=np.int32)
+    depart = np.empty(len(graph.departure_slot))
+    chains.chain_forward(*graph.arguments, price, graph.dearest, best, depart, by_pick, before)
+    last = slice(int(graph.arrival_offset[-2]), int(graph.arrival_offset[-1]))
+    if last.start == last.stop or best[last].min() == np.inf:
+        return np.inf, np.empty(0, dtype=np.int64), depart
+    arrival = last.start + int(np.argmin(best[last]))
+    value = float(best[arrival]) - float(price.sum())
+    chain = []
+    while arrival >= 0:
+        pick = int(by_pick[arrival])
+        chain.append(pick)
+        arrival = int(before[np.searchsorted(graph.pick_offset, pick, side="right") - 1])
+    return value, np.array(chain[::-1], dtype=np.int64), depart

@@ -1,0 +1,88 @@
+"""A shortlist laid out on a grid: which picks are worth keeping, and at what prices."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from pairing.solve import graph as graphs
+from pairing.solve import tables as tabled
+from pairing.solve.coarse import coarse
+from pairing.solve.costs import Doubles
+from pairing.solve.graph import Graph
+from pairing.solve.grid import Grid, grid
+from pairing.solve.picks import joined, pin_picks
+from pairing.solve.prices import ascend
+from pairing.solve.problem import Floats, Ints, Problem
+
+MOST_PICKS = 300_000  # picks kept in the graph; editorial, memory and time grow with it
+COARSE_S = 16  # seconds of the grid on which prices are found first
+
+
+class Infeasible(Exception):  # noqa: N818
+    """The tracks can't cover the class under the hard rules.
+
+    Attributes:
+        second: class second that no chain of picks gets past.
+        zone: the zone of that second.
+        why: "no track" (none may play there), "no cut" (tracks may, but none can be entered and left so that the second
+            is covered), "too few" (only by using a track twice), "pin" (a pin can't be kept).
+    """
+
+    def __init__(self, second: int, zone: int, why: str) -> None:
+        super().__init__(f"second {second}, zone {zone}: {why}")
+        self.second, self.zone, self.why = second, zone, why
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Stage:
+    """A grid, the graph of the picks kept on it, and a lower bound on the chains that need others."""
+
+    grid: Grid
+    graph: Graph
+    left_out: float
+    price: Doubles
+
+
+def lay_out(problem: Problem, laid: Grid, tracks: Ints, price: Doubles, most: int) -> Stage:
+    """Keep the picks of these tracks on the least priced chains, at most `most`.
+
+    Raises:
+        Infeasible: they can't cover the class even with repeats.
+    """
+    slot_track = np.concatenate((tracks, [pin.track for pin in problem.pins])).astype(np.int64)
+    table = tabled.priced(problem, laid, tracks, price)
+    slot_of_track = np.full(len(problem.track_cost), -1, dtype=np.int64)
+    slot_of_track[tracks] = np.arange(len(tracks))
+    pins = pin_picks(problem, laid, len(tracks))
+    ahead, behind = tabled.least(table, pins)
+    if not np.isfinite(ahead[laid.nodes]):
+        raise _stuck(problem, laid, ahead)
+    found, limit = tabled.collect(table, ahead, behind, most)
+    picks = joined(tabled.found_picks(problem, table, found, slot_of_track), pins)
+    return Stage(laid, graphs.graph(problem, laid, picks, slot_track), limit - float(price.sum()), price)
+
+
+def first_prices(problem: Problem, tracks: Ints) -> Doubles:
+    """Prices of the tracks (and pins) from a coarse grid, where they are found quickly."""
+    thin, spread = coarse(problem, COARSE_S)
+    try:
+        stage = lay_out(thin, grid(thin, spread), tracks, np.zeros(len(tracks) + len(problem.pins)), MOST_PICKS)
+    except Infeasible:
+        return np.zeros(len(tracks) + len(problem.pins))
+    start = np.zeros(len(stage.price))
+    return ascend(stage.graph, start, goal=np.inf, steps=200, dearest=highest_price(problem)).price
+
+
+def highest_price(problem: Problem) -> float:
+    """No price of a track needs to be above the cost of a repeat, where repeats are allowed."""
+    return problem.weights.repeat if problem.allow_repeats else np.inf
+
+
+def _stuck(problem: Problem, laid: Grid, ahead: Floats) -> Infeasible:
+    """Why no chain of picks gets to the end."""
+    node = int(np.flatnonzero(np.isfinite(ahead[: laid.nodes + 1]))[-1])
+    second = min(laid.second(node), len(problem.target) - 1)
+    zone = int(problem.zone[second])
+    allowed = np.isfinite(problem.zone_cost[zone]) & np.isfinite(problem.track_cost)
+    pinned = any(pin.start <= second < (pin.end or pin.start + 1) for pin in problem.pins)
+    return Infeasible(second, zone, "pin" if pinned else "no cut" if allowed.any() else "no track")
