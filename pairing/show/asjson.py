@@ -128,6 +128,20 @@ def candidates_json(candidates: Iterable["RestCandidate"]) -> list[Json]:
     ]
 
 
+def candidates_json(candidates: Iterable["RestCandidate"]) -> list[Json]:
+    """Give how each track suits a closing rest, the fittest first."""
+    return [
+        {
+            "track_id": candidate.track.id,
+            "title": candidate.track.title,
+            "artist": candidate.track.tags.artist,
+            "fit": candidate.fit,
+            "reasons": list(candidate.reasons),
+        }
+        for candidate in candidates
+    ]
+
+
 def findings_json(findings: Iterable[Finding]) -> list[Json]:
     """Give what checks found, in their order."""
     return [

@@ -77,7 +77,7 @@ def sheet_html(
     Args:
         timetable, arc: of the set's plan.
         findings: what the checks found; cautions among them stand with `cautions`.
-        audio: name of the mix that will lie beside the page; only its last part is kept.
+        audio: the mix beside the page or below its folder, as a path relative to it; of any other path the name.
         cautions: for the poses of this class, a sentence each.
         plan: adds the hour, theme, props and notes.
         tracks: by id; adds tempo, beats a breath and what is played of each track.
@@ -259,10 +259,11 @@ def _identity(setlist: SetList) -> str:
 
 
 def _beside(audio: str) -> str:
-    """The address of a file that lies beside the page; no folder of the teacher's machine gets into it."""
-    is_windows = PureWindowsPath(audio).is_absolute()
-    name = (PureWindowsPath(audio) if is_windows else PurePath(audio)).name
-    return "./" + quote(name.encode("utf-8", "surrogateescape"))
+    """The address of a file beside the page or below its folder; of any other path only the name is kept."""
+    away = PurePath(audio).is_absolute() or PureWindowsPath(audio).is_absolute() or ".." in PurePath(audio).parts
+    parts = PureWindowsPath(audio).parts if PureWindowsPath(audio).is_absolute() else PurePath(audio).parts
+    inside = "/".join(parts[-1:] if away else parts)
+    return "./" + quote(inside.encode("utf-8", "surrogateescape"))
 
 
 # ---- page --------------------------------------------------------------------------------------------------------

@@ -9,6 +9,7 @@ import subprocess
 import sys
 import textwrap
 from collections.abc import Iterable, Sequence
+from math import isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
@@ -31,7 +32,7 @@ if TYPE_CHECKING:
     from pairing.sets.swap import Alternative
 
 __all__ = [
-    "alternatives_table", "arc_text", "breath_text", "findings_text", "fit_text", "next_steps", "picks_table",
+    "alternatives_table", "arc_text", "breath_text", "findings_text", "fit_text", "mix_text", "next_steps", "picks_table",
     "plan_error_text", "plan_text", "poses_table", "progress_bar", "rest_table", "scan_text", "set_text", "slot_text",
     "tracks_table",
 ]  # fmt: skip
@@ -230,6 +231,16 @@ def next_steps(path: Path, setlist: SetList) -> str:
         (f"arcbed swap {quoted(path)} {n} --pin", f"keep number {n} whatever changes"),
     ]
     return _next(steps)
+
+
+def mix_text(files: Sequence["Written"]) -> str:
+    """Say which files were written, how loud their loudest moment is, and whether the level had to come down."""
+    lines = []
+    for written in files:
+        peak = f"true peak {written.true_peak_dbtp:.1f} dBTP" if isfinite(written.true_peak_dbtp) else "silent"
+        lowered = f", all of it {written.lowered_db:.1f} dB lower for it" if written.lowered_db >= 0.05 else ""
+        lines.append(f"Wrote {one_line(written.path.name)} ({peak}{lowered}).")
+    return "\n".join(lines)
 
 
 # ---- music, poses ------------------------------------------------------------------------------------------------

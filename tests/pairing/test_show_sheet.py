@@ -133,8 +133,8 @@ def test_no_path_of_the_teachers_machine_is_on_it(html):
 
 @pytest.mark.parametrize(
     ("given", "address"),
-    [("mix.mp3", "./mix.mp3"), (r"C:\Users\t\mix #1.mp3", "./mix%20%231.mp3"), ("a/b:c?.ogg", "./b%3Ac%3F.ogg"),
-     ("\udcff.mp3", "./%FF.mp3")],
+    [("mix.mp3", "./mix.mp3"), (r"C:\Users\t\mix #1.mp3", "./mix%20%231.mp3"), ("a/b:c?.ogg", "./a/b%3Ac%3F.ogg"),
+     ("\udcff.mp3", "./%FF.mp3"), ("../secret/mix.mp3", "./mix.mp3")],
 )  # fmt: skip
 def test_the_mix_is_named_as_an_address_beside_the_page(setlist, timetable, arc, given, address):
     html = sheet_html(setlist, timetable, arc, findings=(), audio=given)
