@@ -121,14 +121,6 @@ def alternatives_json(alternatives: Iterable["Alternative"]) -> list[Json]:
 
 
 def candidates_json(candidates: Iterable["RestCandidate"]) -> list[Json]:
-    """Give how each track suits a closing rest."""
-    return [
-        {"track_id": each.track.id, "title": each.track.title, "fit": each.fit, "reasons": list(each.reasons)}
-        for each in candidates
-    ]
-
-
-def candidates_json(candidates: Iterable["RestCandidate"]) -> list[Json]:
     """Give how each track suits a closing rest, the fittest first."""
     return [
         {

@@ -9,7 +9,6 @@ import subprocess
 import sys
 import textwrap
 from collections.abc import Iterable, Sequence
-from math import isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
@@ -32,8 +31,8 @@ if TYPE_CHECKING:
     from pairing.sets.swap import Alternative
 
 __all__ = [
-    "alternatives_table", "arc_text", "breath_text", "findings_text", "fit_text", "mix_text", "next_steps", "picks_table",
-    "plan_error_text", "plan_text", "poses_table", "progress_bar", "rest_table", "scan_text", "set_text", "slot_text",
+    "alternatives_table", "arc_text", "breath_text", "findings_text", "fit_text", "mix_text", "next_steps",
+    "picks_table", "plan_error_text", "plan_text", "poses_table", "progress_bar", "rest_table", "scan_text", "set_text", "slot_text",
     "tracks_table",
 ]  # fmt: skip
 
@@ -234,12 +233,11 @@ def next_steps(path: Path, setlist: SetList) -> str:
 
 
 def mix_text(files: Sequence["Written"]) -> str:
-    """Say which files were written, how loud their loudest moment is, and whether the level had to come down."""
-    lines = []
-    for written in files:
-        peak = f"true peak {written.true_peak_dbtp:.1f} dBTP" if isfinite(written.true_peak_dbtp) else "silent"
-        lowered = f", all of it {written.lowered_db:.1f} dB lower for it" if written.lowered_db >= 0.05 else ""
-        lines.append(f"Wrote {one_line(written.path.name)} ({peak}{lowered}).")
+    """Say which files were written, and whether their level had to come down."""
+    lines = [f"Wrote {one_line(file.path.name)}." for file in files]
+    lowered = max((file.lowered_db for file in files), default=0.0)
+    if lowered > 0:
+        lines.append(f"It is {lowered:.1f} dB lower than wished, so that no peak is clipped (-1 dBTP, EBU R 128).")
     return "\n".join(lines)
 
 
@@ -322,15 +320,6 @@ def rest_table(candidates: Iterable["RestCandidate"], most: int = 12) -> str:
 
 
 # ---- findings ----------------------------------------------------------------------------------------------------
-
-
-def mix_text(files: Sequence["Written"]) -> str:
-    """Say which files were written, and whether their level had to come down."""
-    lines = [f"Wrote {one_line(file.path.name)}." for file in files]
-    lowered = max((file.lowered_db for file in files), default=0.0)
-    if lowered > 0:
-        lines.append(f"It is {lowered:.1f} dB lower than wished, so that no peak is clipped (-1 dBTP, EBU R 128).")
-    return "\n".join(lines)
 
 
 def findings_text(findings: Iterable[Finding]) -> str:
