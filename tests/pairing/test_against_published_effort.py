@@ -213,8 +213,8 @@ def test_sun_salutation_b_at_class_pace() -> None:
     assert timetable.sections[0].mean_mets == pytest.approx(4.8, rel=0.10)
 
 
-# Counted half-breaths: 10 moves in sun A, 18 in sun B, 12 in the classical one (Sinha et al., Indian J Physiol Pharmacol
-# 2004;48(2):184-190: 12 positions), plank to dog 4. The five-breath dog of A and B comes on top.
+# Counted half-breaths: 10 moves in sun A, 18 in sun B, 12 in the classical one (Sinha et al., Indian J Physiol
+# Pharmacol 2004;48(2):184-190: 12 positions), plank to dog 4. The five-breath dog of A and B comes on top.
 COMPOUNDS = [
     ("sun salutation A", 10, 5),
     ("sun salutation B", 18, 5),
@@ -230,8 +230,8 @@ def test_compounds_take_their_counted_breaths(name: str, half_breaths: int, hold
         assert timetable.duration_s == pytest.approx(4 * (half_breaths / 2 + extra))
 
 
-# First-order lag: 63.2 % of a step after one time constant, 95.0 % after three (mathematics of the model). The constants
-# are those of heart rate, 33 s on and 55 s off; see pairing.constants for the papers.
+# First-order lag: 63.2 % of a step after one time constant, 95.0 % after three (mathematics of the model). The
+# constants are those of heart rate, 33 s on and 55 s off; see pairing.constants for the papers.
 def test_felt_effort_follows_a_step_as_a_first_order_lag_does() -> None:
     from pairing.effort.arc import felt_curve
 

@@ -74,7 +74,7 @@ SECTIONS = [
     ("## One: floor, 10 minutes", "- child's pose, 2 minutes\n- bridge\n- happy baby", 600),
     ("## One: floor, 1 minute", "- child's pose, 2 minutes", 120),
     ("## One: floor, 5 minutes", "- child's pose, 2 minutes", 300),
-    ("## One: floor, between 15 seconds", "- bridge, 5 breaths\n- happy baby, 5 breaths\n- child's pose, 5 breaths", 105),
+    ("## One: floor, between 15 seconds", "- bridge, 5 breaths\n- happy baby, 5 breaths\n- frog, 5 breaths", 105),
     ("## One: floor, between 15 seconds", "- pigeon, 5 breaths each side", 65),
     ("## One: flow, between 15 seconds", "- plank, 1 breath\n- vinyasa\n- plank, 1 breath", 20),
     ("## One: flow", "- plank, 1 breath\n### Ladder, both sides, 2 rounds\n- warrior two, 2 breaths", 45),
@@ -87,7 +87,10 @@ def test_a_section_takes_its_time(heading: str, lines: str, seconds: float) -> N
 
 
 def test_sides_come_one_after_the_other_the_right_first_unless_said() -> None:
-    lines = "- warrior two, 4 breaths\n- triangle, 2 breaths\n- chair, 1 breath, between sides\n- crow, 1 breath, after both sides"
+    lines = (
+        "- warrior two, 4 breaths\n- triangle, 2 breaths\n"
+        "- chair, 1 breath, between sides\n- crow, 1 breath, after both sides"
+    )
     first = timed(f"\n## One: flow, both sides\n{lines}\n")
     assert [(s.pose_id, s.side) for s in first.steps] == [
         ("warrior_2", "right"), ("triangle", "right"), ("chair", None),
@@ -131,7 +134,18 @@ def test_lines_longer_than_their_minutes_win_and_it_is_said() -> None:
     assert [f.code for f in timetable.findings] == ["lines-longer-than-minutes"]
 
 
-REST = "\nslot: 20 minutes\nsettle: 3 minutes\nleave: 2 minutes\n\n## Flow: flow\n- plank, {}\n\n## Rest: rest, what is left, at least 5 minutes\n- savasana\n- bell\n"
+REST = """
+slot: 20 minutes
+settle: 3 minutes
+leave: 2 minutes
+
+## Flow: flow
+- plank, {}
+
+## Rest: rest, what is left, at least 5 minutes
+- savasana
+- bell
+"""
 
 
 @pytest.mark.parametrize(("plank", "rest_s", "class_s"), [("4 minutes", 660, 900), ("12 minutes", 300, 1020)])
@@ -172,7 +186,8 @@ def test_options_and_ranges_give_the_shortest_and_the_longest_class() -> None:
 
 def test_wishes_of_a_line_go_before_those_of_the_section_and_the_plan() -> None:
     timetable = timed(
-        "music: no voice\n\n## One: flow, quiet music\n- plank, 1 minute\n- crow, 1 minute, driving\n\n## Two: flow\n- plank, 1 minute\n"
+        "music: no voice\n\n## One: flow, quiet music\n- plank, 1 minute\n- crow, 1 minute, driving\n"
+        "\n## Two: flow\n- plank, 1 minute\n"
     )
     quiet, driving, plain = (step.wishes for step in timetable.steps)
     assert (quiet.level, driving.level, plain.level) == ("quiet", "driving", None)

@@ -1,0 +1,149 @@
+"""Checks of a set: a sound set is left alone, and each thing that can go wrong with it is named."""
+
+from dataclasses import replace
+from hashlib import sha256
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from audio.track import Analysis, Tags, Track
+from pairing.checks.set import check_set
+from pairing.model import Fit, Kind, Passage, Pick, Rest, SectionTime, SetList, Wishes
+
+PLAN = "# Quay\n"
+
+
+def section(name: str, kind: Kind, start_s: float, end_s: float) -> SectionTime:
+    return SectionTime(name, kind, start_s, end_s, (Passage(1, None, start_s, end_s),), 5.0, 2.0, Wishes())
+
+
+def pick(n: int, start_s: float, end_s: float, fade_in_s: float = 4.0, fade_out_s: float = 4.0) -> Pick:
+    return Pick(
+        n=n, track_id=n, fingerprint=f"print {n}", path=f"/music/{n}.flac", title=f"Track {n}", artist="Quay Ensemble",
+        class_start_s=start_s, class_end_s=end_s, track_start_s=10.0, fade_in_s=fade_in_s, fade_out_s=fade_out_s,
+        gain_db=0.0, section="Tide",
+    )  # fmt: skip
+
+
+def a_set() -> SetList:
+    """Twenty minutes: flow to 600 s, peak to 840 s, rest from there, silent in its last minute."""
+    target = np.concatenate([np.full(600, 0.6), np.full(240, 0.8), np.full(360, 0.16)]).astype(np.float32)
+    target[1140:] = np.nan
+    frame = {
+        "before_s": 0.0,
+        "after_s": 0.0,
+        "rules": [
+            {"start_s": 840.0, "end_s": 1200.0, "section": 2, "no_voice": True, "folder": None, "beat_bpm": None}
+        ],
+        "silent_s": [[1140.0, 1200.0]],
+        "disturbing_s": [[200.0, 260.0], [860.0, 1200.0]],
+    }
+    return SetList(
+        title="Quay", plan_path="quay.md", plan_sha256=sha256(PLAN.encode()).hexdigest(), plan_text=PLAN,
+        options={"allow_repeats": False, "frame": frame}, class_s=1200.0, slot_s=None,
+        sections=(section("Tide", Kind.FLOW, 0, 600), section("Crest", Kind.PEAK, 600, 840),
+                  section("Float", Kind.REST, 840, 1200)),
+        arc=target, target_energy=target, played_energy=target + np.float32(0.05),
+        fit=Fit(0.05, 0.04, 0.01, 0.95), rest=Rest(840.0, 1200.0, silence_s=60.0),
+        picks=(pick(1, 0, 304, fade_in_s=0.0), pick(2, 300, 604), pick(3, 600, 850, fade_out_s=10.0),
+               pick(4, 840, 1140, fade_in_s=10.0)),
+    )  # fmt: skip
+
+
+def codes(setlist: SetList, **more: object) -> list[str]:
+    return [finding.code for finding in check_set(setlist, **more)]  # type: ignore[arg-type]
+
+
+def with_pick(n: int, **changes: object) -> SetList:
+    setlist = a_set()
+    picks = tuple(replace(p, **changes) if p.n == n else p for p in setlist.picks)  # type: ignore[arg-type]
+    return replace(setlist, picks=picks)
+
+
+def test_a_sound_set_is_left_alone() -> None:
+    assert codes(a_set()) == []
+    assert codes(a_set(), plan_text=PLAN, tracks=[]) == []
+
+
+PICK_FAULTS = [
+    (2, {"class_start_s": 310.0}, "gap"),
+    (4, {"class_end_s": 1100.0}, "gap"),
+    (1, {"class_start_s": 2.0}, "gap"),
+    (4, {"class_end_s": 1215.0}, "runs-over"),
+    (2, {"class_end_s": 612.0}, "overlap"),
+    (3, {"fingerprint": "print 1"}, "repeated-track"),
+    (4, {"class_start_s": 845.0}, "rest-start"),
+    (2, {"class_start_s": 230.0, "fade_in_s": 80.0}, "change-in-stillness"),
+    (3, {"class_start_s": 780.0}, "short-clip"),
+]
+
+
+@pytest.mark.parametrize(("n", "changes", "code"), PICK_FAULTS)
+def test_a_misplaced_pick_is_named(n: int, changes: dict[str, object], code: str) -> None:
+    assert code in codes(with_pick(n, **changes))
+
+
+def test_repeats_that_were_allowed_are_not_named() -> None:
+    setlist = with_pick(3, fingerprint="print 1")
+    assert codes(replace(setlist, options=setlist.options | {"allow_repeats": True})) == []
+
+
+def played(setlist: SetList, start: int, end: int, energy: float) -> SetList:
+    curve = setlist.played_energy.copy()
+    curve[start:end] = energy
+    return replace(setlist, played_energy=curve)
+
+
+@pytest.mark.parametrize(
+    ("start", "end", "energy", "found"),
+    [
+        (900, 960, 0.5, ["rest-too-lively"]),
+        (840, 855, 0.7, []),  # the tail of the track before
+        (600, 840, 0.5, ["peak-missed"]),
+        (600, 620, 0.3, []),
+        (100, 500, 0.1, []),
+    ],
+)
+def test_energy_is_judged_in_the_rest_and_at_the_peak(start: int, end: int, energy: float, found: list[str]) -> None:
+    assert codes(played(a_set(), start, end, energy)) == found
+
+
+def track(n: int, voiced: slice, marks: dict[str, str] | None = None) -> Track:
+    voice = np.zeros(400, np.float32)
+    voice[voiced] = 0.9
+    nothing = np.zeros(0)
+    known = Analysis(
+        duration_s=400.0, loudness_lufs=-18.0, loudness_range_lu=4.0, true_peak_dbtp=-1.0, rise_lu=2.0, tempo_bpm=None,
+        tempo_confidence=0.0, tempo_drift=0.0, beats_s=nothing, downbeats_s=nothing, metre=None, key=None,
+        key_strength=0.0, energy=np.zeros(400, np.float32), voice=voice, loudness=np.full(400, -18, np.float32),
+        cut_points=(), treble_share=0.1, onset_rate=1.0,
+    )  # fmt: skip
+    return Track(n, f"print {n}", Path(f"/music/{n}.flac"), Tags(), known, marks=marks or {})
+
+
+# Pick 4 enters its track at 10 s, is faded in for 10 s and out for 4: its seconds 20 to 306 must be free of voice.
+@pytest.mark.parametrize(
+    ("voiced", "marks", "found"),
+    [
+        (slice(100, 200), {}, ["voice"]),
+        (slice(0, 18), {}, []),
+        (slice(310, 400), {}, []),
+        (slice(100, 105), {}, []),
+        (slice(100, 200), {"voice": "no"}, []),
+    ],
+)
+def test_voice_is_named_where_the_plan_wants_none(voiced: slice, marks: dict[str, str], found: list[str]) -> None:
+    assert codes(a_set(), tracks=[track(4, voiced, marks)]) == found
+    assert codes(a_set(), tracks=[track(2, slice(0, 400))]) == []
+
+
+def test_files_that_are_gone_and_a_plan_that_changed_are_named() -> None:
+    found = check_set(a_set(), missing_files=("/music/2.flac",), plan_text="# Quay, longer\n")
+    assert [(f.code, f.level) for f in found] == [("file-gone", "must"), ("plan-changed", "should")]
+    assert found[0].where == "track 2"
+
+
+def test_a_set_without_rest_or_kept_frame_does_no_harm() -> None:
+    bare = replace(a_set(), rest=None, options={})
+    assert "gap" in codes(bare)  # nothing says that the last minute is meant to be silent
