@@ -5,10 +5,11 @@ comes, so whatever ends the scan, what was finished is kept. A worker process th
 decoder that hangs ends its worker (see `audio.files.watchdog`), however long a file may rightly take.
 """
 
+import itertools
 import multiprocessing
 import os
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import FIRST_COMPLETED, Executor, Future, wait
+from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, Executor, Future, wait
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -62,7 +63,8 @@ def scan(
         library_path: made where there is none.
         jobs: worker processes, None for one a core; they are started afresh ("spawn"), so a script that calls this
             needs the usual `if __name__ == "__main__":`.
-        executor: runs the work instead, here or on other machines that see the files under the same paths.
+        executor: runs the work instead, here or on other machines that see the files under the same paths; where it
+            breaks, worker processes do what is left.
         progress: called with files done, files in all, and the name of the file just finished.
     Raises:
         LibraryError: the library can't be opened or written; what was finished is kept.
@@ -84,8 +86,8 @@ def _work(state: "_Scan", jobs: int | None, executor: Executor | None) -> None:
     jobs = jobs or _cores()
     if executor is not None:
         state.run(executor.submit, 4 * jobs)
-        return
-    state.run_here(jobs)
+    if state.waiting:  # all of it, or what is left where the executor broke
+        state.run_here(jobs)
 
 
 def _cores() -> int:
@@ -141,6 +143,9 @@ class _Scan:
     library: Library
     progress: Progress
     waiting: list[_Job] = field(default_factory=list)
+    running: "dict[Future[Any], _Job]" = field(default_factory=dict)
+    copies: dict[str, list[_Job]] = field(default_factory=dict)  # by the fingerprint that is being measured
+    again: list[_Job] = field(default_factory=list)  # their worker died
     present: list[Path] = field(default_factory=list)
     left_out: list[LeftOut] = field(default_factory=list)
     notes: list[tuple[Path, str]] = field(default_factory=list)
@@ -189,39 +194,50 @@ class _Scan:
     def run_here(self, jobs: int) -> None:
         """All files on worker processes of this machine; those that killed theirs once more, one at a time."""
         with _workers(jobs) as submit:
-            again = self.run(submit, 2 * jobs, retry=True)
-        if again:
-            self.waiting = again
+            self.run(submit, 2 * jobs, tries=_TRIES)
+        if self.again:
+            self.waiting, self.again = self.again, []
             with _workers(1) as submit:
-                self.run(submit, 1)
+                self.run(submit, 1, tries=_TRIES)
 
-    def run(self, submit: Submit, at_once: int, *, retry: bool = False) -> list[_Job]:
-        """Identify and measure all that waits; gives the jobs whose worker died, if they are to be tried again."""
-        running: dict[Future[Any], _Job] = {}
-        claimed: dict[str, list[_Job]] = {}  # fingerprints being measured, and the copies that wait for them
-        again: list[_Job] = []
+    def run(self, submit: Submit, at_once: int, *, tries: int = 1) -> None:
+        """Identify and measure all that waits; where the executor breaks, what isn't finished waits again.
+
+        A job whose worker died goes to `again` until it was tried `tries` times.
+        """
         self.waiting.reverse()
-        while self.waiting or running:
-            while self.waiting and len(running) < at_once:
-                job = self.waiting.pop()
-                running[submit(worker.identify, job.found.path)] = job
-            for future in wait(running, return_when=FIRST_COMPLETED).done:
-                job = running.pop(future)
-                try:
-                    result = future.result()
-                except Exception as error:
-                    self._died(job, error, again if retry else None)
-                    self._release(claimed, job)
-                    continue
-                if isinstance(result, worker.Identity):
-                    if self._identified(job, result, claimed):
-                        running[submit(worker.measure, job.found.path)] = job
-                else:
-                    self._measured(job, result)
-                    self._release(claimed, job)
-        return again
+        try:
+            while self.waiting or self.running:
+                while self.waiting and len(self.running) < at_once:
+                    job = self.waiting.pop()
+                    self.running[submit(worker.identify, job.found.path)] = job
+                for future in wait(self.running, return_when=FIRST_COMPLETED).done:
+                    self._take(future, submit, tries)
+        except BrokenExecutor:
+            self.waiting += [*self.running.values(), *itertools.chain(*self.copies.values())]
+            self.running, self.copies = {}, {}
 
-    def _identified(self, job: _Job, identity: worker.Identity, claimed: dict[str, list[_Job]]) -> bool:
+    def _take(self, future: "Future[Any]", submit: Submit, tries: int) -> None:
+        job = self.running[future]
+        try:
+            result = future.result()
+        except BrokenExecutor:
+            raise
+        except Exception as error:
+            result = error
+        del self.running[future]
+        if isinstance(result, worker.Identity):
+            if self._identified(job, result):
+                self.running[submit(worker.measure, job.found.path)] = job
+            return
+        if isinstance(result, worker.Measured):
+            self._measured(job, result)
+        else:
+            self._died(job, result, tries)
+        if job.identity is not None:  # whatever became of the first copy, the others go on from there
+            self.waiting += self.copies.pop(job.identity.fingerprint, [])
+
+    def _identified(self, job: _Job, identity: worker.Identity) -> bool:
         """Store what needs no measuring; whether it has to be measured."""
         job.identity = identity
         if identity.absent or identity.problem:
@@ -230,16 +246,11 @@ class _Scan:
         if self.library.has_recording(identity.fingerprint):
             self._copy(job)
             return False
-        if identity.fingerprint in claimed:
-            claimed[identity.fingerprint].append(job)
+        if identity.fingerprint in self.copies:
+            self.copies[identity.fingerprint].append(job)
             return False
-        claimed[identity.fingerprint] = []
+        self.copies[identity.fingerprint] = []
         return True
-
-    def _release(self, claimed: dict[str, list[_Job]], job: _Job) -> None:
-        """Whatever became of the first copy, the others go on from there."""
-        if job.identity is not None:
-            self.waiting += claimed.pop(job.identity.fingerprint, [])
 
     def _measured(self, job: _Job, measured: worker.Measured) -> None:
         assert job.identity is not None
@@ -263,16 +274,15 @@ class _Scan:
             self.library.store(job.found, identity.fingerprint, identity.tags, problem=problem)
         self._leave_out(job, problem or absent or "")
 
-    def _died(self, job: _Job, error: Exception, again: list[_Job] | None) -> None:
-        """The worker came to an end inside the file."""
+    def _died(self, job: _Job, error: Exception, tries: int) -> None:
+        """The worker came to an end inside the file; a hang has had its time, but a crash may have been chance."""
         job.tries += 1
         hung = getattr(error, "exitcode", None) == watchdog.HUNG
-        if again is not None and not hung and job.tries < _TRIES:
-            job.identity = None
-            again.append(job)
+        if not hung and job.tries < tries:
+            self.again.append(job)
             return
-        reason = "hangs" if hung else f"breaks ({type(error).__name__})"
-        self._leave_out(job, f"is damaged: the decoder {reason} inside it.")
+        what = "hangs" if hung else f"breaks ({type(error).__name__})"
+        self._leave_out(job, f"is damaged: the decoder {what} inside it.")
 
     def _leave_out(self, job: _Job, reason: str) -> None:
         self.left_out.append(LeftOut(job.found.path, reason))

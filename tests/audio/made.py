@@ -1,10 +1,16 @@
 """Analyses and files made up for tests of what keeps them."""
 
 import math
+import os
+import signal
+import time
 from pathlib import Path
 
 import numpy as np
 
+from audio import worker
+from audio.errors import AudioError
+from audio.files import watchdog
 from audio.files.decode import Decoder
 from audio.files.folders import Found
 from audio.track import Analysis, CutPoint
@@ -52,3 +58,33 @@ def quick_analyse(path: Path) -> Analysis:
         made = made_analysis(1, max(decoder.duration_s, 5.0))
         values = {name: getattr(made, name) for name in made.__dataclass_fields__}
         return Analysis(**values | {"loudness_lufs": 10 * math.log10(power + 1e-9), "notes": decoder.notes})
+
+
+def quick_measure(path: Path) -> worker.Measured:
+    """`audio.worker.measure` with `quick_analyse`; for worker processes, which import it by name."""
+    try:
+        return worker.Measured(quick_analyse(path))
+    except AudioError as error:
+        return worker.Measured(problem=error.message)
+
+
+def slow_measure(path: Path) -> worker.Measured:
+    """As `quick_measure`, in long enough to be interrupted."""
+    time.sleep(0.05)
+    return quick_measure(path)
+
+
+def deadly_measure(path: Path) -> worker.Measured:
+    """As `quick_measure`; by the file's name, the process dies as if a decoder had crashed or hung in compiled code."""
+    if "crash" in path.name:
+        os.kill(os.getpid(), signal.SIGKILL if hasattr(signal, "SIGKILL") else signal.SIGTERM)
+    if "hang" in path.name:
+        with watchdog.watched():
+            time.sleep(3600)
+    return quick_measure(path)
+
+
+def impatient_begin() -> None:
+    """`audio.worker.begin` with a watchdog that waits one second only."""
+    watchdog.LIMIT_S = 1
+    worker.begin()
