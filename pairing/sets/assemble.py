@@ -10,9 +10,8 @@ from pairing.sets import levels, marks, played
 from pairing.sets.build import Task
 from pairing.sets.frame import Frame
 from pairing.sets.options import Levels
-from pairing.sets.refine import Stretch
+from pairing.sets.refine import DIGITS, Stretch
 
-DIGITS = 6  # times are kept to a microsecond, so that a set reads back as it was written
 BEFORE = "before the class"
 AFTER = "after the class"
 

@@ -5,6 +5,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from audio.track import Track
 from pairing.model import Curve
@@ -65,7 +66,7 @@ def build(
     ruled = zones(frame, tracks)
     weight, over = shape.second_weights(frame)
     energies = [marks.energy(track) for track in tracks]
-    enter, leave = cuts.enter_table(tracks), cuts.leave_table(tracks)
+    enter, leave = cuts.enter_table(tracks), cuts.leave_table(tracks, _fillers(frame, ruled, len(tracks)))
     problem = Problem(
         target=frame.on_grid(target),
         weight=weight,
@@ -80,7 +81,7 @@ def build(
         leave_offset=leave.offset,
         change_cost=shape.change_costs(frame),
         must_change=np.array(shape.must_change(frame), np.int64),
-        length_cost=shape.length_costs(frame.seconds),
+        length_cost=shape.length_costs(frame),
         zone=ruled.zone,
         zone_cost=ruled.cost,
         track_cost=_track_costs(tracks, track_costs or {}),
@@ -102,6 +103,15 @@ def key_number(track: Track) -> int:
         return -1
     sharp = sum(name[1:3].count(sign) for sign in "#♯") - sum(name[1:3].count(sign) for sign in "b♭")
     return (PITCHES[name[0].casefold()] + sharp) % 12 + (12 if "minor" in name else 0)
+
+
+def _fillers(frame: Frame, ruled: Zones, tracks: int) -> NDArray[np.bool_]:
+    """Which tracks may have to fill a stretch between two exact borders alone: those that may sound in it."""
+    fillers = np.zeros(tracks, bool)
+    for first, last in shape.stretches(frame):
+        if last - first <= shape.ALONE_S:
+            fillers |= np.isfinite(ruled.cost[np.unique(ruled.zone[first:last])]).all(axis=0)
+    return fillers
 
 
 def _track_costs(tracks: Sequence[Track], given: Mapping[int, float]) -> np.ndarray:

@@ -1,25 +1,29 @@
 """Where each track can be entered and left on the grid of whole seconds, and what that costs.
 
 The analysis knows phrase starts, and the two ends of a track. Here they become tables for all tracks end to end, with
-two additions: an ending can be left any second while it dies away, since the cross-fade plays it out; and any second
-can be left by a fade, dearly, so that a border that must be exact can always be met.
+two additions: an ending can be left any second while it dies away, since the cross-fade plays it out; and a track can
+be left in between by a fade, dearly, so that a border that must be exact can be met: every few seconds, and every
+single second for the tracks that may have to fill a stretch between two such borders alone.
 """
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from audio.track import Analysis, Track
 from pairing.solve.problem import Floats, Ints
 
 FADE_COST = 1.5  # editorial: leaving in the middle of a phrase, by a fade
-EARLIEST_LEAVE_S = 8  # editorial: nothing is heard for less than that
+FADE_EVERY_S = 8
+EARLIEST_LEAVE_S = 2  # nothing is heard for less than that
 ENDING_S = range(3, 13)  # an ending that is left this long before its last sound is played out by the cross-fade
-LATE_COST = 0.5  # editorial: leaving at the last sound itself, without anything left to cross-fade
+LATE_COST = 1.0  # editorial: leaving at the last sound itself, without anything left to cross-fade
 LOST_INTRO = 0.4  # editorial: on top, times the share of the track that is skipped at the start
 LOST_ENDING = 0.8  # editorial: on top, times the share that is never heard at the end; a lost ending is dear
-MANY_TRACKS = 20_000  # above, fades are offered every fourth second, to save memory
+
+Doubles = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -43,17 +47,21 @@ def enter_table(tracks: Sequence[Track]) -> CutTable:
     return _table(owner[usable], seconds[usable], (cost + LOST_INTRO * share)[usable], len(tracks))
 
 
-def leave_table(tracks: Sequence[Track]) -> CutTable:
-    """Where tracks can be left: phrase starts, their ending, and by a fade at any second."""
+def leave_table(tracks: Sequence[Track], any_second: NDArray[np.bool_]) -> CutTable:
+    """Where tracks can be left: phrase starts, their ending, and by a fade.
+
+    Args:
+        any_second: which tracks can be faded out at any second, shape (N,).
+    """
     owner, at, cost = _points(tracks, "leave_cost")
     first, last = _ends(tracks)
     seconds = np.floor(at + 0.5).astype(np.int64)
     inside = (seconds >= (first + EARLIEST_LEAVE_S)[owner]) & (seconds <= np.floor(last)[owner])
-    parts = [(owner[inside], seconds[inside], cost[inside]), _fades(first, last), *_endings(tracks, last)]
+    parts = [(owner[inside], seconds[inside], cost[inside]), _fades(first, last, any_second), *_endings(tracks, last)]
     owner, seconds, cost = (np.concatenate(column) for column in zip(*parts, strict=True))
     kept = seconds >= (np.floor(first) + EARLIEST_LEAVE_S)[owner]
     owner, seconds, cost = owner[kept], seconds[kept], cost[kept]
-    lost = np.clip((last[owner] - max(ENDING_S) - seconds) / np.maximum(last - first, 1.0)[owner], 0, 1)
+    lost = np.clip((np.floor(last)[owner] - max(ENDING_S) - seconds) / np.maximum(last - first, 1.0)[owner], 0, 1)
     return _table(owner, seconds, cost + LOST_ENDING * lost, len(tracks))
 
 
@@ -74,7 +82,7 @@ def music_ends(analysis: Analysis) -> float:
     return min(last, analysis.duration_s) if last > music_starts(analysis) else analysis.duration_s
 
 
-def _points(tracks: Sequence[Track], name: str) -> tuple[Ints, np.ndarray, np.ndarray]:
+def _points(tracks: Sequence[Track], name: str) -> tuple[Ints, Doubles, Doubles]:
     owner: list[int] = []
     at: list[float] = []
     cost: list[float] = []
@@ -91,21 +99,21 @@ def _points(tracks: Sequence[Track], name: str) -> tuple[Ints, np.ndarray, np.nd
     return np.array(owner, np.int64), np.array(at), np.array(cost)
 
 
-def _ends(tracks: Sequence[Track]) -> tuple[np.ndarray, np.ndarray]:
+def _ends(tracks: Sequence[Track]) -> tuple[Doubles, Doubles]:
     known = [track.analysis for track in tracks if track.analysis is not None]
     return np.array([music_starts(each) for each in known]), np.array([music_ends(each) for each in known])
 
 
-def _fades(first: np.ndarray, last: np.ndarray) -> tuple[Ints, Ints, np.ndarray]:
-    step = 1 if len(first) <= MANY_TRACKS else 4
-    begin = np.floor(first).astype(np.int64) + EARLIEST_LEAVE_S
+def _fades(first: Doubles, last: Doubles, any_second: NDArray[np.bool_]) -> tuple[Ints, Ints, Doubles]:
+    step = np.where(any_second, 1, FADE_EVERY_S)
+    begin = np.floor(first).astype(np.int64) + np.maximum(step, EARLIEST_LEAVE_S)
     count = np.maximum((np.floor(last).astype(np.int64) - begin) // step + 1, 0)
     owner = np.repeat(np.arange(len(first)), count)
     within = np.arange(len(owner)) - np.repeat(np.cumsum(count) - count, count)
-    return owner, begin[owner] + step * within, np.full(len(owner), FADE_COST)
+    return owner, begin[owner] + step[owner] * within, np.full(len(owner), FADE_COST)
 
 
-def _endings(tracks: Sequence[Track], last: np.ndarray) -> list[tuple[Ints, Ints, np.ndarray]]:
+def _endings(tracks: Sequence[Track], last: Doubles) -> list[tuple[Ints, Ints, Doubles]]:
     everyone = np.arange(len(tracks))
     final = np.array([_end_cost(track.analysis) for track in tracks if track.analysis is not None])
     end = np.floor(last).astype(np.int64)
@@ -117,7 +125,7 @@ def _end_cost(analysis: Analysis) -> float:
     return analysis.cut_points[-1].leave_cost if analysis.cut_points else 0.0
 
 
-def _table(owner: Ints, seconds: Ints, cost: np.ndarray, tracks: int) -> CutTable:
+def _table(owner: Ints, seconds: Ints, cost: Doubles, tracks: int) -> CutTable:
     """Sorted by track and second, the cheapest of each second kept."""
     order = np.lexsort((cost, seconds, owner))
     owner, seconds, cost = owner[order], seconds[order], cost[order]

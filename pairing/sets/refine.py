@@ -14,6 +14,7 @@ from pairing.sets.frame import Frame
 from pairing.sets.options import PairOptions
 from pairing.solve.problem import Chosen
 
+DIGITS = 6  # times are kept to a microsecond, so that a set reads back as it was written
 FARTHEST_S = 1.5  # a hand-over moves at most so far from the grid's second to meet a phrase
 REST_TAIL_S = 15.0  # the tail of the track before the rest lasts that long at most
 FINAL_FADE_S = 20.0  # 10 to 30 s (common practice, no source)
@@ -67,7 +68,7 @@ def refine(
         overlap = tails[index - 1] if joined else 0.0
         length = ends[index] - starts[index]
         fade_in = overlap or _fade_in(task, pick, starts[index], enters[index], length)
-        fade_out = tails[index] or _fade_out(task.frame, ends[index], length - overlap)
+        fade_out = tails[index] or _fade_out(task, pick, ends[index], enters[index] + length, length - overlap)
         stretches.append(
             Stretch(pick.track, starts[index], ends[index] + tails[index], enters[index], fade_in, fade_out)
         )
@@ -82,12 +83,13 @@ def _starts(task: Task, chosen: Sequence[Chosen], known: Mapping[int, Exact]) ->
     for index, pick in enumerate(chosen):
         nominal = float(pick.start + task.frame.origin_s)
         if pick.start in fixed:
-            starts.append(fixed[pick.start])
+            at = fixed[pick.start]
         elif index and chosen[index - 1].end == pick.start:
-            starts.append(_meeting(task, chosen[index - 1], starts[-1], enters[-1], nominal))
+            at = _meeting(task, chosen[index - 1], starts[-1], enters[-1], nominal)
         else:
-            starts.append(nominal)
-        enters.append(_enter(task, pick, known.get(pick.start)))
+            at = nominal
+        starts.append(round(at, DIGITS))
+        enters.append(round(_enter(task, pick, known.get(pick.start)), DIGITS))
     return starts, enters
 
 
@@ -154,7 +156,7 @@ def _tail(
     if _voice_forbidden(task.frame, ends[index]):
         limits.append(_without_voice(track, left_at))
     tail = min(limits)
-    return tail if tail >= SHORTEST_TAIL_S else 0.0
+    return round(tail, DIGITS) if tail >= SHORTEST_TAIL_S else 0.0
 
 
 def _voice_forbidden(frame: Frame, at_s: float) -> bool:
@@ -179,8 +181,13 @@ def _fade_in(task: Task, pick: Chosen, start_s: float, enter_s: float, length: f
     return 0.0 if enter_s <= music_starts(analysis) else min(FADE_FROM_SILENCE_S, length / 2)
 
 
-def _fade_out(frame: Frame, end_s: float, length: float) -> float:
-    rest = frame.rest
-    final = rest is not None and rest.start_s < end_s <= rest.end_s
-    wanted = FINAL_FADE_S if final or end_s == frame.class_s + frame.after_s else FADE_TO_SILENCE_S
-    return min(wanted, max(length / 2, 0.0))
+def _fade_out(task: Task, pick: Chosen, end_s: float, left_s: float, length: float) -> float:
+    """Length of a fade that nothing overlaps: into silence, or out of the way of a voice."""
+    frame, analysis = task.frame, task.tracks[pick.track].analysis
+    assert analysis is not None
+    final = frame.rest is not None and frame.rest.start_s < end_s <= frame.rest.end_s
+    if final or end_s == frame.class_s + frame.after_s:
+        return min(FINAL_FADE_S, max(length / 2, 0.0))
+    if left_s >= music_ends(analysis) - SHORTEST_TAIL_S:
+        return 0.0  # it ends there by itself
+    return min(FADE_TO_SILENCE_S, max(length / 2, 0.0))

@@ -23,8 +23,8 @@ SAME_MUSIC_S = 12  # "same music": no change so near to the border
 
 SHORT_S = 90  # below, a track is a clip
 CLIP_COST = 1.0  # at SHORT_S / 3
-SCRAP_S = 20  # below, it is a scrap
-SCRAP_COST = 4.0
+SCRAP_S = 30  # below, it is a scrap, and only played where a stretch of music is that short
+ALONE_S = 720  # a stretch between two exact borders that one track may have to fill alone
 
 
 def second_weights(frame: Frame) -> tuple[Floats, Floats]:
@@ -58,11 +58,24 @@ def change_costs(frame: Frame) -> Floats:
     return cost
 
 
-def length_costs(seconds: int) -> Floats:
-    """Cost of hearing a track for so many seconds, shape (T + 1,)."""
-    length = np.arange(seconds + 1, dtype=np.float32)
-    clip = CLIP_COST * np.clip((SHORT_S - length) / (SHORT_S * 2 / 3), 0, None)
-    return np.asarray(clip + np.where(length < SCRAP_S, SCRAP_COST, 0), np.float32)
+def length_costs(frame: Frame) -> Floats:
+    """Cost of hearing a track for so many seconds, shape (T + 1,); inf for scraps that no short stretch forces."""
+    length = np.arange(frame.seconds + 1, dtype=np.float32)
+    cost = CLIP_COST * np.clip((SHORT_S - length) / (SHORT_S * 2 / 3), 0, None)
+    shortest = min((last - first for first, last in stretches(frame)), default=0)
+    cost[: min(SCRAP_S, shortest)] = np.inf
+    return np.asarray(cost, np.float32)
+
+
+def stretches(frame: Frame) -> list[tuple[int, int]]:
+    """Grid seconds between two borders of music that must be exact, in order."""
+    silent = np.isnan(frame.on_grid(frame.arc))
+    edges = np.flatnonzero(np.diff(np.concatenate(([True], silent, [True])).astype(np.int8))).tolist()
+    found = []
+    for first, last in zip(edges[::2], edges[1::2], strict=True):
+        inner = [second for second in must_change(frame) if first < second < last]
+        found += list(zip([first, *inner], [*inner, last], strict=True))
+    return found
 
 
 def must_change(frame: Frame) -> list[int]:

@@ -86,8 +86,9 @@ def swap(setlist: SetList, n: int, track_id: int, tracks: Sequence[Track]) -> Se
     earlier = _earlier(setlist, n, track, tracks)
     if earlier is not None:
         return earlier
-    bench = _bench(setlist, n, [each for each in tracks if each.id == track_id or _is_in(setlist, each)])
-    best = next((chosen for _, chosen in bench.priced(10**6) if bench.track(chosen) is track), None)
+    alone = [each for each in tracks if each is track or _is_in(setlist, each)]
+    bench = _bench(setlist, n, alone)
+    best = next((chosen for _, chosen in bench.priced(1)), None)
     if best is None:
         raise SetError(_why_not(setlist, pick, track), remedy=f"See what can: arcbed swap SET {n}")
     return _after(setlist, bench, best)
@@ -132,7 +133,8 @@ class _Bench:
         """Cheapest first: cost against now, and the whole chain."""
         now = sum(evaluate(self.task.problem, self.chosen).values())
         answer = Answer(self.chosen, now, 0.0, {}, (), False)
-        return [(each.cost - now, each.chosen) for each in replacements(self.task.problem, answer, self.index, limit)]
+        found = replacements(self.task.problem, answer, self.index, limit=limit)
+        return [(each.cost_change, each.chosen) for each in found]
 
 
 def _bench(setlist: SetList, n: int, tracks: Sequence[Track]) -> _Bench:

@@ -93,7 +93,7 @@ def test_silences_are_cut_out_of_the_arc() -> None:
 def test_music_before_and_after_the_class_lies_on_the_same_grid() -> None:
     made = shape(before_s=600.0, after_s=300.0)
     assert made.origin_s == -600
-    assert made.seconds == 600 + 2361 + 300 - 1
+    assert made.seconds == 600 + 2361 + 300
     target = made.on_grid(made.arc)
     assert np.isfinite(target).all()
     assert made.grid(0.0) == 600
