@@ -10,7 +10,8 @@ Target energy, in this order; every number is editorial:
    and 0.85 at 4.3 METs (a strong flow), kept between 0.25 and 0.90.
 2. *Shape*: below the top the class's own range counts, from its least effort (0.17) to its highest.
 3. *Purpose*: opening, breathing and closing stay low; a cool-down stays below the middle; a peak section, whose held
-   balances cost less oxygen than a flow, is lifted to the top, and everything before it stays a little under.
+   balances cost less oxygen than a flow, is lifted to the top, and everything before it stays a little under and
+   leans towards it.
 4. *Pace*: smoothed over 45 s, then no faster than 0.01 a second.
 5. *Rest and wishes*: the closing rest lies at 0.16 from its first second; "quiet", "steady", "driving" and "energy P%"
    hold exactly where they are written, and the curve beside them bends to meet them within a fade, 0.04 a second. No
@@ -45,6 +46,8 @@ SHARES = {  # of the way from low to top, where the class has a peak section; co
 }
 QUIET_ENERGY = 0.22
 DRIVING_ENERGY = 0.70
+DRIVING_SWELL = 0.12  # driving music still builds and falls with the class, so far above its least
+LEAN_FROM = 0.80  # share of the way from low to where effort puts it, at the first second
 SMOOTH_S = 45
 RATE_PER_S = 0.01
 HAND_OVER_RATE_PER_S = 0.04  # where one piece of music gives way to another: half the scale in a fade of 12 s
@@ -126,12 +129,20 @@ def _follow_purpose(curve: Floats, kinds: dict[Kind, Mask], top: float) -> Float
     for kind, share in SHARES.items():
         if has_peak or kind == Kind.COOL_DOWN:
             caps[kind] = LOW_ENERGY + share * (top - LOW_ENERGY)
-    curve = curve.copy()
+    curve = _lean(curve, kinds[Kind.PEAK])
     for kind, cap in caps.items():
         curve[kinds[kind]] = np.minimum(curve[kinds[kind]], cap)
     curve[kinds[Kind.PEAK]] = top
     curve[kinds[Kind.REST]] = REST_ENERGY
     return curve
+
+
+def _lean(curve: Floats, peak: Mask) -> Floats:
+    """Lower the curve early in the class and less and less towards its climax, so that it builds."""
+    climax = int(np.argmax(peak if peak.any() else curve))
+    share = np.ones(len(curve))
+    share[:climax] = np.linspace(LEAN_FROM, 1.0, climax, endpoint=False)
+    return LOW_ENERGY + (curve - LOW_ENERGY) * share
 
 
 def _during(timetable: Timetable, kind: Kind, seconds: int) -> Mask:
@@ -193,7 +204,8 @@ def _fix(fixed: Floats, span: slice, curve: Floats, wishes: Wishes) -> None:
     elif wishes.level == "quiet":
         fixed[span] = np.minimum(np.where(np.isnan(fixed[span]), curve[span], fixed[span]), QUIET_ENERGY)
     elif wishes.level == "driving":
-        fixed[span] = np.maximum(curve[span], DRIVING_ENERGY)
+        swell = (curve[span] - curve[span].min()) / max(float(np.ptp(curve[span])), DRIVING_SWELL)
+        fixed[span] = np.maximum(curve[span], DRIVING_ENERGY + DRIVING_SWELL * swell)
     elif wishes.level == "steady":
         fixed[span] = curve[span].mean()
 
