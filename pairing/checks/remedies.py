@@ -93,10 +93,21 @@ def _rounds(at: _At, more: int) -> Iterator[Change]:
     for group in _groups(at.section):
         rounds = group.rounds + more
         edit = at.edit(group.place.line, partial(with_rounds, old=group.rounds, new=rounds))
-        if group.rounds > 1 and edit:
+        if group.rounds > 1 and edit and not _names_a_round_after(group, rounds):
             how = "one round less" if more < 0 else "one round more"
             changed = _with(at.section, group, replace(group, rounds=rounds))
             yield at.change(f"rounds-{group.place.line}", f'{how} of "{group.name}"', changed, edit)
+
+
+def _names_a_round_after(group: Group, rounds: int) -> bool:
+    """Say whether a line of the group speaks of a round that there would be no more."""
+    for part in group.parts:
+        if isinstance(part, Group):
+            if part.rounds == 1 and _names_a_round_after(part, rounds):
+                return True
+        elif max(part.from_round, part.to_round or 1) > rounds or (part.last_round and rounds == 1):
+            return True
+    return False
 
 
 def _holds(at: _At, sign: int) -> Iterator[Change]:

@@ -12,16 +12,20 @@ Every value is for ranking effort and drawing an arc; people differ by a quarter
 """
 
 from collections.abc import Callable, Sequence
+from typing import Literal
 
 from pairing.constants import (
     FLOWING_TO_BREATHS,
     HELD_FROM_BREATHS,
+    MODERATE_METS,
     PACE_BASE_METS,
     PACE_METS_PER_MOVE_A_MINUTE,
     QUIET_METS,
     RESTING_METS,
+    SEDENTARY_METS,
     SMALL_MOVE_BELOW_METS,
     SUPPORTED_SHARE,
+    VIGOROUS_METS,
 )
 from pairing.effort.line import TRANSITION, Line, compound_breaths
 from pairing.effort.walk import Stretch
@@ -29,6 +33,22 @@ from pairing.plan.poses import Pose
 
 _NEAR_THE_FLOOR = {"seated", "supine", "prone", "kneeling", "rest"}
 _EITHER = {"forward fold", "twist", "backbend"}  # done standing or on the floor
+
+
+Band = Literal["sedentary", "light", "moderate", "vigorous"]
+
+
+def band(mets: float) -> Band:
+    """Name the band of absolute intensity (ACSM/AHA; see pairing.constants).
+
+    >>> [band(mets) for mets in (1.5, 1.6, 3.0, 5.9, 6.0)]
+    ['sedentary', 'light', 'moderate', 'moderate', 'vigorous']
+    """
+    if mets >= VIGOROUS_METS:
+        return "vigorous"
+    if mets >= MODERATE_METS:
+        return "moderate"
+    return "light" if mets > SEDENTARY_METS else "sedentary"
 
 
 def flow_mets(moves_a_minute: float) -> float:

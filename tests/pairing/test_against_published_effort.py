@@ -9,7 +9,8 @@ thing open, the comment says what was taken. What is compared is felt effort, wh
 import numpy as np
 import pytest
 
-from pairing.effort.arc import make_arc
+from pairing.effort.arc import felt_curve, make_arc
+from pairing.effort.mets import band
 from pairing.effort.timetable import build_timetable
 from pairing.model import Arc, Timetable
 from pairing.plan.poses import pose_table
@@ -233,10 +234,17 @@ def test_compounds_take_their_counted_breaths(name: str, half_breaths: int, hold
 # First-order lag: 63.2 % of a step after one time constant, 95.0 % after three (mathematics of the model). The
 # constants are those of heart rate, 33 s on and 55 s off; see pairing.constants for the papers.
 def test_felt_effort_follows_a_step_as_a_first_order_lag_does() -> None:
-    from pairing.effort.arc import felt_curve
-
     up = felt_curve(np.full(200, 3.0))
     assert (up[32] - 1) / 2 == pytest.approx(0.632, abs=0.001)
     assert (up[98] - 1) / 2 == pytest.approx(0.950, abs=0.001)
     down = felt_curve(np.concatenate([np.full(2000, 3.0), np.full(200, 1.0)]))[2000:]
     assert (3 - down[54]) / 2 == pytest.approx(0.632, abs=0.001)
+
+
+# ACSM/AHA bands, PMC8321902, table 1: sedentary up to 1.5, light below 3.0, moderate 3.0 to 5.9, vigorous from 6.0.
+@pytest.mark.parametrize(
+    ("mets", "name"),
+    [(0.9, "sedentary"), (1.5, "sedentary"), (2.9, "light"), (3.0, "moderate"), (5.9, "moderate"), (6.0, "vigorous")],
+)
+def test_bands_of_intensity(mets: float, name: str) -> None:
+    assert band(mets) == name

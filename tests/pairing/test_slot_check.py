@@ -1,11 +1,18 @@
 """The slot check: three cases, and remedies that do to the note what they say, to the second, and nothing else."""
 
 import difflib
+import math
 import re
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from plan_texts import plans
 
+from pairing.checks.plan import check_plan
 from pairing.checks.slot import SlotCheck, check_slot
+from pairing.effort.arc import make_arc
+from pairing.effort.breath import beat_ranges
 from pairing.effort.timetable import build_timetable
 from pairing.model import Remedy
 from pairing.plan.edit import apply_edits
@@ -131,3 +138,18 @@ def test_what_is_left_takes_what_a_remedy_frees() -> None:
     assert check.fits == "tight"
     assert check.remedies
     assert all(r.saves_s > 0 and r.text.endswith("for what is left") for r in check.remedies)
+
+
+@settings(deadline=None, max_examples=60)
+@given(plans, st.sampled_from([5, 10, 20, 120]), st.sampled_from(["", "between: 10 seconds\n"]))
+def test_on_any_plan_all_is_computed_and_every_remedy_keeps_its_word(text: str, slot: int, between: str) -> None:
+    text = f"# Any\nbreath: 5 seconds\nslot: {slot} minutes\n{between}{text}"
+    plan = read_plan(text, file="any.md")
+    timetable = build_timetable(plan, pose_table())
+    check_plan(plan, timetable, pose_table())
+    assert len(make_arc(timetable).target_energy) == math.ceil(timetable.duration_s)
+    beat_ranges(timetable)
+    for found in check_slot(plan, timetable, pose_table()).remedies:
+        after = apply_edits(text, found.edits)
+        if not found.text.endswith("what is left") or "what is left" in found.text.split(":")[0]:
+            assert timetable.duration_s - seconds(after) == pytest.approx(found.saves_s, abs=1e-6), found

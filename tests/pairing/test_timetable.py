@@ -1,11 +1,11 @@
 """The time table: every rule of the plan language that takes time, worked out by hand; and what always holds."""
 
 import math
-import re
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from plan_texts import breath_lines, plans, section, sections
 
 from pairing.effort.timetable import build_timetable
 from pairing.model import Plan, Step, Timetable
@@ -205,44 +205,6 @@ def test_an_empty_section_takes_no_time_and_does_no_harm() -> None:
 
 MODEST = settings(deadline=None, max_examples=60)  # a busy machine is no failure
 
-NAMES = ["plank", "warrior two", "pigeon", "child's pose", "vinyasa", "sun salutation A", "crow", "cat cow", "tree"]
-LENGTHS = ["", ", 1 breath", ", 3 breaths", ", 3-5 breaths", ", inhale"]
-FILTERS = ["", ", optional", ", from round 2", ", last round", ", not last round"]
-ATTRIBUTES = [
-    "",
-    ", 2 rounds",
-    ", 3 rounds, each round 15% quicker",
-    ", both sides",
-    ", both sides, 2 rounds",
-    ", optional",
-]
-EXTRA = ["", ", between 10 seconds", ", breath 7 seconds"]
-
-breath_lines = st.builds("- {}{}{}".format, st.sampled_from(NAMES), st.sampled_from(LENGTHS), st.sampled_from(FILTERS))
-other_lines = st.sampled_from(
-    ["- say: hello, 20 seconds", "- bell x3", "- song: Quay", "- pause: water, 30 seconds", "- child's pose, 2 minutes",
-     "- silence, 1 minute"]
-)  # fmt: skip
-minutes = st.sampled_from(["", ", 4 minutes", ", what is left, at least 3 minutes"])
-
-
-def section(attributes: str, extra: str, lines: list[str]) -> str:
-    return f"\n## Part: flow{attributes}{extra}\n" + "\n".join(fitting(attributes, line) for line in lines) + "\n"
-
-
-def fitting(attributes: str, line: str) -> str:
-    """Leave out the rounds a line names where its section has but one."""
-    return line if "rounds" in attributes else re.sub(r", (from round 2|(not )?last round)", "", line)
-
-
-def sections(lines: st.SearchStrategy[str], extra: st.SearchStrategy[str]) -> st.SearchStrategy[str]:
-    return st.builds(section, st.sampled_from(ATTRIBUTES), extra, st.lists(lines, max_size=6))
-
-
-plans = st.lists(
-    sections(st.one_of(breath_lines, other_lines), st.one_of(st.sampled_from(EXTRA), minutes)), min_size=1, max_size=4
-).map("".join)
-
 
 @MODEST
 @given(plans, st.sampled_from(["", "slot: 30 minutes\n", "between: 10 seconds\n"]))
@@ -250,8 +212,8 @@ def test_steps_sections_and_passes_have_no_gap_and_no_overlap(text: str, top: st
     timetable = timed(top + text)
     for parts in (timetable.steps, timetable.sections):
         assert_seamless(parts, 0.0, timetable.duration_s)  # type: ignore[arg-type]
-    for section in timetable.sections:
-        assert_seamless(section.passes, section.start_s, section.end_s)  # type: ignore[arg-type]
+    for part in timetable.sections:
+        assert_seamless(part.passes, part.start_s, part.end_s)  # type: ignore[arg-type]
     assert timetable.shortest_s <= timetable.duration_s + 1e-6
     assert timetable.duration_s <= timetable.longest_s + 1e-6
     assert all(step.mets > 0.5 and math.isfinite(step.mets) for step in timetable.steps)
