@@ -36,6 +36,8 @@ _PATIENCE_S = 12.0  # editorial: without one decoded frame; with opening well be
 # Full scale of FFmpeg's integer sample formats; u8 has its zero at 128.
 _FULL_SCALE = {"u8": 2.0**7, "s16": 2.0**15, "s32": 2.0**31, "s64": 2.0**63}
 
+Frame = tuple[Samples, int, tuple[str, ...]]  # samples, rate, layout
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Block:
@@ -70,7 +72,7 @@ class Decoder:
         self.duration_s = 0.0
         self._faults = _Faults()
         self._stack = ExitStack()
-        self._frames: Iterator[tuple[Samples, int, tuple[str, ...]]] | None = None
+        self._frames: Iterator[Frame] | None = None
 
     def __enter__(self) -> Self:
         try:
@@ -137,7 +139,7 @@ class Decoder:
         _, self.rate, self.layout = first
         self._frames = _chained(first, frames)
 
-    def _uniform(self, frames: Iterator[tuple[Samples, int, tuple[str, ...]]]) -> Iterator[Samples]:
+    def _uniform(self, frames: Iterator[Frame]) -> Iterator[Samples]:
         """Bring every frame to the rate and layout of the first, and take out what is no number."""
         resampler: soxr.ResampleStream | None = None
         rate = self.rate
@@ -226,19 +228,17 @@ def _length_note(said_s: float, duration_s: float) -> list[str]:
     return []
 
 
-def _chained(
-    first: tuple[Samples, int, tuple[str, ...]], rest: Iterable[tuple[Samples, int, tuple[str, ...]]]
-) -> Iterator[tuple[Samples, int, tuple[str, ...]]]:
+def _chained(first: Frame, rest: Iterable[Frame]) -> Iterator[Frame]:
     yield first
     yield from rest
 
 
-def _decoded(
-    container: "av.container.InputContainer", stream: "av.AudioStream", faults: _Faults
-) -> Iterator[tuple[Samples, int, tuple[str, ...]]]:
+def _decoded(container: "av.container.InputContainer", stream: "av.AudioStream", faults: _Faults) -> Iterator[Frame]:
     """Every frame that can be decoded: samples, rate, layout. Broken packets are counted and left out."""
     broken = decoder_errors()
     expected: float | None = None
+    held: Frame | None = None
+    stated_s = 0.0
     alive = time.monotonic()
     for packet in _packets(container, stream, faults):
         watchdog.alive()
@@ -251,11 +251,23 @@ def _decoded(
             if not frame.samples or not frame.rate:
                 continue
             expected = _count_gap(frame, expected, faults)
-            yield _samples(frame), frame.rate, _layout(frame)
+            if held is not None:
+                yield held
+            held = _samples(frame), frame.rate, _layout(frame)
+            stated_s = float((packet.duration or 0) * packet.time_base)
             alive = time.monotonic()
         if not frames and time.monotonic() - alive > _PATIENCE_S:
             faults.stopped = True
-            return
+            break
+    if held is not None:
+        yield _unpadded(held, stated_s) if "mov" in container.format.name else held
+
+
+def _unpadded(frame: Frame, stated_s: float) -> Frame:
+    """The last frame without the encoder's padding: MPEG-4 files state how long its packet really lasts."""
+    samples, rate, layout = frame
+    stated = round(stated_s * rate)
+    return (samples[:stated] if stated else samples), rate, layout
 
 
 def _packets(

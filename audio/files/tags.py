@@ -166,7 +166,7 @@ def _first_word(tags: Any, keys: tuple[str, ...]) -> str:
         except (KeyError, ValueError):
             continue
         values = found.text if hasattr(found, "text") else found
-        return ", ".join(str(value) for value in values) if isinstance(values, list) else str(values)
+        return ", ".join(dict.fromkeys(map(str, values))) if isinstance(values, list) else str(values)
     return ""
 
 

@@ -17,9 +17,8 @@ def harmless(text: str) -> str:
     >>> harmless("Low\\x1b[31m tide\\n  again")
     'Low[31m tide again'
     """
-    text = _SPACE.sub(" ", text)
-    kept = "".join(letter for letter in text if letter not in _BIDI and _is_readable(letter))
-    return unicodedata.normalize("NFC", kept).strip()
+    kept = (letter for letter in text if letter.isspace() or (letter not in _BIDI and _is_readable(letter)))
+    return _SPACE.sub(" ", unicodedata.normalize("NFC", "".join(kept))).strip()
 
 
 def shown(path: object) -> str:

@@ -1,0 +1,146 @@
+"""Decoding is exact: in time wherever it begins, and in value against soundfile (libsndfile), another decoder."""
+
+from pathlib import Path
+
+import nasty
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from audio.errors import AudioError
+from audio.files.channels import to_layout, to_stereo, usual_layout
+from audio.files.decode import Block, Decoder
+
+KINDS = [
+    "good.mp3",
+    "good vbr.mp3",
+    "no info frame.mp3",
+    "good.m4a",
+    "good alac.m4a",
+    "good.flac",
+    "good.ogg",
+    "good.opus",
+    "good.wav",
+    "good.aiff",
+    "good.wma",
+    "good.aac",
+    "bad bytes.mp3",
+    "bad bytes.flac",
+    "two rates.mp3",
+]
+
+
+def whole(blocks: "list[Block]") -> np.ndarray:
+    return np.concatenate([block.samples for block in blocks])
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("kinds")
+    for name in KINDS:
+        (folder / name).write_bytes(nasty.content(name))
+    return folder
+
+
+@pytest.mark.parametrize("name", KINDS)
+@given(start_s=st.floats(0, 6.5), length_s=st.floats(0, 3))
+@settings(deadline=None, max_examples=5, derandomize=True)
+def test_a_stretch_holds_the_very_samples_of_the_whole(
+    folder: Path, name: str, start_s: float, length_s: float
+) -> None:
+    with Decoder(folder / name) as decoder:
+        samples = whole(list(decoder.blocks()))
+        rate = decoder.rate
+        stretch = list(decoder.blocks(start_s, start_s + length_s))  # a second pass of the same decoder
+    first, last = round(start_s * rate), round((start_s + length_s) * rate)
+    expected = samples[first:last]
+    assert sum(len(block.samples) for block in stretch) == len(expected)
+    if len(expected):
+        np.testing.assert_array_equal(whole(stretch), expected)
+        assert stretch[0].start_s == pytest.approx(first / rate)
+
+
+@pytest.mark.parametrize("name", ["good.flac", "good.wav", "good 24 bit.wav", "good float.wav", "good 8 bit.wav"])
+def test_lossless_samples_are_those_of_libsndfile(name: str, tmp_path: Path) -> None:
+    import soundfile
+
+    (tmp_path / name).write_bytes(nasty.content(name))
+    expected, rate = soundfile.read(tmp_path / name, dtype="float32")
+    with Decoder(tmp_path / name) as decoder:
+        np.testing.assert_array_equal(whole(list(decoder.blocks())), expected)
+        assert decoder.rate == rate
+
+
+@pytest.mark.parametrize("name", ["good.mp3", "good.ogg", "good.opus"])
+def test_lossy_samples_are_those_of_libsndfile_but_for_rounding(name: str, tmp_path: Path) -> None:
+    """Also in number and place: the encoder's delay is taken off alike."""
+    import soundfile
+
+    (tmp_path / name).write_bytes(nasty.content(name))
+    expected, rate = soundfile.read(tmp_path / name, dtype="float32")
+    with Decoder(tmp_path / name) as decoder:
+        np.testing.assert_allclose(whole(list(decoder.blocks())), expected, atol=1e-5)
+        assert decoder.rate == rate
+
+
+def test_blocks_follow_each_other_without_gap(folder: Path) -> None:
+    with Decoder(folder / "good.mp3") as decoder:
+        blocks = list(decoder.blocks())
+    ends = np.cumsum([len(block.samples) for block in blocks]) / decoder.rate
+    assert [block.start_s for block in blocks] == pytest.approx([0, *ends[:-1]])
+    assert decoder.duration_s == pytest.approx(ends[-1])
+    assert all(len(block.samples) >= decoder.rate for block in blocks[:-1])
+
+
+def test_layouts_are_named_as_bs_1770_needs_them(tmp_path: Path) -> None:
+    for name, layout in {
+        "8 kHz mono.wav": ("FC",),
+        "good.wav": ("FL", "FR"),
+        "5.1.flac": ("FL", "FR", "FC", "LFE", "BL", "BR"),
+        "5 channels, unnamed.wav": ("FL", "FR", "FC", "BL", "BR"),
+    }.items():
+        (tmp_path / name).write_bytes(nasty.content(name))
+        with Decoder(tmp_path / name) as decoder:
+            assert decoder.layout == layout
+            assert decoder.channels == len(layout)
+
+
+def test_a_change_of_rate_midway_keeps_pitch_and_length(tmp_path: Path) -> None:
+    """The second half, 1 kHz at 32 kHz, must still be 1 kHz at 44.1 kHz: counted by its zero crossings."""
+    sines = [0.5 * np.sin(2 * np.pi * 1000 * np.arange(3 * rate) / rate) for rate in (44100, 32000)]
+    halves = [
+        nasty.mp3(np.repeat(sine[:, None], 2, axis=1).astype(np.float32), rate=rate)
+        for sine, rate in zip(sines, (44100, 32000), strict=True)
+    ]
+    (tmp_path / "a.mp3").write_bytes(b"".join(halves))
+    with Decoder(tmp_path / "a.mp3") as decoder:
+        samples = whole(list(decoder.blocks(4.0, 5.0)))
+        assert decoder.rate == 44100
+    crossings = int((np.diff(np.signbit(samples[:, 0]).astype(int)) != 0).sum())
+    assert crossings == pytest.approx(2000, abs=2)
+
+
+def test_five_channels_fold_down_as_bs_775_says() -> None:
+    # ITU-R BS.775-3, annex 4 (from memory): Lo = L + 0.7071 C + 0.7071 Ls, Ro likewise; the LFE is left out
+    layout = ("FL", "FR", "FC", "LFE", "BL", "BR")
+    folded = to_stereo(np.eye(6, dtype=np.float32), layout)
+    half = 0.5**0.5
+    np.testing.assert_allclose(folded, [[1, 0], [0, 1], [half, half], [0, 0], [half, 0], [0, half]], rtol=1e-6)
+
+
+@given(have=st.integers(1, 8), want=st.integers(1, 8))
+def test_any_layout_can_become_any_other(have: int, want: int) -> None:
+    samples = np.ones((5, have), np.float32)
+    assert to_layout(samples, usual_layout(have), usual_layout(want)).shape == (5, want)
+
+
+def test_a_file_that_names_other_files_opens_none(tmp_path: Path) -> None:
+    """FFmpeg takes these names and contents for orders to open something else."""
+    (tmp_path / "good.wav").write_bytes(nasty.content("good.wav"))
+    (tmp_path / "list.ffconcat").write_text("ffconcat version 1.0\nfile good.wav\n")
+    (tmp_path / "list.m3u8").write_text("#EXTM3U\n#EXTINF:6,\ngood.wav\n#EXT-X-ENDLIST\n")
+    (tmp_path / "list.sdp").write_text("v=0\no=- 0 0 IN IP4 127.0.0.1\nm=audio 9 RTP/AVP 0\n")
+    for path in [*tmp_path.glob("list.*"), Path(f"concat:{tmp_path}/good.wav"), Path("http://127.0.0.1/a.mp3")]:
+        with pytest.raises(AudioError), Decoder(path):
+            pass
