@@ -4,6 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from pairing.checks.remedies import Change
+from pairing.effort.line import Line
 from pairing.effort.timetable import available_s, class_seconds
 from pairing.model import Element, Group, Plan, Section
 from pairing.plan.poses import PoseTable
@@ -15,33 +16,37 @@ class Timer:
 
     plan: Plan
     poses: PoseTable
+    lines: dict[int, Line]  # those timed so far
     least_s: tuple[float, ...]  # of each section, what is left of the slot not counted; () where sections depend
+    open_ended: tuple[bool, ...]  # which sections take what is left
 
     @classmethod
     def of(cls, plan: Plan, poses: PoseTable) -> "Timer":
         """Time a plan's sections, each alone where no section depends on another."""
         known = poses.with_own(plan.own_poses) if plan.own_poses else poses
+        timer = cls(plan, known, {}, (), tuple(map(_is_open_ended, plan.sections)))
         if _depends(plan):
-            return cls(plan, known, ())
-        return cls(plan, known, tuple(_alone_s(plan, known, section) for section in plan.sections))
+            return timer
+        return replace(timer, least_s=tuple(map(timer._alone_s, plan.sections)))
 
     def seconds(self, change: Change | None = None) -> tuple[float, float]:
         """Length of the class after a change, stretched to the slot where the plan says so, and at its least."""
-        after = change.plan(self.plan) if change else self.plan
         if not self.least_s:
-            return class_seconds(after, self.poses), class_seconds(after, self.poses, stretched=False)
-        least_s = sum(self.least_s)
+            after = change.plan(self.plan) if change else self.plan
+            seconds = [class_seconds(after, self.poses, stretched=way, lines=self.lines) for way in (True, False)]
+            return seconds[0], seconds[1]
+        least_s, open_ended = sum(self.least_s), any(self.open_ended)
         if change:
-            new_s = _alone_s(self.plan, self.poses, change.changed) if change.changed else 0.0
-            least_s += new_s - self.least_s[change.section]
+            section = change.changed
+            least_s += (self._alone_s(section) if section else 0.0) - self.least_s[change.section]
+            others = (*self.open_ended[: change.section], *self.open_ended[change.section + 1 :])
+            open_ended = any(others) or (section is not None and _is_open_ended(section))
         available = available_s(self.plan)
-        if available is None or not any(_is_open_ended(section) for section in after.sections):
-            return least_s, least_s
-        return max(least_s, available), least_s
+        return (max(least_s, available) if available is not None and open_ended else least_s), least_s
 
-
-def _alone_s(plan: Plan, poses: PoseTable, section: Section) -> float:
-    return class_seconds(replace(plan, sections=(section,)), poses, stretched=False)
+    def _alone_s(self, section: Section) -> float:
+        alone = replace(self.plan, sections=(section,))
+        return class_seconds(alone, self.poses, stretched=False, lines=self.lines)
 
 
 def _depends(plan: Plan) -> bool:

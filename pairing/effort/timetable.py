@@ -55,15 +55,18 @@ def available_s(plan: Plan) -> float | None:
     return None if plan.slot_s is None else max(0.0, plan.slot_s - plan.settle_s - plan.leave_s)
 
 
-def class_seconds(plan: Plan, poses: PoseTable, *, stretched: bool = True) -> float:
+def class_seconds(
+    plan: Plan, poses: PoseTable, *, stretched: bool = True, lines: dict[int, Line] | None = None
+) -> float:
     """Likely length of the class; without `stretched`, what is left of the slot stays at its least.
 
     Args:
         plan: its own poses have to be in `poses`.
         poses: the pose table.
         stretched: whether what is left of the slot is taken.
+        lines: those known from plans with the same elements; more are added.
     """
-    return _seconds(Walk.through(plan, poses, LIKELY), stretched=stretched)
+    return _seconds(Walk.through(plan, poses, LIKELY, lines), stretched=stretched)
 
 
 def _seconds(walk: Walk, *, stretched: bool = True) -> float:
