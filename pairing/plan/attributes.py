@@ -5,6 +5,7 @@ Attributes made of several words or of a number with its unit are found anywhere
 attribute is left in order: first the name, then the teacher's notes.
 """
 
+import difflib
 import re
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
@@ -359,6 +360,7 @@ _SPLIT = re.compile(r"\x00|[,;]\s|[,;]$|(?<!\d)[,;]|[,;](?!\d)|:(?!\d)|(?<!\d):|
 _TAIL = re.compile(r"(?:^|\s)(?:with|at|on|over)\s", re.IGNORECASE)
 _BEFORE = r"(?:\b(?:for|hold|held|holding|stay|about|approx\.?|ca\.?|around|of|over|on|at|then|and|to|in|do|with|just)\s*)+"
 _FILLERS = re.compile(rf"(?:{_BEFORE}|[~≈=-]\s*)\x00|\x00\s*(?:(?:holds?|held|of|then|and|in total|long|or so)\b\s*)+", re.IGNORECASE)
+_WORD = re.compile(r"[^\W_]")
 _EDGE = " \t.,;:!-–—~\"“”&+/=\x00"
 
 
@@ -394,7 +396,7 @@ def read_heading(text: str) -> Said:
     text = _apply(said, _HEADING_ANYWHERE, text)
     text = LENGTH.sub(lambda found: _taken(_length(said, found)), text)
     said.parts = _words(said, _HEADING_WORDS, _parts(text))
-    said.notes.extend(aside for aside in asides if aside)
+    said.notes.extend(aside for aside in asides if _WORD.search(aside))
     return said
 
 
@@ -403,7 +405,7 @@ def read_wishes(text: str) -> Said:
     said = Said()
     text, asides = _without_asides(said, text)
     rules = (*_LEVELS, _rule("", r"music", lambda said, found: None))
-    said.parts = [*_words(said, rules, _parts(_apply(said, _MUSIC, text))), *filter(None, asides)]
+    said.parts = [*_words(said, rules, _parts(_apply(said, _MUSIC, text))), *filter(_WORD.search, asides)]
     return said
 
 
@@ -480,7 +482,7 @@ def _in_tail(found: re.Match[str]) -> bool:
 
 def _parts(text: str) -> list[str]:
     text = _FILLERS.sub(GAP, text) if GAP in text else text
-    return [part for part in (raw.strip(_EDGE) for raw in _SPLIT.split(text)) if part]
+    return [part for part in (raw.strip(_EDGE) for raw in _SPLIT.split(text)) if _WORD.search(part)]
 
 
 def _words(said: Said, rules: Iterable[Rule], parts: list[str]) -> list[str]:
@@ -528,18 +530,23 @@ def _not_understood(part: str) -> Fault:
     alone = re.fullmatch(r"(\d{1,3}(?:\s?[-–]\s?\d{1,3})?)", part)
     if alone:
         return Fault("unknown-length", part, f'"{part}" has no unit.', _LENGTHS, f"{part} breaths")
-    unit = re.fullmatch(r"(\d+(?:\s?[-–]\s?\d+)?)\s*([a-z]{2,9})", part, re.IGNORECASE)
-    likely = _nearest_unit(unit[2].lower()) if unit else None
-    if unit and likely:
-        return Fault("unknown-length", part, f'"{part}" is no length.', _LENGTHS, f"{unit[1]} {likely}")
+    slip = mistyped_length(part)
+    if slip:
+        return slip
     return Fault("unknown-attribute", part, f'"{part}" is neither a length nor another instruction.',
                  "What is only to be read stands in brackets.", f"({part})")  # fmt: skip
 
 
-def _nearest_unit(typed: str) -> str | None:
-    import difflib
+def mistyped_length(part: str) -> Fault | None:
+    """Give the fault of a number with a misspelt unit ("2 breth"); None for anything else."""
+    unit = re.fullmatch(r"(\d+(?:\s?[-–]\s?\d+)?)\s*([a-z]{3,9})", part, re.IGNORECASE)
+    near = difflib.get_close_matches(unit[2].lower(), _UNITS, 1, 0.65) if unit else []
+    if not unit or not near:
+        return None
+    return Fault("unknown-length", part, f'"{part}" is no length.', _LENGTHS, f"{unit[1]} {near[0]}")
 
-    return next(iter(difflib.get_close_matches(typed, ("breaths", "seconds", "minutes", "times", "rounds"), 1, 0.65)), None)
+
+_UNITS = ("breaths", "seconds", "minutes", "times", "rounds")
 
 
 def _aside(said: Said, aside: str) -> None:
@@ -547,7 +554,7 @@ def _aside(said: Said, aside: str) -> None:
     rest = _all_attributes(aside)
     if rest is not None and _merge(said, rest):
         said.liberties.append(f'"({aside.strip()})" counts, though it stands in brackets')
-    elif aside.strip(_EDGE):
+    elif _WORD.search(aside):
         said.notes.append(aside.strip(_EDGE))
 
 

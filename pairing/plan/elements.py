@@ -6,7 +6,7 @@ from typing import Literal
 
 from pairing.constants import SPOKEN_WORDS_A_MINUTE, USUAL_PAUSE_S, USUAL_SILENCE_S
 from pairing.model import Element, Length, Place
-from pairing.plan.attributes import Fault, Said, read_line, trailing, trailing_length
+from pairing.plan.attributes import Fault, Said, mistyped_length, read_line, trailing, trailing_length
 from pairing.plan.lines import Line
 from pairing.plan.names import words
 from pairing.plan.poses import Match, PoseTable
@@ -51,7 +51,9 @@ def read_element(line: Line, table: PoseTable, *, rest: bool = False) -> Result:
 
 def _once(line: Line, what: Once, found: re.Match[str], text: str) -> Result:
     if what == "bell":
-        return _bell(line, found, text)
+        return _bell(line, found)
+    if what == "silence":
+        return _silence(line, found)
     kept = found["text"] or ""
     result = Result()
     kept, said = trailing(kept)
@@ -67,6 +69,8 @@ def _once(line: Line, what: Once, found: re.Match[str], text: str) -> Result:
     elif length is not None:
         result.faults.append(Fault("song-length", line.text, "A song is played whole; it takes no length.",
                                    'Write: "song: its title".'))  # fmt: skip
+        if length is None and (slip := mistyped_length(kept.rpartition(",")[2].strip())):
+            result.faults.append(slip)
     result.faults += said.faults
     result.liberties += said.liberties
     name = kept.strip(" \t:–—-\"“”").strip() if what == "song" else kept.strip(" \t:–—")
@@ -78,7 +82,13 @@ def _once(line: Line, what: Once, found: re.Match[str], text: str) -> Result:
     return result
 
 
-def _bell(line: Line, found: re.Match[str], text: str) -> Result:
+def _silence(line: Line, found: re.Match[str]) -> Result:
+    said = read_line(f"silence, {found['early'] or ''} {found['text']}", lambda name: name == "silence")
+    told = [] if said.length else [f'"{line.text}" has no length; {_USUAL["silence"]}']
+    return Result(_element(line, "silence", "", said), said.faults, said.liberties + told)
+
+
+def _bell(line: Line, found: re.Match[str]) -> Result:
     apart = [part.strip() for part in re.split("[,;]", found["text"]) if LENGTH.search(part) and "(" not in part]
     rest = ",".join(part for part in re.split("[,;]", found["text"]) if part.strip() not in apart)
     said = read_line(f"bell{rest}", lambda name: name.lower() == "bell")

@@ -69,7 +69,7 @@ def _line(number: int, raw: str, plain: str, below: str, *, first: bool) -> Line
     indent = len(plain) - len(plain.lstrip())
     rest = plain.strip()
     if rest.startswith(">"):
-        return Line(number, raw, "remark", indent, rest.lstrip("> ").strip())
+        return Line(number, raw, "remark", indent, _unmarked(rest.lstrip("> ")))
     marker = None if _EMPHASIS.match(rest) else _MARKER.match(rest)
     body = _unmarked(rest[marker.end() :] if marker else rest)
     rule = re.fullmatch(r"(={2,}|-{2,})", below)
@@ -77,8 +77,12 @@ def _line(number: int, raw: str, plain: str, below: str, *, first: bool) -> Line
 
 
 def _unmarked(text: str) -> str:
-    if not re.search(r"[*_`~\\|]", text):
-        return text.strip()
-    text = re.sub(r"\*\*|__|~~|`", "", text)
-    text = _EMPHASIS.sub(r"\2", text)
-    return re.sub(r"\\([^\w\s])", r"\1", text).replace("|", ", ").strip(" ,")
+    """Take emphasis and escapes out, until none is left, so that text read and printed stays as it is."""
+    text = text.strip()
+    while re.search(r"[*_`~\\|]", text):
+        plain = _EMPHASIS.sub(r"\2", re.sub(r"\*\*|__|~~|`", "", text))
+        plain = re.sub(r"\\([^\w\s])", r"\1", plain).replace("|", ", ").strip(" ,")
+        if plain == text:
+            break
+        text = plain
+    return text

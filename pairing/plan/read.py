@@ -141,7 +141,7 @@ class _Reader:
             self._close(to_level=level)
             name, rest = _split_heading(line.text, group=True)
             said = self._heading_said(line, rest)
-            self._open.append(_Open(line, level, name, said, notes=[*said.notes, *said.parts]))
+            self._open.append(_Open(line, level, name or "part", said, notes=[*said.notes, *said.parts]))
 
     def _section(self, line: Line) -> None:
         self._close(to_level=2)
@@ -149,8 +149,7 @@ class _Reader:
         said = self._heading_said(line, rest)
         kind, notes = kind_in(said.parts)
         opened = _Open(line, 2, name, said, kind, notes=[*said.notes, *notes])
-        if not name and kind:
-            opened.name = line.text
+        opened.name = name or (kind.value if kind else "")
         self._open.append(opened)
 
     def _heading_said(self, line: Line, rest: str) -> Said:
@@ -221,6 +220,7 @@ class _Reader:
             kind = earlier.kind if isinstance(earlier, Section) else None
         if kind is None:
             kind = self._guess_kind(opened, group)
+            group = replace(group, name=group.name or kind.value)
         section = Section(**{name: getattr(group, name) for name in Group.__dataclass_fields__}, kind=kind)
         if opened.name:
             self._named[key(opened.name)] = section
@@ -252,7 +252,7 @@ class _Reader:
             breath_s=self._seconds(said.breath, said),
             between_s=self._seconds(said.between, said),
             optional=said.optional,
-            note="\n".join(note for note in opened.notes if note),
+            note="\n".join(filter(None, (note.strip(" >\t") for note in opened.notes))),
             wishes=said.wishes,
         )
         if said.at_least is not None and not said.what_is_left:
@@ -324,12 +324,19 @@ def _split_heading(text: str, *, group: bool) -> tuple[str, str]:
         if rest:
             if group and separator.startswith(r"\s*,") and _only_attributes(name):
                 return "", text
-            return name.strip(), rest[0]
+            return name.strip(_EDGE), rest[0]
     said = read_heading(text)
-    structural = said.told & {"rounds", "quicker", "each_side", "length", "what_is_left", "repeats"}
-    if structural and not said.faults:
-        return " ".join(said.parts), text
-    return text, ""
+    if said.told & _STRUCTURE and not said.faults:
+        return " ".join(said.parts).strip(_EDGE), text
+    return text.strip(_EDGE), ""
+
+
+# Attributes that a heading without separators may consist of; "quiet" alone is a name.
+_STRUCTURE = {
+    "rounds", "quicker", "each_side", "first_side", "length", "what_is_left", "at_least", "breath", "between", "optional",
+    "repeats",
+}  # fmt: skip
+_EDGE = " \t:,;-–—#>"
 
 
 def _only_attributes(text: str) -> bool:
