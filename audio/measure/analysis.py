@@ -90,7 +90,7 @@ def _analysis(
     strength = onset_strength(features)
     onset_times = onsets(strength)
     tempo = tempo_of(strength)
-    beats = beats_of(strength, tempo)
+    beats = beats_of(features, strength, tempo)
     key, key_strength = key_of(features.chroma)
     odds = tag_odds(np.array(tags.windows))
     return Analysis(

@@ -1,28 +1,35 @@
-"""Onset strength: how much was added to the spectrum at each frame, by rising level of mel bands."""
+"""Onset strength: how much was added to the spectrum at each frame, by the rising level of mel bands."""
 
 import numpy as np
 
-from audio.measure.features import Features
+from audio.measure.features import BANDS, Features
 from audio.measure.spectrum import FRAMES_PER_S, Samples
 
+BASS = slice(0, 5)  # mel bands up to about 300 Hz
 _DEPTH_DB = 60.0  # levels further below the loudest band of the track count as silence
 _LAG = 2  # frames: a 46-ms window sees an attack grow over about two hops
+_PIECE = 20_000  # frames at once, so that hours need no second copy in full precision
 
 
-def onset_strength(features: Features) -> Samples:
+def onset_strength(features: Features, bands: slice = slice(0, BANDS)) -> Samples:
     """Mean rise of the bands, dB, at each frame, shape (frames,), 0 or more; free of the level of the recording."""
     strength = np.zeros(len(features.bands), np.float32)
-    top = float(np.percentile(features.bands.max(axis=1), 99)) if len(strength) else 0.0
-    for start in range(0, len(strength), 20_000):  # in pieces, so that hours need no second copy
+    floor = loudest_band(features) - _DEPTH_DB
+    for start in range(0, len(strength), _PIECE):
         first = max(0, start - _LAG)
-        levels = np.maximum(features.bands[first : start + 20_000].astype(np.float32), top - _DEPTH_DB)
+        levels = np.maximum(features.bands[first : start + _PIECE, bands].astype(np.float32), floor)
         rise = np.maximum(0.0, levels[_LAG:] - levels[:-_LAG]).mean(axis=1)
         strength[first + _LAG : first + _LAG + len(rise)] = rise
     return strength
 
 
+def loudest_band(features: Features) -> float:
+    """Level in dB that the loudest band of a frame passes in one frame of a hundred; 0 where there are no frames."""
+    return float(np.percentile(features.bands.max(axis=1), 99)) if len(features.bands) else 0.0
+
+
 def onsets(strength: Samples) -> Samples:
-    """Seconds of the single onsets: peaks of the strength that stand out from the half second around them."""
+    """Seconds of the single onsets: peaks of the strength that stand out by 1 dB from the half second around them."""
     from scipy.ndimage import maximum_filter1d, uniform_filter1d
 
     if len(strength) == 0:
