@@ -39,12 +39,14 @@ def build_timetable(plan: Plan, poses: PoseTable, *, shortest: Pace = SHORTEST, 
     walk = Walk.through(plan, known, LIKELY, lines)
     findings = share_minutes(walk, available_s(plan))
     steps = _steps(walk)
+    duration_s = steps[-1].end_s if steps else 0.0
+    # An option left out may bring a transition between the poses beside it: the range still holds the likely length.
     return Timetable(
-        duration_s=steps[-1].end_s if steps else 0.0,
+        duration_s=duration_s,
         sections=_sections(walk, steps),
         steps=steps,
-        shortest_s=_seconds(Walk.through(plan, known, shortest, lines)),
-        longest_s=_seconds(Walk.through(plan, known, longest, lines)),
+        shortest_s=min(duration_s, _seconds(Walk.through(plan, known, shortest, lines))),
+        longest_s=max(duration_s, _seconds(Walk.through(plan, known, longest, lines))),
         assumptions=(*_assumptions(plan, shortest, longest), *walk.notes),
         findings=findings,
     )
