@@ -99,9 +99,10 @@ def target_energy(felt: Floats, timetable: Timetable) -> Floats:
     fixed = np.where(kinds[Kind.REST], REST_ENERGY, np.nan)
     silent = np.zeros(len(felt), bool)
     for start, end, wishes in _wished(timetable):
-        span = slice(int(start), max(int(start) + 1, math.ceil(end)))
-        _fix(fixed, span, curve, wishes)
-        silent[span] |= wishes.no_music
+        span = _seconds(start, end, timetable)
+        if span.stop > span.start:
+            _fix(fixed, span, curve, wishes)
+            silent[span] |= wishes.no_music
     for start, end in _silences(timetable):
         silent[int(start) : math.ceil(end)] = True
     curve = np.clip(meet(curve, fixed, HAND_OVER_RATE_PER_S), 0.0, 1.0)
@@ -149,8 +150,13 @@ def _during(timetable: Timetable, kind: Kind, seconds: int) -> Mask:
     mask = np.zeros(seconds, bool)
     for section in timetable.sections:
         if section.kind == kind:
-            mask[int(section.start_s) : math.ceil(section.end_s)] = True
+            mask[_seconds(section.start_s, section.end_s, timetable)] = True
     return mask
+
+
+def _seconds(start_s: float, end_s: float, timetable: Timetable) -> slice:
+    """The seconds of a stretch; a second that two stretches share belongs to the later one."""
+    return slice(int(start_s), int(end_s) if end_s < timetable.duration_s else math.ceil(end_s))
 
 
 def _smooth(curve: Floats, window_s: int) -> Floats:

@@ -87,7 +87,8 @@ def demands(stretches: Sequence[Stretch], held_mets: Callable[[str], float]) -> 
             costs.append(known[key])
             posture = stretch.line.pose.mets if stretch.held else QUIET_METS
         elif stretch.line is TRANSITION:
-            costs.append(posture + PACE_METS_PER_MOVE_A_MINUTE * 60.0 / stretch.seconds)
+            move_s = max(stretch.seconds, stretch.here.breath_s / 2)
+            costs.append(posture + PACE_METS_PER_MOVE_A_MINUTE * 60.0 / move_s)
         else:
             costs.append(min(posture, QUIET_METS))
     return costs

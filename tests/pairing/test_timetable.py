@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 from plan_texts import breath_lines, plans, section, sections
 
 from pairing.effort.timetable import build_timetable
+from pairing.errors import PlanError
 from pairing.model import Plan, Step, Timetable
 from pairing.plan.poses import pose_table
 from pairing.plan.read import read_plan
@@ -194,6 +195,12 @@ def test_wishes_of_a_line_go_before_those_of_the_section_and_the_plan() -> None:
     assert quiet.no_voice
     assert driving.no_voice
     assert plain.no_voice
+
+
+def test_a_class_longer_than_a_day_is_refused_and_not_worked_out() -> None:
+    lines = "- plank, 5 breaths\n" * 40
+    with pytest.raises(PlanError, match="longer than a day"):
+        timed(f"\n## One: flow, both sides, 300 rounds\n{lines}")
 
 
 def test_an_empty_section_takes_no_time_and_does_no_harm() -> None:
