@@ -130,11 +130,21 @@ def drops(timetable: Timetable) -> tuple[Drop, ...]:
     return tuple(found)
 
 
-def drop_after(drops: Sequence[Drop], at_s: float, section: int) -> tuple[Drop, float] | None:
-    """The kindest thing that can still be left out after a moment, in this section first, and the seconds it gives."""
-    order = {"option": 0, "breath": 1, "round": 2}
-    open_drops = [(drop, saving) for drop in drops if drop.section >= section and (saving := left(drop, at_s)) > 0]
-    return min(open_drops, key=lambda pair: (order[pair[0].what], pair[0].section - section), default=None)
+def drops_after(drops: Sequence[Drop], at_s: float, section: int) -> list[tuple[Drop, float]]:
+    """What can still be left out after a moment, nearest first: something small, and a round if there is one.
+
+    Returns:
+        At most two drops with the seconds they give; an option goes before shorter holds.
+    """
+    still = [(drop, left(drop, at_s)) for drop in drops if drop.section >= section]
+    still = [(drop, saves) for drop, saves in still if saves >= LEAST_SAVING_S]
+    small = min(
+        (pair for pair in still if pair[0].what != "round"),
+        key=lambda pair: (pair[0].what != "option", pair[0].section),
+        default=None,
+    )
+    large = min((pair for pair in still if pair[0].what == "round"), key=lambda pair: pair[0].section, default=None)
+    return [pair for pair in (small, large) if pair]
 
 
 def left(drop: Drop, at_s: float) -> float:
@@ -172,6 +182,8 @@ def _marks(same: list[Step], laps: int, sided: bool) -> Iterator[str]:
     first, last = min(step.round for step in same), max(step.round for step in same)
     if laps > 1 and same[0].what == "pose" and (first > 1 or last < laps):
         yield _rounds(first, last, laps)
+    if same[0].what == "song":
+        yield "song"
     if same[0].supported:
         yield "supported"
     if same[0].optional:
@@ -243,7 +255,7 @@ def _last_round(index: int, section: SectionTime) -> Iterator[Drop]:
     if last > 1:
         spans = tuple((passage.start_s, passage.end_s) for passage in both)
         saving = Saving(both[0].start_s, sum(end - start for start, end in spans), spans)
-        yield Drop("round", f"one round less of {one_line(section.name)}", index, (saving,))
+        yield Drop("round", f"do one round less of {one_line(section.name)}", index, (saving,))
 
 
 def _by_round(same: list[Step]) -> Iterator[list[Step]]:
@@ -253,11 +265,14 @@ def _by_round(same: list[Step]) -> Iterator[list[Step]]:
 
 
 def check_words(timetable: Timetable, found: Sequence[Drop], at_s: float) -> str:
-    """What a teacher sees by a track's beginning: where the class should be, and what to do if it isn't there yet."""
+    """Where the class should be when a track starts, and what to do if it isn't there yet.
+
+    Empty inside the rest, where nothing can be made up for.
+    """
     place, begins = place_at(timetable, at_s)
-    words = f"you begin {place}" if begins else f"you are in {place}"
+    words = f"You begin {place}" if begins else f"You are in {place}"
     section = next((i for i, s in enumerate(timetable.sections) if s.start_s <= at_s + NEAR_S < s.end_s), 0)
     if timetable.sections[section].kind == Kind.REST:
-        return f"{words}; it keeps its minutes, so be there."
-    drop = drop_after(found, at_s, section)
-    return f"{words}. If not yet: {drop[0].text}, saves {clock(drop[1])}." if drop else f"{words}."
+        return f"{words}; it keeps its minutes, so be there." if begins else ""
+    gains = [f"{drop.text} (saves {clock(saves)})" for drop, saves in drops_after(found, at_s, section)]
+    return f"{words}. If not yet: {' or '.join(gains)}." if gains else f"{words}."

@@ -7,7 +7,6 @@ screens) and the narrow one, which names tracks by number only.
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from functools import cache
 from importlib.resources import as_file, files
 
@@ -16,73 +15,13 @@ import numpy as np
 from pairing.model import Arc, Curve, Kind, Pick, Rest, SectionTime, SetList, Timetable
 from pairing.show import drawing
 from pairing.show.drawing import Point
+from pairing.show.frame import FULL_METS, WIDE, Frame, Size
 from pairing.show.text import clock, length, one_line, title_of
 
-FULL_METS = 6.0  # top of the effort panel: where vigorous begins (Compendium of Physical Activities, bands)
 MODERATE_METS = 3.0  # where moderate begins, same source
+NAME_SIZE = 14.0
+NOTICED = 0.02  # the arc fitted to the music is drawn where it differs by more on average; editorial
 SMOOTHED_S = 8.0  # the music's curve is drawn as means of about this long; editorial
-
-
-@dataclass(frozen=True, slots=True)
-class Size:
-    """The measures of one width of the drawing, in its own units."""
-
-    id: str  # in front of the ids inside, since a page may hold several drawings
-    width: float
-    left: float
-    right: float
-    names: float  # heights
-    plot: float
-    effort: float
-    strip: float
-    titles: bool  # whether the strip names the tracks, or numbers them only
-    minutes: int  # between two labels of the time axis, at least
-
-
-WIDE = Size("w", 1000, 62, 14, 40, 200, 62, 74, True, 5)
-NARROW = Size("n", 372, 34, 8, 68, 180, 56, 30, False, 10)
-
-
-@dataclass(frozen=True, slots=True)
-class _Frame:
-    """Where things lie: the span of time across, and heights from the top."""
-
-    size: Size
-    start_s: float
-    end_s: float
-    top: float  # of the section names
-    with_effort: bool
-    with_strip: bool
-
-    def x(self, at_s: float) -> float:
-        share = (at_s - self.start_s) / (self.end_s - self.start_s)
-        return self.size.left + share * (self.size.width - self.size.left - self.size.right)
-
-    @property
-    def plot_top(self) -> float:
-        return self.top + self.size.names
-
-    @property
-    def floor(self) -> float:
-        return self.plot_top + self.size.plot
-
-    @property
-    def effort_floor(self) -> float:
-        return self.floor + (self.size.effort + 8 if self.with_effort else 0)
-
-    @property
-    def strip_top(self) -> float:
-        return self.effort_floor + 24
-
-    @property
-    def bottom(self) -> float:
-        return self.strip_top + (self.size.strip + 4 if self.with_strip else 2)
-
-    def energy(self, value: float) -> float:
-        return self.floor - value * (self.size.plot - 6)
-
-    def mets(self, value: float) -> float:
-        return self.effort_floor - (value / FULL_METS) * self.size.effort
 
 
 def picture_svg(
@@ -146,11 +85,12 @@ def set_drawing(
     picks = setlist.picks
     start = min(0.0, *(p.class_start_s for p in picks)) if picks else 0.0
     end = max(setlist.class_s, *(p.class_end_s for p in picks)) if picks else setlist.class_s
-    frame = _Frame(size, start, end, 34 if heading else 0, felt_mets is not None, bool(picks))
+    frame = Frame(size, start, end, 34 if heading else 0, felt_mets is not None, bool(picks))
     parts = [
         *_bands(frame, setlist.sections),
         *_energy_axis(frame),
         *_music(frame, setlist.played_energy),
+        *_fitted_arc(frame, setlist),
         *_arc(frame, setlist.arc),
         *_bells(frame, setlist.rest),
         *_effort(frame, felt_mets),
@@ -165,7 +105,7 @@ def set_drawing(
 
 def plan_drawing(timetable: Timetable, arc: Arc, title: str, size: Size, *, heading: bool = False) -> str:
     """Draw a plan without colours."""
-    frame = _Frame(size, 0.0, max(timetable.duration_s, 1.0), 34 if heading else 0, True, False)
+    frame = Frame(size, 0.0, max(timetable.duration_s, 1.0), 34 if heading else 0, True, False)
     parts = [
         *_bands(frame, timetable.sections),
         *_energy_axis(frame),
@@ -179,7 +119,7 @@ def plan_drawing(timetable: Timetable, arc: Arc, title: str, size: Size, *, head
     return _svg(frame, title, _described(timetable.sections, arc.target_energy, 0), parts)
 
 
-def _svg(frame: _Frame, title: str, description: str, parts: Sequence[str]) -> str:
+def _svg(frame: Frame, title: str, description: str, parts: Sequence[str]) -> str:
     width, height, name = frame.size.width, frame.bottom, frame.size.id
     hatch = (
         f'<defs><pattern id="{name}-hatch" width="7" height="7" patternUnits="userSpaceOnUse" '
@@ -193,7 +133,7 @@ def _svg(frame: _Frame, title: str, description: str, parts: Sequence[str]) -> s
     )
 
 
-def _heading(frame: _Frame, title: str, class_s: float, wanted: bool) -> list[str]:
+def _heading(frame: Frame, title: str, class_s: float, wanted: bool) -> list[str]:
     if not wanted:
         return []
     room = frame.size.width - frame.size.left - 120
@@ -203,7 +143,7 @@ def _heading(frame: _Frame, title: str, class_s: float, wanted: bool) -> list[st
     ]
 
 
-def _bands(frame: _Frame, sections: Sequence[SectionTime]) -> list[str]:
+def _bands(frame: Frame, sections: Sequence[SectionTime]) -> list[str]:
     parts = []
     for index, section in enumerate(sections):
         x, width = frame.x(section.start_s), frame.x(section.end_s) - frame.x(section.start_s)
@@ -219,17 +159,21 @@ def _bands(frame: _Frame, sections: Sequence[SectionTime]) -> list[str]:
     return parts
 
 
-def _names(frame: _Frame, sections: Sequence[SectionTime]) -> list[str]:
+def _names(frame: Frame, sections: Sequence[SectionTime]) -> list[str]:
     parts: list[str] = []
     for section in sections:
-        x, room = frame.x(section.start_s), frame.x(section.end_s) - frame.x(section.start_s) - 8
+        x, room = frame.x(section.start_s) + 5, frame.x(section.end_s) - frame.x(section.start_s) - 8
         name = one_line(section.name)
-        if drawing.text_width(name, 14) <= room or (room > 70 and frame.size.titles):
-            parts.append(drawing.text(x + 5, frame.top + 17, drawing.fitted(name, 14, room), "name halo"))
-            parts.append(drawing.text(x + 5, frame.top + 33, _under(section, name, room), "small halo"))
+        rows = drawing.wrapped(name, NAME_SIZE, room, 2)
+        if drawing.text_width(name, NAME_SIZE) <= room:
+            parts.append(drawing.text(x, frame.top + 17, name, "name halo"))
+            parts.append(drawing.text(x, frame.top + 33, _under(section, name, room), "small halo"))
+        elif "".join(rows) == name.replace(" ", "", 1) or room > 110:
+            parts += [drawing.text(x, frame.top + 17 + 16 * n, row, "name halo") for n, row in enumerate(rows)]
         elif room > 4:
-            name = drawing.fitted(name, 14, frame.size.names - 6)
-            parts.append(drawing.text(x + (room + 8) / 2 + 5, frame.plot_top - 3, name, "name halo", turned=True))
+            name = drawing.fitted(name, NAME_SIZE, max(frame.size.names, 130 if frame.size.titles else 0))
+            low = frame.top + 4 + drawing.text_width(name, NAME_SIZE)
+            parts.append(drawing.text(x + room / 2 + 5, low, name, "name halo", turned=True))
     return parts
 
 
@@ -241,7 +185,7 @@ def _under(section: SectionTime, name: str, room: float) -> str:
     return next((word for word in words if drawing.text_width(word, 12.5) <= room), "")
 
 
-def _energy_axis(frame: _Frame) -> list[str]:
+def _energy_axis(frame: Frame) -> list[str]:
     parts = []
     for value, word in ((0.0, "still"), (0.25, ""), (0.5, "50 %"), (0.75, ""), (1.0, "full")):
         y = frame.energy(value)
@@ -251,24 +195,37 @@ def _energy_axis(frame: _Frame) -> list[str]:
     return parts
 
 
-def _points(frame: _Frame, values: Curve) -> list[Point]:
+def _points(frame: Frame, values: Curve) -> list[Point]:
     """A curve as points of the drawing across, values up, no denser than eye and paper need."""
     across = frame.x(float(values.size)) - frame.x(0.0)
     middles, means = drawing.thinned(values, int(min(values.size / SMOOTHED_S, across / 2)))
     return [(frame.x(float(t)), float(v)) for t, v in zip(middles, means, strict=True)]
 
 
-def _music(frame: _Frame, played: Curve) -> list[str]:
+def _music(frame: Frame, played: Curve) -> list[str]:
     points = [(x, frame.energy(v)) for x, v in _points(frame, played)]
     return [drawing.curve(points, "music", frame.floor), drawing.curve(points, "musicedge")]
 
 
-def _arc(frame: _Frame, target: Curve) -> list[str]:
+def _arc(frame: Frame, target: Curve) -> list[str]:
     points = [(x, frame.energy(v)) for x, v in _points(frame, target)]
     return [drawing.curve(points, "arc")]
 
 
-def _bells(frame: _Frame, rest: Rest | None) -> list[str]:
+def is_fitted(setlist: SetList) -> bool:
+    """Whether the music's range forced the arc into another shape, which is then drawn too."""
+    apart = np.abs(setlist.target_energy - setlist.arc)
+    return bool(np.isfinite(apart).any() and np.nanmean(apart) > NOTICED)
+
+
+def _fitted_arc(frame: Frame, setlist: SetList) -> list[str]:
+    if not is_fitted(setlist):
+        return []
+    points = [(x, frame.energy(v)) for x, v in _points(frame, setlist.target_energy)]
+    return [drawing.curve(points, "fitted")]
+
+
+def _bells(frame: Frame, rest: Rest | None) -> list[str]:
     parts = []
     for at_s in rest.bells_s if rest else ():
         x, y = frame.x(at_s), frame.floor - 9
@@ -276,7 +233,7 @@ def _bells(frame: _Frame, rest: Rest | None) -> list[str]:
     return parts
 
 
-def _effort(frame: _Frame, felt: Curve | None) -> list[str]:
+def _effort(frame: Frame, felt: Curve | None) -> list[str]:
     if felt is None:
         return []
     right = frame.size.width - frame.size.right
@@ -292,7 +249,7 @@ def _effort(frame: _Frame, felt: Curve | None) -> list[str]:
     ]
 
 
-def _minutes(frame: _Frame) -> list[str]:
+def _minutes(frame: Frame) -> list[str]:
     step = next(m for m in (frame.size.minutes, 10, 15, 20, 30, 60, 10**6) if _fits(frame, m))
     parts = [
         drawing.line((frame.size.left, frame.floor), (frame.size.width - frame.size.right, frame.floor), "axis"),
@@ -308,18 +265,18 @@ def _minutes(frame: _Frame) -> list[str]:
     return parts
 
 
-def _fits(frame: _Frame, minutes: int) -> bool:
+def _fits(frame: Frame, minutes: int) -> bool:
     return frame.x(minutes * 60.0) - frame.x(0.0) >= 32 or minutes >= 10**6
 
 
-def _strip(frame: _Frame, picks: Sequence[Pick], lengths_s: Mapping[int, float]) -> list[str]:
+def _strip(frame: Frame, picks: Sequence[Pick], lengths_s: Mapping[int, float]) -> list[str]:
     parts = [_block(frame, pick) for pick in picks]
     for pick in picks:
         parts += _block_text(frame, pick, lengths_s.get(pick.track_id))
     return parts
 
 
-def _block(frame: _Frame, pick: Pick) -> str:
+def _block(frame: Frame, pick: Pick) -> str:
     left, right = frame.x(pick.class_start_s), frame.x(pick.class_end_s)
     top, low = frame.strip_top, frame.strip_top + frame.size.strip
     inside = (right - left) / 2
@@ -333,7 +290,7 @@ def _block(frame: _Frame, pick: Pick) -> str:
     return drawing.shape(points, "track odd" if pick.n % 2 else "track", hint)
 
 
-def _block_text(frame: _Frame, pick: Pick, length_s: float | None) -> list[str]:
+def _block_text(frame: Frame, pick: Pick, length_s: float | None) -> list[str]:
     left, right, top = frame.x(pick.class_start_s) + 6, frame.x(pick.class_end_s) - 6, frame.strip_top
     room = right - left
     if room < 8:
@@ -342,12 +299,13 @@ def _block_text(frame: _Frame, pick: Pick, length_s: float | None) -> list[str]:
         return [drawing.text((left + right) / 2, top + 20, str(pick.n), "no", anchor="middle")]
     rows = drawing.wrapped(title_of(pick), 12.5, room, 3) if room > 40 else []
     parts = [drawing.text(left, top + 16, str(pick.n), "no")]
-    parts.append(drawing.text(left, top + 36, clock(pick.class_start_s), "onpaper"))
+    if drawing.text_width(clock(pick.class_start_s), 15) <= room:
+        parts.append(drawing.text(left, top + 36, clock(pick.class_start_s), "onpaper"))
     parts += [drawing.text(left, top + 30 + 13.5 * row, words, "song") for row, words in enumerate(rows)]
     return parts + _trim(frame, pick, length_s, left, room)
 
 
-def _trim(frame: _Frame, pick: Pick, length_s: float | None, left: float, room: float) -> list[str]:
+def _trim(frame: Frame, pick: Pick, length_s: float | None, left: float, room: float) -> list[str]:
     """A thin bar: the whole track, and on it the part that plays."""
     if length_s is None or room < 24:
         return []
@@ -361,7 +319,7 @@ def _trim(frame: _Frame, pick: Pick, length_s: float | None, left: float, room: 
     ]
 
 
-def _labels(frame: _Frame, target: Curve, played: Curve | None) -> list[str]:
+def _labels(frame: Frame, target: Curve, played: Curve | None) -> list[str]:
     """Names at the curves themselves: the arc's above it where it is least in the way, the music's inside its area."""
     parts = []
     arc = _points(frame, target)
@@ -375,7 +333,7 @@ def _labels(frame: _Frame, target: Curve, played: Curve | None) -> list[str]:
     return parts
 
 
-def _free_place(frame: _Frame, arc: list[Point], music: list[Point]) -> Point:
+def _free_place(frame: Frame, arc: list[Point], music: list[Point]) -> Point:
     """Where a short label lies just above the arc and clear of the music, as high up as may be."""
     half = 32.0
     best, where = np.inf, (frame.x(0) + half, frame.plot_top)

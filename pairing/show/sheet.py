@@ -18,6 +18,7 @@ from urllib.parse import quote
 from audio.track import Track
 from pairing.model import Arc, Finding, Kind, Pick, Plan, SectionTime, SetList, Step, Timetable
 from pairing.show import cues, picture
+from pairing.show.frame import NARROW, WIDE
 from pairing.show.text import clock, length, one_line, title_of
 
 if TYPE_CHECKING:
@@ -87,8 +88,7 @@ def sheet_html(
     warnings = [finding for finding in found if finding.code.startswith("caution")]
     lengths = {i: track.analysis.duration_s for i, track in known.items() if track.analysis}
     drawings = [
-        picture.set_drawing(setlist, size, felt_mets=arc.felt_mets, lengths_s=lengths)
-        for size in (picture.WIDE, picture.NARROW)
+        picture.set_drawing(setlist, size, felt_mets=arc.felt_mets, lengths_s=lengths) for size in (WIDE, NARROW)
     ]
     start_s = _wall_start_s(plan)
     style, script = _style(), _script()
@@ -105,6 +105,8 @@ def sheet_html(
         has_audio=audio is not None,
         findings=[_finding(finding) for finding in found if finding not in warnings],
         cautions=[one_line(caution) for caution in (*cautions, *map(_caution, warnings))],
+        advised=any(finding.code == "caution-general" for finding in warnings),
+        fitted=picture.is_fitted(setlist),
         data=_data(setlist, timetable, audio, start_s),
     )  # fmt: skip
 

@@ -4,43 +4,32 @@ Times of a class are minutes and seconds from its first breath. Titles, names an
 nothing in a tag or a plan can steer the terminal.
 """
 
-import shlex
-import subprocess
-import sys
 import textwrap
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
-from audio.track import Track
 from pairing.effort.breath import BEATS, beat_ranges
 from pairing.errors import PlanError
-from pairing.model import Arc, Finding, Fit, Pick, Plan, Remedy, SectionTime, SetList, Timetable
+from pairing.model import Arc, Finding, Fit, Plan, Remedy, SectionTime, SetList, Timetable
 from pairing.show.arctext import arc_text
 from pairing.show.asjson import Slot
+from pairing.show.catalogue import poses_table, rest_table, scan_text, tracks_table
 from pairing.show.screen import can_draw, progress_bar, rendered, safe, width_of_screen
-from pairing.show.text import clock, counted, length, one_line, title_of
+from pairing.show.tables import filled, next_commands, pick_name, quoted, table, tempo, titled, track_name
+from pairing.show.text import clock, counted, length, one_line
 
 if TYPE_CHECKING:
-    from rich.table import Table
-
     from audio.render.master import Written
-    from audio.scan import ScanReport
-    from pairing.plan.poses import Pose
-    from pairing.sets.sedative import RestCandidate
     from pairing.sets.swap import Alternative
 
 __all__ = [
     "alternatives_table", "arc_text", "breath_text", "findings_text", "fit_text", "mix_text", "next_steps",
-    "picks_table", "plan_error_text", "plan_text", "poses_table", "progress_bar", "rest_table", "scan_text", "set_text", "slot_text",
-    "tracks_table",
+    "picks_table", "plan_error_text", "plan_text", "poses_table", "progress_bar", "quoted", "rest_table", "scan_text",
+    "set_text", "slot_text", "tracks_table",
 ]  # fmt: skip
 
-_LEVELS = (
-    ("must", "must", "bold red"),
-    ("should", "should", "bold yellow"),
-    ("note", "note", "dim"),
-)
+_LEVELS = (("must", "bold red"), ("should", "bold yellow"), ("note", "dim"))
 
 
 class SlotWithRemedies(Slot, Protocol):
@@ -66,14 +55,16 @@ def plan_text(
     others = [finding for finding in findings if finding not in plan.taken_as]
     parts = [
         one_line(plan.title) or "A class without a title",
-        _filled(slot_text(plan, timetable, slot)),
+        filled(slot_text(plan, timetable, slot)),
         _sections_table(timetable.sections),
         breath_text(timetable),
         arc_text(arc.target_energy, width=width_of_screen() - 2),
         _remedies_text(slot.remedies if slot else (), path),
-        _titled("Taken as", findings_text(plan.taken_as)) if plan.taken_as else "",
+        titled("Taken as", findings_text(plan.taken_as)) if plan.taken_as else "",
         findings_text(others),
-        _next([(f"arcbed pair {quoted(path)} --out {quoted(path.with_suffix('.json'))}", "choose music for it")])
+        next_commands(
+            [(f"arcbed pair {quoted(path)} --out {quoted(path.with_suffix('.json'))}", "choose music for it")]
+        )
         if path
         else "",
     ]
@@ -99,9 +90,9 @@ def slot_text(plan: Plan, timetable: Timetable, slot: Slot | None) -> str:
 
 
 def _sections_table(sections: Sequence[SectionTime]) -> str:
-    table = _table("starts>", "lasts>", "section", "", "a breath>", "effort>")
+    rows = table("starts>", "lasts>", "section", "", "a breath>", "effort>")
     for section in sections:
-        table.add_row(
+        rows.add_row(
             clock(section.start_s),
             clock(section.end_s - section.start_s),
             safe(section.name, "bold"),
@@ -109,7 +100,7 @@ def _sections_table(sections: Sequence[SectionTime]) -> str:
             f"{section.breath_s:.1f} s",
             f"{section.mean_mets:.1f} METs",
         )
-    return rendered(table)
+    return rendered(rows)
 
 
 def _passes(section: SectionTime) -> str:
@@ -121,7 +112,7 @@ def _passes(section: SectionTime) -> str:
 
 def breath_text(timetable: Timetable) -> str:
     """Show the tempi at which 4, 8, 12 or 16 beats fall on a breath, for each pace of the flows; empty without any."""
-    table = _table("breath and beat", "a breath>", *(f"{beats} beats>" for beats in BEATS))
+    rows = table("breath and beat", "a breath>", *(f"{beats} beats>" for beats in BEATS))
     paces: dict[tuple[int, float], dict[int, float]] = {}
     rounds: dict[tuple[int, float], list[int]] = {}
     for found in beat_ranges(timetable):
@@ -132,22 +123,22 @@ def breath_text(timetable: Timetable) -> str:
     for pace, tempi in paces.items():
         first, last = min(rounds[pace]), max(rounds[pace])
         which = f", round {first}" if first == last else f", rounds {first} to {last}"
-        table.add_row(
+        rows.add_row(
             safe(timetable.sections[pace[0]].name + (which if pace[0] in several else "")),
             f"{pace[1]:.1f} s",
             *(f"{tempi[beats]:.0f}" if beats in tempi else "" for beats in BEATS),
         )
-    return rendered(table) + "\n(beats a minute at which so many beats fall on one breath)" if paces else ""
+    return rendered(rows) + "\n(beats a minute at which so many beats fall on one breath)" if paces else ""
 
 
 def _remedies_text(remedies: Sequence[Remedy], path: Path | None) -> str:
     if not remedies:
         return ""
-    table = _table("saves>", "what", "how" if path else "")
+    rows = table("saves>", "what", "how" if path else "")
     for remedy in remedies:
         how = f"arcbed plan {quoted(path)} --apply {remedy.id}" if path else remedy.id
-        table.add_row(clock(remedy.saves_s), safe(remedy.text), safe(how))
-    return _titled("What would help", rendered(table))
+        rows.add_row(clock(remedy.saves_s), safe(remedy.text), safe(how))
+    return titled("What would help", rendered(rows))
 
 
 # ---- set ---------------------------------------------------------------------------------------------------------
@@ -159,7 +150,7 @@ def set_text(setlist: SetList, path: Path | None = None) -> str:
         f"{one_line(setlist.title)}: {length(setlist.class_s)}, {counted(len(setlist.picks), 'track', 'tracks')}.",
         picks_table(setlist),
         arc_text(setlist.arc, setlist.played_energy, width=width_of_screen() - 2),
-        _filled(fit_text(setlist.fit)),
+        filled(fit_text(setlist.fit)),
         findings_text(setlist.findings) if setlist.findings else "",
         next_steps(path, setlist) if path else "",
     ]
@@ -168,17 +159,17 @@ def set_text(setlist: SetList, path: Path | None = None) -> str:
 
 def picks_table(setlist: SetList) -> str:
     """Show the tracks of a set in order: when each comes in, how long it plays, why it stands there."""
-    table = _table("no>", "at>", "plays>", "track", "section", "why")
+    rows = table("no>", "at>", "plays>", "track", "section", "why")
     for pick in setlist.picks:
-        table.add_row(
+        rows.add_row(
             f"{pick.n}",
             clock(pick.class_start_s),
             clock(pick.class_end_s - pick.class_start_s),
-            safe(_track_words(pick)),
+            safe(pick_name(pick)),
             safe(pick.section),
             safe(f"pinned; {pick.why}" if pick.pinned else pick.why),
         )
-    return rendered(table)
+    return rendered(rows)
 
 
 def fit_text(fit: Fit) -> str:
@@ -198,17 +189,17 @@ def fit_text(fit: Fit) -> str:
 def alternatives_table(setlist: SetList, n: int, alternatives: Sequence["Alternative"], path: Path) -> str:
     """Show what could stand in place of pick `n`, best first, and what each would do."""
     pick = next(pick for pick in setlist.picks if pick.n == n)
-    now = f"Track {n} now: {_track_words(pick)}, {clock(pick.class_start_s)} to {clock(pick.class_end_s)}."
+    now = f"Track {n} now: {pick_name(pick)}, {clock(pick.class_start_s)} to {clock(pick.class_end_s)}."
     if not alternatives:
-        return _filled(f"{now}\nNothing else in the library can stand here under the plan's wishes.")
-    table = _table("id>", "track", "length>", "beats a min>", "what it does")
+        return filled(f"{now}\nNothing else in the library can stand here under the plan's wishes.")
+    rows = table("id>", "track", "length>", "beats a min>", "what it does")
     for alternative in alternatives:
         track = alternative.track
-        table.add_row(
+        rows.add_row(
             f"{track.id}",
-            safe(_named(track)),
+            safe(track_name(track)),
             clock(track.analysis.duration_s) if track.analysis else "",
-            _tempo(track.analysis.tempo_bpm if track.analysis else None),
+            tempo(track.analysis.tempo_bpm if track.analysis else None),
             safe(alternative.effect),
         )
     take = alternatives[0].track.id
@@ -217,7 +208,7 @@ def alternatives_table(setlist: SetList, n: int, alternatives: Sequence["Alterna
         (f"arcbed swap {quoted(path)} {n} --with {take}", "take the one with this id"),
         (f"arcbed swap {quoted(path)} --undo", "take back the last change"),
     ]
-    return "\n\n".join([_filled(now), rendered(table), _next(steps)])
+    return "\n\n".join([filled(now), rendered(rows), next_commands(steps)])
 
 
 def next_steps(path: Path, setlist: SetList) -> str:
@@ -229,7 +220,7 @@ def next_steps(path: Path, setlist: SetList) -> str:
         (f"arcbed swap {quoted(path)} {n}", f"other tracks for number {n}"),
         (f"arcbed swap {quoted(path)} {n} --pin", f"keep number {n} whatever changes"),
     ]
-    return _next(steps)
+    return next_commands(steps)
 
 
 def mix_text(files: Sequence["Written"]) -> str:
@@ -241,102 +232,30 @@ def mix_text(files: Sequence["Written"]) -> str:
     return "\n".join(lines)
 
 
-# ---- music, poses ------------------------------------------------------------------------------------------------
-
-
-def tracks_table(tracks: Iterable[Track]) -> str:
-    """Show the tracks of a library with what was measured; those that can't be used with the reason."""
-    table = _table("id>", "track", "length>", "beats a min>", "energy>", "voice>", "loudness>", "marks")
-    unusable: list[str] = []
-    for track in tracks:
-        known = track.analysis
-        if known is None:
-            unusable.append(f"{one_line(track.path.name)}: {one_line(track.problem or 'not analysed')}")
-            continue
-        table.add_row(
-            f"{track.id}",
-            safe(_named(track)),
-            clock(known.duration_s),
-            _tempo(known.tempo_bpm),
-            f"{known.mean_energy:.0%}",
-            f"{known.voice_share:.0%}",
-            f"{known.loudness_lufs:.0f} LUFS",
-            safe(", ".join(f"{key}={value}" for key, value in sorted(track.marks.items()))),
-        )
-    parts = [rendered(table)] if table.rows else []
-    if unusable:
-        parts.append(_titled("Can't be used", "\n".join(f"  {line}" for line in unusable)))
-    return "\n\n".join(parts)
-
-
-def poses_table(poses: Iterable["Pose"]) -> str:
-    """Show poses: names, sides, usual hold, effort, cautions."""
-    table = _table("pose", "also", "sides", "hold>", "METs>", "mind")
-    for pose in poses:
-        also = [pose.sanskrit, *pose.aliases]
-        table.add_row(
-            safe(pose.english, "bold"),
-            safe(", ".join(name for name in also if name)),
-            "two" if pose.sided else "",
-            counted(pose.hold_breaths_flow, "breath", "breaths"),
-            f"{pose.mets:.1f}",
-            safe(", ".join(pose.cautions)),
-        )
-    return rendered(table)
-
-
-def scan_text(report: "ScanReport", library: Path) -> str:
-    """Say what a scan did, what it left out and why, and where the library lies."""
-    usable = report.new + report.changed + report.known
-    counts = f"{counted(usable, 'track', 'tracks')} can be used: {report.new} new, {report.changed} changed, "
-    parts = [
-        "Stopped early; what was finished is kept." if report.interrupted else "",
-        f"{counts}{report.known} known.",
-    ]
-    if report.missing:
-        parts.append(f"{counted(report.missing, 'file', 'files')} of the library are no longer there.")
-    for path, note in report.notes:
-        parts.append(one_line(f"  {path.name}: {note}"))
-    if report.left_out:
-        parts.append(f"Left out, {counted(len(report.left_out), 'file', 'files')}:")
-        parts += [one_line(f"{left.path.name}: {left.reason}") for left in report.left_out]
-    parts.append(f"The library lies in {one_line(str(library))}")
-    return "\n".join(part for part in parts if part)
-
-
-def rest_table(candidates: Iterable["RestCandidate"], most: int = 12) -> str:
-    """Show which tracks are calm enough for the closing rest, and what speaks for or against each."""
-    table = _table("id>", "track", "length>", "in a rest", "why")
-    for candidate in list(candidates)[:most]:
-        known = candidate.track.analysis
-        table.add_row(
-            f"{candidate.track.id}",
-            safe(_named(candidate.track)),
-            clock(known.duration_s) if known else "",
-            "yes" if candidate.fit else "no",
-            safe("; ".join(candidate.reasons)),
-        )
-    return rendered(table)
-
-
 # ---- findings ----------------------------------------------------------------------------------------------------
 
 
 def findings_text(findings: Iterable[Finding]) -> str:
-    """Show what was found, the gravest first, each with what to do; one line if nothing was."""
-    found = list(findings)
-    if not found:
-        return "Nothing to mend."
-    table = _table("", "")
-    table.show_header = False
-    for level, word, style in _LEVELS:
+    """Show what was found, the gravest first, each with what to do, then the cautions; one line if nothing was."""
+    everything = list(findings)
+    cautions = [finding for finding in everything if finding.code.startswith("caution")]
+    found = [finding for finding in everything if finding not in cautions]
+    rows = table("", "")
+    rows.show_header = False
+    for level, style in _LEVELS:
         for finding in (f for f in found if f.level == level):
-            table.add_row(
-                safe(word, style), safe(f"{finding.where}: {finding.message}" if finding.where else finding.message)
-            )
+            rows.add_row(safe(level, style), safe(_said(finding)))
             if finding.remedy:
-                table.add_row("", safe(_arrow() + finding.remedy))
-    return rendered(table)
+                rows.add_row("", safe(_arrow() + finding.remedy))
+    parts = [rendered(rows) if found else "Nothing to mend."]
+    if cautions:
+        parts.append(titled("Mind", "\n".join(_caution(finding) for finding in cautions)))
+    return "\n\n".join(parts)
+
+
+def _caution(finding: Finding) -> str:
+    words = one_line(f"{finding.message} {finding.remedy or ''}")
+    return textwrap.fill(words, width_of_screen(), initial_indent="  ", subsequent_indent="    ")
 
 
 def plan_error_text(error: PlanError) -> str:
@@ -355,65 +274,12 @@ def plan_error_text(error: PlanError) -> str:
     return "\n".join(lines)
 
 
-# ---- shared ------------------------------------------------------------------------------------------------------
-
-
-def quoted(path: Path) -> str:
-    """A path as it can be typed after a command on this system."""
-    text = one_line(str(path))
-    return subprocess.list2cmdline([text]) if sys.platform == "win32" else shlex.quote(text)
-
-
-def _table(*columns: str) -> "Table":
-    """A table without frame; a column whose name ends in ">" stands to the right."""
-    from rich.table import Table
-
-    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="dim", collapse_padding=True)
-    for column in columns:
-        right = column.endswith(">")
-        wrap = not right
-        table.add_column(
-            column.rstrip(">"), justify="right" if right else "left", no_wrap=not wrap,
-            overflow="fold" if wrap else "ellipsis",
-        )  # fmt: skip
-    return table
-
-
-def _next(steps: Sequence[tuple[str, str]]) -> str:
-    wide = max(len(command) for command, _ in steps) + 4
-    side_by_side = wide + max(len(what) for _, what in steps) <= width_of_screen()
-    rows = (
-        f"  {command:<{wide - 2}}{what}" if side_by_side else f"  {command}\n      {what}" for command, what in steps
-    )
-    return _titled("Next", "\n".join(rows))
+def _as_set(plan: Path) -> str:
+    return quoted(plan.with_suffix(".json"))
 
 
 def _said(finding: Finding) -> str:
     return f"{finding.where}: {finding.message}" if finding.where else finding.message
-
-
-def _filled(words: str) -> str:
-    """Prose broken to the terminal's width, its own line breaks kept."""
-    return "\n".join(textwrap.fill(line, width_of_screen()) for line in words.split("\n"))
-
-
-def _titled(title: str, body: str) -> str:
-    return f"{title}:\n{body}"
-
-
-def _track_words(pick: Pick) -> str:
-    artist = one_line(pick.artist, 40)
-    return f"{title_of(pick, 80)}, {artist}" if artist else title_of(pick, 80)
-
-
-def _named(track: Track) -> str:
-    artist = one_line(track.tags.artist, 40)
-    title = one_line(track.title, 80) or one_line(track.path.name, 80)
-    return f"{title}, {artist}" if artist else title
-
-
-def _tempo(bpm: float | None) -> str:
-    return f"{bpm:.0f}" if bpm else "no beat"
 
 
 def _arrow() -> str:

@@ -72,6 +72,9 @@ def test_where_the_class_should_be_when_a_track_starts(timetable):
 def test_a_time_check_says_what_to_do_when_late(timetable):
     found = drops(timetable)
     words = check_words(timetable, found, timetable.sections[TIDE].passes[3].start_s)
-    assert words == "you begin the left side of Tide, round 2. If not yet: leave out Vinyasa in Tide, saves 0:31."
+    assert words == (
+        "You begin the left side of Tide, round 2. If not yet: leave out Vinyasa in Tide (saves 0:31) "
+        "or do one round less of Tide (saves 4:09)."
+    )
     rest = timetable.sections[-1].start_s
-    assert check_words(timetable, found, rest) == "you begin Float; it keeps its minutes, so be there."
+    assert check_words(timetable, found, rest) == "You begin Float; it keeps its minutes, so be there."

@@ -72,7 +72,7 @@ def test_tables_fit_the_terminal(timetable, arc, setlist, width, monkeypatch):
 
 @pytest.mark.parametrize("colour", [False, True])
 def test_nothing_hostile_reaches_the_terminal(timetable, arc, colour, monkeypatch):
-    monkeypatch.setattr(terminal.sys, "stdout", Terminal() if colour else io.StringIO())
+    monkeypatch.setattr(screen.sys, "stdout", Terminal() if colour else io.StringIO())
     setlist = hostile_set(timetable, arc)
     tracks = list(tracks_of(setlist).values())
     for text in everything(timetable, arc, setlist, tracks, Plan(HOSTILE[7], ())):
@@ -119,6 +119,13 @@ def test_findings_come_gravest_first_with_what_to_do():
     assert lines[0].startswith("must")
     assert 'Add a section of kind "rest".' in lines[1]
     assert lines[2].startswith("should")
+
+
+def test_cautions_are_never_left_out_and_stand_together():
+    caution = Finding("note", "caution-wrists", "a.md", "Weight on the hands: crow.", "Offer fists.")
+    text = terminal.findings_text((caution, *FINDINGS))
+    assert text.endswith("Mind:\n  Weight on the hands: crow. Offer fists.")
+    assert terminal.findings_text((caution,)).startswith("Nothing to mend.\n\nMind:")
 
 
 def test_every_error_of_a_plan_is_shown_and_counted():

@@ -1,0 +1,91 @@
+"""What is at hand, as tables: tracks of the library, a scan's report, poses, music for a rest."""
+
+from collections.abc import Iterable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from audio.track import Track
+from pairing.show.screen import rendered, safe
+from pairing.show.tables import table, tempo, titled, track_name
+from pairing.show.text import clock, counted, one_line
+
+if TYPE_CHECKING:
+    from audio.scan import ScanReport
+    from pairing.plan.poses import Pose
+    from pairing.sets.sedative import RestCandidate
+
+
+def tracks_table(tracks: Iterable[Track]) -> str:
+    """Show the tracks of a library with what was measured; those that can't be used with the reason."""
+    found = list(tracks)
+    usable = [track for track in found if track.analysis is not None]
+    columns = ["id>", "track", "length>", "beats a min>", "energy>", "voice>", "loudness>"]
+    marked = any(track.marks for track in usable)
+    rows = table(*columns, *(["your marks"] if marked else []))
+    for track in usable:
+        known = track.analysis
+        assert known is not None
+        marks = ", ".join(f"{key}={value}" for key, value in sorted(track.marks.items()))
+        rows.add_row(
+            f"{track.id}",
+            safe(track_name(track)),
+            clock(known.duration_s),
+            tempo(known.tempo_bpm),
+            f"{known.mean_energy:.0%}",
+            f"{known.voice_share:.0%}",
+            f"{known.loudness_lufs:.0f} LUFS",
+            *([safe(marks)] if marked else []),
+        )
+    unusable = [
+        one_line(f"{track.path.name}: {track.problem or 'not analysed'}") for track in found if track.analysis is None
+    ]
+    parts = [rendered(rows)] if usable else []
+    if unusable:
+        parts.append(titled("Can't be used", "\n".join(f"  {line}" for line in unusable)))
+    return "\n\n".join(parts)
+
+
+def scan_text(report: "ScanReport", library: Path) -> str:
+    """Say what a scan did, what it left out and why, and where the library lies."""
+    usable = report.new + report.changed + report.known
+    counts = f"{counted(usable, 'track', 'tracks')} can be used: {report.new} new, {report.changed} changed, "
+    parts = ["Stopped early; what was finished is kept."] if report.interrupted else []
+    parts.append(f"{counts}{report.known} known.")
+    if report.missing:
+        parts.append(f"{counted(report.missing, 'file', 'files')} of the library are no longer there.")
+    parts += [one_line(f"{path.name}: {note}") for path, note in report.notes]
+    if report.left_out:
+        parts.append(f"Left out, {counted(len(report.left_out), 'file', 'files')}:")
+        parts += [f"  {one_line(f'{left.path.name}: {left.reason}')}" for left in report.left_out]
+    parts.append(f"The library lies in {one_line(str(library))}")
+    return "\n".join(parts)
+
+
+def poses_table(poses: Iterable["Pose"]) -> str:
+    """Show poses: names, sides, usual hold, effort, cautions."""
+    rows = table("pose", "also", "sides", "hold>", "METs>", "mind")
+    for pose in poses:
+        rows.add_row(
+            safe(pose.english, "bold"),
+            safe(", ".join(name for name in (pose.sanskrit, *pose.aliases) if name)),
+            "two" if pose.sided else "",
+            counted(pose.hold_breaths_flow, "breath", "breaths"),
+            f"{pose.mets:.1f}",
+            safe(", ".join(pose.cautions)),
+        )
+    return rendered(rows)
+
+
+def rest_table(candidates: Iterable["RestCandidate"], most: int = 12) -> str:
+    """Show which tracks are calm enough for the closing rest, and what speaks for or against each."""
+    rows = table("id>", "track", "length>", "in a rest", "why")
+    for candidate in list(candidates)[:most]:
+        known = candidate.track.analysis
+        rows.add_row(
+            f"{candidate.track.id}",
+            safe(track_name(candidate.track)),
+            clock(known.duration_s) if known else "",
+            "yes" if candidate.fit else "no",
+            safe("; ".join(candidate.reasons)),
+        )
+    return rendered(rows)

@@ -1,0 +1,67 @@
+"""The frame of a picture: its measures, and where times, energies and METs lie in it."""
+
+from dataclasses import dataclass
+
+FULL_METS = 6.0  # top of the effort panel: where vigorous begins (Compendium of Physical Activities, bands)
+
+
+@dataclass(frozen=True, slots=True)
+class Size:
+    """The measures of one width of the drawing, in its own units."""
+
+    id: str  # in front of the ids inside, since a page may hold several drawings
+    width: float
+    left: float
+    right: float
+    names: float  # heights
+    plot: float
+    effort: float
+    strip: float
+    titles: bool  # whether the strip names the tracks, or numbers them only
+    minutes: int  # between two labels of the time axis, at least
+
+
+WIDE = Size("w", 1000, 62, 14, 42, 200, 62, 74, True, 5)
+NARROW = Size("n", 372, 34, 8, 68, 180, 56, 30, False, 10)
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """Where things lie: the span of time across, and heights from the top."""
+
+    size: Size
+    start_s: float
+    end_s: float
+    top: float  # of the section names
+    with_effort: bool
+    with_strip: bool
+
+    def x(self, at_s: float) -> float:
+        share = (at_s - self.start_s) / (self.end_s - self.start_s)
+        return self.size.left + share * (self.size.width - self.size.left - self.size.right)
+
+    @property
+    def plot_top(self) -> float:
+        return self.top + self.size.names
+
+    @property
+    def floor(self) -> float:
+        return self.plot_top + self.size.plot
+
+    @property
+    def effort_floor(self) -> float:
+        return self.floor + (self.size.effort + 8 if self.with_effort else 0)
+
+    @property
+    def strip_top(self) -> float:
+        return self.effort_floor + 24
+
+    @property
+    def bottom(self) -> float:
+        return self.strip_top + (self.size.strip + 4 if self.with_strip else 2)
+
+    def energy(self, value: float) -> float:
+        return self.floor - value * (self.size.plot - 6)
+
+    def mets(self, value: float) -> float:
+        return self.effort_floor - (value / FULL_METS) * self.size.effort

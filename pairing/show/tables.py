@@ -1,0 +1,74 @@
+"""Tables, lists of commands and prose as the terminal shows them."""
+
+import shlex
+import subprocess
+import sys
+import textwrap
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from audio.track import Track
+from pairing.model import Pick
+from pairing.show.screen import width_of_screen
+from pairing.show.text import one_line, title_of
+
+if TYPE_CHECKING:
+    from rich.table import Table
+
+
+def table(*columns: str) -> "Table":
+    """A table without frame; a column whose name ends in ">" stands to the right and never breaks."""
+    from rich.table import Table
+
+    made = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="dim", collapse_padding=True)
+    for column in columns:
+        if column.endswith(">"):
+            made.add_column(column.rstrip(">"), justify="right", no_wrap=True, overflow="ellipsis")
+        else:
+            made.add_column(column, overflow="fold")
+    return made
+
+
+def titled(title: str, body: str) -> str:
+    """A part of the output with its name above it."""
+    return f"{title}:\n{body}"
+
+
+def filled(words: str) -> str:
+    """Prose broken to the terminal's width, its own line breaks kept."""
+    return "\n".join(textwrap.fill(line, width_of_screen()) for line in words.split("\n"))
+
+
+def next_commands(steps: Sequence[tuple[str, str]]) -> str:
+    """Commands to go on with, each with what it does, beside it or below as there is room."""
+    wide = max(len(command) for command, _ in steps) + 4
+    side_by_side = wide + max(len(what) for _, what in steps) <= width_of_screen()
+    rows = (
+        f"  {command:<{wide - 2}}{what}" if side_by_side else f"  {command}\n      {what}" for command, what in steps
+    )
+    return titled("Next", "\n".join(rows))
+
+
+def quoted(path: Path) -> str:
+    """A path as it can be typed after a command on this system."""
+    text = one_line(str(path))
+    return subprocess.list2cmdline([text]) if sys.platform == "win32" else shlex.quote(text)
+
+
+def pick_name(pick: Pick) -> str:
+    """Title and artist of a pick."""
+    artist = one_line(pick.artist, 40)
+    return f"{title_of(pick, 80)}, {artist}" if artist else title_of(pick, 80)
+
+
+def track_name(track: Track) -> str:
+    """Title and artist of a track, else its file's name."""
+    artist = one_line(track.tags.artist, 40)
+    title = one_line(track.title, 80) or one_line(track.path.name, 80)
+    return f"{title}, {artist}" if artist else title
+
+
+def tempo(bpm: float | None) -> str:
+    """Beats a minute, or that there is no clear beat."""
+    return f"{bpm:.0f}" if bpm else "no beat"
