@@ -16,6 +16,7 @@ from pairing.sets.zones import Zones, tempos, zones
 from pairing.solve.problem import Ints, Pin, Problem
 
 SHORTEST_TRACK_S = 20.0  # editorial: a shorter file is an effect, not music for a class
+FILLERS = 30  # tracks that can be faded out at any second, for each short stretch between exact borders
 PLAIN_COST = 0.3  # a track that is no favourite, where there are favourites; editorial
 PITCHES = {"c": 0, "d": 2, "e": 4, "f": 5, "g": 7, "a": 9, "b": 11}
 
@@ -66,7 +67,7 @@ def build(
     ruled = zones(frame, tracks)
     weight, over = shape.second_weights(frame)
     energies = [marks.energy(track) for track in tracks]
-    enter, leave = cuts.enter_table(tracks), cuts.leave_table(tracks, _fillers(frame, ruled, len(tracks)))
+    enter, leave = cuts.enter_table(tracks), cuts.leave_table(tracks, _fillers(frame, ruled, energies, target))
     problem = Problem(
         target=frame.on_grid(target),
         weight=weight,
@@ -105,12 +106,17 @@ def key_number(track: Track) -> int:
     return (PITCHES[name[0].casefold()] + sharp) % 12 + (12 if "minor" in name else 0)
 
 
-def _fillers(frame: Frame, ruled: Zones, tracks: int) -> NDArray[np.bool_]:
-    """Which tracks may have to fill a stretch between two exact borders alone: those that may sound in it."""
-    fillers = np.zeros(tracks, bool)
+def _fillers(frame: Frame, ruled: Zones, energies: Sequence[Curve], target: Curve) -> NDArray[np.bool_]:
+    """Which tracks may have to fill a stretch between two exact borders alone: those nearest to its target in it."""
+    means = np.array([float(curve.mean()) for curve in energies])
+    wanted = frame.on_grid(target)
+    fillers = np.zeros(len(energies), bool)
     for first, last in shape.stretches(frame):
         if last - first <= shape.ALONE_S:
-            fillers |= np.isfinite(ruled.cost[np.unique(ruled.zone[first:last])]).all(axis=0)
+            allowed = np.isfinite(ruled.cost[np.unique(ruled.zone[first:last])]).all(axis=0)
+            off = np.where(allowed, np.abs(means - np.nanmean(wanted[first:last])), np.inf)
+            nearest = np.argsort(off, kind="stable")[:FILLERS]
+            fillers[nearest[np.isfinite(off[nearest])]] = True
     return fillers
 
 

@@ -56,7 +56,7 @@ def leave_table(tracks: Sequence[Track], any_second: NDArray[np.bool_]) -> CutTa
     owner, at, cost = _points(tracks, "leave_cost")
     first, last = _ends(tracks)
     seconds = np.floor(at + 0.5).astype(np.int64)
-    inside = (seconds >= (first + EARLIEST_LEAVE_S)[owner]) & (seconds <= np.floor(last)[owner])
+    inside = seconds <= (np.floor(last) - min(ENDING_S))[owner]
     parts = [(owner[inside], seconds[inside], cost[inside]), _fades(first, last, any_second), *_endings(tracks, last)]
     owner, seconds, cost = (np.concatenate(column) for column in zip(*parts, strict=True))
     kept = seconds >= (np.floor(first) + EARLIEST_LEAVE_S)[owner]

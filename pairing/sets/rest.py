@@ -15,10 +15,9 @@ from pairing.sets import marks
 from pairing.sets.build import SHORTEST_TRACK_S, Task
 from pairing.sets.frame import Frame
 from pairing.sets.redo import redo
-from pairing.sets.sedative import RestCandidate, judge
+from pairing.sets.sedative import RestCandidate, is_driving, judge
 from pairing.solve.problem import Chosen
 
-DRIVING_EXCESS = 1.0  # from there on an unfit track is wrong in a rest, not only second best; editorial
 LONGEST_REST_S = 3600.0
 Bell = Literal["start", "end"] | float
 
@@ -36,11 +35,10 @@ def findings(task: Task, chosen: Sequence[Chosen]) -> Iterator[Finding]:
     if rest is None:
         return
     inside = [pick for pick in chosen if rest.start_s - 1 < pick.start + task.frame.origin_s < rest.end_s - 1]
-    nothing_fits = bool(task.zones.least_bad)
-    for pick in inside:
-        candidate = judge(task.tracks[pick.track])
-        if not candidate.fit:
-            yield _unfit(candidate, task.frame, nothing_fits)
+    judged = [judge(task.tracks[pick.track]) for pick in inside]
+    unfit = [candidate for candidate in judged if not candidate.fit]
+    if unfit:
+        yield _unfit(unfit, task.frame, nothing_fits=bool(task.zones.least_bad))
     if len(inside) > 1:
         yield Finding(
             "note",
@@ -94,19 +92,17 @@ def _order(candidate: RestCandidate) -> tuple[bool, float, float, int]:
     return (not candidate.fit, candidate.excess, float(marks.energy(candidate.track).mean()), candidate.track.id)
 
 
-def _unfit(candidate: RestCandidate, shape: Frame, nothing_fits: bool) -> Finding:
-    why = ", ".join(candidate.reasons)
-    title = candidate.track.title
-    if nothing_fits:
-        message = f'Too little in your library is fit for a rest; "{title}" is the least bad: {why}.'
-    else:
-        message = f'"{title}" is pinned in the rest and not fit for it: {why}.'
+def _unfit(unfit: Sequence[RestCandidate], shape: Frame, *, nothing_fits: bool) -> Finding:
+    shown = "; ".join(f'"{each.track.title}" ({", ".join(each.reasons)})' for each in unfit[:3])
+    more = f"; and {len(unfit) - 3} more" if len(unfit) > 3 else ""
+    start = "Your library has too little that is fit for this rest. The least bad was taken: "
+    driving = [each for each in unfit if is_driving(each.track)]
     return Finding(
-        "must" if nothing_fits and candidate.excess >= DRIVING_EXCESS else "should",
-        "unfit-in-rest",
+        "must" if driving else "should",
+        "driving-in-rest" if driving else "unfit-in-rest",
         _name(shape),
-        message,
-        "Add a calm track without beat and voice, or leave the rest silent: arcbed rest SET --silence MINUTES --bell",
+        f"{start if nothing_fits else 'Pinned in the rest though not fit for it: '}{shown}{more}.",
+        "Add calm music without beat and voice, or leave the rest silent: arcbed rest SET --silence MINUTES --bell",
     )
 
 

@@ -14,6 +14,8 @@ from audio.track import Analysis, Track
 from pairing.sets import marks
 
 FASTEST_BPM = 80.0  # Shum et al. 2014, Chan et al. 2010, Lai and Good 2005, in PMC7399370 table 3
+STIMULATIVE_BPM = 130.0  # Karageorghis et al. 1996, as cited in a thesis; "sedative" is usually below 100
+DRIVING_ENERGY = 0.65  # editorial
 CLEAR_BEAT = 0.5  # editorial: below this confidence a tempo is a guess, and the beat too weak to tap to
 LIVELIEST = 0.42  # editorial: mean energy, 0 to 1
 LIVELIEST_MOMENT = 0.6  # editorial: energy of the liveliest 10 s
@@ -21,6 +23,7 @@ MOST_ONSETS = 3.0  # editorial: onsets a second
 WIDEST_RANGE_LU = 10.0  # editorial: loudness range of a "stable dynamic contour"
 LARGEST_RISE_LU = 3.0  # editorial: short-term loudness within 3 s, where it ends near or above the median
 MOST_TREBLE = 0.2  # editorial: share of power above 4 kHz
+NEVER = 100.0  # excess of a track the teacher never wants in a rest
 SETTLED_S = 10  # the first seconds, in which any piece may rise from nothing
 
 
@@ -53,8 +56,15 @@ def judge(track: Track) -> RestCandidate:
     failing = sorted((trait for trait in traits if not trait.passes), key=lambda trait: -trait.excess)
     excess = sum(trait.excess for trait in failing)
     if said is False:
-        return RestCandidate(track, False, ("you marked it as never in a rest", *_words(failing)), excess + 10)
+        return RestCandidate(track, False, ("you marked it as never in a rest", *_words(failing)), excess + NEVER)
     return RestCandidate(track, not failing, _words(failing or traits), excess)
+
+
+def is_driving(track: Track) -> bool:
+    """Whether a track would wake a class up: lively all along, or a clear stimulative beat."""
+    assert track.analysis is not None
+    tempo, clear = track.analysis.tempo_bpm, track.analysis.tempo_confidence >= CLEAR_BEAT
+    return float(marks.energy(track).mean()) >= DRIVING_ENERGY or (clear and (tempo or 0.0) >= STIMULATIVE_BPM)
 
 
 def largest_rise(analysis: Analysis, start_s: float = 0.0, end_s: float | None = None) -> float:
@@ -97,7 +107,7 @@ def _energy(track: Track) -> Trait:
     if not over:
         return Trait(True, f"low energy ({mean:.0%})", 0.0)
     part = f"energy {mean:.0%}" if mean > LIVELIEST else f"a lively moment ({top:.0%})"
-    return Trait(False, part, over / 0.2)
+    return Trait(False, part, over / 0.1)
 
 
 def _beat(analysis: Analysis) -> Trait:

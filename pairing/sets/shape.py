@@ -63,7 +63,7 @@ def length_costs(frame: Frame) -> Floats:
     length = np.arange(frame.seconds + 1, dtype=np.float32)
     cost = CLIP_COST * np.clip((SHORT_S - length) / (SHORT_S * 2 / 3), 0, None)
     shortest = min((last - first for first, last in stretches(frame)), default=0)
-    cost[: min(SCRAP_S, shortest)] = np.inf
+    cost[: min(SCRAP_S, shortest // 2)] = np.inf
     return np.asarray(cost, np.float32)
 
 
@@ -79,11 +79,12 @@ def stretches(frame: Frame) -> list[tuple[int, int]]:
 
 
 def must_change(frame: Frame) -> list[int]:
-    """Grid seconds at which a new track must start."""
+    """Grid seconds at which a new track must start though the music goes on."""
     at = [frame.grid(edge) for edge in frame.breaks()]
     if frame.rest is not None:
         at.append(frame.grid(frame.rest.start_s))
-    return sorted({second for second in at if 0 < second < frame.seconds})
+    silent = np.isnan(frame.on_grid(frame.arc))
+    return sorted({second for second in at if 0 < second < frame.seconds and not silent[second - 1 : second + 1].any()})
 
 
 def twins(sections: Sequence[SectionTime], frame: Frame) -> list[tuple[int, int, int]]:

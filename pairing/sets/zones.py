@@ -13,13 +13,15 @@ from audio.track import Track
 from pairing.model import Kind
 from pairing.sets import marks
 from pairing.sets.frame import Frame, Rule
-from pairing.sets.sedative import RestCandidate, judge
+from pairing.sets.sedative import NEVER, RestCandidate, judge
 from pairing.solve.problem import Floats, Ints
 
 VOICE_BLIPS = 0.02  # share of seconds that may look like a voice where too few tracks are wholly without one
 VOICE_BLIP_COST = 0.03  # a second, on top, so that such a track is taken only when needed; editorial
 AMPLE = 3.0  # so many times the seconds needed are ample; editorial
-LEAST_BAD_COST = 0.05  # a second of an unfit track in the rest, times its excess; editorial
+CHOICE = 2.0  # so many times the seconds needed leave the solver a choice; editorial
+LEAST_BAD_COST = 0.003  # a second of an unfit track in the rest, times 1 + its excess; editorial
+MOST_EXCESS = 4.0  # what is further off is not told apart
 WRONG_BEAT_COST = 0.01  # a second at half or double the beat asked for; editorial
 BREATH_COST = 0.001  # a second, where the beats of a breath are furthest from an even number; editorial
 BREATH_KINDS = frozenset({Kind.FLOW, Kind.WARM_UP, Kind.PEAK})
@@ -128,13 +130,12 @@ def _rest_costs(tracks: Sequence[Track], needed_s: int, ruled: Floats) -> tuple[
     cost = np.where(fit, 0.0, np.inf)
     admitted: list[RestCandidate] = []
     supply = float(seconds[fit].sum())
+    enough = 1.15 * needed_s + 30  # trims and cross-fades take a part
     order = sorted(np.flatnonzero(~fit & allowed).tolist(), key=lambda i: (candidates[i].excess, tracks[i].id))
     for index in order:
-        if supply >= needed_s + 30 * (1 + len(admitted)):
+        if supply >= (CHOICE * needed_s if admitted else enough) or candidates[index].excess >= NEVER:
             break
-        if candidates[index].excess >= 10:  # the teacher said never
-            break
-        cost[index] = LEAST_BAD_COST * (1 + candidates[index].excess)
+        cost[index] = LEAST_BAD_COST * (1 + min(candidates[index].excess, MOST_EXCESS))
         admitted.append(candidates[index])
         supply += float(seconds[index])
     return np.asarray(cost, np.float32), tuple(admitted)
