@@ -200,8 +200,9 @@ def _groups(section: Section) -> Iterator[Group]:
 
 
 def _inside(part: Part) -> Iterator[Part]:
+    """Give a part and those inside it; what a repetition repeats is written elsewhere."""
     yield part
-    if isinstance(part, Group):
+    if isinstance(part, Group) and not part.repeats:
         for inner in part.parts:
             yield from _inside(inner)
 

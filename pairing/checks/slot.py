@@ -82,14 +82,16 @@ def _timed(
 ) -> list[Remedy]:
     """Turn changes into remedies with what they save; leave out those that save too little or too much."""
     timer = Timer.of(plan, poses)
-    before_s, before_least_s = timer.seconds()
+    before = timer.seconds()
     remedies = []
     for change in changes:
-        after_s, after_least_s = timer.seconds(change)
-        saves = before_s - after_s
+        after = timer.seconds(change)
+        if before is None or after is None:
+            continue
+        saves = before[0] - after[0]
         goes_to_rest = abs(saves) < _WORTH_S
         if goes_to_rest:
-            saves = before_least_s - after_least_s
+            saves = before[1] - after[1]
         if least_s <= saves <= most_s:
             remedies.append(Remedy(change.id, _text(change, saves, goes_to_rest), saves, change.edits))
     return remedies

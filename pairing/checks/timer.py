@@ -6,8 +6,11 @@ from dataclasses import dataclass, replace
 from pairing.checks.remedies import Change
 from pairing.effort.line import Line
 from pairing.effort.timetable import available_s, class_seconds
+from pairing.errors import PlanError
 from pairing.model import Element, Group, Plan, Section
+from pairing.plan.edit import apply_edits
 from pairing.plan.poses import PoseTable
+from pairing.plan.read import read_plan
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,12 +32,14 @@ class Timer:
             return timer
         return replace(timer, least_s=tuple(map(timer._alone_s, plan.sections)))
 
-    def seconds(self, change: Change | None = None) -> tuple[float, float]:
-        """Length of the class after a change, stretched to the slot where the plan says so, and at its least."""
+    def seconds(self, change: Change | None = None) -> tuple[float, float] | None:
+        """Length of the class after a change, stretched to the slot where the plan says so, and at its least.
+
+        None where the plan can't be read after the change: another part of it counts on what was changed.
+        """
         if not self.least_s:
-            after = change.plan(self.plan) if change else self.plan
-            seconds = [class_seconds(after, self.poses, stretched=way, lines=self.lines) for way in (True, False)]
-            return seconds[0], seconds[1]
+            after = self._after(change) if change else self.plan
+            return self._whole(after) if after else None
         least_s, open_ended = sum(self.least_s), any(self.open_ended)
         if change:
             section = change.changed
@@ -43,6 +48,19 @@ class Timer:
             open_ended = any(others) or (section is not None and _is_open_ended(section))
         available = available_s(self.plan)
         return (max(least_s, available) if available is not None and open_ended else least_s), least_s
+
+    def _after(self, change: Change) -> Plan | None:
+        """The plan after a change; where sections are repeated elsewhere, only its text knows all that follows."""
+        if not any(_any_in(section, lambda group: bool(group.repeats)) for section in self.plan.sections):
+            return change.plan(self.plan)
+        try:
+            return read_plan(apply_edits(self.plan.text, change.edits), file=self.plan.file)
+        except PlanError:
+            return None
+
+    def _whole(self, plan: Plan) -> tuple[float, float]:
+        seconds = [class_seconds(plan, self.poses, stretched=way, lines=self.lines) for way in (True, False)]
+        return seconds[0], seconds[1]
 
     def _alone_s(self, section: Section) -> float:
         alone = replace(self.plan, sections=(section,))

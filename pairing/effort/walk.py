@@ -72,7 +72,6 @@ class Walk:
     stretches: list[Stretch] = field(default_factory=list)
     spreads: list[Spread] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)  # liberties taken on the way
-    _named: dict[str, Group] = field(default_factory=dict)
     _done: set[tuple[int, ...]] = field(default_factory=set)
     _passes: int = 0
 
@@ -100,11 +99,10 @@ class Walk:
 
     # ---- groups --------------------------------------------------------------------------------------------------
 
-    def _group(self, written: Group, outer: Here) -> None:
-        if written.optional and not self.pace.options:
+    def _group(self, group: Group, outer: Here) -> None:
+        if group.optional and not self.pace.options:
             return
-        group = self._resolved(written)
-        here = self._entered(group, outer, repeated=written.repeats is not None)
+        here = self._entered(group, outer)
         first = len(self.stretches)
         self._laps_of(group, here)
         if group.minutes is not None:
@@ -112,34 +110,15 @@ class Walk:
         if group.minutes is not None or group.what_is_left:
             self.stretches.append(Stretch(LEFT_OVER, here, 0.0, wishes=here.wishes))
             self.spreads.append(Spread(group, first, len(self.stretches)))
-        self._named[_key(written.name)] = group
 
-    def _resolved(self, group: Group) -> Group:
-        """Put the parts of the earlier group in for "repeat NAME"; what the repetition says itself goes first."""
-        earlier = self._named.get(_key(group.repeats)) if group.repeats else None
-        if earlier is None:
-            return group
-        own_laps = group.rounds > 1
-        return replace(
-            group,
-            parts=group.parts or earlier.parts,
-            rounds=group.rounds if own_laps else earlier.rounds,
-            quicker=group.quicker if own_laps or group.quicker else earlier.quicker,
-            both_sides=group.both_sides or earlier.both_sides,
-            first_side=group.first_side if group.both_sides else earlier.first_side,
-            minutes=group.minutes or (None if own_laps or group.what_is_left else earlier.minutes),
-            breath_s=group.breath_s or earlier.breath_s,
-            between_s=earlier.between_s if group.between_s is None else group.between_s,
-        )
-
-    def _entered(self, group: Group, outer: Here, *, repeated: bool) -> Here:
+    def _entered(self, group: Group, outer: Here) -> Here:
         breath_s = outer.breath_s if group.breath_s is None else group.breath_s * outer.pace * self.pace.breath
         return replace(
             outer,
             wishes=handed_on(inside(outer.wishes, group.wishes)),
             breath_s=breath_s,
             between_s=outer.between_s if group.between_s is None else group.between_s,
-            origin=(*outer.origin, group.place.line) if repeated else outer.origin,
+            origin=(*outer.origin, group.place.line) if group.repeats else outer.origin,
             optional=outer.optional or group.optional,
             spread=outer.spread or group.minutes is not None or group.what_is_left,
         )
@@ -248,7 +227,3 @@ class Walk:
         if before.here.passage != here.passage:  # then it belongs to neither side
             here = replace(here, passage=(*here.passage, -1), side=None)
         self.stretches.append(Stretch(TRANSITION, here, here.between_s, wishes=here.wishes))
-
-
-def _key(name: str) -> str:
-    return " ".join(name.casefold().split())

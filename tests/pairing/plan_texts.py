@@ -38,6 +38,13 @@ def sections(lines: st.SearchStrategy[str], extra: st.SearchStrategy[str]) -> st
     return st.builds(section, st.sampled_from(ATTRIBUTES), extra, st.lists(lines, max_size=6))
 
 
-plans = st.lists(
-    sections(st.one_of(breath_lines, other_lines), st.one_of(st.sampled_from(EXTRA), minutes)), min_size=1, max_size=4
-).map("".join)
+again = st.sampled_from(["", "\n## Again: flow, repeat Part\n", "\n## Again: flow, repeat Part, 2 rounds\n"])
+plans = st.builds(
+    "{}{}".format,
+    st.lists(
+        sections(st.one_of(breath_lines, other_lines), st.one_of(st.sampled_from(EXTRA), minutes)),
+        min_size=1,
+        max_size=4,
+    ).map("".join),
+    again,
+)
