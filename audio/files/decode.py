@@ -20,7 +20,9 @@ from audio.errors import AudioError
 from audio.files import watchdog
 from audio.files.channels import Samples, to_layout, usual_layout
 from audio.files.container import decoder_errors, opened
+from audio.files.faults import Faults
 from audio.files.lengths import stated_length
+from audio.files.presence import refuse_unreadable
 from audio.files.text import shown
 
 if TYPE_CHECKING:
@@ -28,15 +30,15 @@ if TYPE_CHECKING:
     import av.container
     import soxr
 
-BLOCK_S = 1.0  # about; blocks are at least as long, the last one aside
+BLOCK_S = 1.0  # about
 LONGEST_S = 24 * 3600.0  # editorial: what is longer is a fault or a joke, not music for a class
-LOUDEST = 1e6  # +120 dB over full scale: no sound, a fault of the file
+_LONGEST_FRAME = 1 << 16  # FLAC's, in samples; longer than any padding
 _PATIENCE_S = 12.0  # editorial: without one decoded frame; with opening well below 20 s a file
 
 # Full scale of FFmpeg's integer sample formats; u8 has its zero at 128.
 _FULL_SCALE = {"u8": 2.0**7, "s16": 2.0**15, "s32": 2.0**31, "s64": 2.0**63}
 
-Frame = tuple[Samples, int, tuple[str, ...]]  # samples, rate, layout
+Chunk = tuple[Samples, int, tuple[str, ...]]  # samples, rate, layout
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -70,9 +72,9 @@ class Decoder:
         self.rate = 0
         self.layout: tuple[str, ...] = ()
         self.duration_s = 0.0
-        self._faults = _Faults()
+        self._faults = Faults()
         self._stack = ExitStack()
-        self._frames: Iterator[Frame] | None = None
+        self._chunks: Iterator[Chunk] | None = None
 
     def __enter__(self) -> Self:
         try:
@@ -106,15 +108,14 @@ class Decoder:
 
         Raises: AudioError if nothing can be decoded.
         """
-        if self._frames is None:  # a second pass
+        if self._chunks is None:  # a second pass
             self._start()
-        frames = self._frames
-        self._frames = None
-        assert frames is not None
+        chunks, self._chunks = self._chunks, None
+        assert chunks is not None
         first = round(start_s * self.rate)
         last = None if end_s is None else round(end_s * self.rate)
         at = 0
-        for samples in watchdog.watching(_in_blocks(self._uniform(frames), round(BLOCK_S * self.rate))):
+        for samples in watchdog.watching(self._uniform(chunks)):
             stop = at + len(samples)
             self.duration_s = stop / self.rate
             wanted = samples[max(0, first - at) : None if last is None else max(0, last - at)]
@@ -130,20 +131,20 @@ class Decoder:
     def _start(self) -> None:
         self._stack.close()
         container, stream = self._stack.enter_context(opened(self.path))
-        self._faults = _Faults(said_s=stated_length(container, stream, self.path))
+        self._faults = Faults(said_s=stated_length(container, stream, self.path))
         self.duration_s = 0.0
-        frames = _decoded(container, stream, self._faults)
-        first = next(frames, None)
+        chunks = _decoded(container, stream, self._faults)
+        first = next(chunks, None)
         if first is None:
             raise AudioError("holds no sound that can be decoded.", where=shown(self.path))
         _, self.rate, self.layout = first
-        self._frames = _chained(first, frames)
+        self._chunks = _chained(first, chunks)
 
-    def _uniform(self, frames: Iterator[Frame]) -> Iterator[Samples]:
-        """Bring every frame to the rate and layout of the first, and take out what is no number."""
+    def _uniform(self, chunks: Iterator[Chunk]) -> Iterator[Samples]:
+        """Bring every chunk to the rate and layout of the first, and take out what is no number."""
         resampler: soxr.ResampleStream | None = None
         rate = self.rate
-        for samples, new_rate, layout in frames:
+        for samples, new_rate, layout in chunks:
             samples = self._faults.cleaned(to_layout(samples, layout, self.layout))
             if layout != self.layout:
                 self._faults.changes.add("number of channels")
@@ -164,82 +165,44 @@ class Decoder:
         return soxr.ResampleStream(rate, self.rate, self.channels, dtype="float32", quality="HQ")
 
 
-@dataclass
-class _Faults:
-    """Counts what is wrong with a file while it is decoded."""
-
-    said_s: float | None = None  # the length that the header states
-    bad_packets: int = 0
-    lost_s: float = 0.0
-    gaps: int = 0
-    replaced: int = 0
-    stopped: bool = False
-    complete: bool = True
-
-    def __post_init__(self) -> None:
-        self.changes: set[str] = set()
-
-    def cleaned(self, samples: Samples) -> Samples:
-        """Replace NaN, infinite and absurd samples by silence, and count them."""
-        if not samples.size or (samples.max() <= LOUDEST and samples.min() >= -LOUDEST):
-            return samples
-        wrong = ~(np.abs(samples) <= LOUDEST)
-        self.replaced += int(wrong.sum())
-        return np.where(wrong, np.float32(0), samples)
-
-    def notes(self, duration_s: float) -> tuple[str, ...]:
-        notes = []
-        if self.bad_packets or self.gaps:
-            places = self.bad_packets + self.gaps
-            notes.append(
-                f"Damaged in {places} place{'s' * (places > 1)}; what can't be decoded was left out"
-                + (f" (about {self.lost_s:.1f} s)." if self.lost_s >= 0.05 else ".")
-            )
-        if self.replaced:
-            notes.append(f"{self.replaced} samples were no numbers or absurdly large and were made silent.")
-        notes += [
-            f"Its {what} changes midway; all was brought to that of the beginning." for what in sorted(self.changes)
-        ]
-        if self.stopped:
-            notes.append(f"Can't be read beyond {clock(duration_s)}.")
-        if self.complete and self.said_s is not None:
-            notes += _length_note(self.said_s, duration_s)
-        return tuple(notes)
-
-
-def clock(seconds: float) -> str:
-    """Minutes and seconds as a person writes them: 4:07, 1:02:03.
-
-    >>> clock(247.4), clock(3723)
-    ('4:07', '1:02:03')
-    """
-    minutes, rest = divmod(round(seconds), 60)
-    hours, minutes = divmod(minutes, 60)
-    return f"{hours}:{minutes:02}:{rest:02}" if hours else f"{minutes}:{rest:02}"
-
-
-def _length_note(said_s: float, duration_s: float) -> list[str]:
-    if duration_s < said_s * 0.98 - 0.5:
-        return [
-            f"Holds {clock(duration_s)} of sound though its header says {clock(said_s)}: incomplete or mislabelled."
-        ]
-    if duration_s > said_s * 1.02 + 0.5:
-        return [f"Holds {clock(duration_s)} of sound though its header says {clock(said_s)}."]
-    return []
-
-
-def _chained(first: Frame, rest: Iterable[Frame]) -> Iterator[Frame]:
+def _chained(first: Chunk, rest: Iterable[Chunk]) -> Iterator[Chunk]:
     yield first
     yield from rest
 
 
-def _decoded(container: "av.container.InputContainer", stream: "av.AudioStream", faults: _Faults) -> Iterator[Frame]:
-    """Every frame that can be decoded: samples, rate, layout. Broken packets are counted and left out."""
+def _decoded(container: "av.container.InputContainer", stream: "av.AudioStream", faults: Faults) -> Iterator[Chunk]:
+    """All that can be decoded, in chunks of about a second; a chunk has one rate and layout."""
+    import av
+
+    held, kind = av.AudioFifo(), None
+    end_padding = 0
+    for frame, padding in _frames(container, stream, faults):
+        new_kind = (frame.rate, frame.layout.name, frame.format.name)
+        if kind != new_kind:
+            if held.samples:
+                yield _chunk(held.read())
+            held, kind = av.AudioFifo(), new_kind
+        frame.pts = None  # the buffer would refuse a gap
+        held.write(frame)
+        end_padding = padding
+        if held.samples >= frame.rate * BLOCK_S + _LONGEST_FRAME:  # enough stays to take the padding from
+            yield _chunk(held.read(round(frame.rate * BLOCK_S)))
+    if held.samples > end_padding:
+        yield _chunk(held.read(held.samples - end_padding))
+
+
+def _frames(
+    container: "av.container.InputContainer", stream: "av.AudioStream", faults: Faults
+) -> "Iterator[tuple[av.AudioFrame, int]]":
+    """Every frame, and how many samples at its end are the encoder's padding if it is the last.
+
+    Only MPEG-4 files tell, by the time for which they say the packet lasts. Broken packets are counted and left out.
+    """
     broken = decoder_errors()
+    tick = float(stream.time_base or 0)
+    tells_padding = "mov" in container.format.name
     expected: float | None = None
-    held: Frame | None = None
-    stated_s = 0.0
-    alive = time.monotonic()
+    heard = time.monotonic()
     for packet in _packets(container, stream, faults):
         watchdog.alive()
         try:
@@ -248,30 +211,23 @@ def _decoded(container: "av.container.InputContainer", stream: "av.AudioStream",
             faults.bad_packets += 1
             frames = []
         for frame in frames:
-            if not frame.samples or not frame.rate:
+            length = frame.samples / frame.rate if frame.rate else 0.0
+            if not length:
                 continue
-            expected = _count_gap(frame, expected, faults)
-            if held is not None:
-                yield held
-            held = _samples(frame), frame.rate, _layout(frame)
-            stated_s = float((packet.duration or 0) * packet.time_base)
-            alive = time.monotonic()
-        if not frames and time.monotonic() - alive > _PATIENCE_S:
+            if frame.pts is not None:
+                faults.count_gap(frame.pts * tick, frame.pts * tick if expected is None else expected)
+                expected = frame.pts * tick
+            expected = None if expected is None else expected + length
+            heard = time.monotonic()
+            stated = round((packet.duration or 0) * tick * frame.rate) if tells_padding else 0
+            yield frame, max(0, frame.samples - stated) if stated else 0
+        if not frames and time.monotonic() - heard > _PATIENCE_S:
             faults.stopped = True
-            break
-    if held is not None:
-        yield _unpadded(held, stated_s) if "mov" in container.format.name else held
-
-
-def _unpadded(frame: Frame, stated_s: float) -> Frame:
-    """The last frame without the encoder's padding: MPEG-4 files state how long its packet really lasts."""
-    samples, rate, layout = frame
-    stated = round(stated_s * rate)
-    return (samples[:stated] if stated else samples), rate, layout
+            return
 
 
 def _packets(
-    container: "av.container.InputContainer", stream: "av.AudioStream", faults: _Faults
+    container: "av.container.InputContainer", stream: "av.AudioStream", faults: Faults
 ) -> "Iterator[av.Packet[Any]]":
     """Every packet; behind a fault of the container reading goes on as long as something comes."""
     broken = decoder_errors()
@@ -283,21 +239,16 @@ def _packets(
                 yield packet
             return
         except broken:
+            refuse_unreadable(Path(container.name))
             faults.bad_packets += 1
             if not got:
                 faults.stopped = True
                 return
 
 
-def _count_gap(frame: "av.AudioFrame", expected: float | None, faults: _Faults) -> float | None:
-    """Compare the frame's time stamp with the end of the one before; 50 ms allow for coarse clocks."""
-    if frame.pts is None or frame.time_base is None:
-        return None if expected is None else expected + frame.samples / frame.rate
-    at = float(frame.pts * frame.time_base)
-    if expected is not None and 0.05 < at - expected < LONGEST_S:
-        faults.gaps += 1
-        faults.lost_s += at - expected
-    return at + frame.samples / frame.rate
+def _chunk(frame: "av.AudioFrame | None") -> Chunk:
+    assert frame is not None  # the buffer held as much as was asked for
+    return _samples(frame), frame.rate, _layout(frame)
 
 
 def _layout(frame: "av.AudioFrame") -> tuple[str, ...]:
@@ -311,23 +262,9 @@ def _samples(frame: "av.AudioFrame") -> Samples:
     raw = raw.T if frame.format.is_planar else raw.reshape(-1, frame.layout.nb_channels)
     kind = frame.format.packed.name
     if kind in ("flt", "dbl"):
-        return np.asarray(raw, np.float32)
-    scaled = raw.astype(np.float32)
+        return np.ascontiguousarray(raw, np.float32)
+    scaled = np.ascontiguousarray(raw, np.float32)
     if kind == "u8":
         scaled -= np.float32(128)
     scaled *= np.float32(1 / _FULL_SCALE[kind])
     return scaled
-
-
-def _in_blocks(frames: Iterator[Samples], least: int) -> Iterator[Samples]:
-    """Join frames until `least` samples are there."""
-    held: list[Samples] = []
-    count = 0
-    for samples in frames:
-        held.append(samples)
-        count += len(samples)
-        if count >= least:
-            yield np.ascontiguousarray(np.concatenate(held))
-            held, count = [], 0
-    if count:
-        yield np.ascontiguousarray(np.concatenate(held))

@@ -40,6 +40,19 @@ def refuse_absent(path: Path) -> os.stat_result:
     return status
 
 
+def refuse_unreadable(path: Path) -> None:
+    """After a fault in reading: see whether it was the file, or the disk that it lies on.
+
+    Raises: NotThereError if the file's end can't be read now.
+    """
+    try:
+        with path.open("rb", buffering=0) as file:
+            file.seek(max(0, path.stat().st_size - _PROBE_BYTES))
+            file.read(_PROBE_BYTES)
+    except OSError as error:
+        raise NotThereError(f"can't be read any more ({error.strerror or error}).", where=shown(path)) from error
+
+
 def absence(path: Path) -> tuple[str, os.stat_result | None]:
     """The reason why there is nothing to read at `path` and None, or "" and the file's status."""
     try:

@@ -90,7 +90,7 @@ def test_blocks_follow_each_other_without_gap(folder: Path) -> None:
     ends = np.cumsum([len(block.samples) for block in blocks]) / decoder.rate
     assert [block.start_s for block in blocks] == pytest.approx([0, *ends[:-1]])
     assert decoder.duration_s == pytest.approx(ends[-1])
-    assert all(len(block.samples) >= decoder.rate for block in blocks[:-1])
+    assert max(len(block.samples) for block in blocks) <= 3 * decoder.rate
 
 
 def test_layouts_are_named_as_bs_1770_needs_them(tmp_path: Path) -> None:

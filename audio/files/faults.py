@@ -1,0 +1,77 @@
+"""What is wrong with a file, counted while it is decoded and told in lines that a teacher understands."""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from audio.files.channels import Samples
+
+LOUDEST = 1e6  # +120 dB over full scale: no sound, a fault of the file
+
+
+@dataclass
+class Faults:
+    """Counts what is wrong with a file while it is decoded."""
+
+    said_s: float | None = None  # the length that the header states
+    bad_packets: int = 0
+    lost_s: float = 0.0
+    gaps: int = 0
+    replaced: int = 0
+    stopped: bool = False
+    complete: bool = True
+    changes: set[str] = field(default_factory=set)
+
+    def count_gap(self, at_s: float, expected_s: float) -> None:
+        """Compare a time stamp with the end of what came before; 50 ms allow for coarse clocks."""
+        if 0.05 < at_s - expected_s < 86_400:
+            self.gaps += 1
+            self.lost_s += at_s - expected_s
+
+    def cleaned(self, samples: Samples) -> Samples:
+        """Replace NaN, infinite and absurd samples by silence, and count them."""
+        if not samples.size or (samples.max() <= LOUDEST and samples.min() >= -LOUDEST):
+            return samples
+        wrong = ~(np.abs(samples) <= LOUDEST)
+        self.replaced += int(wrong.sum())
+        return np.where(wrong, np.float32(0), samples)
+
+    def notes(self, duration_s: float) -> tuple[str, ...]:
+        notes = []
+        if self.bad_packets or self.gaps:
+            places = self.bad_packets + self.gaps
+            notes.append(
+                f"Damaged in {places} place{'s' * (places > 1)}; what can't be decoded was left out"
+                + (f" (about {self.lost_s:.1f} s)." if self.lost_s >= 0.05 else ".")
+            )
+        if self.replaced:
+            notes.append(f"{self.replaced} samples were no numbers or absurdly large and were made silent.")
+        notes += [
+            f"Its {what} changes midway; all was brought to that of the beginning." for what in sorted(self.changes)
+        ]
+        if self.stopped:
+            notes.append(f"Can't be read beyond {clock(duration_s)}.")
+        if self.complete and self.said_s is not None:
+            notes += _length_note(self.said_s, duration_s)
+        return tuple(notes)
+
+
+def clock(seconds: float) -> str:
+    """Minutes and seconds as a person writes them: 4:07, 1:02:03.
+
+    >>> clock(247.4), clock(3723)
+    ('4:07', '1:02:03')
+    """
+    minutes, rest = divmod(round(seconds), 60)
+    hours, minutes = divmod(minutes, 60)
+    return f"{hours}:{minutes:02}:{rest:02}" if hours else f"{minutes}:{rest:02}"
+
+
+def _length_note(said_s: float, duration_s: float) -> list[str]:
+    if duration_s < said_s * 0.98 - 0.5:
+        return [
+            f"Holds {clock(duration_s)} of sound though its header says {clock(said_s)}: incomplete or mislabelled."
+        ]
+    if duration_s > said_s * 1.02 + 0.5:
+        return [f"Holds {clock(duration_s)} of sound though its header says {clock(said_s)}."]
+    return []
