@@ -29,11 +29,16 @@ class Slot(Protocol):
     """How a class lies in its slot, as the slot check gives it."""
 
     @property
-    def available_s(self) -> float | None: ...
+    def available_s(self) -> float | None:
+        """Seconds of the slot left for the class."""
+
     @property
-    def spare_s(self) -> float | None: ...
+    def spare_s(self) -> float | None:
+        """Seconds left over; below 0: so much too long."""
+
     @property
-    def fits(self) -> Literal["fits", "tight", "too long"] | None: ...
+    def fits(self) -> Literal["fits", "tight", "too long"] | None:
+        """How it fits."""
 
 
 def as_text(value: object) -> str:

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-FULL_METS = 6.0  # top of the effort panel: where vigorous begins (Compendium of Physical Activities, bands)
+from pairing.constants import VIGOROUS_METS
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,31 +37,39 @@ class Frame:
     with_strip: bool
 
     def x(self, at_s: float) -> float:
+        """Where a moment lies across."""
         share = (at_s - self.start_s) / (self.end_s - self.start_s)
         return self.size.left + share * (self.size.width - self.size.left - self.size.right)
 
     @property
     def plot_top(self) -> float:
+        """Where the curves may begin, below the names."""
         return self.top + self.size.names
 
     @property
     def floor(self) -> float:
+        """Where energy 0 lies."""
         return self.plot_top + self.size.plot
 
     @property
     def effort_floor(self) -> float:
+        """Where 0 METs lie; the floor itself without the effort panel."""
         return self.floor + (self.size.effort + 8 if self.with_effort else 0)
 
     @property
     def strip_top(self) -> float:
+        """Upper edge of the tracks."""
         return self.effort_floor + 24
 
     @property
     def bottom(self) -> float:
+        """Height of the whole drawing."""
         return self.strip_top + (self.size.strip + 4 if self.with_strip else 2)
 
     def energy(self, value: float) -> float:
+        """Where an energy of 0 to 1 lies."""
         return self.floor - value * (self.size.plot - 6)
 
     def mets(self, value: float) -> float:
-        return self.effort_floor - (value / FULL_METS) * self.size.effort
+        """Where an effort lies; the panel ends where vigorous begins."""
+        return self.effort_floor - (value / VIGOROUS_METS) * self.size.effort

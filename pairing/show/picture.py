@@ -12,13 +12,13 @@ from importlib.resources import as_file, files
 
 import numpy as np
 
+from pairing.constants import MODERATE_METS, VIGOROUS_METS
 from pairing.model import Arc, Curve, Kind, Pick, Rest, SectionTime, SetList, Timetable
 from pairing.show import drawing
 from pairing.show.drawing import Point
-from pairing.show.frame import FULL_METS, WIDE, Frame, Size
+from pairing.show.frame import WIDE, Frame, Size
 from pairing.show.text import clock, length, one_line, title_of
 
-MODERATE_METS = 3.0  # where moderate begins, same source
 NAME_SIZE = 14.0
 NOTICED = 0.02  # the arc fitted to the music is drawn where it differs by more on average; editorial
 SMOOTHED_S = 8.0  # the music's curve is drawn as means of about this long; editorial
@@ -238,7 +238,7 @@ def _effort(frame: Frame, felt: Curve | None) -> list[str]:
         return []
     right = frame.size.width - frame.size.right
     y = frame.mets(MODERATE_METS)
-    points = [(x, frame.mets(min(v, FULL_METS))) for x, v in _points(frame, felt)]
+    points = [(x, frame.mets(min(v, VIGOROUS_METS))) for x, v in _points(frame, felt)]
     label = f"effort felt, {float(np.nanmax(felt)):.1f} METs at most" if felt.size else "effort felt"
     return [
         drawing.line((frame.size.left, frame.effort_floor), (right, frame.effort_floor), "axis"),

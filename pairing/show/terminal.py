@@ -36,7 +36,8 @@ class SlotWithRemedies(Slot, Protocol):
     """The slot check with what can be done."""
 
     @property
-    def remedies(self) -> Sequence[Remedy]: ...
+    def remedies(self) -> Sequence[Remedy]:
+        """Changes of the plan that would help, best first."""
 
 
 # ---- plan --------------------------------------------------------------------------------------------------------
