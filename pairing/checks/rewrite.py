@@ -10,6 +10,7 @@ from pairing.model import Length
 from pairing.plan.words import LENGTH, show_number, to_length
 
 _ROUNDS = re.compile(r"(?<![\w.,:-])(\d+)(\s*)(rounds?)\b(?!\s*(?:of\s+breath|\d))", re.IGNORECASE)
+_NUMBERS = re.compile(r"\s*(\d+(?:\.\d+)?)((?:\s*(?:-|–|—|to|or)\s*)(\d+(?:\.\d+)?))?")
 
 
 def with_rounds(line: str, old: int, new: int) -> str | None:
@@ -23,15 +24,13 @@ def with_rounds(line: str, old: int, new: int) -> str | None:
 
 
 def with_breaths_added(line: str, length: Length, more: float) -> str | None:
-    """Put the line's length in breaths up by `more` (both ends of a range); None where it would fall below one."""
+    """Put the line's length in breaths up by `more` (both ends of a range)."""
+    new = Length("breaths", length.likely + more, length.shortest + more, length.longest + more)
     for match in LENGTH.finditer(line):
-        if to_length(match) == length and length.unit == "breaths" and length.shortest + more >= 1.0:
-            ends = [show_number(length.shortest + more), show_number(length.longest + more)]
-            numbers = re.match(r"\s*(\d+(?:\.\d+)?)((?:\s*(?:-|–|—|to|or)\s*)(\d+(?:\.\d+)?))?", match[0])
-            if numbers is None:
-                return None
-            span = _same_form(numbers, ends)
-            return f"{line[: match.start()]}{span}{match[0][numbers.end() :]}{line[match.end() :]}"
+        numbers = _NUMBERS.match(match[0])
+        if to_length(match) == length and numbers:
+            span = _same_form(numbers, [show_number(new.shortest), show_number(new.longest)])
+            return _if_it_says(f"{line[: match.start()]}{span}{match[0][numbers.end() :]}{line[match.end() :]}", new)
     return None
 
 
@@ -41,8 +40,14 @@ def with_seconds(line: str, length: Length, new_s: float) -> str | None:
         return None
     for match in reversed(list(LENGTH.finditer(line))):
         if to_length(match) == length:
-            return f"{line[: match.start()]}{_minutes(new_s)}{line[match.end() :]}"
+            changed = f"{line[: match.start()]}{_minutes(new_s)}{line[match.end() :]}"
+            return _if_it_says(changed, Length("seconds", new_s, new_s, new_s))
     return None
+
+
+def _if_it_says(line: str, length: Length) -> str | None:
+    """The line, if it reads as meant: numbers are typed in more ways than can be changed safely."""
+    return line if any(to_length(match) == length for match in LENGTH.finditer(line)) else None
 
 
 def with_what_is_left(line: str, minutes: Length | None, least_s: float) -> str | None:

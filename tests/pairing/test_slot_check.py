@@ -111,6 +111,26 @@ def test_the_words_of_the_note_stay_as_they_were_typed() -> None:
     assert [edit.new for edit in without] == [None] * 4  # heading, two lines, the blank line after them
 
 
+# Ways to type a hold in breaths, and the same with a breath less; None: left alone, it can't be changed safely.
+TYPED = [
+    ("- tree, 5 breaths", "- tree, 4 breaths"),
+    ("- tree 5 br (eyes shut)", "- tree 4 br (eyes shut)"),
+    ("- tree, 4 to 6 breaths", "- tree, 3 to 5 breaths"),
+    ("* tree – 4–6 breaths, at the wall", "* tree – 3–5 breaths, at the wall"),
+    ("- tree, 3.5 breaths", "- tree, 2.5 breaths"),
+    ("- tree, 3,5 breaths", None),
+    ("- tree, five breaths", None),
+    ("- tree, between 4 and 6 breaths", None),
+]
+
+
+@pytest.mark.parametrize(("line", "shorter"), TYPED)
+def test_a_hold_is_shortened_in_the_words_it_was_typed_in(line: str, shorter: str | None) -> None:
+    text = f"# C\nslot: 1 minute\nbreath: 5 seconds\n\n## One: standing\n{line}\n- child's pose, 10 minutes\n"
+    edits = [edit.new for r in checked(text).remedies if r.id == "breath-5" for edit in r.edits]
+    assert edits == ([shorter] if shorter else [])
+
+
 def test_what_is_enough_alone_stands_first_the_smallest_of_it_first() -> None:
     check = checked(CLASS.format(slot=20))
     assert check.spare_s is not None
