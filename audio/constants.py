@@ -13,9 +13,10 @@ LOUDNESS_OFFSET_LU = -0.691  # BS.1770-4, equation 2
 ABSOLUTE_GATE_LUFS = -70.0  # BS.1770-4: blocks at or below do not count
 RELATIVE_GATE_LU = -10.0  # BS.1770-4: under the mean of what passed the absolute gate
 SURROUND_WEIGHT = 1.41  # BS.1770-4, table 3: side and rear channels; the front ones count 1.0, the LFE 0
-LOUDNESS_STEP_S = 0.1  # 75 % overlap of 400 ms; EBU Tech 3341 v4 asks for at least 10 values a second
-MOMENTARY_STEPS = 4  # EBU Tech 3341: 400 ms
-SHORT_TERM_STEPS = 30  # EBU Tech 3341: 3 s
+LOUDNESS_STEP_S = 0.01  # fine enough that no window misses a 400-ms tone by more than 0.06 LU (Tech 3341, case 13)
+GATING_STEPS = 10  # BS.1770-4: gating blocks overlap by 75 % of 400 ms, so one begins every 100 ms
+MOMENTARY_STEPS = 40  # EBU Tech 3341: 400 ms
+SHORT_TERM_STEPS = 300  # EBU Tech 3341: 3 s
 RANGE_GATE_LU = -20.0  # EBU Tech 3342 v4: relative gate of the loudness range
 RANGE_PERCENTILES = (10.0, 95.0)  # EBU Tech 3342 v4
 

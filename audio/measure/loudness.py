@@ -24,7 +24,7 @@ _SURROUND = {"SL", "SR", "BL", "BR", "BC"}
 class Loudness:
     """What a meter has read.
 
-    `power` is the weighted mean square of each 100 ms, the ground of all values. Silence, and less than 400 ms,
+    `power` is the weighted mean square of each 10 ms, the ground of all values. Silence, and less than 400 ms,
     read -inf; a loudness range needs one 3-s window above the gates, else it is 0.
     """
 
@@ -33,18 +33,18 @@ class Loudness:
 
     @property
     def momentary_lufs(self) -> Floats:
-        """Loudness of every 400-ms window, one each 100 ms; EBU Tech 3341."""
+        """Loudness of every 400-ms window, one each 10 ms; EBU Tech 3341."""
         return _lufs(_windows(self.power, c.MOMENTARY_STEPS))
 
     @property
     def short_term_lufs(self) -> Floats:
-        """Loudness of every whole 3-s window, one each 100 ms; EBU Tech 3341."""
+        """Loudness of every whole 3-s window, one each 10 ms; EBU Tech 3341."""
         return _lufs(_windows(self.power, c.SHORT_TERM_STEPS))
 
     @property
     def integrated_lufs(self) -> float:
         """Gated loudness of the whole; BS.1770-4."""
-        blocks = _windows(self.power, c.MOMENTARY_STEPS)
+        blocks = _windows(self.power, c.MOMENTARY_STEPS)[:: c.GATING_STEPS]
         loud = blocks[_lufs(blocks) > c.ABSOLUTE_GATE_LUFS]
         if loud.size == 0:
             return -math.inf
@@ -54,7 +54,7 @@ class Loudness:
     @property
     def range_lu(self) -> float:
         """Loudness range; EBU Tech 3342. Of pieces under a minute it says little."""
-        power = _windows(self.power, c.SHORT_TERM_STEPS)
+        power = _windows(self.power, c.SHORT_TERM_STEPS)[:: c.GATING_STEPS]
         loud = power[_lufs(power) > c.ABSOLUTE_GATE_LUFS]
         if loud.size == 0:
             return 0.0
@@ -68,14 +68,13 @@ class Loudness:
         The first window is the first whole one above the absolute gate, so that the start of the music itself is no
         rise; a level below the gate counts as the gate.
         """
-        levels = np.maximum(self.short_term_lufs, c.ABSOLUTE_GATE_LUFS)
         sounding = np.flatnonzero(_lufs(self.power) > c.ABSOLUTE_GATE_LUFS)
         if sounding.size == 0:
             return 0.0
-        levels = levels[sounding[0] :]
-        steps = round(within_s / c.LOUDNESS_STEP_S)
+        levels = np.maximum(self.short_term_lufs[sounding[0] :: c.GATING_STEPS], c.ABSOLUTE_GATE_LUFS)
+        steps = round(within_s / c.LOUDNESS_STEP_S / c.GATING_STEPS)
         rises = [levels[lag:] - levels[:-lag] for lag in range(1, min(steps, levels.size - 1) + 1)]
-        return max((float(rise.max()) for rise in rises), default=0.0) if rises else 0.0
+        return max((float(rise.max()) for rise in rises), default=0.0)
 
     def curve(self, seconds: int) -> Samples:
         """Short-term loudness at 1 Hz: the loudest 3-s window that ends in the second, shape (seconds,), LUFS.
@@ -126,7 +125,7 @@ class Meter:
         return Loudness(power, self._peak.read_dbtp())
 
     def _add(self, power: Floats) -> None:
-        # Step k ends at round(k * step) frames, so that 100 ms stay 100 ms at rates such as 11.025 kHz.
+        # Step k ends at round(k * step) frames, so that 10 ms stay 10 ms at rates such as 22.05 kHz.
         first = math.floor(self._taken / self._step + 1e-9)
         last = math.floor((self._taken + len(power)) / self._step + 1e-9)
         edges = np.round(np.arange(first + 1, last + 1) * self._step).astype(int)
@@ -154,22 +153,25 @@ class PeakMeter:
 
     def feed(self, samples: Samples) -> None:
         """Take the next frames, shape (frames, channels)."""
-        self._look_at(np.concatenate((self._tail, samples)))
-        self._tail = np.concatenate((self._tail, samples))[-(_TAPS - 1) :]
+        samples = np.concatenate((self._tail, samples))
+        blocks = max(0, (len(samples) - _TAPS + 1) // _PEAK_BLOCK)
+        if blocks:
+            self._look_at(samples[: blocks * _PEAK_BLOCK + _TAPS - 1])
+        self._tail = samples[blocks * _PEAK_BLOCK :]
 
     def read_dbtp(self) -> float:
         """Largest true peak of all channels, -inf for silence."""
-        self._look_at(np.concatenate((self._tail, np.zeros_like(self._tail))))
+        self.feed(np.zeros((_PEAK_BLOCK + _TAPS, self._tail.shape[1]), np.float32))
         return 20 * math.log10(self._peak) if self._peak > 0 else -math.inf
 
     def _look_at(self, samples: Samples) -> None:
+        # Whole blocks, and the samples after the last one that its windows reach.
         level = np.abs(samples)
-        self._peak = max(self._peak, float(level.max(initial=0.0)))
         starts = np.arange(0, len(samples) - _TAPS + 1, _PEAK_BLOCK)
         tops = np.maximum.reduceat(level, starts, axis=0)
+        self._peak = max(self._peak, float(tops.max()))
         tops = np.maximum(tops, np.append(tops[1:], tops[-1:], axis=0))  # a block's windows reach into the next
-        padded = np.concatenate((samples, np.zeros((_PEAK_BLOCK, samples.shape[1]), np.float32)))
-        windows = np.lib.stride_tricks.sliding_window_view(padded, _PEAK_BLOCK + _TAPS - 1, axis=0)[starts]
+        windows = np.lib.stride_tricks.sliding_window_view(samples, _PEAK_BLOCK + _TAPS - 1, axis=0)[starts]
         # The loudest first: the sooner the maximum is high, the fewer places are left that could pass it.
         order = np.argsort(tops, axis=None)[::-1]
         for few in (order[:16], order[16:]):
