@@ -230,7 +230,9 @@ def _changes(it: _Set) -> Iterator[Finding]:
 def _clips(it: _Set) -> Iterator[Finding]:
     for pick in it.setlist.picks:
         long_s = pick.class_end_s - pick.class_start_s
-        if long_s < CLIP_S and not pick.pinned:
+        section = _section(it.setlist, (pick.class_start_s + pick.class_end_s) / 2)
+        short_section = section is not None and section.end_s - section.start_s < CLIP_S
+        if long_s < CLIP_S and not pick.pinned and not short_section:
             yield Finding(
                 "should" if long_s < SHORT_CLIP_S else "note", "short-clip", _track(pick),
                 f'Only {clock(long_s)} of "{pick.title}" is heard.',
