@@ -58,6 +58,7 @@ def pair(
     findings: list[Finding] = []
     options = _with_songs(shape, tracks, options, plan.file, findings)
     chosen_from = usable(tracks, options)
+    supply.require_any(chosen_from)
     target, said = _target(shape, chosen_from)
     costs = dict(recency_costs(chosen_from, uses)) if options.fresh else {}
     for number, cost in kept_costs(chosen_from, keep).items():

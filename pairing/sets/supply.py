@@ -1,7 +1,10 @@
 """Is there enough music at all? Says what is missing in minutes and kind before anything is searched."""
 
+from collections.abc import Sequence
+
 import numpy as np
 
+from audio.track import Track
 from pairing.effort.clock import clock
 from pairing.errors import NotEnoughMusic
 from pairing.sets.build import Task
@@ -10,6 +13,18 @@ from pairing.solve.problem import Answer, Ints
 from pairing.solve.search import Infeasible, solve
 
 REPEATS = "or let tracks repeat (--allow-repeats)"
+
+
+def require_any(tracks: Sequence[Track]) -> None:
+    """Check that there is any music at all.
+
+    Raises:
+        NotEnoughMusic: there is none.
+    """
+    if not tracks:
+        raise NotEnoughMusic(
+            "there is no usable music in the library.", remedy="Scan a folder of music: arcbed scan FOLDER"
+        )
 
 
 def require(task: Task) -> None:
@@ -22,10 +37,6 @@ def require(task: Task) -> None:
     wanted = ~np.isnan(task.problem.target)
     if not wanted.any():
         return
-    if not len(lengths):
-        raise NotEnoughMusic(
-            "there is no usable music in the library.", remedy="Scan a folder of music: arcbed scan FOLDER"
-        )
     for zone in range(len(task.problem.zone_cost)):
         seconds = np.flatnonzero(wanted & (task.problem.zone == zone))
         if len(seconds):
