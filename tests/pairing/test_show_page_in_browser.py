@@ -281,7 +281,7 @@ def test_late_by_a_minute_it_names_the_option_and_lets_it_go(clock, timetable):
     clock.page.wait_for_timeout(300)
     words = clock.page.inner_text("#c-late")
     assert words.startswith("1:00 late; the class would end at ")
-    assert "leave out Vinyasa in Tide, saves 1:33" in words
+    assert "Leave out Vinyasa in Tide, saves 1:33" in words
     clock.page.click("#c-late button")
     clock.page.wait_for_timeout(300)
     assert "1:33 of it will be left out." in clock.page.inner_text("#c-late")

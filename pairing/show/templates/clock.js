@@ -127,8 +127,17 @@ function shift(seconds) {
 
 function toRest() {
   if (!data.rest || fading || position() >= data.rest[0]) return;
-  if (!sounding()) { arriveAtRest(); return; }
+  if (!sounding() || !canFade()) { arriveAtRest(); return; }
   fading = {from: now(), volume: audio.volume};
+}
+
+/* Some phones leave the volume to their own buttons; there the music can only jump. */
+function canFade() {
+  const volume = audio.volume;
+  audio.volume = volume * 0.5;
+  const moved = audio.volume !== volume;
+  audio.volume = volume;
+  return moved;
 }
 
 function arriveAtRest() {
@@ -243,12 +252,12 @@ function show() {
   put("c-at", minutes(at));
   $("clock").dataset.at = at.toFixed(2);
   put("c-left", minutes(Math.max(0, data.class_s - at)) + " to go");
-  put("c-wall", hour(now()));
+  put("c-wall", "now " + hour(now()));
   const share = (at - data.from_s) / (data.to_s - data.from_s);
   $("c-done").style.transform = "scaleX(" + share.toFixed(4) + ")";
   showClass(at, here, section, step, next);
   showMusic(at);
-  showLate();
+  showLate(resting);
   showButtons(at, section);
 }
 
@@ -310,10 +319,11 @@ function showMusic(at) {
   put("c-music", "Track " + track[0] + ", " + track[1] + ": " + minutes(until - at) + " left");
 }
 
-function showLate() {
+function showLate(resting) {
   const seconds = Math.round(late() / 5) * 5, box = $("c-late");
   let words, open = {found: [], need: 0};
   if (position() <= data.from_s && !state.running) words = "";
+  else if (resting) words = "Ends at " + hour(ending(seconds));
   else if (Math.abs(seconds) <= NEAR_S) words = "On time";
   else if (seconds < 0) words = minutes(-seconds) + " early; the class would end at " + hour(ending(seconds)) + ". Stay longer where it is good.";
   else {
@@ -323,14 +333,15 @@ function showLate() {
   const key = words + open.found.map((drop) => drop.text + Math.round(drop.saves)).join() + Math.round(open.need / 30) + state.left.length;
   if (box.dataset.key === key) return;
   box.dataset.key = key;
-  box.classList.toggle("late", seconds > NEAR_S && words !== "");
+  const isLate = seconds > NEAR_S && words !== "" && !resting;
+  box.classList.toggle("late", isLate);
   box.replaceChildren();
   const line = document.createElement("p");
   const strong = document.createElement("b");
   strong.textContent = words.split(";")[0];
   line.append(strong, words.slice(strong.textContent.length));
   box.append(line);
-  if (seconds > NEAR_S && words) box.append(...dropList(open));
+  if (isLate) box.append(...dropList(open));
 }
 
 function waitingToFall() {
@@ -346,7 +357,7 @@ function dropList({found, need}) {
   if (falls > 0) { const p = document.createElement("p"); p.textContent = minutes(falls) + " of it will be left out."; parts.push(p); }
   for (const drop of found) {
     const item = document.createElement("li"), text = document.createElement("span");
-    text.textContent = drop.text + ", saves " + minutes(drop.saves);
+    text.textContent = drop.text[0].toUpperCase() + drop.text.slice(1) + ", saves " + minutes(drop.saves);
     item.append(text);
     if (drop.what !== "breath") {
       const button = document.createElement("button");
