@@ -19,7 +19,6 @@ FADE_COST = 1.5  # editorial: leaving in the middle of a phrase, by a fade
 FADE_EVERY_S = 8
 EARLIEST_LEAVE_S = 2  # nothing is heard for less than that
 ENDING_S = range(3, 13)  # an ending that is left this long before its last sound is played out by the cross-fade
-LATE_COST = 1.0  # editorial: leaving at the last sound itself, without anything left to cross-fade
 LOST_INTRO = 0.4  # editorial: on top, times the share of the track that is skipped at the start
 LOST_ENDING = 0.8  # editorial: on top, times the share that is never heard at the end; a lost ending is dear
 
@@ -56,10 +55,10 @@ def leave_table(tracks: Sequence[Track], any_second: NDArray[np.bool_]) -> CutTa
     owner, at, cost = _points(tracks, "leave_cost")
     first, last = _ends(tracks)
     seconds = np.floor(at + 0.5).astype(np.int64)
-    inside = seconds <= (np.floor(last) - min(ENDING_S))[owner]
-    parts = [(owner[inside], seconds[inside], cost[inside]), _fades(first, last, any_second), *_endings(tracks, last)]
+    parts = [(owner, seconds, cost), _fades(first, last, any_second), *_endings(tracks, last)]
     owner, seconds, cost = (np.concatenate(column) for column in zip(*parts, strict=True))
-    kept = seconds >= (np.floor(first) + EARLIEST_LEAVE_S)[owner]
+    latest = np.maximum(np.floor(last) - min(ENDING_S), np.floor(first) + EARLIEST_LEAVE_S)
+    kept = (seconds >= (np.floor(first) + EARLIEST_LEAVE_S)[owner]) & (seconds <= latest[owner])
     owner, seconds, cost = owner[kept], seconds[kept], cost[kept]
     lost = np.clip((np.floor(last)[owner] - max(ENDING_S) - seconds) / np.maximum(last - first, 1.0)[owner], 0, 1)
     return _table(owner, seconds, cost + LOST_ENDING * lost, len(tracks))
@@ -117,8 +116,7 @@ def _endings(tracks: Sequence[Track], last: Doubles) -> list[tuple[Ints, Ints, D
     everyone = np.arange(len(tracks))
     final = np.array([_end_cost(track.analysis) for track in tracks if track.analysis is not None])
     end = np.floor(last).astype(np.int64)
-    parts = [(everyone, end - left, final) for left in ENDING_S]
-    return [*parts, *((everyone, end - left, final + LATE_COST) for left in range(min(ENDING_S)))]
+    return [(everyone, end - left, final) for left in ENDING_S]
 
 
 def _end_cost(analysis: Analysis) -> float:

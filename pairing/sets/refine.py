@@ -60,6 +60,7 @@ def refine(
     """
     known = exact or {}
     starts, enters = _starts(task, chosen, known)
+    _fit_into_tracks(task, chosen, starts, enters)
     ends = [_hand_over(task.frame, chosen, starts, index) for index in range(len(chosen))]
     tails = [_tail(task, chosen, starts, ends, enters, options, index) for index in range(len(chosen))]
     stretches = []
@@ -91,6 +92,19 @@ def _starts(task: Task, chosen: Sequence[Chosen], known: Mapping[int, Exact]) ->
         starts.append(round(at, DIGITS))
         enters.append(round(_enter(task, pick, known.get(pick.start)), DIGITS))
     return starts, enters
+
+
+def _fit_into_tracks(task: Task, chosen: Sequence[Chosen], starts: list[float], enters: list[float]) -> None:
+    """Where a moved hand-over asks for more than the track has, enter it earlier, else let it take over later."""
+    for index in reversed(range(len(chosen))):
+        analysis = task.tracks[chosen[index].track].analysis
+        assert analysis is not None
+        end_s = _hand_over(task.frame, chosen, starts, index)
+        over_s = enters[index] + end_s - starts[index] - music_ends(analysis)
+        if over_s > 0:
+            earlier = min(over_s, enters[index])
+            enters[index] = round(enters[index] - earlier, DIGITS)
+            starts[index] = round(starts[index] + over_s - earlier, DIGITS)
 
 
 def _enter(task: Task, pick: Chosen, known: Exact | None) -> float:

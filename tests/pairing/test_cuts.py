@@ -50,8 +50,7 @@ def test_a_phrase_is_a_cheap_place_to_leave_and_between_phrases_a_dear_one() -> 
 def test_an_ending_costs_nothing_while_the_cross_fade_plays_it_out() -> None:
     leave = costs(cuts.leave_table([with_cuts(CutPoint(0, 0, 1), CutPoint(198.5, 1, 0))], EVERY))
     assert [leave[second] for second in (186, 190, 195)] == pytest.approx([0, 0, 0])
-    assert leave[198] == pytest.approx(cuts.LATE_COST)
-    assert 199 not in leave
+    assert max(leave) == 195, "something is left to cross-fade, and to move a hand-over by"
 
 
 def test_a_lost_ending_costs_more_than_a_lost_intro_of_the_same_length() -> None:
