@@ -5,8 +5,9 @@ decoded samples from the first one on (encoder delay that the file states is alr
 headers, so that the same second is the same sample however it is reached.
 """
 
+import itertools
 import time
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from contextlib import ExitStack
 from dataclasses import dataclass
 from pathlib import Path
@@ -33,6 +34,7 @@ if TYPE_CHECKING:
 BLOCK_S = 1.0  # about
 LONGEST_S = 24 * 3600.0  # editorial: what is longer is a fault or a joke, not music for a class
 _LONGEST_FRAME = 1 << 16  # FLAC's, in samples; longer than any padding
+_RATES = (1_000, 1_000_000)  # editorial: what is slower or faster is a damaged header
 _PATIENCE_S = 12.0  # editorial: without one decoded frame; with opening well below 20 s a file
 
 # Full scale of FFmpeg's integer sample formats; u8 has its zero at 128.
@@ -138,7 +140,7 @@ class Decoder:
         if first is None:
             raise AudioError("holds no sound that can be decoded.", where=shown(self.path))
         _, self.rate, self.layout = first
-        self._chunks = _chained(first, chunks)
+        self._chunks = itertools.chain([first], chunks)
 
     def _uniform(self, chunks: Iterator[Chunk]) -> Iterator[Samples]:
         """Bring every chunk to the rate and layout of the first, and take out what is no number."""
@@ -163,11 +165,6 @@ class Decoder:
         if rate == self.rate:
             return None
         return soxr.ResampleStream(rate, self.rate, self.channels, dtype="float32", quality="HQ")
-
-
-def _chained(first: Chunk, rest: Iterable[Chunk]) -> Iterator[Chunk]:
-    yield first
-    yield from rest
 
 
 def _decoded(container: "av.container.InputContainer", stream: "av.AudioStream", faults: Faults) -> Iterator[Chunk]:
@@ -211,9 +208,9 @@ def _frames(
             faults.bad_packets += 1
             frames = []
         for frame in frames:
-            length = frame.samples / frame.rate if frame.rate else 0.0
-            if not length:
+            if not (frame.samples and _RATES[0] <= frame.rate <= _RATES[1]):
                 continue
+            length = frame.samples / frame.rate
             if frame.pts is not None:
                 faults.count_gap(frame.pts * tick, frame.pts * tick if expected is None else expected)
                 expected = frame.pts * tick

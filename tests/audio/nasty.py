@@ -125,11 +125,11 @@ def flac(samples: np.ndarray | None = None, **options: Any) -> bytes:
     return encoded("flac", "flac", samples, form="s16", **options)
 
 
-def ogg() -> bytes:
+def ogg(samples: np.ndarray | None = None) -> bytes:
     import soundfile
 
     target = io.BytesIO()
-    soundfile.write(target, music(), RATE, format="OGG", subtype="VORBIS")
+    soundfile.write(target, music() if samples is None else samples, RATE, format="OGG", subtype="VORBIS")
     return target.getvalue()
 
 
@@ -230,6 +230,45 @@ def poisoned(value: float, count: int = 10) -> np.ndarray:
     return samples
 
 
+def mutated(stream: bytes, seed: int) -> bytes:
+    """A few random faults: bytes changed, stretches lost, doubled, zeroed or moved, the end cut off."""
+    rng = np.random.default_rng(seed)
+    data = bytearray(stream)
+    for _ in range(rng.integers(1, 9)):
+        # every third fault falls into the head, where programs trust most
+        at = int(rng.integers(0, min(len(data), 600) if rng.random() < 0.33 else len(data)))
+        length = int(min(2 ** rng.integers(0, 12), len(data) - at))
+        match rng.integers(0, 6):
+            case 0:
+                data[at] = rng.integers(0, 256)
+            case 1:
+                data[at : at + length] = rng.bytes(length)
+            case 2:
+                data[at : at + length] = bytes(length)
+            case 3:
+                del data[at : at + length]
+            case 4:
+                data[at:at] = data[at : at + length]
+            case 5:
+                data[at : at + 4] = int(rng.choice([0, 0xFFFFFFFF, 0x7FFFFFFF, 0x80000000])).to_bytes(4, "big")
+        if not data:
+            break
+    return bytes(data if rng.random() < 0.9 else data[: int(len(data) * rng.random())])
+
+
+SMALL: dict[str, Callable[[], bytes]] = {
+    "mp3": lambda: mp3(music(1), metadata={"title": "Tide"}),
+    "m4a": lambda: encoded("aac", "ipod", music(1), form="fltp", options=QUICK, metadata={"title": "Tide"}),
+    "alac.m4a": lambda: encoded("alac", "ipod", music(1), form="s16p"),
+    "flac": lambda: flac(music(1), metadata={"title": "Tide"}),
+    "ogg": lambda: ogg(music(1)),
+    "opus": lambda: encoded("libopus", "opus", music(1, rate=48000), rate=48000, form="flt"),
+    "wav": lambda: wav(music(1)),
+    "aiff": lambda: encoded("pcm_s16be", "aiff", music(1)),
+    "wma": lambda: encoded("wmav2", "asf", music(1), form="fltp", options={"b": "128k"}),
+}
+
+
 def cut(stream: bytes, share: float = 0.4) -> bytes:
     return stream[: int(len(stream) * share)]
 
@@ -313,6 +352,8 @@ FILES: dict[str, tuple[Callable[[], bytes], Entry]] = {
     "archive.mp3": (lambda: b"PK\x03\x04" + bytes(range(256)) * 9, Entry(reason="no audio file")),
     "no moov.m4a": (lambda: without_moov(m4a()), Entry(reason="incomplete")),
     "rate 0.wav": (lambda: _riff(_form(rate=0), _pcm()), Entry(reason="no audio file|no sound")),
+    "rate 1.wav": (lambda: _riff(_form(rate=1), _pcm()), Entry(reason="no sound")),
+    "rate 1 GHz.wav": (lambda: _riff(_form(rate=1_000_000_001), _pcm()), Entry(reason="no audio file|no sound")),
     "0 channels.wav": (lambda: _riff(_form(0), _pcm()), Entry(reason="no audio file|no sound")),
     "protected.m4p": (lambda: m4a().replace(b"mp4a", b"drms", 1), Entry(reason="copy-protected")),
     "encrypted.m4a": (lambda: m4a().replace(b"mp4a", b"enca", 1), Entry(reason="copy-protected")),
