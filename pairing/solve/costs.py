@@ -32,7 +32,7 @@ TERMS = (
 Doubles = NDArray[np.float64]
 
 
-def weighted(weight: float, cost: Floats) -> Doubles:
+def weighted(weight: float, cost: Floats | Doubles) -> Doubles:
     """Weight x cost, where an infinite cost stays infinite at weight 0: a ban is no matter of taste."""
     wide = np.asarray(cost, dtype=np.float64)
     return np.where(np.isinf(wide), np.inf, weight * np.where(np.isinf(wide), 0.0, wide))
@@ -66,8 +66,8 @@ def change_costs(problem: Problem) -> Doubles:
 
 def pair_costs(problem: Problem, before: Ints, after: Ints) -> Doubles:
     """What it costs that a track of `after` follows one of `before`; shape (len(before), len(after))."""
-    parts = _pair_parts(problem, np.asarray(before), np.asarray(after))
-    return parts[0] + parts[1] + parts[2]
+    tempo, key, artist = _steps(problem, before[:, None], after[None, :])
+    return tempo + key + artist
 
 
 def played(problem: Problem, chosen: Sequence[Chosen]) -> Floats:
@@ -98,35 +98,36 @@ def evaluate(problem: Problem, chosen: tuple[Chosen, ...]) -> dict[str, float]:
     terms = dict.fromkeys(TERMS, 0.0)
     terms["energy"] = weights.error * float(np.sum(problem.weight * livelier * squares))
     terms["worst window"] = weights.worst_window * worst_window(problem, squares)
-    changes = change_costs(problem)
-    for pick in chosen:
-        for term, cost in _pick_terms(problem, pick, changes).items():
-            terms[term] += cost
-    for one, two in neighbours(chosen):
-        steps = _pair_parts(problem, np.array([one.track]), np.array([two.track]))
-        for term, part in zip(("tempo steps", "key steps", "same artist"), steps, strict=True):
-            terms[term] += float(part[0, 0])
+    for term, costs in _pick_terms(problem, chosen).items():
+        terms[term] = float(costs.sum())
+    pairs = list(neighbours(chosen))
+    before, after = (np.array([pair[side].track for pair in pairs], dtype=np.int64) for side in (0, 1))
+    for term, costs in zip(("tempo steps", "key steps", "same artist"), _steps(problem, before, after), strict=True):
+        terms[term] = float(costs.sum())
     terms["repeats"] = weights.repeat * (len(chosen) - len({pick.track for pick in chosen}))
     terms["twins"] = weights.twin * twin_difference(problem, heard)
     return terms
 
 
-def _pick_terms(problem: Problem, pick: Chosen, changes: Doubles) -> dict[str, float]:
-    """The terms of one pick that don't depend on other picks, energy left out."""
-    weights, track = problem.weights, pick.track
-    pinned = pin_of(problem, pick) is not None
-    zones = problem.zone_cost[problem.zone[pick.start : pick.end], track].astype(np.float64)
-    enter = _table_cost(problem.enter_at, problem.enter_cost, problem.enter_offset, track, pick.enter)
-    leave_s = pick.enter + pick.end - pick.start
-    leave = _table_cost(problem.leave_at, problem.leave_cost, problem.leave_offset, track, leave_s)
-    costs = {
-        "zones": zones,
-        "changes": changes[pick.start],
-        "trims": weighted(weights.trim, np.array([enter, leave])),
-        "clips": weighted(weights.clip, problem.length_cost[pick.end - pick.start : pick.end - pick.start + 1]),
-        "tracks": problem.track_cost[track],
+def _pick_terms(problem: Problem, chosen: Sequence[Chosen]) -> dict[str, Doubles]:
+    """The terms of single picks, energy left out, each of shape (len(chosen),); inf: forbidden."""
+    weights = problem.weights
+    pinned = np.array([pin_of(problem, pick) is not None for pick in chosen], dtype=bool)
+    track, start, end, enter = (
+        np.array([getattr(pick, name) for pick in chosen], dtype=np.int64)
+        for name in ("track", "start", "end", "enter")
+    )
+    zones = [problem.zone_cost[problem.zone[pick.start : pick.end], pick.track] for pick in chosen]
+    into = cut_costs(problem.enter_at, problem.enter_cost, problem.enter_offset, track, enter)
+    out = cut_costs(problem.leave_at, problem.leave_cost, problem.leave_offset, track, enter + end - start)
+    cuts = _waive(into, pinned), _waive(out, pinned)
+    return {
+        "zones": np.array([_waive(row, pin).sum() for row, pin in zip(zones, pinned, strict=True)]),
+        "changes": change_costs(problem)[start],
+        "trims": weighted(weights.trim, cuts[0]) + weighted(weights.trim, cuts[1]),
+        "clips": _waive(weighted(weights.clip, problem.length_cost[end - start]), pinned),
+        "tracks": _waive(problem.track_cost[track], pinned),
     }
-    return {term: float(np.sum(_waive(cost, pinned))) for term, cost in costs.items()}
 
 
 def worst_window(problem: Problem, squares: Doubles) -> float:
@@ -197,11 +198,10 @@ def _misplaced(problem: Problem, chosen: Sequence[Chosen]) -> Iterator[str]:
 
 
 def _banned(problem: Problem, chosen: Sequence[Chosen]) -> Iterator[str]:
-    changes = change_costs(problem)
-    for pick in chosen:
+    for term, costs in _pick_terms(problem, chosen).items():
         yield from (
             f"{pick} has a forbidden part: {term}"
-            for term, cost in _pick_terms(problem, pick, changes).items()
+            for pick, cost in zip(chosen, costs.tolist(), strict=True)
             if not np.isfinite(cost)
         )
     free = [pick.track for pick in chosen if pin_of(problem, pick) is None]
@@ -210,32 +210,40 @@ def _banned(problem: Problem, chosen: Sequence[Chosen]) -> Iterator[str]:
         yield "a track is repeated"
 
 
-def _waive(cost: Doubles | float, pinned: bool) -> Doubles:
+def _waive(cost: Doubles | Floats, pinned: NDArray[np.bool_] | bool) -> Doubles:
     """The cost, an infinite one taken as none where the teacher herself put the track there."""
-    wide = np.asarray(cost, dtype=np.float64)
-    return np.where(np.isinf(wide) & pinned, 0.0, wide)
+    return np.where(np.isinf(cost) & pinned, 0.0, cost.astype(np.float64))
 
 
-def _table_cost(at: Ints, cost: Floats, offset: Ints, track: int, second: int) -> float:
-    first, last = int(offset[track]), int(offset[track + 1])
-    hits = first + np.flatnonzero(at[first:last] == second)
-    return float(cost[hits].min()) if len(hits) else np.inf
+def cut_costs(at: Ints, cost: Floats, offset: Ints, track: Ints, second: Ints) -> Doubles:
+    """Cost of cutting some tracks, each at a second of its own; inf where its table doesn't have it.
+
+    Args:
+        at, cost, offset: a table of cut points, ascending within a track.
+    """
+    owners, owner = np.unique(track, return_inverse=True)
+    sizes = offset[owners + 1] - offset[owners]
+    rows = np.repeat(offset[owners] - np.cumsum(sizes) + sizes, sizes) + np.arange(int(sizes.sum()))
+    if not len(rows):
+        return np.full(len(track), np.inf)
+    span = int(at[rows].max()) + 2
+    keys = np.repeat(np.arange(len(owners)), sizes) * span + at[rows]
+    wanted = owner.reshape(-1) * span + np.clip(second, -1, span - 1)
+    place = np.minimum(np.searchsorted(keys, wanted), len(keys) - 1)
+    return np.where(keys[place] == wanted, cost[rows[place]].astype(np.float64), np.inf)
 
 
-def _pair_parts(problem: Problem, before: Ints, after: Ints) -> tuple[Doubles, Doubles, Doubles]:
+def _steps(problem: Problem, before: Ints, after: Ints) -> tuple[Doubles, Doubles, Doubles]:
     """Weighted cost of the step in tempo, of the step in key, and of the same artist (or track) twice running."""
     weights = problem.weights
-    octaves = np.log2(problem.tempo_bpm[before].astype(np.float64))[:, None] - np.log2(
-        problem.tempo_bpm[after].astype(np.float64)
-    )
+    octaves = np.log2(problem.tempo_bpm[before]) - np.log2(problem.tempo_bpm[after])
     folded = np.abs(octaves - np.round(octaves))  # NaN, no clear beat: compares as False
     tempo = weights.tempo_step * (folded > np.log2(1.0 + CLEAR_TEMPO_STEP))
-    one, two = problem.key[before][:, None], problem.key[after][None, :]
+    one, two = problem.key[before], problem.key[after]
     apart = (_on_circle(one) - _on_circle(two)) % 12
     key = weights.key_step * np.where((one < 0) | (two < 0), 0.0, np.minimum(apart, 12 - apart) / 6.0)
-    artist_one, artist_two = problem.artist[before][:, None], problem.artist[after][None, :]
-    same = ((artist_one == artist_two) & (artist_one >= 0)) | (before[:, None] == after[None, :])
-    return tempo, key, weights.same_artist * same
+    by_one = (problem.artist[before] == problem.artist[after]) & (problem.artist[before] >= 0)
+    return tempo, key, weights.same_artist * (by_one | (before == after))
 
 
 def _on_circle(key: Ints) -> Ints:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from pairing.solve.costs import Doubles, change_costs, stretches, weighted
+from pairing.solve.costs import Doubles, change_costs, cut_costs, stretches, weighted
 from pairing.solve.grid import Grid
 from pairing.solve.problem import Floats, Ints, Pin, Problem
 
@@ -50,8 +50,8 @@ def pick_costs(problem: Problem, grid: Grid, start: Ints, end: Ints, track: Ints
     length = weighted(weights.clip, problem.length_cost)[(end - start) * grid.step]
     in_zone = (grid.zone_seconds[:, end].astype(np.float64) - grid.zone_seconds[:, start]) * zones
     leave_s = enter_s + (end - start) * grid.step
-    enter = _cut_cost(problem.enter_at, problem.enter_cost, problem.enter_offset, track, enter_s)
-    leave = _cut_cost(problem.leave_at, problem.leave_cost, problem.leave_offset, track, leave_s)
+    enter = cut_costs(problem.enter_at, problem.enter_cost, problem.enter_offset, track, enter_s)
+    leave = cut_costs(problem.leave_at, problem.leave_cost, problem.leave_offset, track, leave_s)
     own = _unbanned(change) + _unbanned(length) + _unbanned(problem.track_cost[track])
     cuts = weights.trim * (_unbanned(enter) + _unbanned(leave))
     total: Doubles = error + in_zone.sum(axis=0) + own + cuts
@@ -90,15 +90,3 @@ def _pin_cuts(problem: Problem, grid: Grid, pin: Pin) -> list[tuple[int, int]]:
 
 def _unbanned(cost: Doubles | Floats) -> Doubles:
     return np.where(np.isinf(cost), 0.0, cost).astype(np.float64)
-
-
-def _cut_cost(at: Ints, cost: Floats, offset: Ints, track: Ints, second: Ints) -> Doubles:
-    """Cost of cutting each track at a second; inf where its table doesn't have it."""
-    span = int(at.max(initial=0)) + 2
-    owner = np.repeat(np.arange(len(offset) - 1), np.diff(offset))
-    keys = owner * span + at
-    wanted = track * span + np.minimum(second, span - 1)
-    place = np.minimum(np.searchsorted(keys, wanted), max(0, len(keys) - 1))
-    if not len(keys):
-        return np.full(len(wanted), np.inf)
-    return np.where(keys[place] == wanted, cost[place].astype(np.float64), np.inf)

@@ -16,7 +16,7 @@ from pairing.solve.picks import pick_costs
 from pairing.solve.problem import Answer, Chosen, Floats, Ints, Problem
 
 SLACK_S = 24  # a hand-over beside a swapped pick may move this far; editorial, two to three phrases
-EXAMINED = 3  # times as many tracks are examined closely as are given
+EXAMINED = 2  # times as many tracks are examined closely as are given
 MOST_CUTS = 200_000
 
 

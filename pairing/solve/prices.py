@@ -2,8 +2,8 @@
 
 That no track is used twice is a side condition of a shortest path problem (an elementary path). It is moved into the
 cost: a price >= 0 on each further use of a track, found by subgradient steps. At any prices the least priced chain,
-less the prices, is a lower bound on every chain without repeats (Lagrangian bound; Fisher, Management Science 50(12), 2004;
-Held, Wolfe, Crowder, Mathematical Programming 6, 1974).
+less the prices, is a lower bound on every chain without repeats: a Lagrangian bound (Fisher, Management Science
+50(12), 2004; Held, Wolfe, Crowder, Mathematical Programming 6, 1974).
 """
 
 from dataclasses import dataclass

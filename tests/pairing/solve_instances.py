@@ -19,7 +19,7 @@ def _curve(rng: np.random.Generator, length: int) -> np.ndarray:
     spread = rng.uniform(0.03, 0.15)
     phrase = int(rng.choice([14, 16, 20, 24, 30]))
     levels = np.repeat(mean + spread * rng.standard_normal(length // phrase + 1), phrase)[:length]
-    wave = 0.02 * np.convolve(rng.standard_normal(length + 8), np.ones(9) / 3.0, mode="valid")
+    wave = 0.04 * np.convolve(rng.standard_normal(length + 4), np.ones(5) / np.sqrt(5.0), mode="valid")
     ramp = np.minimum(1.0, 0.4 + np.arange(length) / rng.uniform(8.0, 50.0))
     fall = np.minimum(1.0, 0.3 + np.arange(length)[::-1] / rng.uniform(5.0, 25.0))
     smooth = np.convolve(np.pad(levels, 2, mode="edge"), np.ones(5) / 5.0, mode="valid")
@@ -76,7 +76,7 @@ def full(
         leaves.append(ends)
         leave_costs.append(np.where(ends == len(curve) - 4, 0.0, 1.0))
     length = np.clip((90.0 - np.arange(seconds + 1)) / 60.0, 0.0, 1.0)
-    length[:30] = np.inf
+    length[:60] = np.inf
     weight = np.ones(seconds)
     weight[: sections[0]] = 3.0
     weight[sections[4] : sections[5]] = 2.0
