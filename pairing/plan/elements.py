@@ -5,11 +5,12 @@ from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from pairing.constants import SPOKEN_WORDS_A_MINUTE, USUAL_PAUSE_S, USUAL_SILENCE_S
-from pairing.model import Element, Length, Place
-from pairing.plan.attributes import Fault, Said, mistyped_length, read_line, trailing, trailing_length
+from pairing.model import Element, Place
+from pairing.plan.attributes import mistyped_length, read_line, trailing, trailing_length
 from pairing.plan.lines import Line
-from pairing.plan.names import words
 from pairing.plan.poses import Match, PoseTable
+from pairing.plan.said import Fault, Said
+from pairing.plan.sequences import known_sequence, others, several_poses, strung
 from pairing.plan.words import LENGTH, show_seconds, to_length
 
 # What the timetable takes where a line gives no length.
@@ -20,6 +21,7 @@ _USUAL = {
 }
 
 Once = Literal["say", "pause", "silence", "bell", "song"]
+What = Literal["pose", "say", "pause", "silence", "bell", "song"]
 
 
 @dataclass(slots=True)
@@ -38,48 +40,57 @@ def read_element(line: Line, table: PoseTable, *, rest: bool = False) -> Result:
     if _OTHER_SIDE.fullmatch(text):
         return Result(other_side=True, faults=[_OTHER_SIDE_FAULT(text)])
     if rest and re.fullmatch(r"rest|relax|lie (?:down|still)", text.strip(" ."), re.IGNORECASE):
-        text = f"savasana{text[len(text):]}"
+        text = f"savasana{text[len(text) :]}"
     for what, pattern in _ONCE:
         found = pattern.match(text)
         if found and not table.knows(re.split("[,:;(]", text)[0]):
-            return _once(line, what, found, text)
+            return _once(line, what, found)
     return _pose(line, text, table)
 
 
 # ---- what happens once ----
 
 
-def _once(line: Line, what: Once, found: re.Match[str], text: str) -> Result:
+def _once(line: Line, what: Once, found: re.Match[str]) -> Result:
     if what == "bell":
         return _bell(line, found)
     if what == "silence":
         return _silence(line, found)
-    kept = found["text"] or ""
-    result = Result()
-    kept, said = trailing(kept)
-    length = said.length
-    if what != "song":
-        early = found["early"] and LENGTH.search(found["early"])
-        length = length or (to_length(early) if early else None)
-        if length is None:
-            kept = trailing_length(said, kept)
-            length = said.length
-        if length is None:
-            result.liberties.append(f'"{line.text}" has no length; {_USUAL[what]}')
-    elif length is not None:
-        result.faults.append(Fault("song-length", line.text, "A song is played whole; it takes no length.",
-                                   'Write: "song: its title".'))  # fmt: skip
-        if length is None and (slip := mistyped_length(kept.rpartition(",")[2].strip())):
-            result.faults.append(slip)
-    result.faults += said.faults
-    result.liberties += said.liberties
-    name = kept.strip(" \t:–—-\"“”").strip() if what == "song" else kept.strip(" \t:–—")
-    if what == "pause" and not name:
-        name = found["word"].lower() if found["word"].lower() not in ("pause", "break") else ""
-    if what == "song" and not name:
-        result.faults.append(Fault("song-title", line.text, "This song has no title.", 'Write: "song: its title".'))
-    result.element = _element(line, what, name, said, replace_length=length)
+    return _song(line, found) if what == "song" else _spoken(line, what, found)
+
+
+def _spoken(line: Line, what: Literal["say", "pause"], found: re.Match[str]) -> Result:
+    """Something said, or a pause for something: its text as typed, its length at the end or before the text."""
+    kept, said = trailing(found["text"])
+    early = LENGTH.search(found["early"] or "")
+    if said.length is None and early:
+        said.length = to_length(early)
+    kept = trailing_length(said, kept).strip(" \t:–—")
+    result = Result(faults=said.faults, liberties=said.liberties)
+    slip = mistyped_length(kept.rpartition(",")[2].strip())
+    if said.length is None and slip:
+        result.faults.append(slip)
+    elif said.length is None:
+        result.liberties.append(f'"{line.text}" has no length; {_USUAL[what]}')
+    word = found["word"].lower()
+    if what == "pause" and not kept and word not in ("pause", "break"):
+        kept = word
+    result.element = _element(line, what, kept, said)
     return result
+
+
+def _song(line: Line, found: re.Match[str]) -> Result:
+    kept, said = trailing(found["text"])
+    title = kept.strip(' \t:–—-"“”')
+    faults = list(said.faults)
+    if said.length is not None:
+        faults.append(Fault("song-length", line.text, "A song is played whole; it takes no length.", _SONG))
+    if not title:
+        faults.append(Fault("song-title", line.text, "This song has no title.", _SONG))
+    return Result(_element(line, "song", title, said), faults, said.liberties)
+
+
+_SONG = 'Write: "song: its title".'
 
 
 def _silence(line: Line, found: re.Match[str]) -> Result:
@@ -89,11 +100,13 @@ def _silence(line: Line, found: re.Match[str]) -> Result:
 
 
 def _bell(line: Line, found: re.Match[str]) -> Result:
-    apart = [part.strip() for part in re.split("[,;]", found["text"]) if LENGTH.search(part) and "(" not in part]
-    rest = ",".join(part for part in re.split("[,;]", found["text"]) if part.strip() not in apart)
+    kept = re.findall(r"\(([^()]*)\)", found["text"])
+    parts = re.split("[,;]", re.sub(r"\([^()]*\)", "", found["text"]))
+    apart = [part.strip() for part in parts if LENGTH.search(part)]
+    rest = ",".join(part for part in parts if part.strip() not in apart)
     said = read_line(f"bell{rest}", lambda name: name.lower() == "bell")
     count = int(found["count"]) if found["count"] else said.times
-    notes = [part for part in said.parts if part.lower() != "bell"] + said.notes + apart
+    notes = [part for part in said.parts if part.lower() != "bell"] + said.notes + apart + kept
     element = _element(line, "bell", "bell", replace(said, times=count, notes=notes))
     told = [f'"{part}" is shown with the bell, not timed' for part in apart]
     return Result(element, said.faults, said.liberties + told)
@@ -135,18 +148,21 @@ def _pose(line: Line, text: str, table: PoseTable) -> Result:
     if not name:
         result.faults.append(Fault("no-pose", line.text, f'"{line.text}" names no pose.', _POSE_LINES))
         return result
-    several = _several(name, table)
-    if several:
-        result.faults.append(_several_poses(line, name, several, alone=name == line.text))
+    pieces = strung(name, table)
+    if pieces:
+        result.faults.append(several_poses(line, len(pieces), table))
         return result
     shown, alternatives, match = _find(name, said, table)
     late = [note for note in said.notes if re.match(r"or\s+\S", note, re.IGNORECASE) and table.knows(note[3:])]
     said.notes = [note for note in said.notes if note not in late]
     alternatives += tuple(note[3:].strip() for note in late)
-    more = [note for note in said.notes if _is_another_pose(note, match, table)]
-    if more and match.pose:
-        names = [name, *more]
-        result.faults.append(_several_poses(line, line.text, names, alone=re.split(r"\s*[,;]\s*", line.text) == names))
+    more = others(match, said.notes, table)
+    sequence = known_sequence([name, *said.notes], table) if more else None
+    if sequence:
+        result.liberties.append(f'"{line.text}" is taken as {table.get(sequence).english}')
+        shown, match, said.notes = table.get(sequence).english.lower(), Match(table.get(sequence)), []
+    elif more:
+        result.faults.append(several_poses(line, 1 + len(more), table))
         return result
     if match.pose is None:
         result.faults.append(_unknown_pose(name, match, table))
@@ -155,8 +171,7 @@ def _pose(line: Line, text: str, table: PoseTable) -> Result:
         result.liberties.append(f'"{shown}" is taken as {match.pose.english}, {match.note}')
     if match.extra:
         result.liberties.append(f'"{shown}" is taken as {match.pose.english}')
-    element = _element(line, "pose", shown, said)
-    result.element = replace(element, pose_id=match.pose.id, alternatives=alternatives)
+    result.element = _element(line, "pose", shown, said, pose_id=match.pose.id, alternatives=alternatives)
     return result
 
 
@@ -166,9 +181,9 @@ def _find(name: str, said: Said, table: PoseTable) -> tuple[str, tuple[str, ...]
         return name, (), table.find(name)
     first, *others = _OR.split(name)
     if others and first.strip():
-        match = _find_with_tail(first, said, table)
-        if match[1].pose:
-            return match[0], tuple(other.strip() for other in others if other.strip()), match[1]
+        shown, match = _find_with_tail(first, said, table)
+        if match.pose:
+            return shown, tuple(other.strip() for other in others if other.strip()), match
     counted = re.match(r"(\d{1,3})\s*(?:x\s*)?(?=\D)(.+)$", name)
     if counted and said.times is None and int(counted[1]) and table.find(counted[2]).pose:
         said.times = int(counted[1])
@@ -204,16 +219,7 @@ def _find_with_tail(name: str, said: Said, table: PoseTable) -> tuple[str, Match
     return led if match.pose else name, match
 
 
-def _several(name: str, table: PoseTable) -> list[str]:
-    """Give the poses that a line strings together ("plank to low plank"); [] where it names one."""
-    if table.knows(name):
-        return []
-    pieces = [piece.strip() for piece in _THEN.split(name)]
-    return pieces if len(pieces) > 1 and all(piece and table.find(piece).pose for piece in pieces) else []
-
-
 _OR = re.compile(r"\s+or\s+|\s*/\s*", re.IGNORECASE)
-_THEN = re.compile(r"\s+(?:to|then|and|and then|into|plus)\s+|\s*(?:→|->|=>|>|\+|&)\s*", re.IGNORECASE)
 _LEAD = re.compile(
     r"(?:(?:hold|rest in|come (?:in)?to|move (?:in)?to|into|back (?:in)?to|return to|find|flow through|step (?:in)?to|lie in|"
     r"sit in|stay in|from|enter|take|do|some|a few|your|then|to|shift (?:in)?to|lower (?:in)?to|press (?:in)?to|"
@@ -227,24 +233,6 @@ _TAIL_WORD = re.compile(
 _POSE_LINES = 'A line looks like: "- warrior two, 3 breaths".'
 
 
-def _is_another_pose(note: str, match: Match, table: PoseTable) -> bool:
-    """Whether a part between commas is the full name of a pose other than the line's own."""
-    if not table.knows(note) or _TAIL_WORD.search(note) or (len(words(note)) == 1 and words(note)[0] in _POSTURES):
-        return False
-    return match.pose is not None and table.find(note).pose is not match.pose
-
-
-# Where a body is, not what it does: "figure four, seated".
-_POSTURES = {"seated", "sit", "sitting", "stand", "standing", "breathing", "core", "seat"}
-
-
-def _several_poses(line: Line, name: str, pieces: list[str], *, alone: bool) -> Fault:
-    """Several poses on one line; where nothing else stands there, each can have its line."""
-    start = line.raw[: line.raw.find(name)]
-    lines = "\n".join([pieces[0], *(start + piece for piece in pieces[1:])]) if alone else None
-    return Fault("several-poses", name, f'"{name}" names {len(pieces)} poses.', "Put each on a line of its own.", lines)
-
-
 def _unknown_pose(name: str, match: Match, table: PoseTable) -> Fault:
     near = " or ".join(f'"{other.lower()}"' for other in match.nearest)
     meant = table.meant(name)
@@ -253,12 +241,13 @@ def _unknown_pose(name: str, match: Match, table: PoseTable) -> Fault:
                  f'{remedy}Your own poses go under "## Own poses".', meant.lower() if meant else None)  # fmt: skip
 
 
-def _element(line: Line, what: Literal["pose", "say", "pause", "silence", "bell", "song"], name: str, said: Said,
-             *, replace_length: Length | None = None) -> Element:  # fmt: skip
+def _element(
+    line: Line, what: What, name: str, said: Said, *, pose_id: str | None = None, alternatives: tuple[str, ...] = ()
+) -> Element:
     note = re.sub(r"\s+", " ", re.sub(r"[()\[\]<>{}]", " ", "; ".join(filter(None, said.notes)))).strip(" ;,")
     return Element(
-        what=what, name=name, place=Place(line.number, line.column(name)), length=replace_length or said.length,
-        times=said.times, each_side=said.each_side, side=said.side, once=said.once, optional=said.optional,
-        from_round=said.from_round or 1, to_round=said.to_round, last_round=said.last_round, no_hold=said.no_hold,
-        supported=said.supported, every_time=said.every_time, note=note, wishes=said.wishes,
+        what=what, name=name, place=Place(line.number, line.column(name)), pose_id=pose_id, alternatives=alternatives,
+        length=said.length, times=said.times, each_side=said.each_side, side=said.side, once=said.once,
+        optional=said.optional, from_round=said.from_round or 1, to_round=said.to_round, last_round=said.last_round,
+        no_hold=said.no_hold, supported=said.supported, every_time=said.every_time, note=note, wishes=said.wishes,
     )  # fmt: skip

@@ -14,12 +14,12 @@ Form = Literal["heading", "item", "text", "remark", "rule"]
 
 _HEADING = re.compile(r"\s*(#{1,6})\s*(.*?)\s*#*\s*$")
 _RULE = re.compile(r"[\s\-_*=~—–•·.`|+:>#]+$")
-_MARKER = re.compile(
-    r"(?:[-–—−*+•·‣▪▫◦●○■□◆◇►▶→⇒✓✔✗☐☑✅⭐🔸🔹]\ufe0f?|\(?\d{1,3}[.)](?!\d)|\|)\s*(?:\[[ xX]?\]\s*)?"
-)
+_MARKER = re.compile(r"(?:[-–—−*+•·‣▪▫◦●○■□◆◇►▶→⇒✓✔✗☐☑✅⭐🔸🔹]\ufe0f?|\(?\d{1,3}[.)](?!\d)|\|)\s*(?:\[[ xX]?\]\s*)?")
 _EMPHASIS = re.compile(r"(?<![\w*])([*_])(?=[^\s*_])(.+?)(?<=[^\s*_])\1(?![\w*])")
 _INVISIBLE = re.compile("[\u200b-\u200f\u202a-\u202e\u2060-\u2069\ufeff\u00ad]")
-_ODD_SPACE = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u00a0\u2000-\u200a\u2028\u2029\u202f\u3000\t\ud800-\udfff]")
+_ODD_SPACE = re.compile(
+    r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u00a0\u2000-\u200a\u2028\u2029\u202f\u3000\t\ud800-\udfff]"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +33,7 @@ class Line:
     text: str  # without marker and emphasis
     underlined: str = ""  # "=" or "-": the line below is such a rule
     first: bool = False  # the line above is blank, or there is none
+    bold: bool = False  # begins in bold
 
     def column(self, fragment: str = "") -> int:
         """Give the column, from 1, where `fragment` (or the text) begins in the line as typed."""
@@ -70,10 +71,11 @@ def _line(number: int, raw: str, plain: str, below: str, *, first: bool) -> Line
     rest = plain.strip()
     if rest.startswith(">"):
         return Line(number, raw, "remark", indent, _unmarked(rest.lstrip("> ")))
-    marker = None if _EMPHASIS.match(rest) else _MARKER.match(rest)
+    bold = rest.startswith(("**", "__"))
+    marker = None if bold or _EMPHASIS.match(rest) else _MARKER.match(rest)
     body = _unmarked(rest[marker.end() :] if marker else rest)
     rule = re.fullmatch(r"(={2,}|-{2,})", below)
-    return Line(number, raw, "item" if marker else "text", indent, body, rule[1][0] if rule else "", first)
+    return Line(number, raw, "item" if marker else "text", indent, body, rule[1][0] if rule else "", first, bold)
 
 
 def _unmarked(text: str) -> str:

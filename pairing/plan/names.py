@@ -35,16 +35,17 @@ _SANSKRIT_SOUNDS = (("chh", "c"), ("ch", "c"), ("sh", "s"), ("th", "t"), ("dh", 
                     ("ri", "r"), ("y", "i"), ("nn", "n"), ("tt", "t"), ("mg", "ng"), ("nk", "nk"))  # fmt: skip
 
 
-def words(name: str) -> list[str]:
+@functools.lru_cache(maxsize=8192)
+def words(name: str) -> tuple[str, ...]:
     """Give the words of a name in one spelling: lower case, no accents, no plural, numbers as digits.
 
     >>> words("Warrior II"), words("Child’s pose"), words("side-planks")
-    (['warrior', '2'], ['child'], ['side', 'plank'])
+    (('warrior', '2'), ('child',), ('side', 'plank'))
     """
     plain = unicodedata.normalize("NFKD", name.casefold()).translate(_APOSTROPHES)
     plain = "".join(letter for letter in plain if not unicodedata.combining(letter))
     found = [_NUMBERS.get(word, word) for typed in re.findall(r"[^\W_]+", plain) for word in _in_full(typed)]
-    return [word for word in found if word not in _IDLE_WORDS] or found
+    return tuple(word for word in found if word not in _IDLE_WORDS) or tuple(found)
 
 
 def key(name: str) -> str:

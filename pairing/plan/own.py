@@ -3,11 +3,11 @@
 import re
 
 from pairing.model import OwnPose
-from pairing.plan.attributes import Fault
 from pairing.plan.lines import Line
 from pairing.plan.names import key
 from pairing.plan.poses import PoseTable, pose_table
 from pairing.plan.problems import Problems
+from pairing.plan.said import Fault
 
 OWN_HEADINGS = {key(name) for name in ("own poses", "my poses", "my own poses", "new poses")}
 LOWEST_METS, HIGHEST_METS = 0.8, 10.0  # corpse pose 0.83 (Ray et al. 2011); vigorous hatha 8.0 (2024 Compendium, 02153)
@@ -68,7 +68,9 @@ def _like(name: str, table: PoseTable, faults: list[Fault]) -> str | None:
 
 def _sense(line: Line, like: str | None, mets: float | None, *, any_fault: bool) -> list[Fault]:
     if mets is not None and not LOWEST_METS <= mets <= HIGHEST_METS:
-        return [Fault("own-pose", line.text, f"{mets:g} METs is no effort of a pose.", "Lying still is 1, a strong flow 4.")]
+        return [
+            Fault("own-pose", line.text, f"{mets:g} METs is no effort of a pose.", "Lying still is 1, a strong flow 4.")
+        ]
     if like is None and mets is None and not any_fault:
         return [Fault("own-pose", line.text, f'"{line.text}" says no effort.', _HOW)]
     return []

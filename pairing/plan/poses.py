@@ -24,8 +24,7 @@ MetsSource = Literal["published", "editorial", "own"]
 CLEAR, CLEAR_LEAD = 0.8, 0.05  # editorial: how alike, and how much more alike than the next, a correction must be
 # Words that stand in names of the table but don't make a pose another one. Editorial.
 IDLE_IN_NAMES = frozenset(
-    "deep slow long gentle soft full modified simple classic big free to in on at of and with a your into from over"
-    " up down back".split()
+    ["deep", "slow", "long", "gentle", "soft", "full", "modified", "simple", "classic", "big", "free", "to", "in", "on", "at", "of", "and", "with", "a", "your", "into", "from", "over", "up", "down", "back"]
 )
 
 # Names that teachers use for several poses: what is taken first, then the others. Editorial.
@@ -144,7 +143,12 @@ class PoseTable:
     def meant(self, name: str) -> str | None:
         """Give the one known name that a mistyped `name` can only mean; None where that isn't clear."""
         best = self._nearest(name)
-        clear = best and best[0][0] >= CLEAR and (len(best) == 1 or best[0][0] - best[1][0] >= CLEAR_LEAD)
+        clear = (
+            best
+            and len(key(name)) > 3
+            and best[0][0] >= CLEAR
+            and (len(best) == 1 or best[0][0] - best[1][0] >= CLEAR_LEAD)
+        )
         return best[0][1] if clear else None
 
     def _nearest(self, name: str) -> list[tuple[float, str]]:

@@ -6,9 +6,9 @@ from collections.abc import Iterable, Sequence
 
 from pairing.errors import PlanError
 from pairing.model import Edit, Element, Finding
-from pairing.plan.attributes import Fault
 from pairing.plan.lines import Line
 from pairing.plan.names import key
+from pairing.plan.said import Fault
 
 
 class Problems:

@@ -41,7 +41,9 @@ def plan_from_csv(text: str, *, title: str) -> str:
     header = rows[0] if rows else []
     columns = _columns(header)
     if "pose" not in columns:
-        raise _error("no-pose-column", f"No column of poses is found in the first row ({', '.join(header) or 'empty'}).")
+        raise _error(
+            "no-pose-column", f"No column of poses is found in the first row ({', '.join(header) or 'empty'})."
+        )
     if len(rows) < 2:
         raise _error("no-rows", "There is no row below the column names.")
     lines = [f"# {_clean(title) or 'Class'}", *_lines(rows[1 : MOST_ROWS + 1], header, columns)]
@@ -70,7 +72,9 @@ def _columns(header: list[str]) -> dict[str, int]:
     found: dict[str, int] = {}
     for at, name in enumerate(header):
         plain = re.sub(r"[(\[].*", "", name)
-        column = _BY_KEY.get(key(plain)) or next((_BY_KEY[key(word)] for word in plain.split() if key(word) in _BY_KEY), None)
+        column = _BY_KEY.get(key(plain)) or next(
+            (_BY_KEY[key(word)] for word in plain.split() if key(word) in _BY_KEY), None
+        )
         if column:
             found.setdefault(column, at)
     return found
@@ -99,7 +103,9 @@ def _line(cell: dict[str, str], unit: str, others: list[str]) -> str:
 
 def _others(row: list[str], header: list[str], columns: dict[str, int]) -> list[str]:
     used = set(columns.values())
-    return [f"{header[at]} {cell}".strip() for at, cell in enumerate(row) if at not in used and cell and at < len(header)]
+    return [
+        f"{header[at]} {cell}".strip() for at, cell in enumerate(row) if at not in used and cell and at < len(header)
+    ]
 
 
 def _unit(name: str) -> str:

@@ -8,9 +8,10 @@ from typing import Literal, Protocol
 
 from pairing.constants import USUAL_BREATH_S
 from pairing.model import Plan, Section, Wishes
-from pairing.plan.attributes import Fault, Said, read_heading, read_wishes
+from pairing.plan.attributes import read_heading, read_wishes
 from pairing.plan.lines import Line
 from pairing.plan.problems import Problems
+from pairing.plan.said import Fault, Said
 from pairing.plan.words import parse_seconds, parse_slot, parse_time_of_day
 
 FACTS = ("theme", "props", "level", "note")
@@ -81,6 +82,8 @@ def read_key(line: Line, top: Top, holder: Holder | None, problems: Problems) ->
         return False
     typed = found[1].strip()
     name = _SYNONYMS.get(typed.lower())
+    if name is None and not re.match(r"\s*[:=]", line.text[len(found[1]) :]):
+        return False  # a dash after a word that is no key: "child's pose - 3 minutes"
     if holder is not None:
         return name is not None and _read_below_heading(line, name, found[2], top, holder, problems)
     if name is None:
@@ -145,7 +148,9 @@ def _read_value(line: Line, name: str, value: str, top: Top, problems: Problems)
 
 
 def _bad_value(line: Line, name: str, value: str) -> Fault:
-    return Fault("unknown-value", value or line.text, f'"{value}" can\'t be read as "{name}".', f"Write: {_EXAMPLES[name]}.")
+    return Fault(
+        "unknown-value", value or line.text, f'"{value}" can\'t be read as "{name}".', f"Write: {_EXAMPLES[name]}."
+    )
 
 
 def _duration(attribute: str, low: float, high: float, bare: float) -> Callable[[Top, str], bool]:

@@ -4,6 +4,7 @@ Understood: "3 breaths", "3-5 br", "half a breath", "90 s", `30"`, "2 min", `5'`
 "two minutes", "2 1/2 minutes", "2½ min". A range has its middle as the likely value.
 """
 
+import functools
 import re
 
 from pairing.model import Length
@@ -101,9 +102,7 @@ def parse_slot(text: str) -> float | None:
 
 def parse_time_of_day(text: str) -> str | None:
     """Give a local wall time as "18:30"; None for what is none."""
-    found = re.fullmatch(
-        r"(\d{1,2})(?:[:.h](\d\d)?)?\s*(a\.?m\.?|p\.?m\.?|o'clock|h|uhr)?", text.strip(" ."), re.I
-    )
+    found = re.fullmatch(r"(\d{1,2})(?:[:.h](\d\d)?)?\s*(a\.?m\.?|p\.?m\.?|o'clock|h|uhr)?", text.strip(" ."), re.I)
     if not found:
         return None
     hour, minute, half = int(found[1]), int(found[2] or 0), (found[3] or "").lower()[:1]
@@ -112,6 +111,7 @@ def parse_time_of_day(text: str) -> str | None:
     return f"{hour:02d}:{minute:02d}" if hour < 24 and minute < 60 else None
 
 
+@functools.lru_cache(maxsize=1024)
 def number(text: str) -> float:
     """Give the value of a number in digits, fractions or words, as LENGTH matches them."""
     plain = re.sub(r"\s+", " ", text.strip().lower()).replace(",", ".")
@@ -156,6 +156,7 @@ def _clock(text: str) -> float:
     return seconds
 
 
+@functools.lru_cache(maxsize=256)
 def _seconds_in(unit: str) -> float | None:
     """Seconds in a unit of time; None for breaths."""
     plain = unit.lower().strip(" .")

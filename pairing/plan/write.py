@@ -90,7 +90,9 @@ def _wishes(wishes: Wishes) -> Iterator[str]:
 
 
 def _element(element: Element) -> str:
-    name = {"silence": "silence", "bell": "bell", "pose": element.name}.get(element.what, f"{element.what}: {element.name}")
+    name = {"silence": "silence", "bell": "bell", "pose": element.name}.get(
+        element.what, f"{element.what}: {element.name}"
+    )
     said = [" or ".join([name.rstrip(": "), *element.alternatives])]
     if element.length:
         said.append(show_length(element.length))
@@ -121,7 +123,11 @@ def _rounds(element: Element) -> Iterator[str]:
 
 def _own_pose(own: OwnPose) -> str:
     like = pose_table().poses.get(own.like or "")
-    said = [f"like {like.english.lower() if like else (own.like or '').removeprefix('own_').replace('_', ' ')}"] if own.like else []
+    said = (
+        [f"like {like.english.lower() if like else (own.like or '').removeprefix('own_').replace('_', ' ')}"]
+        if own.like
+        else []
+    )
     said += [f"{show_number(own.mets)} METs"] if own.mets is not None else []
     said += ["one side" if own.sided else "no side"]
     return f"- {own.name}: {', '.join(said)}"

@@ -29,7 +29,19 @@ HEADING_PIECES = [
     "breath 6 seconds", "between 15 seconds", "optional", "repeat Tide", "quiet music", "steady", "silent last 1 minute",
     "(a remark)", "2-3 minutes", "between 1 breath", "30 breaths", "1 round",
 ]  # fmt: skip
-KINDS = ["opening", "breathing", "warm-up", "flow", "standing", "strength", "peak", "floor", "cool-down", "rest", "closing"]
+KINDS = [
+    "opening",
+    "breathing",
+    "warm-up",
+    "flow",
+    "standing",
+    "strength",
+    "peak",
+    "floor",
+    "cool-down",
+    "rest",
+    "closing",
+]
 TOP = [
     "slot: 60 minutes", "settle: 3", "leave: 5 min", "breath: 4.5 s", "holds: slow", "between: 1 breath", "music: quiet",
     "before: 10 minutes", "after: 2:30", "start: 6:30 pm", "theme: tides", "note: lamps", "> remark", "lesson: one",
@@ -42,19 +54,26 @@ OTHER = [
 
 joined = lambda pieces, most: st.lists(st.sampled_from(pieces), max_size=most)  # noqa: E731
 pose_line = st.builds(
-    lambda name, said, sep: "- " + sep.join([name, *said]), st.sampled_from(NAMES), joined(PIECES, 4), st.sampled_from([", ", " "])
+    lambda name, said, sep: "- " + sep.join([name, *said]),
+    st.sampled_from(NAMES),
+    joined(PIECES, 4),
+    st.sampled_from([", ", " "]),
 )
 heading = st.builds(
     lambda level, name, kind, said: f"{level} {name}: " + ", ".join([kind, *said]),
     st.sampled_from(["##", "##", "###"]), st.sampled_from(["Tide", "Ebb", "Crest", "", "Flow"]), st.sampled_from(KINDS),
     joined(HEADING_PIECES, 3),
 )  # fmt: skip
-line = st.one_of(pose_line, pose_line, pose_line, heading, st.sampled_from(OTHER).map("- ".__add__), st.sampled_from(OTHER))
+line = st.one_of(
+    pose_line, pose_line, pose_line, heading, st.sampled_from(OTHER).map("- ".__add__), st.sampled_from(OTHER)
+)
 likely_plan = st.builds(
     lambda top, lines: "\n".join(["# Class", *top, "## Tide: flow, both sides, 2 rounds", *lines]),
     joined(TOP, 4), st.lists(line, max_size=8),
 )  # fmt: skip
-noise = st.text(st.sampled_from("ab-#*>|:,;/()[]<>'\"0123456789x×½ \t\r\n.%&_=~`\\–•é\u2028\x0b\x1b\ud800️₂五"), max_size=80)
+noise = st.text(
+    st.sampled_from("ab-#*>|:,;/()[]<>'\"0123456789x×½ \t\r\n.%&_=~`\\–•é\u2028\x0b\x1b\ud800️₂五"), max_size=80
+)
 typed = [path.read_text(encoding="utf-8") for path in sorted((Path(__file__).parent / "plans").glob("*.[mt][dx]*"))]
 
 
@@ -65,7 +84,11 @@ def mistyped(draw: st.DrawFn) -> str:
     text = "\n".join(lines)
     for _ in range(draw(st.integers(0, 6))):
         at = draw(st.integers(0, max(len(text) - 1, 0)))
-        text = text[:at] + draw(st.one_of(noise.map(lambda bit: bit[:3]), st.sampled_from(PIECES))) + text[at + draw(st.integers(0, 3)) :]
+        text = (
+            text[:at]
+            + draw(st.one_of(noise.map(lambda bit: bit[:3]), st.sampled_from(PIECES)))
+            + text[at + draw(st.integers(0, 3)) :]
+        )
     return text
 
 
@@ -141,7 +164,10 @@ def test_corrections_change_only_the_lines_they_name(text: str) -> None:
     if isinstance(error, PlanError):
         edits = [edit for finding in error.findings for edit in finding.edits]
         changed = {edit.line for edit in edits}
-        before, after = split_lines(text), split_lines(apply_edits(text, [e for e in edits if e.new and "\n" not in e.new]))
+        before, after = (
+            split_lines(text),
+            split_lines(apply_edits(text, [e for e in edits if e.new and "\n" not in e.new])),
+        )
         assert len(before) == len(after) or any(edit.new and re.search("[\r\n]", edit.new) for edit in edits)
         if len(before) == len(after):
             assert all(a == b for n, (a, b) in enumerate(zip(before, after, strict=True), 1) if n not in changed)

@@ -94,6 +94,8 @@ def shown_group(group: Group) -> str:
 def shown_parts(group: Group) -> dict[int, str]:
     shown = {group.place.line: shown_group(group)}
     for part in group.parts if not group.repeats else ():
+        if part.place.line == group.place.line:  # the savasana of a rest without lines
+            continue
         shown.update(shown_parts(part) if isinstance(part, Group) else {part.place.line: shown_element(part)})
     return shown
 

@@ -1,0 +1,105 @@
+"""Headings of sections and groups: name, kind, attributes; also those typed without their signs."""
+
+import re
+from dataclasses import dataclass, field
+
+from pairing.model import Element, Group, Kind
+from pairing.plan.attributes import read_heading
+from pairing.plan.kinds import kind_in, kind_named
+from pairing.plan.lines import Line
+from pairing.plan.names import key
+from pairing.plan.poses import PoseTable
+from pairing.plan.problems import Problems
+from pairing.plan.said import Fault, Said
+
+
+@dataclass(slots=True)
+class Opened:
+    """A section or group whose lines are still coming."""
+
+    line: Line
+    level: int  # 2: a section
+    name: str
+    said: Said
+    kind: Kind | None = None
+    parts: list["Element | Group"] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+
+
+def open_section(line: Line, problems: Problems) -> Opened:
+    """Read the heading of a section; its kind is None where it names none outside its name."""
+    name, said = _split(line.text, group=False)
+    _report(line, said, problems)
+    kind, notes = kind_in(said.parts)
+    return Opened(line, 2, name or (kind.value if kind else ""), said, kind, notes=[*said.notes, *notes])
+
+
+def open_group(line: Line, level: int, problems: Problems) -> Opened:
+    """Read the heading of a group."""
+    name, said = _split(line.text, group=True)
+    _report(line, said, problems)
+    return Opened(line, level, name or "part", said, notes=[*said.notes, *said.parts])
+
+
+def is_bare_heading(line: Line, table: PoseTable) -> bool:
+    """Whether a line without signs is meant as a heading: bold, in capitals, before a colon, or apart; and no pose.
+
+    Only for notes that have no headings with signs, or for bold lines.
+    """
+    if line.form != "text":
+        return False
+    name = re.split(r"[:,(]|\s[-–—]\s|\s\d", line.text)[0].strip()
+    kind = kind_named(name)
+    if table.knows(name) and kind is not Kind.REST:
+        return False
+    loud = line.bold or (name.isupper() and len(name) > 3) or line.text.rstrip().endswith(":")
+    return kind is not None and (loud or line.first)
+
+
+def _split(text: str, *, group: bool) -> tuple[str, Said]:
+    """Give a heading's name and what the rest says: at a colon, a dash, a comma; else the name is what says nothing."""
+    text = re.sub(r"^\(?\d{1,2}[.)]\s+(?=\D)", "", text)
+    for separator in (r"\s*:(?!\d)\s*", r"\s+[-–—]+\s+"):
+        name, *rest = re.split(separator, text, maxsplit=1)
+        if rest:
+            return name.strip(_EDGE), read_heading(rest[0])
+    name, *rest = re.split(r"\s*,\s*|\s+(?=\()", text, maxsplit=1)
+    in_name = read_heading(name)
+    if in_name.faults or not (in_name.told & _STRUCTURE or (group and in_name.told and not in_name.parts)):
+        return name.strip(_EDGE), read_heading(rest[0] if rest else "")
+    said = read_heading(text)
+    taken = in_name.parts[:1]
+    said.parts = [part for part in said.parts if part not in taken]
+    return (taken[0].strip(_EDGE) if taken else ""), said
+
+
+def _report(line: Line, said: Said, problems: Problems) -> None:
+    """Report what can't be understood in a heading, and keep in `said.parts` what can be a kind or a note."""
+    odd = [part for part in said.parts if re.search(r"\d", part) or _HANGING.match(part)]
+    faults = [
+        Fault("unknown-attribute", part, f'"{part}" is no attribute of a section.', _HEADINGS, f"({part})")
+        for part in odd
+    ]
+    said.parts = [part for part in said.parts if part not in odd]
+    problems.faults(line, [*said.faults, *faults])
+    problems.liberties_of(line, said.liberties)
+
+
+def guess_kind(opened: Opened, group: Group, *, first: bool, problems: Problems) -> Kind:
+    """Give the kind of a section that names none: from its name, from a corpse pose in it, from its place."""
+    kind = kind_named(opened.name)
+    if kind is not None and key(opened.name) == key(kind.value):
+        return kind
+    rests = any(isinstance(part, Element) and part.pose_id == "corpse" for part in group.parts)
+    kind = kind or (Kind.REST if rests else Kind.OPENING if first else Kind.FLOW)
+    problems.liberty(opened.line, "kind-guessed", f'"{opened.name}" names no kind; {kind.value} is taken.')
+    return kind
+
+
+# Attributes that a heading without separators may hold beside its name; "quiet" alone is a name.
+_STRUCTURE = {
+    "rounds", "quicker", "each_side", "first_side", "length", "what_is_left", "at_least", "breath", "between", "repeats",
+}  # fmt: skip
+_EDGE = " \t:,;-–—#>"
+_HANGING = re.compile(r"(?:each|every|per)\b", re.IGNORECASE)
+_HEADINGS = "A heading holds a name, a kind, rounds, sides, minutes, music; what is only to be read stands in brackets."
