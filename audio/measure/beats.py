@@ -160,15 +160,14 @@ def _phase_evidence(levels: _Levels, beats: Frames) -> float:
 
 
 def _bars(levels: _Levels, beats: Frames) -> tuple[int | None, int]:
-    # Metre and index of the first downbeat; the accent of a beat is bass attacks and change of sound over 1, 2, 4 beats.
+    # Metre and index of the first downbeat. A beat's accent: bass attacks, and changes of sound over 1, 2 and 4 beats.
     beat = int(np.median(np.diff(beats)))
     accents = [*levels.attack(beats)[:2], *(2 * _standard(levels.change(beats, n * beat)) for n in (1, 2, 4))]
     accent = _standard(sum((_standard(a) for a in accents[:2]), np.zeros(len(beats))) + sum(accents[2:]))
-    fits = []
-    for metre in _METRES:
-        for phase in range(metre):
-            fits.append((float(accent[phase::metre].mean() / np.sqrt(metre - 1)), metre, phase))
-    fits.sort(reverse=True)
+    fits = sorted(
+        ((float(accent[at::metre].mean()) / (metre - 1) ** 0.5, metre, at) for metre in _METRES for at in range(metre)),
+        reverse=True,
+    )
     (best, metre, phase), (second, _, _) = fits[:2]
     return (metre, phase) if best > _CLEAR_BAR and best - second > _CLEAR_LEAD else (None, 0)
 

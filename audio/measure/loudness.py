@@ -105,7 +105,7 @@ class Meter:
         self._state = np.zeros((2, 2, len(weights)))
         self._step = rate * c.LOUDNESS_STEP_S
         self._taken = 0
-        self._open = 0.0  # power sum of the step that isn't full yet
+        self._open = np.zeros(len(weights))  # power sums of the step that isn't full yet
         self._power: list[Floats] = []
         self._peak = PeakMeter(len(weights))
 
@@ -117,25 +117,26 @@ class Meter:
             return
         self._peak.feed(samples)
         weighted, self._state = sosfilt(self._sos, samples, axis=0, zi=self._state)
-        self._add(np.square(weighted) @ self._weights)
+        self._add(np.square(weighted, out=weighted))
 
     def read(self) -> Loudness:
         """What was measured up to now."""
         power = np.concatenate(self._power) if self._power else np.zeros(0)
         return Loudness(power, self._peak.read_dbtp())
 
-    def _add(self, power: Floats) -> None:
+    def _add(self, squares: Floats) -> None:
         # Step k ends at round(k * step) frames, so that 10 ms stay 10 ms at rates such as 22.05 kHz.
         first = math.floor(self._taken / self._step + 1e-9)
-        last = math.floor((self._taken + len(power)) / self._step + 1e-9)
-        edges = np.round(np.arange(first + 1, last + 1) * self._step).astype(int)
-        starts = np.concatenate(([0], edges - self._taken))
-        sums = np.add.reduceat(np.append(power, 0.0), np.minimum(starts, len(power)))
+        last = math.floor((self._taken + len(squares)) / self._step + 1e-9)
+        edges = np.round(np.arange(first, last + 1) * self._step)
+        starts = np.concatenate(([0], edges[1:].astype(int) - self._taken))
+        whole = starts[starts < len(squares)]
+        sums = np.zeros((len(starts), squares.shape[1]))
+        sums[: len(whole)] = np.add.reduceat(squares, whole, axis=0)
         sums[0] += self._open
-        lengths = np.diff(np.round(np.arange(first, last + 1) * self._step))
-        self._power.append(sums[:-1] / lengths)
-        self._open = float(sums[-1])
-        self._taken += len(power)
+        self._power.append(sums[:-1] @ self._weights / np.diff(edges))
+        self._open = sums[-1]
+        self._taken += len(squares)
 
 
 class PeakMeter:
@@ -146,8 +147,11 @@ class PeakMeter:
     """
 
     def __init__(self, channels: int) -> None:
-        self._kernel = _interpolator()
-        self._reach = float(np.abs(self._kernel).sum(axis=0).max())
+        kernel = _interpolator()
+        self._reach = float(np.abs(kernel).sum(axis=0).max())
+        self._between = np.zeros((_PEAK_BLOCK + _TAPS - 1, 3 * _PEAK_BLOCK), np.float32)
+        for at in range(_PEAK_BLOCK):  # all values between the samples of a block, as one matrix product
+            self._between[at : at + _TAPS, 3 * at : 3 * at + 3] = kernel
         self._tail = np.zeros((_TAPS - 1, channels), np.float32)
         self._peak = 0.0
 
@@ -176,13 +180,12 @@ class PeakMeter:
         order = np.argsort(tops, axis=None)[::-1]
         for few in (order[:16], order[16:]):
             block, channel = np.unravel_index(few[tops.ravel()[few] * self._reach > self._peak], tops.shape)
-            parts = np.lib.stride_tricks.sliding_window_view(windows[block, channel], _TAPS, axis=1)
-            between = parts.reshape(-1, _TAPS) @ self._kernel
+            between = windows[block, channel] @ self._between
             self._peak = max(self._peak, float(np.abs(between).max(initial=0.0)))
 
 
 _TAPS = 24  # of each phase: within 0.05 dB up to 0.45 of the rate, see the tests
-_PEAK_BLOCK = 64
+_PEAK_BLOCK = 32
 
 
 def weights_of(layout: Sequence[str]) -> tuple[float, ...]:

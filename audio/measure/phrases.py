@@ -1,93 +1,156 @@
 """Cut points: where a track can be entered or left without hurting it.
 
 Sections change where the novelty of a self-similarity matrix peaks (J. Foote, "Automatic audio segmentation using a
-measure of audio novelty", ICME 2000) over features gathered beat by beat, or second by second where there is no beat.
-Costs: 0 where the music begins or ends by itself, about 0.2 at the start of a phrase, up to 1 anywhere.
+measure of audio novelty", ICME 2000), here over features gathered beat by beat, at two scales; a peak is moved to the
+downbeat beside it where bars are clear. Music without a beat is gathered by half seconds, and quiet moments count too.
+Costs: 0 where the music begins or ends by itself, about 0.2 at a clear change of section, towards 1 anywhere else.
 """
 
-import itertools
-
 import numpy as np
+from numpy.typing import NDArray
 
 from audio.measure.beats import Beats
 from audio.measure.features import CHROMA_PER_S, Features
+from audio.measure.onsets import loudest_band
 from audio.measure.spectrum import FRAMES_PER_S, Samples
 from audio.track import CutPoint, Seconds
 
-_REACH = 16  # grid steps on each side that are compared
-_APART_S = 8.0
-_SURE = 0.2  # cost at the clearest change
-_UNSURE = 0.7  # cost at the faintest one that is still kept
+SILENCE_DB = -60.0  # below the loudest of the track
+_REACHES = (8, 24)  # grid steps on each side that are compared: 2 and 6 bars of four
+_STILL_S = 0.5  # grid where there is no beat
+_APART_S = 8.0  # two cut points stand at least so far apart,
+_GAP_S = 24.0  # and where the next is further off than this the best moment between them is added
+_SURE, _UNSURE = 0.15, 0.65  # cost at the clearest change, and where nothing changes
+_LEAN = 0.08  # entering costs less where the level rises, leaving where it falls
+
+Floats = NDArray[np.float64]
 
 
 def cut_points(features: Features, beats: Beats, duration_s: float) -> tuple[CutPoint, ...]:
-    """Cut points of a track, sorted; the first is its start, the last its end."""
+    """Cut points of a track, sorted; the first is the start of its music, the last the end."""
     start, end = music_span(features, duration_s)
+    first, last = CutPoint(start, 0.0, 1.0), CutPoint(end, 1.0, 0.0)
     grid = _grid(beats, start, end)
-    inner = []
-    if len(grid) > 8:
-        novelty = _novelty(_gathered(features, grid))
-        inner = _peaks(grid, novelty, start, end)
-    first = CutPoint(0.0, 0.0, 1.0)
-    last = CutPoint(duration_s, 1.0, 0.0)
-    return (first, *inner, last)
+    if len(grid) < 2 * _REACHES[0] or end - start < 2 * _APART_S:
+        return first, last
+    vectors = _gathered(features, grid)
+    clearness = _clearness(vectors, grid, beats)
+    level = _level(features, grid)
+    if not beats.beats_s.size:
+        clearness = clearness + 0.5 * _stillness(level)
+    inner = [_cut(grid, clearness, level, index) for index in _chosen(grid, clearness, start, end)]
+    return first, *inner, last
 
 
 def music_span(features: Features, duration_s: float) -> tuple[float, float]:
-    """Seconds at which the music begins and ends: 60 dB below its loudest is silence."""
+    """Seconds at which the music begins and ends; what lies 60 dB below its loudest counts as silence."""
     level = 10 * np.log10(features.power + 1e-10)
-    loud = np.flatnonzero(level > level.max(initial=-100.0) - 60)
+    loud = np.flatnonzero(level > level.max(initial=-100.0) + SILENCE_DB)
     if loud.size == 0:
         return 0.0, duration_s
-    return float(loud[0] / FRAMES_PER_S), min(duration_s, float(loud[-1] / FRAMES_PER_S))
+    start = max(0.0, float(loud[0] / FRAMES_PER_S) - 0.03)  # half a frame reaches ahead of the first sound
+    return (0.0 if start < 0.1 else start), min(duration_s, float(loud[-1] / FRAMES_PER_S) + 0.03)
 
 
 def _grid(beats: Beats, start: float, end: float) -> Seconds:
-    if len(beats.beats_s) > 8:
-        return beats.beats_s
-    return np.arange(start, end, 0.5)
+    return beats.beats_s if len(beats.beats_s) else np.arange(start, end, _STILL_S)
 
 
-def _gathered(features: Features, grid: Seconds) -> Samples:
-    bands = _means(features.bands, np.round(grid * FRAMES_PER_S).astype(int))
-    chroma = _means(np.sqrt(features.chroma), np.round(grid * CHROMA_PER_S).astype(int))
+def _gathered(features: Features, grid: Seconds) -> Floats:
+    # One vector a grid step: levels of the bands and content of the pitch classes, the two on an even footing.
+    bands = np.maximum(_means(features.bands, grid, FRAMES_PER_S), loudest_band(features) + SILENCE_DB)
+    chroma = _means(np.sqrt(features.chroma), grid, CHROMA_PER_S)
     chroma /= np.maximum(chroma.sum(axis=1, keepdims=True), 1e-9)
-    return np.hstack((_standard(np.maximum(bands, bands.max() - 60)), 2 * _standard(chroma)))
+    return np.hstack([_even(bands), _even(chroma)])
 
 
-def _means(values: Samples, edges: np.ndarray) -> Samples:
-    edges = np.clip(edges, 0, len(values) - 1)
-    parts = [values[a : max(b, a + 1)].mean(axis=0, dtype=np.float32) for a, b in itertools.pairwise(edges)]
-    return np.array([*parts, parts[-1]], np.float32)
+def _means(values: Samples | NDArray[np.float16], grid: Seconds, per_s: float) -> Floats:
+    edges = np.clip(np.round(grid * per_s).astype(int), 0, len(values) - 1)
+    total = np.concatenate((np.zeros((1, values.shape[1])), np.cumsum(values, axis=0, dtype=np.float64)))
+    after = np.append(edges[1:], min(len(values), 2 * edges[-1] - edges[-2]) if len(edges) > 1 else len(values))
+    after = np.maximum(after, edges + 1)
+    means: Floats = (total[after] - total[edges]) / (after - edges)[:, None]
+    return means
 
 
-def _standard(values: Samples) -> Samples:
-    return (values - values.mean(axis=0)) / (values.std() + 1e-9)
+def _even(values: Floats) -> Floats:
+    centred = values - values.mean(axis=0)
+    return centred / (np.sqrt(np.square(centred).sum(axis=1).mean()) + 1e-9)
 
 
-def _novelty(vectors: Samples) -> Samples:
-    unit = vectors / np.maximum(np.linalg.norm(vectors, axis=1, keepdims=True), 1e-9)
-    padded = np.pad(unit, ((_REACH, _REACH), (0, 0)), mode="edge")
-    taper = np.exp(-0.5 * ((np.arange(_REACH) + 0.5) / (0.5 * _REACH)) ** 2)
-    result = np.zeros(len(unit), np.float32)
-    for at in range(len(unit)):
-        before, after = padded[at : at + _REACH], padded[at + _REACH : at + 2 * _REACH]
-        b, a = (taper[::-1, None] * before), (taper[:, None] * after)
-        sb, sa = b.sum(axis=0), a.sum(axis=0)
-        result[at] = sb @ sb + sa @ sa - 2 * sb @ sa
-    return result
+def _clearness(vectors: Floats, grid: Seconds, beats: Beats) -> Floats:
+    # 0 where nothing changes to about 1 at the clearest change of the track.
+    novelty = np.zeros(len(grid))
+    for reach in _REACHES:
+        one = _novelty(vectors, min(reach, len(grid) // 2))
+        novelty += one / (np.percentile(one, 99) + 1e-9)
+    novelty /= len(_REACHES)
+    if beats.metre:
+        on_bar = np.isin(grid, beats.downbeats_s)
+        novelty = _onto_bars(novelty, on_bar)
+    return np.clip(novelty, 0.0, 1.2)
 
 
-def _peaks(grid: Seconds, novelty: Samples, start: float, end: float) -> list[CutPoint]:
-    order = np.argsort(novelty)[::-1]
-    kept: list[int] = []
-    for index in order:
-        near = [start, end, *(grid[other] for other in kept)]
-        if min(abs(grid[index] - other) for other in near) >= _APART_S:
-            kept.append(int(index))
-    top = float(novelty.max()) + 1e-9
-    points = []
-    for index in sorted(kept):
-        cost = _UNSURE - (_UNSURE - _SURE) * float(novelty[index]) / top
-        points.append(CutPoint(float(grid[index]), cost, cost))
-    return points
+def _novelty(vectors: Floats, reach: int) -> Floats:
+    # The checkerboard kernel over S = V V^T is the squared length of V filtered by (after - before).
+    from scipy.ndimage import correlate1d
+
+    taper = np.exp(-0.5 * ((np.arange(reach) + 0.5) / (0.5 * reach)) ** 2)
+    taper /= taper.sum()
+    kernel = np.concatenate((-taper[::-1], taper))
+    difference = correlate1d(vectors, kernel, axis=0, mode="nearest")
+    return np.square(difference).sum(axis=1)
+
+
+def _onto_bars(novelty: Floats, on_bar: NDArray[np.bool_]) -> Floats:
+    # A downbeat takes the largest value of the beats next to it; between downbeats half is left.
+    from scipy.ndimage import maximum_filter1d
+
+    return np.where(on_bar, maximum_filter1d(novelty, 3), 0.5 * novelty)
+
+
+def _level(features: Features, grid: Seconds) -> Floats:
+    power = _means(features.power[:, None], grid, FRAMES_PER_S)[:, 0]
+    level = 10 * np.log10(power + 1e-10)
+    return np.maximum(level, level.max() + SILENCE_DB)
+
+
+def _stillness(level: Floats) -> Floats:
+    # 1 at the quietest moment of the ten seconds around it, if it lies 10 dB below them.
+    from scipy.ndimage import minimum_filter1d, uniform_filter1d
+
+    around = round(10 / _STILL_S)
+    depth = np.clip((uniform_filter1d(level, around) - level) / 10, 0, 1)
+    return np.where(level == minimum_filter1d(level, around // 2), depth, 0.0)
+
+
+def _chosen(grid: Seconds, clearness: Floats, start: float, end: float) -> list[int]:
+    # The clearest first, none too near another; then the gaps that are left are filled.
+    rank = clearness + np.where(_is_peak(clearness), 0.0, -1.0)
+    taken = [start, end]
+    chosen: list[int] = []
+    for index in np.argsort(-rank, kind="stable"):
+        at = float(grid[index])
+        apart = min(abs(at - other) for other in taken)
+        needed = rank[index] < 0.25  # no change worth the name: only to fill a gap
+        room = _GAP_S if needed else 2 * _APART_S
+        gap = min((other for other in taken if other > at), default=end) - max(
+            (other for other in taken if other <= at), default=start
+        )
+        if apart >= _APART_S and gap >= room:
+            taken.append(at)
+            chosen.append(int(index))
+    return sorted(chosen)
+
+
+def _is_peak(values: Floats) -> NDArray[np.bool_]:
+    from scipy.ndimage import maximum_filter1d
+
+    return values >= maximum_filter1d(values, 5)
+
+
+def _cut(grid: Seconds, clearness: Floats, level: Floats, index: int) -> CutPoint:
+    cost = _UNSURE - (_UNSURE - _SURE) * min(1.0, float(clearness[index]))
+    before, after = level[max(0, index - 8) : index], level[index : index + 8]
+    rise = float(np.tanh((after.mean() - before.mean()) / 6)) if len(before) and len(after) else 0.0
+    return CutPoint(float(grid[index]), round(cost - _LEAN * rise, 3), round(cost + _LEAN * rise, 3))

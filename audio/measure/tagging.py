@@ -23,10 +23,14 @@ TAGS = (
     "beats", "harp", "cello", "no voice", "weird", "country", "metal", "female voice", "choral",
 )
 # fmt: on
+_FIRST = ("timbral_0", "timbral_1", "temporal_0", "temporal_1", "temporal_2")
 WINDOW_FRAMES = 187
 _RATE, _FRAME, _HOP, _BANDS = 16000, 512, 256, 96
 _WINDOW_SAMPLES = 66_300  # at 22.05 kHz: 3.007 s, enough for 187 frames at 16 kHz
-_BATCH = 8
+_CHUNK = 32  # frames convolved at once: what they need stays in the processor's cache
+# The first filters are worked out on every second frame and every second band only, at a third of the cost; the heads
+# of voice and energy are fitted to what comes out of that. docs/analysis-benchmarks.md has the differences.
+_STRIDE = 2
 
 
 class TagWindows:
@@ -75,10 +79,8 @@ def tag_odds(windows: Samples, gain: float = 1.0) -> Samples:
         windows: mel power as `TagWindows` keeps it, shape (windows, 187, 96).
         gain: factor on the power, so that all tracks are heard at one loudness.
     """
-    network = _weights()
     levels = np.log10(10000 * gain * windows + 1)
-    batches = [_forward(network, levels[at : at + _BATCH]) for at in range(0, len(levels), _BATCH)]
-    return np.concatenate(batches)
+    return np.stack([_forward(_weights(), window.astype(np.float32)) for window in levels])
 
 
 @functools.cache
@@ -89,52 +91,43 @@ def _weights() -> dict[str, Samples]:
 
 def _forward(net: dict[str, Samples], levels: Samples) -> Samples:
     levels = levels * net["input/factor"] + net["input/offset"]
-    parts = [_timbral(net, f"timbral_{i}", levels) for i in range(2)]
-    parts += [_temporal(net, f"temporal_{i}", levels) for i in range(3)]
-    layer = np.concatenate(parts, axis=2)
+    layer = np.concatenate([_first(net, name, levels) for name in _FIRST], axis=1)
     layers = [layer]
     for number in range(3):
         new = _middle(net, f"middle_{number}", layers[-1])
         layers.append(new if number == 0 else new + layers[-1])
-    whole = np.concatenate(layers, axis=2)
-    pooled = np.stack([whole.max(axis=1), whole.mean(axis=1)], axis=2).reshape(len(whole), -1)
+    whole = np.concatenate(layers, axis=1)
+    pooled = np.stack([whole.max(axis=0), whole.mean(axis=0)], axis=1).ravel()
     pooled = pooled * net["pooled/factor"] + net["pooled/offset"]
     hidden = np.maximum(pooled @ net["dense/kernel"] + net["dense/bias"], 0)
     hidden = hidden * net["dense/factor"] + net["dense/offset"]
-    return hidden @ net["output/kernel"] + net["output/bias"]
+    odds: Samples = hidden @ net["output/kernel"] + net["output/bias"]
+    return odds
 
 
-def _timbral(net: dict[str, Samples], name: str, levels: Samples) -> Samples:
-    # Filters of 7 frames by some 40 or 70 % of the bands, then the largest value over the bands.
-    kernel = net[f"{name}/kernel"]
+def _first(net: dict[str, Samples], name: str, levels: Samples) -> Samples:
+    # Filters of 7 frames by some 40 or 70 % of the bands, or of up to 2 s on one band; then the largest value over the
+    # bands after the normalisation. Its factor may be negative: then that is the least value before it.
+    kernel, factor = net[f"{name}/kernel"], net[f"{name}/factor"]
     frames, bands, channels = kernel.shape
-    padded = np.pad(levels, ((0, 0), (frames // 2, frames // 2), (0, 0)))
-    windows = np.lib.stride_tricks.sliding_window_view(padded, (frames, bands), axis=(1, 2))
-    values = windows.reshape(-1, frames * bands) @ kernel.reshape(-1, channels)
-    return _strongest(net, name, values.reshape(*windows.shape[:3], channels))
-
-
-def _temporal(net: dict[str, Samples], name: str, levels: Samples) -> Samples:
-    # Filters of up to 2 s on one band, then the largest value over the bands.
-    kernel = net[f"{name}/kernel"][:, 0]
-    frames, channels = kernel.shape
-    padded = np.pad(levels, ((0, 0), ((frames - 1) // 2, frames // 2), (0, 0)))
-    windows = np.lib.stride_tricks.sliding_window_view(padded, frames, axis=1)
-    values = windows.reshape(-1, frames) @ kernel
-    return _strongest(net, name, values.reshape(*windows.shape[:3], channels))
-
-
-def _strongest(net: dict[str, Samples], name: str, values: Samples) -> Samples:
-    # The largest after the normalisation, whose factor may be negative: then it is the least before it.
-    factor = net[f"{name}/factor"]
-    best = np.where(factor > 0, values.max(axis=2), values.min(axis=2))
-    return np.maximum(best + net[f"{name}/bias"], 0) * factor + net[f"{name}/offset"]
+    padded = np.pad(levels, (((frames - 1) // 2, frames // 2), (0, 0)))
+    windows = np.lib.stride_tricks.sliding_window_view(padded, (frames, bands))[::_STRIDE, ::_STRIDE]
+    table = kernel.reshape(-1, channels)
+    best = []
+    for start in range(0, len(windows), _CHUNK):
+        part = windows[start : start + _CHUNK]
+        values = (part.reshape(-1, frames * bands) @ table).reshape(*part.shape[:2], channels)
+        best.append(np.where(factor > 0, values.max(axis=1), values.min(axis=1)))
+    out = np.maximum(np.concatenate(best) + net[f"{name}/bias"], 0) * factor + net[f"{name}/offset"]
+    every_frame: Samples = np.repeat(out, _STRIDE, axis=0)[: len(levels)]
+    return every_frame
 
 
 def _middle(net: dict[str, Samples], name: str, layer: Samples) -> Samples:
     kernel = net[f"{name}/kernel"]
     frames, width, channels = kernel.shape
-    padded = np.pad(layer, ((0, 0), (frames // 2, frames // 2), (0, 0)))
-    windows = np.lib.stride_tricks.sliding_window_view(padded, frames, axis=1)
-    values = windows.reshape(*layer.shape[:2], width * frames) @ kernel.transpose(1, 0, 2).reshape(-1, channels)
-    return np.maximum(values + net[f"{name}/bias"], 0) * net[f"{name}/factor"] + net[f"{name}/offset"]
+    padded = np.pad(layer, ((frames // 2, frames // 2), (0, 0)))
+    windows = np.lib.stride_tricks.sliding_window_view(padded, frames, axis=0)
+    values = windows.reshape(len(layer), width * frames) @ kernel.transpose(1, 0, 2).reshape(-1, channels)
+    out: Samples = np.maximum(values + net[f"{name}/bias"], 0) * net[f"{name}/factor"] + net[f"{name}/offset"]
+    return out
