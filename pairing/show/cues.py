@@ -105,7 +105,7 @@ def place_at(timetable: Timetable, at_s: float) -> tuple[str, bool]:
         "the left side of Tide, round 2" or "Tide, round 2, left side: warrior two"; True for the former kind.
     """
     for section in timetable.sections:
-        for passage in section.passes:
+        for passage in _beginnings(section):
             if abs(passage.start_s - at_s) <= NEAR_S:
                 return _beginning(section, passage), True
     section, passage, step = _here(timetable, at_s)
@@ -196,6 +196,14 @@ def _rounds(first: int, last: int, laps: int) -> str:
     return f"from round {first}" if last == laps else f"rounds {first} to {last}"
 
 
+def _beginnings(section: SectionTime) -> Iterator[Passage]:
+    """Passes that a teacher would call a beginning: not what comes between or after two sides."""
+    sided = any(passage.side for passage in section.passes)
+    for passage in section.passes:
+        if passage.side or not sided or passage == section.passes[0]:
+            yield passage
+
+
 def _beginning(section: SectionTime, passage: Passage) -> str:
     name = one_line(section.name)
     if passage == section.passes[0]:
@@ -264,15 +272,20 @@ def _by_round(same: list[Step]) -> Iterator[list[Step]]:
         yield list(both)
 
 
-def check_words(timetable: Timetable, found: Sequence[Drop], at_s: float) -> str:
+def check_words(timetable: Timetable, found: Sequence[Drop], at_s: float, *, first: bool) -> str:
     """Where the class should be when a track starts, and what to do if it isn't there yet.
 
-    Empty inside the rest, where nothing can be made up for.
+    Args:
+        first: whether it is the first track of its section; a later one that starts in the middle of something only
+            says where the class is.
+    Returns:
+        Empty inside the rest, where nothing can be made up for.
     """
     place, begins = place_at(timetable, at_s)
     words = f"You begin {place}" if begins else f"You are in {place}"
     section = next((i for i, s in enumerate(timetable.sections) if s.start_s <= at_s + NEAR_S < s.end_s), 0)
     if timetable.sections[section].kind == Kind.REST:
         return f"{words}; it keeps its minutes, so be there." if begins else ""
-    gains = [f"{drop.text} (saves {clock(saves)})" for drop, saves in drops_after(found, at_s, section)]
-    return f"{words}. If not yet: {' or '.join(gains)}." if gains else f"{words}."
+    gains = drops_after(found, at_s, section) if begins or first else []
+    advice = " or ".join(f"{drop.text} (−{clock(saves)})" for drop, saves in gains)
+    return f"{words}. If not yet: {advice}." if advice else f"{words}."

@@ -96,7 +96,7 @@ def set_drawing(
         *_effort(frame, felt_mets),
         *_minutes(frame),
         *_strip(frame, picks, lengths_s or {}),
-        *_labels(frame, setlist.arc, setlist.played_energy),
+        *_labels(frame, setlist.arc, setlist.played_energy, setlist.target_energy if is_fitted(setlist) else None),
         *_names(frame, setlist.sections),
         *_heading(frame, setlist.title, setlist.class_s, heading),
     ]
@@ -319,12 +319,13 @@ def _trim(frame: Frame, pick: Pick, length_s: float | None, left: float, room: f
     ]
 
 
-def _labels(frame: Frame, target: Curve, played: Curve | None) -> list[str]:
+def _labels(frame: Frame, target: Curve, played: Curve | None, fitted: Curve | None = None) -> list[str]:
     """Names at the curves themselves: the arc's above it where it is least in the way, the music's inside its area."""
     parts = []
     arc = _points(frame, target)
     if np.isfinite(target).any():
-        x, y = _free_place(frame, arc, _points(frame, played) if played is not None else [])
+        others = [point for curve in (played, fitted) if curve is not None for point in _points(frame, curve)]
+        x, y = _free_place(frame, arc, others)
         parts.append(drawing.text(x, y, "the arc", "ofarc halo", anchor="middle"))
     if played is not None and np.isfinite(played).any():
         top = int(np.argmax(np.convolve(np.nan_to_num(played), np.ones(120) / 120, mode="same")))
@@ -333,14 +334,14 @@ def _labels(frame: Frame, target: Curve, played: Curve | None) -> list[str]:
     return parts
 
 
-def _free_place(frame: Frame, arc: list[Point], music: list[Point]) -> Point:
-    """Where a short label lies just above the arc and clear of the music, as high up as may be."""
+def _free_place(frame: Frame, arc: list[Point], others: list[Point]) -> Point:
+    """Where a short label lies just above the arc and clear of the other curves, as high up as may be."""
     half = 32.0
     best, where = np.inf, (frame.x(0) + half, frame.plot_top)
     for x, value in arc:
         if np.isnan(value) or not frame.size.left + half <= x <= frame.size.width - frame.size.right - half:
             continue
-        under = [v for px, v in (*arc, *music) if abs(px - x) <= half and not np.isnan(v)]
+        under = [v for px, v in (*arc, *others) if abs(px - x) <= half and not np.isnan(v)]
         y = max(frame.energy(max(under)) - 7, frame.plot_top + 8)
         score = abs(frame.energy(value) - 7 - y) + 40 * (1 - value)
         if score < best:

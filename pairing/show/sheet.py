@@ -151,7 +151,9 @@ def _rows(setlist: SetList, timetable: Timetable, tracks: Mapping[int, Track], s
                 rest=section.kind == Kind.REST,
                 laps=tuple(_lap(lap) for lap in cues.laps_of(section)),
                 lines=cues.lines_of(timetable, index),
-                music=tuple(_music(pick, timetable, found, tracks.get(pick.track_id)) for pick in music),
+                music=tuple(
+                    _music(pick, timetable, found, tracks.get(pick.track_id), first=pick is music[0]) for pick in music
+                ),
                 going_on=going_on,
             )
         )
@@ -165,17 +167,18 @@ def _starts_in(pick: Pick, section: SectionTime, *, first: bool, last: bool) -> 
 
 
 def _lap(lap: cues.Lap) -> str:
-    moments = ", ".join(f"{side} {clock(at)}" if side else clock(at) for side, at in lap.sides)
-    return f"{lap.round}: {moments}"
+    sided = any(side for side, _ in lap.sides)
+    moments = [f"{side or 'then'} {clock(at)}" if sided else clock(at) for side, at in lap.sides]
+    return f"{lap.round}: {', '.join(moments)}"
 
 
-def _music(pick: Pick, timetable: Timetable, found: Sequence[cues.Drop], track: Track | None) -> _Music:
+def _music(pick: Pick, timetable: Timetable, found: Sequence[cues.Drop], track: Track | None, *, first: bool) -> _Music:
     tempo = track.analysis.tempo_bpm if track and track.analysis else None
     facts = [f"{tempo:.0f} beats a minute" if tempo else "no clear beat"] if track else []
     facts.append(cues.beats_a_breath(tempo, timetable, pick.class_start_s + cues.NEAR_S))
     if pick.track_start_s >= 1:
         facts.append(f"starts {clock(pick.track_start_s)} in")
-    check = cues.check_words(timetable, found, pick.class_start_s) if pick.class_start_s > 1 else ""
+    check = cues.check_words(timetable, found, pick.class_start_s, first=first) if pick.class_start_s > 1 else ""
     return _Music(
         n=pick.n,
         title=title_of(pick),
@@ -197,7 +200,8 @@ def _finding(finding: Finding) -> dict[str, str]:
 
 
 def _caution(finding: Finding) -> str:
-    return f"{finding.message} {finding.remedy}" if finding.remedy else finding.message
+    words = f"{finding.message} {finding.remedy}" if finding.remedy else finding.message
+    return words.replace(" (common practice, no source)", "")  # the page says so once, for all
 
 
 # ---- the clock ---------------------------------------------------------------------------------------------------

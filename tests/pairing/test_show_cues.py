@@ -1,9 +1,11 @@
 """The sheet's lines and what can be left out, on the invented class."""
 
+from dataclasses import replace
+
 import pytest
 from show_class import a_class
 
-from pairing.model import Kind
+from pairing.model import Kind, Passage
 from pairing.show.cues import check_words, drops, laps_of, left, lines_of, place_at
 
 TIDE, CREST, EBB = 3, 4, 5
@@ -71,10 +73,26 @@ def test_where_the_class_should_be_when_a_track_starts(timetable):
 
 def test_a_time_check_says_what_to_do_when_late(timetable):
     found = drops(timetable)
-    words = check_words(timetable, found, timetable.sections[TIDE].passes[3].start_s)
-    assert words == (
-        "You begin the left side of Tide, round 2. If not yet: leave out Vinyasa in Tide (saves 0:31) "
-        "or do one round less of Tide (saves 4:09)."
+    second_side = timetable.sections[TIDE].passes[3].start_s
+    assert check_words(timetable, found, second_side, first=False) == (
+        "You begin the left side of Tide, round 2. If not yet: leave out Vinyasa in Tide (−0:31) "
+        "or do one round less of Tide (−4:09)."
     )
+    midway = check_words(timetable, found, second_side + 30, first=False)
+    assert midway.startswith("You are in Tide, round 2, left side: ")
+    assert "If not yet" not in midway
     rest = timetable.sections[-1].start_s
-    assert check_words(timetable, found, rest) == "You begin Float; it keeps its minutes, so be there."
+    assert check_words(timetable, found, rest, first=True) == "You begin Float; it keeps its minutes, so be there."
+    assert check_words(timetable, found, rest + 60, first=False) == ""
+
+
+def test_what_comes_after_both_sides_is_no_new_round(timetable):
+    tide = timetable.sections[TIDE]
+    first, second = tide.passes[:2]
+    chair = Passage(1, None, second.end_s - 20, second.end_s)
+    passes = (first, replace(second, end_s=chair.start_s), chair, *tide.passes[2:])
+    sections = (*timetable.sections[:TIDE], replace(tide, passes=passes), *timetable.sections[TIDE + 1 :])
+    changed = replace(timetable, sections=sections)
+    place, begins = place_at(changed, chair.start_s + 1)
+    assert not begins
+    assert place.startswith("Tide, round 1: ")
