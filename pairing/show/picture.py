@@ -291,9 +291,10 @@ def _block(frame: Frame, pick: Pick) -> str:
 
 
 def _block_text(frame: Frame, pick: Pick, length_s: float | None) -> list[str]:
-    left, right, top = frame.x(pick.class_start_s) + 6, frame.x(pick.class_end_s) - 6, frame.strip_top
+    margin = 6 if frame.size.titles else 1
+    left, right, top = frame.x(pick.class_start_s) + margin, frame.x(pick.class_end_s) - margin, frame.strip_top
     room = right - left
-    if room < 8:
+    if room < drawing.text_width(str(pick.n), 14):
         return []
     if not frame.size.titles:
         return [drawing.text((left + right) / 2, top + 20, str(pick.n), "no", anchor="middle")]

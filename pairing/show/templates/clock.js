@@ -207,21 +207,22 @@ function isLeft(spans) {
   return spans.some(([from]) => state.left.some((left) => left[0] === from));
 }
 
-/* The kindest things that can still be left out, until they make up for `need` seconds. */
+/* At most two things to leave out that make up for `need` seconds: one that is enough alone, the kindest kind first;
+   else the one that gives most, and another. */
 function suggestions(need) {
-  const at = classAt(), order = ["option", "breath", "round"], found = [];
-  const open = data.drops.map((drop) => {
+  const at = classAt(), found = [];
+  let open = data.drops.map((drop) => {
     const savings = drop.savings.filter((saving) => saving.from_s >= at && !isLeft(saving.spans));
     return {what: drop.what, text: drop.text, savings, saves: savings.reduce((sum, saving) => sum + saving.saves_s, 0)};
   }).filter((drop) => drop.saves >= 5);
-  for (const what of order) {
-    const same = open.filter((drop) => drop.what === what).sort((a, b) => a.saves - b.saves);
-    while (need > NEAR_S && same.length && found.length < 4) {
-      const enough = same.findIndex((drop) => drop.saves >= need);
-      const [drop] = same.splice(enough < 0 ? same.length - 1 : enough, 1);
-      found.push(drop);
-      need -= drop.saves;
-    }
+  while (need > NEAR_S && open.length && found.length < 2) {
+    const enough = open.filter((drop) => drop.saves >= need - NEAR_S);
+    const kind = ["option", "breath", "round"].find((what) => enough.some((drop) => drop.what === what));
+    const best = kind ? enough.filter((drop) => drop.what === kind).reduce((a, b) => (b.saves < a.saves ? b : a))
+      : open.reduce((a, b) => (b.saves > a.saves ? b : a));
+    found.push(best);
+    open = open.filter((drop) => drop !== best);
+    need -= best.saves;
   }
   return {found, need};
 }
@@ -250,7 +251,7 @@ function show() {
   const resting = data.sections[section][1] === "rest" && here >= data.sections[section][2];
   root.classList.toggle("night", resting && root.classList.contains("clock-on"));
   put("c-at", minutes(at));
-  $("clock").dataset.at = at.toFixed(2);
+  $("class-clock").dataset.at = at.toFixed(2);
   put("c-left", minutes(Math.max(0, data.class_s - at)) + " to go");
   put("c-wall", "now " + hour(now()));
   const share = (at - data.from_s) / (data.to_s - data.from_s);
@@ -325,9 +326,9 @@ function showLate(resting) {
   if (position() <= data.from_s && !state.running) words = "";
   else if (resting) words = "Ends at " + hour(ending(seconds));
   else if (Math.abs(seconds) <= NEAR_S) words = "On time";
-  else if (seconds < 0) words = minutes(-seconds) + " early; the class would end at " + hour(ending(seconds)) + ". Stay longer where it is good.";
+  else if (seconds < 0) words = minutes(-seconds) + " early; would end at " + hour(ending(seconds)) + ". Stay where it is good.";
   else {
-    words = minutes(seconds) + " late; the class would end at " + hour(ending(seconds)) + ".";
+    words = minutes(seconds) + " late; would end at " + hour(ending(seconds));
     open = suggestions(seconds - waitingToFall());
   }
   const key = words + open.found.map((drop) => drop.text + Math.round(drop.saves)).join() + Math.round(open.need / 30) + state.left.length;
@@ -373,9 +374,9 @@ function dropList({found, need}) {
     list.append(item);
   }
   if (found.length) parts.push(list);
-  if (need > NEAR_S && data.rest && position() < data.rest[0]) {
+  if (!found.length && need > NEAR_S && data.rest && position() < data.rest[0]) {
     const p = document.createElement("p");
-    p.textContent = (found.length ? "Then go" : "Go") + " to the rest in time rather than shorten it.";
+    p.textContent = "Go to the rest in time rather than shorten it.";
     parts.push(p);
   }
   return parts;
