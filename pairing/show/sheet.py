@@ -8,7 +8,7 @@ import base64
 import hashlib
 import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from functools import cache
 from importlib.resources import files
 from pathlib import PurePath, PureWindowsPath
@@ -84,7 +84,7 @@ def sheet_html(
         tracks: by id; adds tempo, beats a breath and what is played of each track.
     """
     known = tracks or {}
-    found = list(findings)
+    found = [_homeless(finding, setlist, plan) for finding in findings]
     warnings = [finding for finding in found if finding.code.startswith("caution")]
     lengths = {i: track.analysis.duration_s for i, track in known.items() if track.analysis}
     drawings = [
@@ -190,6 +190,24 @@ def _music(pick: Pick, timetable: Timetable, found: Sequence[cues.Drop], track: 
     )
 
 
+def _homeless(finding: Finding, setlist: SetList, plan: Plan | None) -> Finding:
+    """A finding without the folders of the teacher's machine: the page goes to others."""
+    names = (setlist.plan_path, plan.file if plan else "", *(pick.path for pick in setlist.picks))
+    folders = {name[: -len(PurePath(name).name)] for name in names if _is_absolute(name)}
+
+    def cut(text: str) -> str:
+        for folder in sorted(folders, key=len, reverse=True):
+            text = text.replace(folder, "")
+        return text
+
+    remedy = cut(finding.remedy) if finding.remedy else None
+    return replace(finding, where=cut(finding.where), message=cut(finding.message), remedy=remedy)
+
+
+def _is_absolute(path: str) -> bool:
+    return PurePath(path).is_absolute() or PureWindowsPath(path).is_absolute()
+
+
 def _finding(finding: Finding) -> dict[str, str]:
     return {
         "level": finding.level,
@@ -266,7 +284,7 @@ def _identity(setlist: SetList) -> str:
 
 def _beside(audio: str) -> str:
     """The address of a file beside the page or below its folder; of any other path only the name is kept."""
-    away = PurePath(audio).is_absolute() or PureWindowsPath(audio).is_absolute() or ".." in PurePath(audio).parts
+    away = _is_absolute(audio) or ".." in PurePath(audio).parts
     parts = PureWindowsPath(audio).parts if PureWindowsPath(audio).is_absolute() else PurePath(audio).parts
     inside = "/".join(parts[-1:] if away else parts)
     return "./" + quote(inside.encode("utf-8", "surrogateescape"))

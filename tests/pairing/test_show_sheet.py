@@ -131,6 +131,17 @@ def test_no_path_of_the_teachers_machine_is_on_it(html):
     assert data["audio"] == "./harbour%20evening.mp3"
 
 
+def test_a_finding_loses_the_folders_it_names(setlist, timetable, arc):
+    picks = (replace(setlist.picks[0], path="/home/teacher/my music/a.mp3"), *setlist.picks[1:])
+    lost = Finding("must", "lost", "/home/teacher/plans/a.md, line 3", 'no file "/home/teacher/my music/a.mp3".')
+    html = sheet_html(
+        replace(setlist, picks=picks, plan_path="/home/teacher/plans/a.md"), timetable, arc, findings=(lost,)
+    )
+    assert "<bdi>a.md, line 3</bdi>" in html
+    assert "no file &#34;a.mp3&#34;." in html
+    assert "teacher" not in html
+
+
 @pytest.mark.parametrize(
     ("given", "address"),
     [("mix.mp3", "./mix.mp3"), (r"C:\Users\t\mix #1.mp3", "./mix%20%231.mp3"), ("a/b:c?.ogg", "./a/b%3Ac%3F.ogg"),
