@@ -32,10 +32,11 @@ def pin_picks(problem: Problem, grid: Grid, first_slot: int) -> Picks:
         for x, pin in enumerate(problem.pins)
         for enter, end in _pin_cuts(problem, grid, pin)
     ]
-    table = np.array(rows, dtype=np.int64).reshape(-1, 4)
+    # Columns one after the other in memory, as the compiled loops ask for.
+    start, end, slot, enter_s = np.array(rows, dtype=np.int64).reshape(-1, 4).T.copy()
     track = np.array([problem.pins[row[2] - first_slot].track for row in rows], dtype=np.int64)
-    cost = pick_costs(problem, grid, table[:, 0], table[:, 1], track, table[:, 3])
-    return Picks(table[:, 0], table[:, 1], table[:, 2], table[:, 3], cost)
+    cost = pick_costs(problem, grid, start, end, track, enter_s)
+    return Picks(start, end, slot, enter_s, cost)
 
 
 def pick_costs(problem: Problem, grid: Grid, start: Ints, end: Ints, track: Ints, enter_s: Ints) -> Doubles:
