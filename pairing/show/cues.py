@@ -5,7 +5,7 @@ Steps that are the same line of the plan become one line of the sheet, with the 
 
 import itertools
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from pairing.effort.breath import MOVING_KINDS, TOLERANCE
@@ -54,6 +54,38 @@ class Drop:
     text: str
     section: int
     savings: tuple[Saving, ...]
+
+
+def as_in_set(timetable: Timetable, sections: Sequence[SectionTime]) -> Timetable:
+    """A plan's timetable with each section where a set has it: a rest may have been made longer or shorter since.
+
+    Inside a section that has changed its length everything keeps its share. Sections that don't correspond one by one
+    leave the timetable as it is.
+    """
+    pairs = list(zip(timetable.sections, sections, strict=False))
+    if len(sections) != len(timetable.sections) or all(a.start_s == b.start_s and a.end_s == b.end_s for a, b in pairs):
+        return timetable
+    moved = tuple(
+        replace(
+            section, start_s=there.start_s, end_s=there.end_s,
+            passes=tuple(
+                replace(p, start_s=_moved(p.start_s, section, there), end_s=_moved(p.end_s, section, there))
+                for p in section.passes
+            ),
+        )
+        for section, there in pairs
+    )  # fmt: skip
+    steps = tuple(
+        replace(s, start_s=_moved(s.start_s, *pairs[s.section]), end_s=_moved(s.end_s, *pairs[s.section]))
+        for s in timetable.steps
+    )
+    return replace(timetable, duration_s=moved[-1].end_s, sections=moved, steps=steps)
+
+
+def _moved(at_s: float, here: SectionTime, there: SectionTime) -> float:
+    length_s = here.end_s - here.start_s
+    share = (at_s - here.start_s) / length_s if length_s > 0 else 0.0
+    return there.start_s + share * (there.end_s - there.start_s)
 
 
 def lines_of(timetable: Timetable, section: int) -> tuple[Line, ...]:

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from functools import cache
 from importlib.resources import files
+from math import inf
 from pathlib import PurePath, PureWindowsPath
 from typing import TYPE_CHECKING
 from urllib.parse import quote
@@ -19,7 +20,7 @@ from audio.track import Track
 from pairing.model import Arc, Finding, Kind, Pick, Plan, SectionTime, SetList, Step, Timetable
 from pairing.show import cues, picture
 from pairing.show.frame import NARROW, WIDE
-from pairing.show.text import clock, length, one_line, title_of
+from pairing.show.text import clock, counted, length, one_line, title_of
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -83,6 +84,7 @@ def sheet_html(
         plan: adds the hour, theme, props and notes.
         tracks: by id; adds tempo, beats a breath and what is played of each track.
     """
+    timetable = cues.as_in_set(timetable, setlist.sections)
     known = tracks or {}
     found = [_homeless(finding, setlist, plan) for finding in findings]
     warnings = [finding for finding in found if finding.code.startswith("caution")]
@@ -126,7 +128,7 @@ def _summary(setlist: SetList, start_s: float | None) -> list[tuple[str, str]]:
         facts.append(("Rest", f"{rest}, the last {silent} silent" if setlist.rest.silence_s else rest))
         if setlist.rest.bells_s:
             facts.append(("Bell", ", ".join(clock(at) for at in setlist.rest.bells_s)))
-    facts.append(("Music", f"{len(setlist.picks)} tracks"))
+    facts.append(("Music", counted(len(setlist.picks), "track", "tracks")))
     return facts
 
 
@@ -134,12 +136,8 @@ def _rows(setlist: SetList, timetable: Timetable, tracks: Mapping[int, Track], s
     found = cues.drops(timetable)
     rows = []
     for index, section in enumerate(timetable.sections):
-        last = index == len(timetable.sections) - 1
-        music = [p for p in setlist.picks if _starts_in(p, section, first=index == 0, last=last)]
-        going_on = None
-        if not music or music[0].class_start_s > section.start_s + cues.NEAR_S:
-            before = [p.n for p in setlist.picks if p.class_start_s < section.start_s < p.class_end_s]
-            going_on = before[-1] if before else None
+        picks = _picks_of(setlist, timetable, index)
+        music = [_music(pick, timetable, found, tracks.get(pick.track_id), first=pick is picks[0]) for pick in picks]
         rows.append(
             _Row(
                 name=one_line(section.name),
@@ -151,19 +149,27 @@ def _rows(setlist: SetList, timetable: Timetable, tracks: Mapping[int, Track], s
                 rest=section.kind == Kind.REST,
                 laps=tuple(_lap(lap) for lap in cues.laps_of(section)),
                 lines=cues.lines_of(timetable, index),
-                music=tuple(
-                    _music(pick, timetable, found, tracks.get(pick.track_id), first=pick is music[0]) for pick in music
-                ),
-                going_on=going_on,
+                music=tuple(music),
+                going_on=_going_on(setlist, section, picks),
             )
         )
     return rows
 
 
-def _starts_in(pick: Pick, section: SectionTime, *, first: bool, last: bool) -> bool:
-    """A track belongs to the section at whose side it comes in; a little before its beginning counts as there."""
-    at = pick.class_start_s + cues.NEAR_S
-    return (first or at >= section.start_s) and (last or at < section.end_s)
+def _picks_of(setlist: SetList, timetable: Timetable, index: int) -> list[Pick]:
+    """The tracks that come in during a section; a little before its beginning counts as there."""
+    start_s = timetable.sections[index].start_s if index else -inf
+    following = timetable.sections[index + 1 :]
+    end_s = following[0].start_s if following else inf
+    return [pick for pick in setlist.picks if start_s <= pick.class_start_s + cues.NEAR_S < end_s]
+
+
+def _going_on(setlist: SetList, section: SectionTime, picks: Sequence[Pick]) -> int | None:
+    """The number of the track that plays on from the section before, if none comes in with this one."""
+    if picks and picks[0].class_start_s <= section.start_s + cues.NEAR_S:
+        return None
+    before = [pick.n for pick in setlist.picks if pick.class_start_s < section.start_s < pick.class_end_s]
+    return before[-1] if before else None
 
 
 def _lap(lap: cues.Lap) -> str:

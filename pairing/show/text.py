@@ -7,7 +7,6 @@ the picture and the playlists escape it themselves, the terminal takes it as tex
 
 import re
 import unicodedata
-from collections.abc import Iterable
 
 from pairing.model import Pick
 
@@ -90,13 +89,3 @@ def counted(count: float, one: str, many: str) -> str:
     ('1 breath', '½ breath')
     """
     return f"{number(count)} {one if count <= 1 else many}"
-
-
-def listed(parts: Iterable[str]) -> str:
-    """Parts as one phrase.
-
-    >>> listed(["a"]), listed(["a", "b", "c"])
-    ('a', 'a, b and c')
-    """
-    words = list(parts)
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}" if words else ""

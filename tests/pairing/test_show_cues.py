@@ -6,7 +6,7 @@ import pytest
 from show_class import a_class
 
 from pairing.model import Kind, Passage
-from pairing.show.cues import check_words, drops, laps_of, left, lines_of, place_at
+from pairing.show.cues import as_in_set, check_words, drops, laps_of, left, lines_of, place_at
 
 TIDE, CREST, EBB = 3, 4, 5
 
@@ -96,3 +96,15 @@ def test_what_comes_after_both_sides_is_no_new_round(timetable):
     place, begins = place_at(changed, chair.start_s + 1)
     assert not begins
     assert place.startswith("Tide, round 1: ")
+
+
+def test_a_rest_made_longer_in_the_set_is_longer_on_the_sheet(timetable):
+    rest = timetable.sections[-1]
+    longer = replace(rest, end_s=rest.end_s + 120)
+    moved = as_in_set(timetable, (*timetable.sections[:-1], longer))
+    assert moved.duration_s == longer.end_s
+    savasana, bell = moved.steps[-2:]
+    assert (savasana.start_s, savasana.end_s) == (rest.start_s, longer.end_s)
+    assert bell.start_s == longer.end_s
+    assert [s.start_s for s in moved.steps[:-2]] == pytest.approx([s.start_s for s in timetable.steps[:-2]])
+    assert as_in_set(timetable, timetable.sections) is timetable
