@@ -267,8 +267,6 @@ def _step(step: Step) -> list[object]:
     return [
         round(step.start_s, 2),
         round(step.end_s, 2),
-        step.section,
-        step.what,
         name,
         one_line(step.note),
         step.side,

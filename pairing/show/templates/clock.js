@@ -3,9 +3,9 @@
 (() => {
 "use strict";
 const data = JSON.parse(document.getElementById("class-data").textContent);
-const [START, END, SECTION, WHAT, NAME, NOTE, SIDE, BREATHS, TIMES] = [0, 1, 2, 3, 4, 5, 6, 7, 8];
+const [START, END, NAME, NOTE, SIDE, BREATHS, TIMES] = [0, 1, 2, 3, 4, 5, 6];  // the columns of a step
 const KEY = "arcbed class " + data.id;
-const MINUTE = 60, TICK_MS = 200, NEAR_S = 15, RISE_S = 4, HOUR = 3600;
+const MINUTE = 60, TICK_MS = 200, NEAR_S = 15, RISE_S = 4, UNDO_S = 30, HOUR = 3600;
 const root = document.documentElement;
 const $ = (id) => document.getElementById(id);
 const now = () => Date.now() / 1000;
@@ -93,8 +93,8 @@ function plannedStart() {
   return Math.abs(planned - actual) <= HOUR ? planned : actual;
 }
 
-function jump(at, words) {
-  undo = {at: position(), behind: state.behind, planned: state.planned, until: now() + 30, words};
+function jump(at) {
+  undo = {at: position(), behind: state.behind, until: now() + UNDO_S};
   stopFade();
   hold(at);
   state.behind = 0;
@@ -143,7 +143,7 @@ function canFade() {
 function arriveAtRest() {
   const volume = fading ? fading.volume : 1;
   const faded = Boolean(fading);
-  jump(data.rest[0], "rest");
+  jump(data.rest[0]);
   if (faded) { audio.volume = 0; rising = {from: now(), volume}; }
   if (!state.running) start();
 }
@@ -436,7 +436,7 @@ function view() {
 
 function toSection(index) {
   const section = data.sections[index];
-  if (section) jump(section[2], section[0]);
+  if (section) jump(section[2]);
 }
 
 function startOver() {
