@@ -5,12 +5,14 @@ import numpy as np
 from pairing.solve import graph as graphs
 from pairing.solve.beam import search
 from pairing.solve.candidates import shortlist
-from pairing.solve.costs import evaluate, stretches
+from pairing.solve.costs import Doubles, evaluate, stretches
 from pairing.solve.grid import grid
 from pairing.solve.prices import ascend, slacks
 from pairing.solve.problem import Answer, Chosen, Problem
-from pairing.solve.stage import MOST_PICKS, Infeasible, Stage, first_prices, highest_price, lay_out
+from pairing.solve.stage import MOST_PICKS, Infeasible, Stage, first_prices, highest_price, lay_out, scarce
 
+RAISES = 6  # rounds of new picks at raised prices, where tracks are few for their place
+RAISE = 0.05  # share of the least cost by which the price of a scarce track rises in each
 BOUNDED = (
     "energy",
     "zones",
@@ -40,14 +42,23 @@ def solve(problem: Problem, *, start: Answer | None = None) -> Answer:
     short = shortlist(problem)
     price = first_prices(problem, short.tracks)
     stage = lay_out(problem, grid(problem), short.tracks, price, MOST_PICKS)
-    best, bound = _improve(problem, stage)
+    best, bound, price = _improve(problem, stage)
+    for _ in range(RAISES):
+        if best:
+            break
+        # The picks kept make no chain without a repeat. Dearer, the tracks that stand alone somewhere make room.
+        price = price + RAISE * max(stage.left_out, 1.0) * scarce(stage)
+        stage = lay_out(problem, stage.grid, short.tracks, price, MOST_PICKS)
+        best, bound, price = _improve(problem, stage)
+    if not best:
+        raise Infeasible(stage.grid.second(stage.grid.nodes), 0, "too few")
     terms = evaluate(problem, best)
     cost = float(sum(terms.values()))
     return Answer(best, cost, min(cost, bound, stage.left_out), terms, BOUNDED, not short.whole)
 
 
-def _improve(problem: Problem, stage: Stage) -> tuple[tuple[Chosen, ...], float]:
-    """Chains and prices in turn, on fewer and fewer picks."""
+def _improve(problem: Problem, stage: Stage) -> tuple[tuple[Chosen, ...], float, Doubles]:
+    """Chains and prices in turn, on fewer and fewer picks; the best chain (empty: none), its bound, the last prices."""
     graph, price, least = stage.graph, stage.price, np.inf
     best: tuple[Chosen, ...] = ()
     for steps, width in ((40, 16), (80, 64)):
@@ -57,13 +68,12 @@ def _improve(problem: Problem, stage: Stage) -> tuple[tuple[Chosen, ...], float]
             if cost < least:
                 best, least = chain, cost
         if not best:
+            price = prices.price
             continue
         kept = slacks(graph, prices) <= least
         graph = graphs.graph(problem, stage.grid, graph.picks.some(kept), graph.slot_track)
         price = prices.price
-    if not best:
-        raise Infeasible(stage.grid.second(stage.grid.nodes), 0, "too few")
-    return best, prices.bound
+    return best, prices.bound, price
 
 
 def cost_of(problem: Problem, chosen: tuple[Chosen, ...]) -> float:

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pairing.solve import graph as graphs
 from pairing.solve import tables as tabled
@@ -71,6 +72,18 @@ def first_prices(problem: Problem, tracks: Ints) -> Doubles:
         return np.zeros(len(tracks) + len(problem.pins))
     start = np.zeros(len(stage.price))
     return ascend(stage.graph, start, goal=np.inf, steps=200, dearest=highest_price(problem)).price
+
+
+def scarce(stage: Stage) -> NDArray[np.bool_]:
+    """Slots that play where the fewest can, shape (S,)."""
+    picks, nodes = stage.graph.picks, stage.grid.nodes
+    change = np.zeros((len(stage.graph.slot_track), nodes + 1), dtype=np.int32)
+    np.add.at(change, (picks.slot, picks.start), 1)
+    np.add.at(change, (picks.slot, picks.end), -1)
+    plays = np.cumsum(change, axis=1)[:, :nodes] > 0
+    slots = plays.sum(axis=0)
+    fewest: NDArray[np.bool_] = plays[:, slots == slots[slots > 0].min(initial=1)].any(axis=1)
+    return fewest
 
 
 def highest_price(problem: Problem) -> float:
