@@ -7,6 +7,7 @@ those of an ideal round membrane (zeros of the Bessel functions, any textbook of
 from functools import lru_cache
 
 import numpy as np
+from numpy.typing import NDArray
 
 from audio.synth.instruments import RATE, Samples, banded_noise, decay, frequency, shape, sine, source_of_chance
 
@@ -123,5 +124,8 @@ def _metal(name: str, seconds: float, low_hz: float, layer: int, variant: int) -
     return _finish(banded_noise(n, low_hz, 12_000 + 2000 * layer, rng) * decay(n, seconds))
 
 
-def _finish(samples: "np.typing.NDArray[np.floating]") -> Samples:
-    return shape((samples / np.abs(samples).max()).astype(np.float32), 0.0005, 0.02)
+def _finish(samples: NDArray[np.floating]) -> Samples:
+    """Take out the offset with the sound's own envelope, so that it still starts and ends at zero."""
+    envelope = decay(samples.size, samples.size / RATE)
+    centred = samples - envelope * (samples.sum() / envelope.sum())
+    return shape((centred / np.abs(centred).max()).astype(np.float32), 0.0005, 0.02)

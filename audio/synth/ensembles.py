@@ -28,7 +28,7 @@ class Ensemble:
     drive: float = 0.0
 
 
-_SEA = Part(wave, "wash", gain=0.05, send=0.2)
+_SEA = Part(wave, "wash", gain=0.04, send=0.2)
 _HANDS = (
     Part(pattern, "skin", 0.0, 0.8, 0.75, -0.1, 0.18, 43, 0.007, "low"),
     Part(pattern, "skin", 0.2, 0.8, 0.45, 0.25, 0.22, 52, 0.008, "high"),
@@ -38,21 +38,21 @@ _HANDS = (
     Part(fill, "skin", 0.35, 0.8, 0.5, 0.0, 0.25, 47, 0.006),
 )
 _KIT = (
-    Part(pattern, "kick", 0.6, 0.95, 0.85, 0.0, 0.02, 31, 0.001, "kick"),
-    Part(pattern, "snare", 0.7, 0.95, 0.50, 0.05, 0.15, 60, 0.002, "backbeat"),
-    Part(pattern, "clap", 0.76, 0.95, 0.40, -0.05, 0.25, 60, 0.004, "backbeat"),
-    Part(pattern, "hat", 0.6, 0.9, 0.34, 0.3, 0.06, 60, 0.003, "hats"),
-    Part(pattern, "open_hat", 0.68, 0.9, 0.30, -0.3, 0.08, 60, 0.003, "open"),
-    Part(pattern, "ride", 0.8, 0.98, 0.26, 0.5, 0.10, 60, 0.003, "ride"),
-    Part(pattern, "shaker", 0.7, 0.95, 0.22, -0.6, 0.08, 60, 0.004, "shaker"),
+    Part(pattern, "kick", 0.66, 0.95, 0.62, 0.0, 0.02, 31, 0.001, "kick"),
+    Part(pattern, "snare", 0.7, 0.95, 0.48, 0.05, 0.15, 60, 0.002, "backbeat"),
+    Part(pattern, "clap", 0.76, 0.95, 0.42, -0.05, 0.25, 60, 0.004, "backbeat"),
+    Part(pattern, "hat", 0.6, 0.9, 0.46, 0.3, 0.06, 60, 0.003, "hats"),
+    Part(pattern, "open_hat", 0.68, 0.9, 0.42, -0.3, 0.08, 60, 0.003, "open"),
+    Part(pattern, "ride", 0.8, 0.98, 0.34, 0.5, 0.10, 60, 0.003, "ride"),
+    Part(pattern, "shaker", 0.7, 0.95, 0.30, -0.6, 0.08, 60, 0.004, "shaker"),
     Part(fill, "skin", 0.6, 0.9, 0.7, 0.0, 0.25, 45, 0.003),
     Part(first_stroke, "crash", 0.72, 0.95, 0.42, 0.2, 0.25, 60, 0.001),
     Part(rise, "riser", 0.6, 0.9, 0.30, 0.0, 0.2),
 )
 _MACHINE = (
-    Part(low_line, "bass", 0.6, 0.95, 0.50, 0.0, 0.02, 33, 0.002, "pulse"),
-    Part(pumping_chord, "surge", 0.6, 0.95, 0.30, 0.0, 0.20, 60, 0.001),
-    Part(riff, "lead", 0.72, 1.0, 0.17, 0.15, 0.22, 67, 0.003),
+    Part(low_line, "bass", 0.66, 0.95, 0.34, 0.0, 0.02, 33, 0.002, "pulse"),
+    Part(pumping_chord, "surge", 0.5, 0.95, 0.34, 0.0, 0.20, 60, 0.001),
+    Part(riff, "lead", 0.5, 1.0, 0.20, 0.15, 0.22, 67, 0.003),
 )
 
 ENSEMBLES: dict[str, Ensemble] = {
@@ -112,8 +112,8 @@ ENSEMBLES: dict[str, Ensemble] = {
     ),
     "song": Ensemble(
         (
-            Part(sung, "sing", 0.1, 0.5, 0.46, 0.0, 0.35, 66, 0.0, "river"),
-            Part(broken_chord, "pluck", 0.0, 0.6, 0.24, -0.4, 0.25, 55, 0.010),
+            Part(sung, "sing", 0.1, 0.5, 0.38, 0.0, 0.16, 59, 0.0, "river"),
+            Part(broken_chord, "pluck", 0.0, 0.6, 0.17, -0.4, 0.25, 55, 0.010),
             Part(held_chord, "pad", 0.15, 0.6, 0.08, 0.1, 0.4, 60, 0.02),
             Part(low_line, "bass", 0.22, 0.6, 0.26, 0.0, 0.05, 38, 0.008, "steps"),
             Part(pattern, "skin", 0.28, 0.7, 0.45, -0.1, 0.2, 45, 0.008, "low"),
@@ -135,14 +135,14 @@ ENSEMBLES: dict[str, Ensemble] = {
     "chant": Ensemble(
         (
             *_HANDS,
-            Part(sung, "sing", 0.4, 0.8, 0.40, 0.1, 0.35, 60, 0.0, "mallet"),
-            Part(sung, "sing", 0.6, 0.8, 0.24, -0.4, 0.45, 52, 0.0, "mallet"),
+            Part(sung, "sing", 0.4, 0.8, 0.34, 0.1, 0.30, 60, 0.0, "mallet"),
+            Part(sung, "sing", 0.6, 0.8, 0.24, -0.4, 0.35, 53, 0.0, "mallet"),
             Part(low_line, "bass", 0.3, 0.7, 0.34, 0.0, 0.05, 36, 0.006, "steps"),
             Part(pattern, "kick", 0.6, 0.9, 0.50, 0.0, 0.05, 33, 0.003, "kick"),
             Part(riff, "pluck", 0.5, 0.8, 0.20, 0.4, 0.2, 65, 0.006),
         ),
         1.6, 0.5,
     ),
-    "drive": Ensemble((*_KIT, *_MACHINE, Part(melody, "lead", 0.84, 1.0, 0.20, -0.2, 0.3, 72, 0.004, "gale")), 1.5, 0.4, 1.6),
-    "anthem": Ensemble((*_KIT, *_MACHINE, Part(sung, "sing", 0.8, 1.0, 0.55, 0.0, 0.35, 67, 0.0, "flare")), 1.7, 0.45, 1.5),
+    "drive": Ensemble((*_KIT, *_MACHINE, Part(melody, "lead", 0.84, 1.0, 0.20, -0.2, 0.3, 72, 0.004, "gale")), 1.5, 0.4, 1.1),
+    "anthem": Ensemble((*_KIT, *_MACHINE, Part(sung, "sing", 0.8, 1.0, 0.60, 0.0, 0.30, 62, 0.0, "flare")), 1.7, 0.45, 1.0),
 }  # fmt: skip

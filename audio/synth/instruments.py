@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 Samples = NDArray[np.float32]
 
 RATE = 44_100
-_TABLE = 1 << 18  # samples of a pad that repeats without a seam, 5.9 s
+_TABLE = 1 << 17  # samples of a pad that repeats without a seam, 3.0 s
 _CYCLE = 1 << 13  # samples of one cycle in a wave table
 
 
@@ -88,18 +88,20 @@ def pluck(midi: int, layer: int, variant: int) -> Samples:
 def keys(midi: int, layer: int, variant: int) -> Samples:
     """Give a struck string like a felt piano's: stretched partials, two strings a note, a soft knock."""
     hertz = frequency(midi)
-    seconds = float(np.clip(5.0 * (220 / hertz) ** 0.4, 1.5, 6.0))
+    seconds = float(np.clip(4.5 * (220 / hertz) ** 0.4, 1.5, 5.5))
     n = round(seconds * RATE)
     rng = source_of_chance("keys", midi, variant)
     total = np.zeros(n, np.float32)
-    for k in range(1, 19):
+    for k in range(1, 15):
         partial = k * hertz * (1 + 0.0004 * k * k) ** 0.5
         if partial > 9000:
             break
         strength = k ** -(1.9 - 0.35 * layer) * abs(np.sin(np.pi * k * 0.13)) * (0.8 + 0.4 * rng.random())
         life = seconds / (1 + 0.28 * (k - 1))
         m = round(life * RATE)
-        tone = sine(partial, m, rng.random()) + 0.6 * sine(partial * 1.0006, m, rng.random())
+        tone = sine(partial, m, rng.random())
+        if k < 6:  # above, the second string is no more heard apart
+            tone += np.float32(0.6) * sine(partial * 1.0006, m, rng.random())
         total[:m] += np.float32(strength) * tone * decay(m, life)
     knock = banded_noise(2200, 80, 900 + 900 * layer, rng) * decay(2200, 0.045)
     total[: knock.size] += np.float32(0.06) * np.abs(total).max() * knock
@@ -120,12 +122,12 @@ def tongue(midi: int, layer: int, variant: int) -> Samples:
 
 @lru_cache(maxsize=64)
 def bowl(midi: int, layer: int, variant: int) -> Samples:
-    """Give a struck bowl: few stretched partials, each a beating pair, dying over ten seconds."""
+    """Give a struck bowl: few stretched partials, each a beating pair, dying over eight seconds."""
     hertz = frequency(midi)
-    n = 10 * RATE
+    n = 8 * RATE
     rng = source_of_chance("bowl", midi, variant)
     total = np.zeros(n, np.float32)
-    for ratio, strength, life in ((1.0, 1.0, 10.0), (2.71, 0.35, 6.0), (5.15, 0.10 + 0.05 * layer, 3.0)):
+    for ratio, strength, life in ((1.0, 1.0, 8.0), (2.71, 0.35, 5.0), (5.15, 0.10 + 0.05 * layer, 3.0)):
         pair = sine(ratio * hertz, n, rng.random()) + sine(ratio * hertz + 0.5 + rng.random(), n, rng.random())
         total += np.float32(strength) * pair * decay(n, life)
     return shape(_level(total), 0.02, 1.5)
@@ -143,7 +145,7 @@ def choir(midi: int, layer: int, seconds: float, variant: int) -> Samples:
 
 def drone(midi: int, layer: int, seconds: float, variant: int) -> Samples:
     """Give a very slow, dark note of two channels, as of a bellows reed far away."""
-    return _held("drone", midi, layer, seconds, variant, attack_s=5.0, release_s=6.0)
+    return _held("drone", midi, layer, seconds, variant, attack_s=2.5, release_s=6.0)
 
 
 def surge(midi: int, layer: int, seconds: float, variant: int) -> Samples:
@@ -229,28 +231,39 @@ def _held(
     n = round((seconds + 0.8 * release_s) * RATE)
     note = _loop(_spread(name, midi, 0), n, variant)
     if layer:
-        swell = 0.5 - 0.5 * np.cos(np.linspace(0, 2 * np.pi, n, dtype=np.float32))
-        note += swell * _loop(_spread(name, midi, layer), n, variant)
+        bright = _loop(_spread(name, midi, layer), n, variant)
+        swell = np.sin(np.linspace(0, np.pi, n, dtype=np.float32)) ** 2
+        bright *= swell
+        note += bright
     return shape(note, min(attack_s, 0.5 * seconds), release_s)
 
 
 def _loop(table: Samples, n: int, variant: int) -> Samples:
+    """Take n samples out of an endless table, from another place for each variant."""
     start = variant * 77_777 % _TABLE
-    return np.concatenate([table[:, start:]] + [table] * (n // _TABLE + 1), axis=1)[:, :n]
+    note = np.empty((2, n), np.float32)
+    done = 0
+    while done < n:
+        size = min(n - done, _TABLE - start)
+        note[:, done : done + size] = table[:, start : start + size]
+        done, start = done + size, 0
+    return note
 
 
 _COLOURS = {  # rolloff of the partials by layer, spread in cents
-    "pad": ((2.3, 1.7, 1.2), 14.0),
-    "choir": ((1.6, 1.3, 1.0), 18.0),
-    "drone": ((2.0, 1.6, 1.3), 8.0),
+    "pad": ((2.6, 2.1, 1.6), 9.0),
+    "choir": ((1.9, 1.6, 1.3), 12.0),
+    "drone": ((2.2, 1.9, 1.6), 7.0),
     "surge": ((1.4, 1.0, 0.7), 22.0),
 }
 _HUM = ((320.0, 90.0, 1.0), (800.0, 120.0, 0.5), (2500.0, 250.0, 0.05))  # centre Hz, width Hz, strength
 
 
-@lru_cache(maxsize=64)
+@lru_cache(maxsize=128)
 def _spread(name: str, midi: int, layer: int) -> Samples:
     """Harmonics spread to narrow bands with random phases: two channels that repeat without a seam."""
+    from scipy import fft
+
     rolloffs, cents = _COLOURS[name]
     hertz = frequency(midi)
     rng = source_of_chance(name, midi, layer)
@@ -265,6 +278,6 @@ def _spread(name: str, midi: int, layer: int) -> Samples:
         bins = np.arange(max(1, low), min(high, sizes.size))
         sizes[bins] += strength / width**0.5 * np.exp(-(((bins - centre) / width) ** 2))
     used = np.flatnonzero(sizes)
-    spectrum = np.zeros((2, sizes.size), np.complex128)
+    spectrum = np.zeros((2, sizes.size), np.complex64)
     spectrum[:, used] = sizes[used] * np.exp(2j * np.pi * rng.random((2, used.size)))
-    return _level(np.fft.irfft(spectrum, _TABLE))
+    return _level(fft.irfft(spectrum, _TABLE))

@@ -1,7 +1,7 @@
 """Tunes of the demo's invented music: a four-bar phrase is made up once a track, then repeated, varied and answered.
 
 The tune is kept as steps of the scale, so that it follows key and mode; long notes move to the nearest note of the
-chord. In songs the same tune is sung, a breath for each two bars.
+chord. In songs the same tune is sung, a breath a bar.
 """
 
 from collections.abc import Iterator
@@ -19,6 +19,7 @@ _RHYTHMS = {  # onsets in beats within a bar
 }
 _LAST = {4: (0, 1), 3: (0,), 2: (0,)}
 _VOWELS = "aoeaiuoa"
+_LONGEST_SYLLABLE_S = 0.6
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,22 +71,22 @@ def melody(part: Part, bar: Bar, rng: np.random.Generator) -> Iterator[Note]:
 
 
 def sung(part: Part, bar: Bar, rng: np.random.Generator) -> Iterator[Note]:
-    """Sing this bar of the tune as one breath, vowels changing from note to note."""
+    """Sing this bar of the tune as one breath, vowels changing from note to note; long notes get two syllables."""
     tones = _tones_of(part, bar)
-    if tones:
-        start_s = bar.at_s(tones[0].beat)
-        spoken = int(rng.integers(len(_VOWELS)))
-        line = tuple(
-            Syllable(
-                bar.at_s(tone.beat) - start_s,
-                max(0.12, bar.at_s(tone.beat + tone.beats) - bar.at_s(tone.beat) - 0.03),
-                _pitch(part, bar, tone),
-                _VOWELS[(spoken + k) % len(_VOWELS)],
-            )
-            for k, tone in enumerate(tones)
-        )
-        force = 0.65 + 0.3 * part.strength(bar.energy)
-        yield Note(part.instrument, start_s, 0, 0.0, force, part.pan, part.gain, part.send, line)
+    if not tones:
+        return
+    start_s = bar.at_s(tones[0].beat)
+    line: list[Syllable] = []
+    for tone in tones:
+        from_s, to_s = bar.at_s(tone.beat) - start_s, bar.at_s(tone.beat + tone.beats) - start_s
+        share = float(rng.choice([0.34, 0.5, 0.66])) if to_s - from_s > _LONGEST_SYLLABLE_S else 1.0
+        middle_s = from_s + share * (to_s - from_s)
+        for one_s, other_s in ((from_s, middle_s), (middle_s, to_s)):
+            if other_s - one_s > 0.05:
+                vowel = _VOWELS[int(rng.integers(len(_VOWELS)))]
+                line.append(Syllable(one_s, max(0.1, other_s - one_s - 0.03), _pitch(part, bar, tone), vowel))
+    force = 0.65 + 0.3 * part.strength(bar.energy)
+    yield Note(part.instrument, start_s, 0, 0.0, force, part.pan, part.gain, part.send, tuple(line))
 
 
 def _tones_of(part: Part, bar: Bar) -> tuple[Tone, ...]:

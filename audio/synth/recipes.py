@@ -12,7 +12,6 @@ import numpy as np
 from audio.synth.harmony import Scale
 from audio.track import Curve, Seconds
 
-VERSION = 1  # of the sound: raise it whenever any track would come out differently
 LEAD_IN_S = 0.3  # silence before the first note
 _METRES = {"4/4": 4, "3/4": 3, "6/8": 2}  # beats a bar
 
@@ -51,7 +50,7 @@ class Recipe:
     voice: bool = False
     sway: float = 0.0
     free_bar_s: float = 11.0
-    tail_s: float = 6.0  # for the last chord to die away, after one last bar
+    tail_s: float = 4.0  # for the last chord to die away, after one last bar
     swing: float = 0.0  # how much later every second half beat comes, in beats
 
     @property
@@ -137,19 +136,19 @@ RECIPES: tuple[Recipe, ...] = (
     Recipe(
         "slack-water", "Slack Water", _DUSK, "Night Crossing", "flac", "drone", "D Dorian", None, "4/4", -24.0,
         (1, 1, 4, 1), (7, 1),
-        _form(("intro", 4, 0.02, 0.06), ("verse", 14, 0.08), ("break", 6, 0.10), ("verse", 12, 0.08), ("outro", 4, 0.05, 0.0)),
-        free_bar_s=11.0, tail_s=12.0,
+        _form(("intro", 4, 0.02, 0.06), ("verse", 14, 0.08), ("break", 6, 0.10), ("verse", 12, 0.08), ("outro", 4, 0.06, 0.05)),
+        free_bar_s=11.0, tail_s=9.0,
     ),
     Recipe(
         "last-ferry-lights", "Last Ferry Lights", _DUSK, "Night Crossing", "opus", "pads", "F Lydian", None, "4/4", -21.0,
         (1, 2, 6, 5), (4, 3, 6, 5),
-        _form(("intro", 4, 0.05, 0.09), ("verse", 16, 0.11), ("bridge", 8, 0.14), ("verse", 12, 0.11), ("outro", 4, 0.08, 0.02)),
-        free_bar_s=9.3, tail_s=12.0,
+        _form(("intro", 4, 0.05, 0.09), ("verse", 16, 0.11), ("bridge", 8, 0.14), ("verse", 12, 0.11), ("outro", 4, 0.08, 0.05)),
+        free_bar_s=9.3, tail_s=9.0,
     ),
     Recipe(
         "fog-on-the-mole", "Fog on the Mole", _DUSK, "Night Crossing", "ogg", "drone", "A minor", None, "4/4", -20.0,
         (1, 6, 1, 7), (4, 1),
-        _form(("intro", 3, 0.03, 0.08), ("verse", 12, 0.10, 0.16), ("outro", 4, 0.12, 0.02)),
+        _form(("intro", 3, 0.03, 0.08), ("verse", 12, 0.10, 0.16), ("outro", 4, 0.10, 0.05)),
         free_bar_s=10.5, tail_s=9.0,
     ),
     Recipe(
@@ -231,28 +230,28 @@ RECIPES: tuple[Recipe, ...] = (
     Recipe(
         "winch", "Winch", _ROPEWALK, "Under Load", "mp3", "drive", "A minor", 118.0, "4/4", -11.0,
         (1, 6, 3, 7), (4, 6, 1, 7),
-        _form(("intro", 8, 0.70, 0.78), ("verse", 24, 0.84), ("break", 8, 0.70, 0.84), ("verse", 32, 0.90), ("bridge", 16, 0.86), ("outro", 8, 0.78, 0.68)),
+        _form(("intro", 8, 0.70, 0.78), ("verse", 24, 0.84), ("break", 8, 0.60, 0.80), ("verse", 32, 0.90), ("bridge", 16, 0.86), ("outro", 8, 0.78, 0.68)),
     ),
     Recipe(
         "breakwater", "Breakwater", _ROPEWALK, "Under Load", "m4a", "drive", "E minor", 124.0, "4/4", -10.0,
         (1, 3, 7, 6), (6, 7, 1, 1),
-        _form(("intro", 8, 0.74, 0.80), ("verse", 32, 0.88), ("break", 8, 0.72, 0.88), ("verse", 40, 0.96), ("bridge", 16, 0.90), ("outro", 8, 0.80, 0.70)),
+        _form(("intro", 8, 0.74, 0.80), ("verse", 32, 0.88), ("break", 8, 0.62, 0.84), ("verse", 40, 0.96), ("bridge", 16, 0.90), ("outro", 8, 0.80, 0.70)),
     ),
     Recipe(
         "northerly", "Northerly", _ROPEWALK, "Under Load", "flac", "drive", "F sharp minor", 128.0, "4/4", -9.0,
         (1, 7, 6, 7), (6, 3, 7, 1),
-        _form(("intro", 8, 0.80, 0.86), ("verse", 32, 0.95), ("break", 8, 0.78, 0.94), ("verse", 48, 1.0), ("outro", 8, 0.88, 0.76)),
+        _form(("intro", 8, 0.80, 0.86), ("verse", 32, 0.95), ("break", 8, 0.64, 0.88), ("verse", 48, 1.0), ("outro", 8, 0.88, 0.76)),
     ),
     Recipe(
         "signal-fires", "Signal Fires", _ROPEWALK, "Under Load", "ogg", "anthem", "C minor", 122.0, "4/4", -10.0,
         (1, 6, 3, 7), (4, 1, 6, 7),
-        _form(("intro", 8, 0.72, 0.80), ("verse", 32, 0.86), ("break", 8, 0.72, 0.86), ("verse", 40, 0.94), ("outro", 8, 0.82, 0.70)),
+        _form(("intro", 8, 0.72, 0.80), ("verse", 32, 0.86), ("break", 8, 0.60, 0.82), ("verse", 40, 0.94), ("outro", 8, 0.82, 0.70)),
         voice=True,
     ),
     Recipe(
         "spring-tide", "Spring Tide", _ROPEWALK, "Under Load", "mp3", "drive", "D minor", 132.0, "4/4", -9.0,
         (1, 4, 6, 7), (3, 7, 6, 7),
-        _form(("intro", 8, 0.80, 0.86), ("verse", 32, 0.94), ("break", 8, 0.78, 0.94), ("verse", 48, 1.0), ("bridge", 8, 0.92), ("outro", 8, 0.86, 0.74)),
+        _form(("intro", 8, 0.80, 0.86), ("verse", 32, 0.94), ("break", 8, 0.64, 0.88), ("verse", 32, 1.0), ("bridge", 8, 0.92), ("verse", 8, 1.0), ("outro", 8, 0.86, 0.74)),
     ),
     Recipe(
         "ebb-and-bell", "Ebb and Bell", _DUSK, "Lights Along the Quay", "m4a", "pads", "B flat major", 60.0, "4/4", -20.0,

@@ -27,7 +27,11 @@ def notes(recipe: Recipe) -> tuple[Note, ...]:
 
 def bars(recipe: Recipe) -> Iterator[Bar]:
     """Give every bar of the form, then that of the last chord."""
-    form = [(s, k, s.start + (s.end - s.start) * k / max(1, s.bars - 1)) for s in recipe.sections for k in range(s.bars)]
+    form = [
+        (s, k, max(0.0, s.start + (s.end - s.start) * k / max(1, s.bars - 1)))
+        for s in recipe.sections
+        for k in range(s.bars)
+    ]
     last = recipe.sections[-1]
     form.append((last, last.bars, last.end))
     levels = [level for _, _, level in form] + [0.0]

@@ -4,6 +4,7 @@ A list beside the files says from which recipe each was made and how long it is 
 outdated ones are made again. The same recipe gives the same samples on the same machine.
 """
 
+import functools
 import hashlib
 import json
 import multiprocessing
@@ -14,7 +15,7 @@ from pathlib import Path
 
 from audio.errors import OutputError
 from audio.files.whole import write_text
-from audio.synth.recipes import RECIPES, VERSION, Recipe
+from audio.synth.recipes import RECIPES, Recipe
 from audio.track import Tags
 
 Progress = Callable[[int, int, str], None]
@@ -111,5 +112,12 @@ def _stands(folder: Path, entry: dict[str, object] | None, recipe: Recipe, secon
 
 
 def _entry(folder: Path, recipe: Recipe, seconds: float | None) -> dict[str, object]:
-    recipe_hash = hashlib.sha256(repr((VERSION, seconds, recipe)).encode()).hexdigest()
+    recipe_hash = hashlib.sha256(repr((_sound(), seconds, recipe)).encode()).hexdigest()
     return {"recipe": recipe_hash, "bytes": (folder / recipe.filename).stat().st_size}
+
+
+@functools.cache
+def _sound() -> str:
+    """Version of the sound: this package's own text, so that no one has to remember to raise a number."""
+    sources = sorted(Path(__file__).parent.glob("*.py"))
+    return hashlib.sha256(b"".join(source.read_bytes() for source in sources)).hexdigest()

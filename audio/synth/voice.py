@@ -1,7 +1,8 @@
 """A sung-like voice without words: harmonics of a gliding pitch, weighted by the resonances of changing vowels.
 
 Source: formant frequencies of women's and men's vowels after G. Peterson, H. Barney, "Control methods used in a study
-of the vowels", JASA 24(2), 1952, table II (values from memory). Widths, glides and vibrato are editorial.
+of the vowels", JASA 24(2), 1952, table II; resonances in a row as in D. Klatt, "Software for a cascade/parallel formant
+synthesizer", JASA 67(3), 1980 (both from memory). Widths, glides, consonants and vibrato are editorial.
 """
 
 from dataclasses import dataclass
@@ -25,8 +26,17 @@ _MAN = {
     "o": (570, 840, 2410),
     "u": (300, 870, 2240),
 }
-_WIDTHS = (80.0, 100.0, 140.0)  # Hz
-_STRENGTHS = (1.0, 0.55, 0.30)
+_UPPER = (3600, 4700)  # Hz: two resonances that hardly move and give a sung voice its ring
+_WIDTHS = (70.0, 90.0, 120.0, 180.0, 250.0)  # Hz
+_CLOSED_S = 0.05  # before a hard consonant
+_CONSONANTS = (  # noise from Hz to Hz, for seconds, how loud: like s, sh, t, k, h, none
+    (5000, 9000, 0.11, 0.22),
+    (2200, 6000, 0.12, 0.20),
+    (3000, 8000, 0.025, 0.25),
+    (1200, 3500, 0.030, 0.25),
+    (800, 4000, 0.090, 0.10),
+    (800, 4000, 0.010, 0.00),
+)
 _STEP = 220  # samples a control value, 5 ms
 _LOW_VOICE = 57  # below this average pitch the shorter resonances of a man's tract are used
 
@@ -50,7 +60,7 @@ def sing(line: tuple[Syllable, ...], variant: int) -> Samples:
     end_s = line[-1].offset_s + line[-1].seconds + 0.25
     control = np.arange(0, end_s, _STEP / RATE)
     hertz = 440 * 2 ** ((_pitch(line, control, rng) - 69) / 12)
-    opening = _opening(line, control)
+    opening = _opening(line, control, rng)
     sizes = _harmonics(hertz, _formants(line, control)) * opening
     n = (control.size - 1) * _STEP
     turns = np.cumsum(_to_audio(hertz, n) / RATE) % 1.0
@@ -58,8 +68,8 @@ def sing(line: tuple[Syllable, ...], variant: int) -> Samples:
     total = np.zeros(n, np.float32)
     for k, size in enumerate(sizes, 1):
         total += _to_audio(size, n).astype(np.float32) * np.sin(np.float32(k) * phase)
-    breath = banded_noise(n, 1500, 5000, rng) * _to_audio(opening, n).astype(np.float32)
-    total += np.float32(0.018) * np.abs(total).max() * breath + _consonants(line, n, rng) * np.abs(total).max()
+    breath = banded_noise(n, 1500, 6000, rng) * _to_audio(opening, n).astype(np.float32)
+    total += np.abs(total).max() * (np.float32(0.04) * breath + _consonants(line, n, rng))
     return shape((total / np.abs(total).max()).astype(np.float32), 0.03, 0.12)
 
 
@@ -84,41 +94,52 @@ def _pitch(
     now = _which(line, control)
     steps = np.array([s.midi for s in line], float)[now]
     since = control - np.array([s.offset_s for s in line])[now]
-    vibrato = 0.28 * np.clip((since - 0.25) / 0.4, 0, 1) * np.sin(2 * np.pi * (5.2 + 0.3 * rng.random()) * control)
-    drift = _smooth(rng.standard_normal(control.size), 0.15) * 0.5
-    return _smooth(steps, 0.05) - 0.5 * np.exp(-control / 0.08) + vibrato + drift
+    vibrato = 0.3 * np.clip((since - 0.35) / 0.5, 0, 1) * np.sin(2 * np.pi * (5.2 + 0.3 * rng.random()) * control)
+    drift = _smooth(rng.standard_normal(control.size), 0.12) * 0.9 + 0.03 * rng.standard_normal(control.size)
+    return _smooth(steps, 0.06) - 0.9 * np.exp(-since / 0.05) + vibrato + drift
 
 
-def _opening(line: tuple[Syllable, ...], control: NDArray[np.float64]) -> NDArray[np.float64]:
+def _opening(
+    line: tuple[Syllable, ...], control: NDArray[np.float64], rng: np.random.Generator
+) -> NDArray[np.float64]:
+    """How far the mouth lets the voice out: 0 before hard consonants, a little in soft ones, 1 in vowels."""
     loud = np.zeros(control.size)
     for syllable in line:
         inside = (control >= syllable.offset_s) & (control < syllable.offset_s + syllable.seconds)
-        along = (control[inside] - syllable.offset_s) / syllable.seconds
-        loud[inside] = (0.85 + 0.15 * np.sin(np.pi * along)) * np.clip(along * syllable.seconds / 0.05, 0.25, 1)
-    return _smooth(loud, 0.03)
+        along = control[inside] - syllable.offset_s
+        start = rng.choice([0.0, 0.25])
+        loud[inside] = np.clip(start + along / 0.06, 0, 1) * (1 - 0.35 * along / syllable.seconds)
+        closed = (control >= syllable.offset_s - _CLOSED_S) & (control < syllable.offset_s)
+        loud[closed] *= start
+    return _smooth(loud, 0.015)
 
 
 def _formants(line: tuple[Syllable, ...], control: NDArray[np.float64]) -> NDArray[np.float64]:
     tract = _MAN if np.mean([s.midi for s in line]) < _LOW_VOICE else _WOMAN
-    steps = np.array([tract[s.vowel] for s in line], float)[_which(line, control)]
-    return np.stack([_smooth(row, 0.06) for row in steps.T])
+    steps = np.array([(*tract[s.vowel], *_UPPER) for s in line], float)[_which(line, control)]
+    return np.stack([_smooth(row, 0.05) for row in steps.T])
 
 
 def _harmonics(hertz: NDArray[np.float64], formants: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Sizes of the harmonics, shape (harmonics, control values)."""
+    """Sizes of the harmonics behind resonances in a row, shape (harmonics, control values)."""
     k = np.arange(1, 1 + int(6500 / hertz.min()))[:, None]
     tone = k * hertz
-    gain = np.full(tone.shape, 0.004)
-    for centre, width, strength in zip(formants, _WIDTHS, _STRENGTHS, strict=True):
-        gain += strength / np.sqrt(1 + ((tone - centre) / (width / 1.2)) ** 2)
-    return np.asarray(gain * k**-0.9 * (tone < 9000))
+    size = k**-0.9 * (tone < 9000)
+    for centre, width in zip(formants, _WIDTHS, strict=True):
+        size /= np.sqrt((1 - (tone / centre) ** 2) ** 2 + (tone * 1.1 * width / centre**2) ** 2)
+    return np.asarray(size)
 
 
 def _consonants(line: tuple[Syllable, ...], n: int, rng: np.random.Generator) -> Samples:
     total = np.zeros(n, np.float32)
     for syllable in line:
-        m = round(rng.uniform(0.04, 0.09) * RATE)
-        start = max(0, round(syllable.offset_s * RATE) - m // 2)
-        if rng.random() < 0.45 and start + m < n:
-            total[start : start + m] += (0.06 * banded_noise(m, 2500, 8000, rng) * np.hanning(m)).astype(np.float32)
+        low, high, seconds, loud = _CONSONANTS[int(rng.integers(len(_CONSONANTS)))]
+        m = round(seconds * RATE)
+        start = max(0, round(syllable.offset_s * RATE) - m + round(0.01 * RATE))
+        if start + m < n:
+            total[start : start + m] += np.float32(loud) * banded_noise(m, low, high, rng) * _puff(m)
     return total
+
+
+def _puff(n: int) -> Samples:
+    return np.sin(np.linspace(0, 3.14, n, dtype=np.float32)) ** np.float32(0.7)
