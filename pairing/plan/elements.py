@@ -234,11 +234,11 @@ _POSE_LINES = 'A line looks like: "- warrior two, 3 breaths".'
 
 
 def _unknown_pose(name: str, match: Match, table: PoseTable) -> Fault:
-    near = " or ".join(f'"{other.lower()}"' for other in match.nearest)
+    near = " or ".join(f'"{other}"' for other in match.nearest)
     meant = table.meant(name)
     remedy = f"Did you mean {near}? " if near else ""
     return Fault("unknown-pose", name, f'"{name}": no pose of this name.',
-                 f'{remedy}Your own poses go under "## Own poses".', meant.lower() if meant else None)  # fmt: skip
+                 f'{remedy}Your own poses go under "## Own poses".', meant)  # fmt: skip
 
 
 def _element(

@@ -62,15 +62,15 @@ def _split(text: str, *, group: bool) -> tuple[str, Said]:
     for separator in (r"\s*:(?!\d)\s*", r"\s+[-–—]+\s+"):
         name, *rest = re.split(separator, text, maxsplit=1)
         if rest:
-            return name.strip(_EDGE), read_heading(rest[0])
+            return name.strip(EDGE), read_heading(rest[0])
     name, *rest = re.split(r"\s*,\s*|\s+(?=\()", text, maxsplit=1)
     in_name = read_heading(name)
     if in_name.faults or not (in_name.told & _STRUCTURE or (group and in_name.told and not in_name.parts)):
-        return name.strip(_EDGE), read_heading(rest[0] if rest else "")
+        return name.strip(EDGE), read_heading(rest[0] if rest else "")
     said = read_heading(text)
     taken = in_name.parts[:1]
     said.parts = [part for part in said.parts if part not in taken]
-    return (taken[0].strip(_EDGE) if taken else ""), said
+    return (taken[0].strip(EDGE) if taken else ""), said
 
 
 def _report(line: Line, said: Said, problems: Problems) -> None:
@@ -100,6 +100,6 @@ def guess_kind(opened: Opened, group: Group, *, first: bool, problems: Problems)
 _STRUCTURE = {
     "rounds", "quicker", "each_side", "first_side", "length", "what_is_left", "at_least", "breath", "between", "repeats",
 }  # fmt: skip
-_EDGE = " \t:,;-–—#>"
+EDGE = " \t:,;-–—#>"
 _HANGING = re.compile(r"(?:each|every|per)\b", re.IGNORECASE)
 _HEADINGS = "A heading holds a name, a kind, rounds, sides, minutes, music; what is only to be read stands in brackets."

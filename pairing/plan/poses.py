@@ -21,7 +21,7 @@ from pairing.plan.names import key, nearest, sanskrit_key, words
 Breath = Literal["in", "out", "hold out"]
 MetsSource = Literal["published", "editorial", "own"]
 
-CLEAR, CLEAR_LEAD = 0.8, 0.05  # editorial: how alike, and how much more alike than the next, a correction must be
+CLEAR, CLEAR_LEAD = 0.72, 0.08  # editorial: how alike, and how much more alike than the next, a correction must be
 # Words that stand in names of the table but don't make a pose another one. Editorial.
 IDLE_IN_NAMES = frozenset(
     ["deep", "slow", "long", "gentle", "soft", "full", "modified", "simple", "classic", "big", "free", "to", "in", "on", "at", "of", "and", "with", "a", "your", "into", "from", "over", "up", "down", "back"]
@@ -154,7 +154,7 @@ class PoseTable:
     def _nearest(self, name: str) -> list[tuple[float, str]]:
         first: dict[str, tuple[float, str]] = {}
         for score, known in nearest(name, self._names(), count=8):
-            first.setdefault(self._by_key[key(known)], (score, known))
+            first.setdefault(self._by_key[key(known)], (score, known.lower().removesuffix(" pose")))
         return list(first.values())[:3]
 
     def _names(self) -> tuple[str, ...]:

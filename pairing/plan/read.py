@@ -14,7 +14,7 @@ from pairing.errors import PlanError
 from pairing.model import Element, Group, Kind, OwnPose, Plan, Section
 from pairing.plan.elements import read_element
 from pairing.plan.groups import Groups
-from pairing.plan.headings import Opened, is_bare_heading, open_group, open_section
+from pairing.plan.headings import EDGE, Opened, is_bare_heading, open_group, open_section
 from pairing.plan.kinds import kind_named
 from pairing.plan.lines import Line, scan
 from pairing.plan.names import key
@@ -52,8 +52,7 @@ def read_plan(text: str, *, file: str = "plan.md", folder_poses: str = "") -> Pl
     problems.remember(lines)
     own_lines = _own_lines(lines)
     own = _own_poses(lines, own_lines, folder_poses, problems)
-    has_signs = any(line.form == "heading" and line.level > 1 for line in lines)
-    reader = _Reader(pose_table().with_own(own), problems, has_signs=has_signs)
+    reader = _Reader(pose_table().with_own(own), problems, lines)
     for line in lines:
         if line.number not in own_lines:
             reader.read(line)
@@ -65,10 +64,11 @@ def read_plan(text: str, *, file: str = "plan.md", folder_poses: str = "") -> Pl
 
 
 class _Reader:
-    def __init__(self, table: PoseTable, problems: Problems, *, has_signs: bool) -> None:
+    def __init__(self, table: PoseTable, problems: Problems, lines: list[Line]) -> None:
         self._table = table
         self._problems = problems
-        self._has_signs = has_signs  # some section has a heading with "#"
+        self._has_title = any(line.form == "heading" and line.level == 1 for line in lines)
+        self._has_signs = any(line.form == "heading" and line.level > 1 for line in lines)
         self._groups = Groups(problems)
         self._top = Top()
         self._title: str | None = None
@@ -130,7 +130,7 @@ class _Reader:
         else:
             level = 1 if line.underlined == "=" else 3 if line.bold and self._has_signs else 2
         if level == 1 and self._title is None and not self._open and not self._sections:
-            self._title = line.text
+            self._title = line.text.strip(EDGE)
         elif level <= 2 or not self._open:
             self._close(to_level=2)
             self._open.append(open_section(line, self._problems))
@@ -142,8 +142,8 @@ class _Reader:
 
     def _item(self, line: Line) -> None:
         if not self._open:
-            if self._title is None and line.form == "text":
-                self._title = line.text
+            if line.form == "text" and not self._top.told:
+                self._first_line(line)
                 return
             self._open_unnamed(line)
         group = self._open[-1]
@@ -162,6 +162,14 @@ class _Reader:
             self._problems.liberties_of(line, [f'"{line.text}" is taken as a note to the line above'])
         else:
             self._problems.faults(line, result.faults)
+
+    def _first_line(self, line: Line) -> None:
+        """A bare line above all else: the title, or a remark where another is given."""
+        if self._title is None and not self._has_title:
+            self._title = line.text.strip(EDGE)
+            return
+        self._top.facts.append(("note", line.text))
+        self._problems.liberties_of(line, [f'"{line.text}" is taken as a note for the sheet'])
 
     def _open_unnamed(self, line: Line) -> None:
         self._open.append(Opened(line, 2, "Class", Said(), Kind.FLOW))

@@ -165,4 +165,4 @@ def test_corrections_keep_the_other_lines_as_they_are() -> None:
     with pytest.raises(PlanError) as caught:
         read_plan(text)
     edits = [edit for finding in caught.value.findings for edit in finding.edits]
-    assert apply_edits(text, edits) == "# A\r\n\r\n## B: flow\r\n- crow pose, 2 breaths\r\n- tree\r\n"
+    assert apply_edits(text, edits) == "# A\r\n\r\n## B: flow\r\n- crow, 2 breaths\r\n- tree\r\n"
