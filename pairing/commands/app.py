@@ -1,6 +1,6 @@
 """The application: options shared by all commands, results to the screen, errors to exit statuses."""
 
-import json
+import io
 import sys
 from pathlib import Path
 from typing import Annotated, Any
@@ -32,6 +32,9 @@ DONE, MUST, WRONG_USE, FAILED, INTERRUPTED = 0, 1, 2, 3, 130
 
 def run() -> None:
     """Run the command line; every error a person can cause ends in words and an exit status."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")  # a title must not end the work where the screen lacks its letters
     try:
         app()
     except PlanError as error:
@@ -63,7 +66,9 @@ def show(text: str) -> None:
 
 def show_json(value: Any) -> None:
     """Print a result as JSON, alone on stdout."""
-    typer.echo(json.dumps(value, ensure_ascii=False, indent=1, allow_nan=False))
+    from pairing.show.asjson import as_text
+
+    typer.echo(as_text(value))
 
 
 def end(findings: tuple[Finding, ...]) -> None:
