@@ -9,7 +9,7 @@ from pairing.solve.costs import Doubles, evaluate, stretches
 from pairing.solve.grid import grid
 from pairing.solve.prices import ascend, slacks
 from pairing.solve.problem import Answer, Chosen, Problem
-from pairing.solve.stage import MOST_PICKS, Infeasible, Stage, first_prices, highest_price, lay_out, scarce
+from pairing.solve.stage import MOST_PICKS, Infeasible, Stage, first_prices, highest_price, lay_out, scarce, with_others
 
 RAISES = 6  # rounds of new picks at raised prices, where tracks are few for their place
 RAISE = 0.05  # share of the least cost by which the price of a scarce track rises in each
@@ -42,14 +42,16 @@ def solve(problem: Problem, *, start: Answer | None = None) -> Answer:
     short = shortlist(problem)
     price = first_prices(problem, short.tracks)
     stage = lay_out(problem, grid(problem), short.tracks, price, MOST_PICKS)
-    best, bound, price = _improve(problem, stage)
+    best, bound, found = _improve(problem, stage)
+    dearest = max(stage.left_out, 1.0)
+    price = stage.price
     for _ in range(RAISES):
         if best:
             break
-        # The picks kept make no chain without a repeat. Dearer, the tracks that stand alone somewhere make room.
-        price = price + RAISE * max(stage.left_out, 1.0) * scarce(stage)
-        stage = lay_out(problem, stage.grid, short.tracks, price, MOST_PICKS)
-        best, bound, price = _improve(problem, stage)
+        # The picks kept make no chain without a repeat. At higher prices for the tracks that are short, others join.
+        price = np.maximum(price + RAISE * dearest * scarce(stage), np.minimum(found, dearest))
+        stage = with_others(problem, stage, short.tracks, price, MOST_PICKS)
+        best, bound, found = _improve(problem, stage)
     if not best:
         raise Infeasible(stage.grid.second(stage.grid.nodes), 0, "too few")
     terms = evaluate(problem, best)

@@ -63,6 +63,16 @@ def lay_out(problem: Problem, laid: Grid, tracks: Ints, price: Doubles, most: in
     return Stage(laid, graphs.graph(problem, laid, picks, slot_track), limit - float(price.sum()), price)
 
 
+def with_others(problem: Problem, stage: Stage, tracks: Ints, price: Doubles, most: int) -> Stage:
+    """The stage with the picks on the least chains at other prices added; its prices stay."""
+    other = lay_out(problem, stage.grid, tracks, price, most)
+    both = joined(stage.graph.picks, other.graph.picks)
+    known = (np.diff(both.start) == 0) & (np.diff(both.slot) == 0) & (np.diff(both.end) == 0)
+    picks = both.some(np.concatenate(([True], ~known)))
+    graph = graphs.graph(problem, stage.grid, picks, stage.graph.slot_track)
+    return Stage(stage.grid, graph, max(stage.left_out, other.left_out), stage.price)
+
+
 def first_prices(problem: Problem, tracks: Ints) -> Doubles:
     """Prices of the tracks (and pins) from a coarse grid, where they are found quickly."""
     thin, spread = coarse(problem, COARSE_S)
