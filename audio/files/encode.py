@@ -272,7 +272,7 @@ class _AvWriter(_Writer):
 
         with av.open(io.BytesIO(png), "r", format="png_pipe") as picture:
             stream = self._container.add_stream_from_template(picture.streams.video[0])
-            stream.disposition = Disposition.attached_pic
+            stream.disposition = Disposition.attached_pic.value  # type: ignore[assignment]  # some versions want a number
             packet = next(picture.demux(video=0))
             packet.stream = stream
             self._container.mux(packet)

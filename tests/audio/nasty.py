@@ -320,7 +320,7 @@ FILES: dict[str, tuple[Callable[[], bytes], Entry]] = {
     "cut.opus": (lambda: cut(opus()), Entry(2.4, 1.0)),
     "cut.wav": (lambda: cut(wav()), Entry(2.4, 0.1, note="incomplete")),
     "bad bytes.mp3": (lambda: with_bad_bytes(mp3(), 0.5, 3000), Entry(5.9, 0.2, note="Damaged")),
-    "bad bytes.flac": (lambda: with_bad_bytes(flac(), 0.5, 64), Entry(5.9, 0.15, note="Damaged")),
+    "bad bytes.flac": (lambda: with_bad_bytes(flac(), 0.5, 64), Entry(5.75, 0.25, note="Damaged")),
     "bad bytes.ogg": (lambda: with_bad_bytes(ogg(), 0.5, 3000), Entry(5.6, 0.5, note="Damaged|incomplete")),
     "bad bytes.m4a": (lambda: with_bad_bytes(m4a(), 0.7, 3000), Entry(5.9, 0.3, note="Damaged")),
     "zeros lead.mp3": (lambda: bytes(200_000) + mp3(), Entry(6, 0.1, note="Damaged in 1 place")),

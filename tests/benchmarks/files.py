@@ -7,7 +7,6 @@ CPU seconds (user and system) of one process. Without a file the music is made u
 
 import functools
 import os
-import resource
 import subprocess
 import sys
 import tempfile
@@ -38,6 +37,12 @@ def cpu(act: Callable[[], object]) -> float:
     began = time.process_time()
     act()
     return time.process_time() - began
+
+
+def peak_mib() -> float:
+    """Of this process; `ru_maxrss` would count the parent's as well, as it was when it started this one."""
+    status = Path("/proc/self/status").read_text()
+    return int(status.split("VmHWM:")[1].split()[0]) / 1024
 
 
 def music(path: Path | None) -> np.ndarray:
@@ -98,8 +103,7 @@ def memory(folder: Path, samples: np.ndarray) -> None:
 def peak(path: Path) -> None:
     began = time.process_time()
     length = decode(path)
-    megabytes = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    print(f"{length / 3600:.2f} h, peak {megabytes:.0f} MiB, {time.process_time() - began:.1f} s of CPU")
+    print(f"{length / 3600:.2f} h, peak {peak_mib():.0f} MiB, {time.process_time() - began:.1f} s of CPU")
 
 
 def library(folder: Path) -> None:
@@ -126,7 +130,7 @@ def read(path: Path) -> None:
         began = time.process_time()
         tracks = opened.tracks()
         reading = time.process_time() - began
-        megabytes = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+        megabytes = peak_mib()
         known = [Found(track.path, 1, 1) for track in tracks[:1000]]
         knowing = cpu(lambda: [opened.known(found) for found in known]) * 1000 / len(known)
         unpacking = cpu(lambda: [track.analysis.energy for track in tracks if track.analysis])
