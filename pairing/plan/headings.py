@@ -4,7 +4,7 @@ import re
 from dataclasses import dataclass, field
 
 from pairing.model import Element, Group, Kind
-from pairing.plan.attributes import read_heading
+from pairing.plan.attributes import mistyped_length, read_heading
 from pairing.plan.kinds import kind_in, kind_named
 from pairing.plan.lines import Line
 from pairing.plan.names import key
@@ -76,13 +76,14 @@ def _split(text: str, *, group: bool) -> tuple[str, Said]:
 def _report(line: Line, said: Said, problems: Problems) -> None:
     """Report what can't be understood in a heading, and keep in `said.parts` what can be a kind or a note."""
     odd = [part for part in said.parts if re.search(r"\d", part) or _HANGING.match(part)]
-    faults = [
-        Fault("unknown-attribute", part, f'"{part}" is no attribute of a section.', _HEADINGS, f"({part})")
-        for part in odd
-    ]
+    faults = [mistyped_length(part) or _no_attribute(part) for part in odd]
     said.parts = [part for part in said.parts if part not in odd]
     problems.faults(line, [*said.faults, *faults])
     problems.liberties_of(line, said.liberties)
+
+
+def _no_attribute(part: str) -> Fault:
+    return Fault("unknown-attribute", part, f'"{part}" is no attribute of a section.', _HEADINGS, f"({part})")
 
 
 def guess_kind(opened: Opened, group: Group, *, first: bool, problems: Problems) -> Kind:
