@@ -23,8 +23,7 @@ _COLUMNS = {
 }  # fmt: skip
 _BY_KEY = {key(name): column for column, names in _COLUMNS.items() for name in names}
 # A unit in the header counts for bare numbers below it: "minutes", "length (sec)".
-_UNITS = {"breath": "breaths", "min": "minutes", "minute": "minutes", "sec": "seconds", "second": "seconds",
-          "s": "seconds", "rep": "times", "time": "times", "count": "times"}  # fmt: skip
+_UNITS = (("sec", "seconds"), ("min", "minutes"), ("breath", "breaths"), ("hold", "breaths"), ("rep", "times"), ("times", "times"))
 MOST_ROWS = 2000  # editorial: a class has some hundred
 
 
@@ -109,8 +108,8 @@ def _others(row: list[str], header: list[str], columns: dict[str, int]) -> list[
 
 
 def _unit(name: str) -> str:
-    found = (_UNITS.get(word) for word in re.findall(r"[a-z]+?(?=s?\b)", name.lower()))
-    return next(filter(None, found), "breaths")
+    """The unit of bare numbers below a column's name; "" where the name tells none, so that reading asks for it."""
+    return next((unit for word, unit in _UNITS if word in name.lower()), "")
 
 
 def _side(cell: str) -> str:

@@ -1,0 +1,124 @@
+"""The plans that come with the project, the starting plans, and plans brought in from spreadsheets."""
+
+from importlib import resources
+from pathlib import Path
+
+import pytest
+
+from pairing.checks.slot import check_slot
+from pairing.effort.timetable import build_timetable
+from pairing.errors import PlanError
+from pairing.model import Edit, Kind, Plan
+from pairing.plan.edit import apply_edits
+from pairing.plan.poses import pose_table
+from pairing.plan.read import read_plan
+from pairing.plan.spreadsheet import plan_from_csv
+from pairing.plan.starter import MINUTES, starting_plan
+
+EXAMPLES = sorted((Path(__file__).parents[2] / "docs" / "examples").glob("*.md"))
+DEMO = resources.files("pairing.plan").joinpath("demo-class.md").read_text(encoding="utf-8")
+TEXTS = {path.stem: path.read_text(encoding="utf-8") for path in EXAMPLES} | {"demo-class": DEMO}
+STARTERS = {f"start-{minutes}": starting_plan(minutes) for minutes in MINUTES}
+
+
+def rest_s(plan: Plan) -> float:
+    timetable = build_timetable(plan, pose_table())
+    return next(part.end_s - part.start_s for part in timetable.sections if part.kind is Kind.REST)
+
+
+@pytest.mark.parametrize("name", [*TEXTS, *STARTERS])
+def test_a_plan_that_we_give_away_fits_its_slot_even_in_its_longest_form(name: str) -> None:
+    plan = read_plan((TEXTS | STARTERS)[name])
+    timetable = build_timetable(plan, pose_table())
+    assert check_slot(plan, timetable, pose_table()).fits == "fits"
+    assert timetable.findings == ()
+
+
+def test_there_are_a_lunchtime_a_strong_and_a_slow_example() -> None:
+    slots = {name: read_plan(text).slot_s for name, text in TEXTS.items()}
+    assert sorted(slot or 0 for slot in slots.values()) == [1800, 3600, 3600, 4500]
+    assert rest_s(read_plan(TEXTS["slow-75"])) >= 600
+
+
+def test_the_demo_class_has_all_that_a_class_has() -> None:
+    plan = read_plan(DEMO)
+    kinds = {part.kind for part in plan.sections}
+    assert {Kind.OPENING, Kind.WARM_UP, Kind.FLOW, Kind.PEAK, Kind.COOL_DOWN, Kind.REST, Kind.CLOSING} <= kinds
+    flows = [part for part in plan.sections if part.kind is Kind.FLOW and part.both_sides and part.quicker]
+    assert len(flows) == 2
+
+
+def test_rounds_of_the_examples_quicken_and_their_sides_are_stated() -> None:
+    for text in TEXTS.values():
+        assert any(part.both_sides and part.rounds > 1 for part in read_plan(text).sections)
+
+
+@pytest.mark.parametrize("minutes", MINUTES)
+def test_a_starting_plan_explains_itself_and_fills_its_slot_with_at_most_twice_the_least_rest(minutes: int) -> None:
+    text = starting_plan(minutes)
+    plan = read_plan(text)
+    assert plan.slot_s == 60 * minutes
+    assert sum(line.startswith(">") for line in text.splitlines()) >= 6
+    (rest,) = (part for part in plan.sections if part.kind is Kind.REST)
+    assert rest.at_least_s is not None and rest.at_least_s <= rest_s(plan) <= 2 * rest.at_least_s
+
+
+def test_there_is_no_starting_plan_of_other_lengths() -> None:
+    with pytest.raises(ValueError, match="no starting plan of 50 minutes"):
+        starting_plan(50)
+
+
+# ---- edits ------------------------------------------------------------------------------------------------------
+
+
+def test_edits_keep_line_endings_and_all_other_lines() -> None:
+    text = "a\r\nb\nc\rd"
+    assert apply_edits(text, [Edit(2, "B"), Edit(4, "D")]) == "a\r\nB\nc\rD"
+    assert apply_edits(text, [Edit(1, None)]) == "b\nc\rd"
+    assert apply_edits(text, [Edit(1, "x\ny")]) == "x\r\ny\r\nb\nc\rd"
+    assert apply_edits(text, []) == text
+
+
+def test_an_edit_of_a_line_that_is_not_there_is_refused() -> None:
+    with pytest.raises(ValueError, match="no line 5"):
+        apply_edits("a\nb\n", [Edit(5, "c")])
+
+
+# ---- spreadsheets -----------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("delimiter", [",", ";", "\t"])
+def test_a_spreadsheet_becomes_a_plan_whatever_parts_its_cells(delimiter: str) -> None:
+    rows = [["Pose", "Section", "Length", "Notes"], ["child's pose", "Arrive: opening", "8 breaths", "forehead down"],
+            ["tree", "Crest: peak", "5 breaths each side", ""], ["savasana", "Float: rest", "6 min", ""]]  # fmt: skip
+    plan = read_plan(plan_from_csv("\r\n".join(delimiter.join(row) for row in rows), title="Evening"))
+    assert [(part.name, part.kind) for part in plan.sections] == [
+        ("Arrive", Kind.OPENING), ("Crest", Kind.PEAK), ("Float", Kind.REST),
+    ]  # fmt: skip
+    child = plan.sections[0].parts[0]
+    assert child.note == "forehead down"
+
+
+def test_columns_go_by_many_names_and_a_unit_in_the_header_counts() -> None:
+    text = plan_from_csv("Asana;Time (sec);Part;Side;Mood\nplank;30;Core;;calm\nside plank;20;;both;\n", title="A")
+    assert text == "# A\n\n## Core\n- plank, 30 seconds (Mood calm)\n- side plank, 20 seconds, each side\n"
+
+
+def test_a_section_named_once_holds_for_the_rows_below() -> None:
+    plan = read_plan(plan_from_csv("section,pose,breaths\nflow,tree,5\n,crow,3\nrest,savasana,60\n", title="A"))
+    assert [len(part.parts) for part in plan.sections] == [2, 1]
+
+
+@pytest.mark.parametrize("cell", ["=tree", "+tree", "@tree", "-tree", "# tree", '"\n## tree"', "\ttree"])
+def test_a_cell_is_text_and_opens_neither_a_formula_nor_a_heading(cell: str) -> None:
+    text = plan_from_csv(f"section;pose\nflow;{cell}\n", title="=cmd()")
+    assert text == "# cmd()\n\n## flow\n- tree\n"
+
+
+@pytest.mark.parametrize(
+    "table", ["", "\n\n", "a,b\n1,2\n", "section,length\nflow,3\n", "pose\n", '"', "\0", "sep=;\n"]
+)
+def test_a_table_without_poses_is_an_error_for_a_person(table: str) -> None:
+    with pytest.raises(PlanError) as caught:
+        plan_from_csv(table, title="A")
+    assert caught.value.findings[0].remedy
