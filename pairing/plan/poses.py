@@ -161,7 +161,7 @@ class PoseTable:
         return tuple(name for pose in self.poses.values() for name in pose.names)
 
     def search(self, word: str) -> list[Pose]:
-        """Give the poses with `word` in a name, the family or the id, best first; all of them for ""."""
+        """Give the poses with `word` in a name, the family, the id or a caution, best first; all for ""."""
         wanted = key(word)
         ranked = [(rank, pose) for pose in self.poses.values() if (rank := _rank(pose, wanted)) is not None]
         return [pose for _, pose in sorted(ranked, key=lambda pair: (pair[0], pair[1].english))]
@@ -300,5 +300,5 @@ def _telling_words(table: PoseTable) -> frozenset[str]:
 def _rank(pose: Pose, wanted: str) -> int | None:
     keys = [key(name) for name in pose.names]
     tests = (wanted in keys, any(k.startswith(wanted) for k in keys), any(wanted in k for k in keys),
-             wanted in key(pose.family) or wanted in key(pose.id))  # fmt: skip
+             any(wanted in key(other) for other in (pose.family, pose.id, *pose.cautions)))  # fmt: skip
     return next((rank for rank, hit in enumerate(tests) if hit), None)

@@ -1,5 +1,6 @@
 """The plans that come with the project, the starting plans, and plans brought in from spreadsheets."""
 
+import re
 from importlib import resources
 from pathlib import Path
 
@@ -122,3 +123,22 @@ def test_a_table_without_poses_is_an_error_for_a_person(table: str) -> None:
     with pytest.raises(PlanError) as caught:
         plan_from_csv(table, title="A")
     assert caught.value.findings[0].remedy
+
+
+# ---- the description for teachers -------------------------------------------------------------------------------
+
+LANGUAGE = (Path(__file__).parents[2] / "docs" / "plan-language.md").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("text", re.findall(r"```markdown\n(.*?)```", LANGUAGE, re.DOTALL))
+def test_the_plans_in_the_description_are_plans(text: str) -> None:
+    assert read_plan(text).sections
+
+
+def test_the_table_in_the_description_becomes_a_plan() -> None:
+    table = LANGUAGE[LANGUAGE.index("section,pose,length,notes") :].split("```")[0]
+    assert [part.kind.value for part in read_plan(plan_from_csv(table, title="A")).sections] == ["opening", "flow", "rest"]
+
+
+def test_every_kind_stands_in_the_description() -> None:
+    assert all(f"| `{kind.value}` |" in LANGUAGE for kind in Kind)

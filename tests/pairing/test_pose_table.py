@@ -129,6 +129,11 @@ def test_a_search_finds_the_poses_with_the_word(word: str, first: str) -> None:
     assert all(key(word) in "".join(map(key, (*TABLE.get(i).names, TABLE.get(i).family, i))) for i in found)
 
 
+def test_a_search_finds_the_poses_of_a_caution() -> None:
+    cautioned = {pose.id for pose in TABLE.poses.values() if "glaucoma" in pose.cautions}
+    assert {pose.id for pose in TABLE.search("glaucoma")} == cautioned
+
+
 def test_a_search_for_nothing_gives_the_whole_table() -> None:
     assert len(TABLE.search("")) == len(TABLE.poses)
 
