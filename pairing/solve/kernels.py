@@ -296,6 +296,19 @@ def measure(energy, target, low, high, start, length, place, cost):  # type: ign
         cost[x] = total
 
 
+@compiled(_F4, _F8, _F8, _F8, _I8, _I8, _I8, _F8)
+def measure_heard(energy, target, square, slope, start, length, place, cost):  # type: ignore[no-untyped-def]
+    """Sum of square x (energy - target)² + slope x energy over the seconds of picks; `start` in class seconds."""
+    for x in range(start.shape[0]):
+        total = 0.0
+        shift = place[x] - start[x]
+        for t in range(start[x], start[x] + length[x]):
+            played = np.float64(energy[shift + t])
+            error = played - target[t]
+            total += square[t] * error * error + slope[t] * played
+        cost[x] = total
+
+
 @compiled(_F4, _F4, "f4", _F4)
 def _entered(ready, sums, cost, value):  # type: ignore[no-untyped-def]
     """Cost of having entered a track at each node."""

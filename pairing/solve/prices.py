@@ -37,23 +37,35 @@ def ascend(graph: Graph, price: Doubles, *, goal: float, steps: int, dearest: fl
     scale, stale = 1.0, 0
     for _ in range(steps):
         value, chain, _ = _least(graph, price)
+        if value == np.inf:
+            break
         if value > best + 1e-9 * abs(best if np.isfinite(best) else 0.0):
             best, best_price, stale = value, price.copy(), 0
         else:
             stale += 1
-        uses = np.bincount(graph.picks.slot[chain], minlength=len(price))
-        slope = np.where((uses == 0) & (price <= 0.0), 0, uses - 1).astype(np.float64)
-        slope[(price >= dearest) & (slope > 0)] = 0.0
-        norm = float(slope @ slope)
-        if norm == 0.0 or value == np.inf:
-            break
         if stale >= 8:
             scale, stale, price = scale / 2.0, 0, best_price.copy()
             continue
         aim = goal if np.isfinite(goal) else value + 0.05 * abs(value)
-        size = scale * max(aim - value, 1e-3 * abs(aim)) / norm
-        price = np.clip(price + size * slope, 0.0, dearest)
+        former, price = price, step(graph, price, chain, scale * max(aim - value, 1e-3 * abs(aim)), dearest)
+        if np.array_equal(former, price):
+            break
     return priced(graph, best_price)
+
+
+def step(graph: Graph, price: Doubles, chain: Ints, gain: float, dearest: float) -> Doubles:
+    """Prices after a step that would raise the bound by `gain` if it were linear: dearer what a chain repeats."""
+    uses = np.bincount(graph.picks.slot[chain], minlength=len(price))
+    slope = np.where((uses == 0) & (price <= 0.0), 0, uses - 1).astype(np.float64)
+    slope[(price >= dearest) & (slope > 0)] = 0.0
+    norm = float(slope @ slope)
+    return price if norm == 0.0 else np.clip(price + gain / norm * slope, 0.0, dearest)
+
+
+def least_chain(graph: Graph, price: Doubles) -> tuple[float, Ints]:
+    """The bound at these prices, and the picks of the least priced chain; inf and none if no chain is left."""
+    value, chain, _ = _least(graph, price)
+    return value, chain
 
 
 def priced(graph: Graph, price: Doubles) -> Prices:

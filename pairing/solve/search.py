@@ -1,16 +1,24 @@
 """From a Problem to an Answer."""
 
+from dataclasses import dataclass, replace
+
 import numpy as np
 
 from pairing.solve import graph as graphs
 from pairing.solve.beam import search
 from pairing.solve.candidates import shortlist
 from pairing.solve.costs import Doubles, evaluate, stretches
-from pairing.solve.grid import grid
+from pairing.solve.graph import Graph
+from pairing.solve.grid import Grid, grid
+from pairing.solve.heard import ascend_heard, matters, with_heard
 from pairing.solve.prices import ascend, slacks
 from pairing.solve.problem import Answer, Chosen, Problem
-from pairing.solve.stage import MOST_PICKS, Infeasible, Stage, first_prices, highest_price, lay_out, scarce, with_others
+from pairing.solve.stage import MOST_PICKS, first_prices, highest_price, lay_out, scarce, too_few, with_others
 
+ROUNDS = ((40, 16), (80, 64), (200, 64), (100, 192))  # subgradient steps and labels a junction of each round
+HEARD_STEPS = 40
+HEARD_ROUNDS = ((30, 48), (30, 96))
+CLOSE = 1e-4  # share of the cost: nearer to the bound the search stops
 RAISES = 6  # rounds of new picks at raised prices, where tracks are few for their place
 RAISE = 0.05  # share of the least cost by which the price of a scarce track rises in each
 BOUNDED = (
@@ -24,6 +32,8 @@ BOUNDED = (
     "key steps",
     "same artist",
     "repeats",
+    "worst window",
+    "twins",
 )
 
 
@@ -42,40 +52,70 @@ def solve(problem: Problem, *, start: Answer | None = None) -> Answer:
     short = shortlist(problem)
     price = first_prices(problem, short.tracks)
     stage = lay_out(problem, grid(problem), short.tracks, price, MOST_PICKS)
-    best, bound, found = _improve(problem, stage)
+    found = _rounds(problem, stage.grid, _Found((), np.inf, -np.inf, stage.graph, stage.price), ROUNDS, 0.0)
     dearest = max(stage.left_out, 1.0)
     price = stage.price
     for _ in range(RAISES):
-        if best:
+        if found.best:
             break
         # The picks kept make no chain without a repeat. At higher prices for the tracks that are short, others join.
-        price = np.maximum(price + RAISE * dearest * scarce(stage), np.minimum(found, dearest))
+        price = np.maximum(price + RAISE * dearest * scarce(stage), np.minimum(found.price, dearest))
         stage = with_others(problem, stage, short.tracks, price, MOST_PICKS)
-        best, bound, found = _improve(problem, stage)
-    if not best:
-        raise Infeasible(stage.grid.second(stage.grid.nodes), 0, "too few")
-    terms = evaluate(problem, best)
-    cost = float(sum(terms.values()))
-    return Answer(best, cost, min(cost, bound, stage.left_out), terms, BOUNDED, not short.whole)
+        found = _rounds(problem, stage.grid, _Found((), np.inf, -np.inf, stage.graph, stage.price), ROUNDS, 0.0)
+    if not found.best:
+        raise too_few(problem, stage)
+    if matters(problem) and not _near(found):
+        found = _heard_rounds(problem, stage.grid, found)
+    terms = evaluate(problem, found.best)
+    bound = min(found.cost, found.bound, stage.left_out)
+    return Answer(found.best, float(sum(terms.values())), bound, terms, BOUNDED, not short.whole)
 
 
-def _improve(problem: Problem, stage: Stage) -> tuple[tuple[Chosen, ...], float, Doubles]:
-    """Chains and prices in turn, on fewer and fewer picks; the best chain (empty: none), its bound, the last prices."""
-    graph, price, least = stage.graph, stage.price, np.inf
-    best: tuple[Chosen, ...] = ()
-    for steps, width in ((40, 16), (80, 64)):
-        prices = ascend(graph, price, goal=least, steps=steps, dearest=highest_price(problem))
-        for chain in search(problem, stage.grid, graph, prices, limit=least, width=width):
-            cost = cost_of(problem, chain)
-            if cost < least:
-                best, least = chain, cost
-        if not best:
-            price = prices.price
-            continue
-        kept = slacks(graph, prices) <= least
-        graph = graphs.graph(problem, stage.grid, graph.picks.some(kept), graph.slot_track)
-        price = prices.price
-    return best, prices.bound, price
+@dataclass(frozen=True, slots=True, eq=False)
+class _Found:
+    """The best chain so far, its cost, a bound, and the picks and prices with which the search goes on."""
+
+    best: tuple[Chosen, ...]
+    cost: float
+    bound: float
+    graph: Graph
+    price: Doubles
+
+
+def _rounds(problem: Problem, laid: Grid, found: _Found, rounds: tuple[tuple[int, int], ...], offset: float) -> _Found:
+    """Prices and chains in turn, each time on the picks that can still be of a better chain.
+
+    Args:
+        rounds: subgradient steps and labels a junction of each.
+        offset: what the costs of the graph leave out.
+    """
+    for steps, width in rounds:
+        goal = found.cost - offset
+        prices = ascend(found.graph, found.price, goal=goal, steps=steps, dearest=highest_price(problem))
+        chains = search(problem, laid, found.graph, prices, limit=goal, width=width)
+        rated = [(cost_of(problem, chain), n) for n, chain in enumerate(chains)]
+        best, cost = found.best, found.cost
+        if rated and min(rated)[0] < cost:
+            cost, best = min(rated)[0], chains[min(rated)[1]]
+        kept = slacks(found.graph, prices) <= cost - offset
+        graph = graphs.graph(problem, laid, found.graph.picks.some(kept), found.graph.slot_track)
+        found = _Found(best, cost, max(found.bound, prices.bound + offset), graph, prices.price)
+        if _near(found):
+            break
+    return found
+
+
+def _near(found: _Found) -> bool:
+    return found.cost - found.bound <= CLOSE * found.cost
+
+
+def _heard_rounds(problem: Problem, laid: Grid, found: _Found) -> _Found:
+    """Rounds in which the worst window and the two sides of flows count in the cost of each pick."""
+    heard, price, _ = ascend_heard(
+        problem, laid, found.graph, found.price, goal=found.cost, steps=HEARD_STEPS, dearest=highest_price(problem)
+    )
+    graph = with_heard(problem, laid, found.graph, heard)
+    return _rounds(problem, laid, replace(found, graph=graph, price=price), HEARD_ROUNDS, heard.constant)
 
 
 def cost_of(problem: Problem, chosen: tuple[Chosen, ...]) -> float:

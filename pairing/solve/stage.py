@@ -90,7 +90,7 @@ def scarce(stage: Stage) -> NDArray[np.bool_]:
     change = np.zeros((len(stage.graph.slot_track), nodes + 1), dtype=np.int32)
     np.add.at(change, (picks.slot, picks.start), 1)
     np.add.at(change, (picks.slot, picks.end), -1)
-    plays = np.cumsum(change, axis=1)[:, :nodes] > 0
+    plays = np.asarray(np.cumsum(change, axis=1)[:, :nodes] > 0)
     slots = plays.sum(axis=0)
     fewest: NDArray[np.bool_] = plays[:, slots == slots[slots > 0].min(initial=1)].any(axis=1)
     return fewest
@@ -99,6 +99,16 @@ def scarce(stage: Stage) -> NDArray[np.bool_]:
 def highest_price(problem: Problem) -> float:
     """No price of a track needs to be above the cost of a repeat, where repeats are allowed."""
     return problem.weights.repeat if problem.allow_repeats else np.inf
+
+
+def too_few(problem: Problem, stage: Stage) -> Infeasible:
+    """How far the tracks go, each used once at its longest, where they don't cover the class."""
+    picks = stage.graph.picks
+    longest = np.zeros(len(stage.price), dtype=np.int64)
+    np.maximum.at(longest, picks.slot, (picks.end - picks.start) * stage.grid.step)
+    music = np.flatnonzero(~np.isnan(problem.target))
+    second = int(music[min(int(longest.sum()), len(music) - 1)])
+    return Infeasible(second, int(problem.zone[second]), "too few")
 
 
 def _stuck(problem: Problem, laid: Grid, ahead: Floats) -> Infeasible:

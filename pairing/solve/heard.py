@@ -1,0 +1,104 @@
+"""Prices of what is heard: the two terms that no single pick can know, brought into the cost of picks.
+
+The worst window is at least any weighted mean of all windows, and the squared difference of two sides at least any of
+its tangents, since both are convex. So each becomes a sum over class seconds, which is added to the cost of the picks
+there; the bound stays one (a Lagrangian bound, as in prices). Weights and tangents follow the mean of the chains found.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from pairing.solve.costs import WINDOW_S, Doubles, played, squared_errors, stretches
+from pairing.solve.graph import Graph, chosen
+from pairing.solve.grid import Grid
+from pairing.solve.prices import least_chain, step
+from pairing.solve.problem import Problem
+
+PACE = 0.15  # share of the newest chain in the mean
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Heard:
+    """Cost of class second t at energy e: square[t] (e - target[t])² + slope[t] e; and a constant."""
+
+    square: Doubles  # (T,)
+    slope: Doubles  # (T,)
+    constant: float
+
+
+def matters(problem: Problem) -> bool:
+    """Whether the objective has terms of what is heard."""
+    return problem.weights.worst_window > 0.0 or (problem.weights.twin > 0.0 and bool(problem.twins))
+
+
+def with_heard(problem: Problem, laid: Grid, graph: Graph, heard: Heard) -> Graph:
+    """The graph with the costs of `heard` added to its picks."""
+    from pairing.solve import kernels
+
+    picks = graph.picks
+    place = problem.offset[graph.slot_track[picks.slot]].astype(np.int64) + picks.enter_s
+    target = np.nan_to_num(problem.target).astype(np.float64)
+    extra = np.empty(len(picks.cost))
+    start, length = laid.first + picks.start * laid.step, (picks.end - picks.start) * laid.step
+    kernels.measure_heard(laid.energy, target, heard.square, heard.slope, start, length, place, extra)
+    return replace(graph, picks=replace(picks, cost=picks.cost + extra))
+
+
+def ascend_heard(
+    problem: Problem, laid: Grid, graph: Graph, price: Doubles, *, goal: float, steps: int, dearest: float
+) -> tuple[Heard, Doubles, float]:
+    """Raise the bound by prices of tracks and of what is heard together.
+
+    Returns:
+        what is heard, prices of the slots, and the bound.
+    """
+    heard = Heard(np.zeros(len(problem.target)), np.zeros(len(problem.target)), 0.0)
+    best = heard, price, -np.inf
+    squares: Doubles | None = None
+    apart: list[Doubles] = []
+    for _ in range(steps):
+        value, chain = least_chain(with_heard(problem, laid, graph, heard), price)
+        value += heard.constant
+        if value == np.inf:
+            break
+        if value > best[2]:
+            best = heard, price, value
+        curve = played(problem, chosen(graph, laid, chain))
+        now = squared_errors(problem, curve)
+        between = [curve[a : a + n].astype(np.float64) - curve[b : b + n] for a, b, n in problem.twins]
+        squares = now if squares is None else (1.0 - PACE) * squares + PACE * now
+        apart = [np.nan_to_num(x) for x in between] if not apart else [
+            (1.0 - PACE) * mean + PACE * np.nan_to_num(x) for mean, x in zip(apart, between, strict=True)
+        ]  # fmt: skip
+        price = step(graph, price, chain, max(goal - value, 1e-3 * abs(goal)) / 2.0, dearest)
+        heard = _towards(problem, heard, squares, apart)
+    return best
+
+
+def _towards(problem: Problem, heard: Heard, squares: Doubles, apart: list[Doubles]) -> Heard:
+    """Tangents at the mean difference of the sides, and weight moved to the worst window of the mean error."""
+    weights = problem.weights
+    slope = np.zeros(len(problem.target))
+    constant = 0.0
+    for (one, two, length), mean in zip(problem.twins, apart, strict=True):
+        slope[one : one + length] += 2.0 * weights.twin * mean
+        slope[two : two + length] -= 2.0 * weights.twin * mean
+        constant -= weights.twin * float(mean @ mean)
+    first, size = _worst(problem, squares)
+    newest = np.zeros(len(squares))
+    newest[first : first + size] = weights.worst_window / size
+    share = PACE if heard.square.any() else 1.0
+    return Heard((1.0 - share) * heard.square + share * newest, slope, constant)
+
+
+def _worst(problem: Problem, squares: Doubles) -> tuple[int, int]:
+    """First second and length of the worst window."""
+    worst, place = -1.0, (0, WINDOW_S)
+    for first, last in stretches(problem.target):
+        size = min(WINDOW_S, last - first)
+        sums = np.concatenate(([0.0], np.cumsum(squares[first:last])))
+        means = (sums[size:] - sums[:-size]) / size
+        if means.max() > worst:
+            worst, place = float(means.max()), (first + int(np.argmax(means)), size)
+    return place
