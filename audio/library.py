@@ -17,6 +17,7 @@ from typing import Any, Self
 
 from audio.errors import LibraryError
 from audio.files.folders import Found
+from audio.files.text import shown
 from audio.stored import COLUMNS, from_row, to_row
 from audio.track import Analysis, Tags, Track
 
@@ -129,7 +130,7 @@ class Library:
             row = database.execute("SELECT fingerprint FROM recordings WHERE id = ?", (track_id,)).fetchone()
             if row is None:
                 raise LibraryError(
-                    f"has no track {track_id}.", where=str(self.path), remedy='"arcbed tracks" lists the numbers.'
+                    f"has no track {track_id}.", where=shown(self.path), remedy='"arcbed tracks" lists the numbers.'
                 )
             if value is None:
                 database.execute("DELETE FROM marks WHERE fingerprint = ? AND key = ?", (row[0], key))
@@ -284,10 +285,10 @@ class Library:
         if self.path.is_file():
             return
         if self.path.exists():
-            raise LibraryError("is no file.", where=str(self.path), remedy="Name another library file.")
+            raise LibraryError("is no file.", where=shown(self.path), remedy="Name another library file.")
         if not self._create:
             raise LibraryError(
-                "there is no library yet.", where=str(self.path), remedy='"arcbed scan FOLDER" makes one.'
+                "there is no library yet.", where=shown(self.path), remedy='"arcbed scan FOLDER" makes one.'
             )
         self.path.parent.mkdir(parents=True, exist_ok=True)
 
@@ -351,25 +352,25 @@ class Library:
         if "locked" in text:
             return LibraryError(
                 "is in use by another program.",
-                where=str(self.path),
+                where=shown(self.path),
                 remedy="Wait for the other to end, then try again.",
             )
         if "full" in text:
             return LibraryError(
                 "can't be written: the disk is full.",
-                where=str(self.path),
+                where=shown(self.path),
                 remedy="What was finished before is kept. Make room, then try again.",
             )
         return LibraryError(
             f"can't be opened or written ({getattr(error, 'strerror', None) or text}).",
-            where=str(self.path),
+            where=shown(self.path),
             remedy="Name another place with --library.",
         )
 
     def _refusal(self, reason: str) -> LibraryError:
         return LibraryError(
             reason,
-            where=str(self.path),
+            where=shown(self.path),
             remedy="It was left as it is. Rename it or move it away, then scan again; or name another with --library.",
         )
 
@@ -378,6 +379,8 @@ def set_aside(path: Path) -> Path:
     """Rename a library file that can't be used, with its companions, so that a new one can be made; gives the new path.
 
     Only ever called because a person asked for it.
+
+    Raises: LibraryError if it can't be renamed, as where another program has it open.
     """
     number = 0
     while True:
@@ -387,8 +390,11 @@ def set_aside(path: Path) -> Path:
         number += 1
     for companion in ("-wal", "-shm", ""):
         old = path.with_name(path.name + companion)
-        if old.exists():
-            old.rename(aside.with_name(aside.name + companion))
+        try:
+            if old.exists():
+                old.rename(aside.with_name(aside.name + companion))
+        except OSError as error:
+            raise LibraryError(f"can't be renamed ({error.strerror}).", where=shown(old)) from error
     return aside
 
 

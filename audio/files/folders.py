@@ -50,7 +50,7 @@ def walk(folders: Iterable[Path]) -> Iterator[Found | LeftOut]:
     Links are followed; a folder met again (a circle of links, a folder named twice) is passed over by its device and
     number. A file that is named itself is taken whatever its ending. Paths are absolute.
     """
-    seen: set[tuple[int, int]] = set()
+    seen: set[tuple[int, int] | str] = set()
     for folder in folders:
         top = Path(os.path.abspath(folder))
         try:
@@ -64,15 +64,15 @@ def walk(folders: Iterable[Path]) -> Iterator[Found | LeftOut]:
             yield _judged(top, status)
 
 
-def _below(top: Path, seen: set[tuple[int, int]]) -> Iterator[Found | LeftOut]:
+def _below(top: Path, seen: set[tuple[int, int] | str]) -> Iterator[Found | LeftOut]:
     waiting = [top]
     while waiting:
         folder = waiting.pop()
         try:
-            status = folder.stat()
-            if (status.st_dev, status.st_ino) in seen:
+            identity = _identity(folder)
+            if identity in seen:
                 continue
-            seen.add((status.st_dev, status.st_ino))
+            seen.add(identity)
             names = sorted(os.listdir(folder))
         except OSError as error:
             yield LeftOut(folder, _unreadable(error))
@@ -85,6 +85,12 @@ def _below(top: Path, seen: set[tuple[int, int]]) -> Iterator[Found | LeftOut]:
                 else:
                     yield item
         waiting += reversed(inner)
+
+
+def _identity(folder: Path) -> tuple[int, int] | str:
+    """What two names of one folder have in common; some file systems number nothing, then it is the real path."""
+    status = folder.stat()
+    return (status.st_dev, status.st_ino) if status.st_ino else os.path.realpath(folder)
 
 
 def _entry(path: Path) -> Iterator[Found | LeftOut | Path]:

@@ -16,18 +16,20 @@ Item = TypeVar("Item")
 HUNG = 75  # exit status of a process that was ended so
 LIMIT_S = 12  # editorial; with a second of slack and the start below 20 s a file
 
-_ticks: int | None = None  # since the last sign of life; None: nothing is watched
+_ticks: dict[int, int] = {}  # since the last sign of life, by the thread that is watched
 
 
 @contextmanager
 def watched() -> Iterator[None]:
     """Watch what is inside; call `alive` whenever it has come further."""
-    global _ticks
-    before, _ticks = _ticks, 0
+    thread = threading.get_ident()
+    outermost = thread not in _ticks
+    _ticks[thread] = 0
     try:
         yield
     finally:
-        _ticks = None if before is None else 0
+        if outermost:
+            del _ticks[thread]
 
 
 def watching(items: Iterable[Item]) -> Iterator[Item]:
@@ -44,9 +46,9 @@ def watching(items: Iterable[Item]) -> Iterator[Item]:
 
 def alive() -> None:
     """Say that the watched work has come further."""
-    global _ticks
-    if _ticks is not None:
-        _ticks = 0
+    thread = threading.get_ident()
+    if thread in _ticks:
+        _ticks[thread] = 0
 
 
 def start() -> None:
@@ -55,10 +57,15 @@ def start() -> None:
 
 
 def _watch() -> None:
-    global _ticks
     while True:
         time.sleep(1)
-        if _ticks is not None:
-            _ticks += 1
-            if _ticks > LIMIT_S:
-                os._exit(HUNG)
+        for thread in list(_ticks):
+            _count(thread)
+
+
+def _count(thread: int) -> None:
+    ticks = _ticks.get(thread, -1) + 1
+    if ticks > LIMIT_S:
+        os._exit(HUNG)
+    if thread in _ticks:
+        _ticks[thread] = ticks

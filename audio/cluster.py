@@ -1,0 +1,40 @@
+"""A scan on many machines, for a catalogue too big for one: dask.distributed behind the usual executor interface.
+
+The machines must see the music under the same paths, and have this package installed. Each worker should run one thread
+(`dask worker --nthreads 1 ADDRESS`): decoders and number crunching keep a core busy, and a worker that is ended because
+a file hangs takes its other threads along.
+"""
+
+from collections.abc import Iterator
+from concurrent.futures import Executor
+from contextlib import contextmanager
+
+from audio.errors import ArcbedError
+from audio.files import watchdog
+
+
+@contextmanager
+def executor_at(address: str, *, wait_s: float = 10.0) -> Iterator[Executor]:
+    """An executor for `audio.scan.scan` that runs on the workers of a scheduler.
+
+    Args:
+        address: as the scheduler prints it, for instance "tcp://192.168.1.7:8786".
+    Raises:
+        ArcbedError: dask.distributed isn't installed, or nothing answers at that address.
+    """
+    try:
+        from distributed import Client
+    except ImportError as error:
+        raise ArcbedError(
+            "scanning on several machines needs the extra “cluster”.", remedy='pip install "arcbed[cluster]"'
+        ) from error
+    try:
+        client = Client(address, timeout=wait_s)
+    except (OSError, ValueError) as error:
+        raise ArcbedError(
+            "no scheduler answers there.", where=address, remedy='Start one with "dask scheduler", then its workers.'
+        ) from error
+    with client:
+        client.register_worker_callbacks(watchdog.start)  # also of workers that come later
+        with client.get_executor(pure=False) as executor:
+            yield executor
