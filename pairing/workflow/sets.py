@@ -1,4 +1,4 @@
-"""What the commands about sets do: pair, swap, pin, undo, rest, used."""
+"""What the commands about sets do: pair, swap, pin, undo, rest, used; and what a hand on the page asks: drop."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -8,12 +8,15 @@ from pathlib import Path
 from audio.errors import OutputError
 from audio.track import Track
 from pairing.checks.set import check_set
+from pairing.errors import SetError
 from pairing.model import SetList
+from pairing.sets import frame
 from pairing.sets import rest as rests
 from pairing.sets import swap as swaps
 from pairing.sets.history import Use, fingerprints
 from pairing.sets.options import PairOptions
 from pairing.sets.pair import pair
+from pairing.sets.redo import redo
 from pairing.sets.rest import Bell
 from pairing.sets.sedative import RestCandidate
 from pairing.sets.setfile import read_set, write_set
@@ -75,6 +78,21 @@ def pin(found: SetFile, n: int, pinned: bool, out: Path) -> SetFile:
     """Keep pick n whatever changes later, or let go of it."""
     change = swaps.pin if pinned else swaps.unpin
     return _written(replace(found, setlist=change(found.setlist, n)), out)
+
+
+def drop(found: SetFile, n: int, out: Path) -> SetFile:
+    """Leave pick n out: its place is filled anew from the rest of the library; every other pick stays.
+
+    Raises:
+        SetError: there is no such pick. NotEnoughMusic: nothing else can stand there.
+    """
+    setlist = found.setlist
+    if not 1 <= n <= len(setlist.picks):
+        raise SetError(f"there is no pick {n}.", remedy=f"The set has picks 1 to {len(setlist.picks)}.")
+    others = [pick for pick in setlist.picks if pick.n != n]
+    tracks = [track for track in found.tracks if track.fingerprint != setlist.picks[n - 1].fingerprint]
+    after = redo(setlist, setlist, frame.of_set(setlist), others, tracks)
+    return _written(replace(found, setlist=after), out)
 
 
 def undo(found: SetFile, out: Path) -> SetFile:

@@ -1,0 +1,104 @@
+"""How well a track of the library serves one place of a class, in words: for a list to choose from by hand.
+
+The order is that of nearness to the energy asked for; what the plan forbids stands last, with the reason.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from audio.track import Track
+from pairing.model import Curve, Kind, SectionTime
+from pairing.sets import marks
+from pairing.sets.frame import Rule
+from pairing.sets.sedative import judge
+from pairing.sets.why import level_word
+
+NOTICED = 0.02  # a difference of energy below is none; editorial
+FAVOURITE = 0.04  # a favourite may be so much further away; editorial
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """What one section asks of its music."""
+
+    name: str
+    energy: float  # mean of what is asked for, 0 to 1
+    in_rest: bool = False
+    no_voice: bool = False
+    folder: str | None = None
+    beat_bpm: tuple[float, float] | None = None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Service:
+    """A track, whether it may stand in the place, how far it is from what is asked, and why in words."""
+
+    track: Track
+    may: bool
+    distance: float
+    why: str
+
+
+def place_of(section: SectionTime, energy: Curve, rules: Iterable[Rule] = ()) -> Place:
+    """What a section asks: the mean of `energy` (class seconds, NaN: no music) in it, and the plan's rules there."""
+    asked = energy[int(section.start_s) : max(int(section.end_s), int(section.start_s) + 1)]
+    mean = float(np.nanmean(asked)) if np.isfinite(asked).any() else 0.2
+    held = [rule for rule in rules if rule.start_s < section.end_s - 1 and rule.end_s > section.start_s + 1]
+    wishes = section.wishes
+    return Place(
+        name=section.name,
+        energy=mean,
+        in_rest=section.kind is Kind.REST,
+        no_voice=wishes.no_voice or section.kind is Kind.REST or bool(held and all(rule.no_voice for rule in held)),
+        folder=wishes.folder or next((rule.folder for rule in held if rule.folder), None),
+        beat_bpm=wishes.beat_bpm or next((rule.beat_bpm for rule in held if rule.beat_bpm), None),
+    )
+
+
+def ranked(tracks: Sequence[Track], place: Place) -> tuple[Service, ...]:
+    """Every usable track, the one that serves the place best first."""
+    found = [_service(track, place) for track in tracks if track.analysis is not None]
+    return tuple(sorted(found, key=lambda each: (not each.may, each.distance, each.track.id)))
+
+
+def _service(track: Track, place: Place) -> Service:
+    assert track.analysis is not None
+    curve = marks.energy(track)
+    energy = float(curve.mean()) if len(curve) else 0.0
+    against = list(_against(track, place))
+    distance = abs(energy - place.energy) - (FAVOURITE if marks.is_favourite(track) else 0.0)
+    words = [_words(energy, place), *(["your favourite"] if marks.is_favourite(track) else [])]
+    return Service(track, not against, distance, ", ".join(against or words))
+
+
+def _words(energy: float, place: Place) -> str:
+    apart = energy - place.energy
+    if abs(apart) < NOTICED:
+        return f"{level_word(energy)}, just what {place.name} asks for"
+    points = f"{abs(apart) * 100:.0f} points {'livelier' if apart > 0 else 'calmer'}"
+    return f"{level_word(energy)}, {points} than {place.name} asks for"
+
+
+def _against(track: Track, place: Place) -> Iterable[str]:
+    analysis = track.analysis
+    assert analysis is not None
+    if marks.is_banned(track):
+        yield "never, by your mark"
+    if place.in_rest:
+        candidate = judge(track)
+        if not candidate.fit:
+            yield "not fit for the rest: " + ", ".join(candidate.reasons)
+    elif place.no_voice and _has_voice(track):
+        yield "has a voice, and none is wished here"
+    if place.folder and place.folder.casefold() not in str(track.path.parent).casefold():
+        yield f'does not lie in "{place.folder}"'
+    if place.beat_bpm and not place.beat_bpm[0] <= (analysis.tempo_bpm or 0.0) <= place.beat_bpm[1]:
+        yield f"has not the beat of {place.beat_bpm[0]:g} to {place.beat_bpm[1]:g} a minute that is wished here"
+
+
+def _has_voice(track: Track) -> bool:
+    said = marks.voice(track)
+    assert track.analysis is not None
+    return track.analysis.voice_share > 0 if said is None else said
