@@ -295,6 +295,7 @@ class Library:
     def _connect(self) -> sqlite3.Connection:
         database = sqlite3.connect(self.path, timeout=_WAIT_S, isolation_level=None)
         database.execute("PRAGMA foreign_keys = ON")
+        database.execute("PRAGMA synchronous = NORMAL")  # a power cut may cost the last seconds, never the file
         return database
 
     def _settle_schema(self) -> None:
