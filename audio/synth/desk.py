@@ -134,6 +134,8 @@ def _add_echo(into: Samples, send: Samples, echo: Samples) -> None:
 
 def _mastered(mix: Samples, level_lufs: float) -> Samples:
     """Bring a mix to a loudness, its peaks held under the ceiling by a gain that looks ahead."""
+    sides = np.sqrt([np.vdot(side, side) for side in mix])
+    mix *= (sides.mean() / sides)[:, None].astype(np.float32)  # neither side is the louder one
     power, peaks = _power(mix), _peaks(mix)
     gain_db = level_lufs - Loudness(power, 0.0).integrated_lufs
     wanted_db = gain_db

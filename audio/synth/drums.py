@@ -34,7 +34,9 @@ def slap(midi: int, layer: int, variant: int) -> Samples:
     """Give a sharp rim or slap stroke on the same drum."""
     rng = source_of_chance("slap", midi, layer, variant)
     n = round(0.25 * RATE)
-    total = 0.5 * sine(frequency(midi) * 2.3, n) * decay(n, 0.12) + 0.3 * sine(frequency(midi) * 3.6, n) * decay(n, 0.08)
+    total = 0.5 * sine(frequency(midi) * 2.3, n) * decay(n, 0.12) + 0.3 * sine(frequency(midi) * 3.6, n) * decay(
+        n, 0.08
+    )
     total += banded_noise(n, 900, 4000 + 2500 * layer, rng) * decay(n, 0.07 + 0.03 * layer)
     return _finish(total)
 
@@ -121,7 +123,7 @@ def riser(midi: int, layer: int, seconds: float, variant: int) -> Samples:
 def _metal(name: str, seconds: float, low_hz: float, layer: int, variant: int) -> Samples:
     rng = source_of_chance(name, layer, variant)
     n = round(seconds * RATE)
-    return _finish(banded_noise(n, low_hz, 12_000 + 2000 * layer, rng) * decay(n, seconds))
+    return _finish(banded_noise(n, low_hz, 10_000 + 1500 * layer, rng, 2.0) * decay(n, seconds))
 
 
 def _finish(samples: NDArray[np.floating]) -> Samples:

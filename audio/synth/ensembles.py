@@ -38,7 +38,7 @@ _HANDS = (
     Part(fill, "skin", 0.35, 0.8, 0.5, 0.0, 0.25, 47, 0.006),
 )
 _KIT = (
-    Part(pattern, "kick", 0.66, 0.95, 0.62, 0.0, 0.02, 31, 0.001, "kick"),
+    Part(pattern, "kick", 0.66, 0.95, 0.50, 0.0, 0.02, 33, 0.001, "kick"),
     Part(pattern, "snare", 0.7, 0.95, 0.48, 0.05, 0.15, 60, 0.002, "backbeat"),
     Part(pattern, "clap", 0.76, 0.95, 0.42, -0.05, 0.25, 60, 0.004, "backbeat"),
     Part(pattern, "hat", 0.6, 0.9, 0.46, 0.3, 0.06, 60, 0.003, "hats"),
@@ -50,7 +50,7 @@ _KIT = (
     Part(rise, "riser", 0.6, 0.9, 0.30, 0.0, 0.2),
 )
 _MACHINE = (
-    Part(low_line, "bass", 0.66, 0.95, 0.34, 0.0, 0.02, 33, 0.002, "pulse"),
+    Part(low_line, "bass", 0.66, 0.95, 0.28, 0.0, 0.02, 38, 0.002, "pulse"),
     Part(pumping_chord, "surge", 0.5, 0.95, 0.34, 0.0, 0.20, 60, 0.001),
     Part(riff, "lead", 0.5, 1.0, 0.20, 0.15, 0.22, 67, 0.003),
 )
@@ -112,9 +112,9 @@ ENSEMBLES: dict[str, Ensemble] = {
     ),
     "song": Ensemble(
         (
-            Part(sung, "sing", 0.1, 0.5, 0.38, 0.0, 0.16, 59, 0.0, "river"),
+            Part(sung, "sing", 0.1, 0.5, 0.27, 0.0, 0.16, 59, 0.0, "river"),
             Part(broken_chord, "pluck", 0.0, 0.6, 0.17, -0.4, 0.25, 55, 0.010),
-            Part(held_chord, "pad", 0.15, 0.6, 0.08, 0.1, 0.4, 60, 0.02),
+            Part(held_chord, "pad", 0.15, 0.6, 0.10, 0.1, 0.4, 60, 0.02),
             Part(low_line, "bass", 0.22, 0.6, 0.26, 0.0, 0.05, 38, 0.008, "steps"),
             Part(pattern, "skin", 0.28, 0.7, 0.45, -0.1, 0.2, 45, 0.008, "low"),
             Part(pattern, "skin", 0.34, 0.7, 0.25, 0.25, 0.2, 54, 0.008, "high"),
@@ -128,7 +128,7 @@ ENSEMBLES: dict[str, Ensemble] = {
             Part(broken_chord, "pluck", 0.25, 0.8, 0.22, 0.4, 0.25, 57, 0.008),
             Part(low_line, "bass", 0.3, 0.7, 0.34, 0.0, 0.05, 38, 0.006, "steps"),
             Part(melody, "pipe", 0.4, 0.8, 0.20, -0.3, 0.4, 74, 0.015, "oar"),
-            Part(held_root, "choir", 0.25, 0.7, 0.09, 0.0, 0.4, 57, 0.02),
+            Part(held_chord, "pad", 0.25, 0.7, 0.08, 0.0, 0.4, 57, 0.02),
         ),
         1.4, 0.5,
     ),
@@ -143,6 +143,12 @@ ENSEMBLES: dict[str, Ensemble] = {
         ),
         1.6, 0.5,
     ),
-    "drive": Ensemble((*_KIT, *_MACHINE, Part(melody, "lead", 0.84, 1.0, 0.20, -0.2, 0.3, 72, 0.004, "gale")), 1.5, 0.4, 1.1),
-    "anthem": Ensemble((*_KIT, *_MACHINE, Part(sung, "sing", 0.8, 1.0, 0.60, 0.0, 0.30, 62, 0.0, "flare")), 1.7, 0.45, 1.0),
+    "drive": Ensemble(
+        (*_KIT, *_MACHINE, Part(melody, "lead", 0.84, 1.0, 0.20, -0.2, 0.3, 72, 0.004, "gale")),
+        1.5, 0.4, 1.1,
+    ),
+    "anthem": Ensemble(
+        (*_KIT, *_MACHINE, Part(sung, "sing", 0.8, 1.0, 0.60, 0.0, 0.30, 62, 0.0, "flare")),
+        1.7, 0.45, 1.0,
+    ),
 }  # fmt: skip

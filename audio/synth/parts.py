@@ -92,9 +92,7 @@ class Part:
 Player = Callable[[Part, Bar, np.random.Generator], Iterator[Note]]
 
 
-def note(
-    part: Part, bar: Bar, rng: np.random.Generator, beat: float, midi: int, seconds: float, force: float
-) -> Note:
+def note(part: Part, bar: Bar, rng: np.random.Generator, beat: float, midi: int, seconds: float, force: float) -> Note:
     """Write one note at a place in the bar, with a human's small faults of time and force."""
     at_s = bar.at_s(beat) + part.loose_s * float(np.clip(rng.standard_normal(), -2, 2))
     velocity = float(np.clip(force * (1 + 0.09 * rng.standard_normal()), 0.05, 1.0))
@@ -128,7 +126,11 @@ def wave(part: Part, bar: Bar, rng: np.random.Generator) -> Iterator[Note]:
 def now_and_then(part: Part, bar: Bar, rng: np.random.Generator) -> Iterator[Note]:
     """Drop single notes of the chord, more of them with more strength; always one to end with."""
     steps = bar.chord if rng.random() < 0.7 else (bar.chord[0], bar.chord[0] + 4, bar.chord[0] + 8)
-    places = [0.0] if bar.final else [b for b in np.arange(bar.beats) if rng.random() < 0.2 + 0.35 * part.strength(bar.energy)]
+    places = (
+        [0.0]
+        if bar.final
+        else [b for b in np.arange(bar.beats) if rng.random() < 0.2 + 0.35 * part.strength(bar.energy)]
+    )
     for beat in places:
         around = part.around + int(rng.integers(-7, 8))
         midi = bar.scale.nearest(around, (int(rng.choice(steps)),))

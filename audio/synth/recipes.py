@@ -117,11 +117,17 @@ def energy(recipe: Recipe) -> Curve:
     times += [bars[edge], recipe.seconds]
     values += [recipe.sections[-1].end, 0.0]
     middle = np.arange(np.ceil(recipe.seconds)) + 0.5
-    return np.interp(middle, times, values).astype(np.float32)
+    return np.asarray(np.interp(middle, times, values), np.float32)
 
 
-def _form(*parts: tuple[str, int, float] | tuple[str, int, float, float]) -> tuple[Section, ...]:
-    return tuple(Section(name, bars, levels[0], levels[-1]) for name, bars, *levels in parts)
+def _form(words: str) -> tuple[Section, ...]:
+    """Read sections like "verse 16 0.24, break 8 0.60-0.80": name, bars, energy at both ends."""
+    sections = []
+    for part in words.split(", "):
+        name, bars, levels = part.split()
+        start, _, end = levels.partition("-")
+        sections.append(Section(name, int(bars), float(start), float(end or start)))
+    return tuple(sections)
 
 
 _SALTGLASS, _DUSK, _NETS, _ROPEWALK, _CUTTER = (
@@ -132,131 +138,161 @@ _SALTGLASS, _DUSK, _NETS, _ROPEWALK, _CUTTER = (
     "Pilot Cutter Drums",
 )
 
+# Slug, title, artist, album, kind of file; ensemble, key, tempo, metre, level; verse, bridge; form.
 RECIPES: tuple[Recipe, ...] = (
     Recipe(
-        "slack-water", "Slack Water", _DUSK, "Night Crossing", "flac", "drone", "D Dorian", None, "4/4", -24.0,
+        "slack-water", "Slack Water", _DUSK, "Night Crossing", "flac",
+        "drone", "D Dorian", None, "4/4", -24.0,
         (1, 1, 4, 1), (7, 1),
-        _form(("intro", 4, 0.02, 0.06), ("verse", 14, 0.08), ("break", 6, 0.10), ("verse", 12, 0.08), ("outro", 4, 0.06, 0.05)),
+        _form("intro 4 0.02-0.06, verse 14 0.08, break 6 0.10, verse 10 0.08, outro 4 0.06-0.05"),
         free_bar_s=11.0, tail_s=9.0,
     ),
     Recipe(
-        "last-ferry-lights", "Last Ferry Lights", _DUSK, "Night Crossing", "opus", "pads", "F Lydian", None, "4/4", -21.0,
+        "last-ferry-lights", "Last Ferry Lights", _DUSK, "Night Crossing", "opus",
+        "pads", "F Lydian", None, "4/4", -21.0,
         (1, 2, 6, 5), (4, 3, 6, 5),
-        _form(("intro", 4, 0.05, 0.09), ("verse", 16, 0.11), ("bridge", 8, 0.14), ("verse", 12, 0.11), ("outro", 4, 0.08, 0.05)),
+        _form("intro 4 0.05-0.09, verse 16 0.11, bridge 8 0.14, verse 12 0.11, outro 4 0.08-0.05"),
         free_bar_s=9.3, tail_s=9.0,
     ),
     Recipe(
-        "fog-on-the-mole", "Fog on the Mole", _DUSK, "Night Crossing", "ogg", "drone", "A minor", None, "4/4", -20.0,
+        "fog-on-the-mole", "Fog on the Mole", _DUSK, "Night Crossing", "ogg",
+        "drone", "A minor", None, "4/4", -20.0,
         (1, 6, 1, 7), (4, 1),
-        _form(("intro", 3, 0.03, 0.08), ("verse", 12, 0.10, 0.16), ("outro", 4, 0.10, 0.05)),
+        _form("intro 3 0.03-0.08, verse 12 0.10-0.16, outro 4 0.10-0.05"),
         free_bar_s=10.5, tail_s=9.0,
     ),
     Recipe(
-        "lamp-oil", "Lamp Oil", _DUSK, "Lights Along the Quay", "mp3", "pads", "G major", 56.0, "4/4", -19.0,
+        "lamp-oil", "Lamp Oil", _DUSK, "Lights Along the Quay", "mp3",
+        "pads", "G major", 56.0, "4/4", -19.0,
         (1, 3, 4, 1, 6, 4, 2, 5), (4, 1, 2, 6),
-        _form(("intro", 4, 0.08, 0.12), ("verse", 16, 0.16), ("bridge", 8, 0.20), ("verse", 16, 0.18), ("outro", 4, 0.10, 0.04)),
+        _form("intro 4 0.08-0.12, verse 16 0.16, bridge 8 0.20, verse 16 0.18, outro 4 0.10-0.04"),
         sway=0.01, tail_s=8.0,
     ),
     Recipe(
-        "mending-nets", "Mending Nets", _SALTGLASS, "Shore Work", "m4a", "pluck", "C major", 66.0, "4/4", -18.0,
+        "mending-nets", "Mending Nets", _SALTGLASS, "Shore Work", "m4a",
+        "pluck", "C major", 66.0, "4/4", -18.0,
         (1, 5, 6, 4), (2, 6, 4, 5),
-        _form(("intro", 4, 0.15), ("verse", 16, 0.24), ("bridge", 8, 0.30), ("break", 4, 0.18), ("verse", 16, 0.30), ("outro", 4, 0.16, 0.08)),
+        _form("intro 4 0.15, verse 16 0.24, bridge 8 0.30, break 4 0.18, verse 12 0.30, outro 4 0.16-0.08"),
         sway=0.012,
     ),
     Recipe(
-        "pilot-light", "Pilot Light", _SALTGLASS, "Shore Work", "wav", "tongues", "F major", 72.5, "4/4", -20.0,
+        "pilot-light", "Pilot Light", _SALTGLASS, "Shore Work", "wav",
+        "tongues", "F major", 72.5, "4/4", -20.0,
         (1, 6, 2, 5), (4, 3, 2, 5),
-        _form(("intro", 4, 0.16), ("verse", 16, 0.26), ("bridge", 8, 0.34), ("verse", 12, 0.30), ("outro", 4, 0.15, 0.06)),
+        _form("intro 4 0.16, verse 16 0.26, bridge 8 0.34, verse 12 0.30, outro 4 0.15-0.06"),
         sway=0.006,
     ),
     Recipe(
-        "tidewrack", "Tidewrack", _SALTGLASS, "Shore Work", "mp3", "ballad", "E flat major", 68.0, "4/4", -19.0,
+        "tidewrack", "Tidewrack", _SALTGLASS, "Shore Work", "flac",
+        "ballad", "E flat major", 68.0, "4/4", -19.0,
         (1, 3, 6, 4, 1, 5, 4, 5), (6, 4, 1, 5),
-        _form(("intro", 4, 0.12), ("verse", 16, 0.20), ("bridge", 8, 0.32), ("break", 4, 0.18), ("verse", 16, 0.28), ("outro", 6, 0.16, 0.05)),
-        sway=0.03, tail_s=7.0,
+        _form("intro 4 0.12, verse 16 0.20, bridge 8 0.32, break 4 0.18, verse 16 0.28, outro 6 0.16-0.05"),
+        sway=0.03, tail_s=4.0,
     ),
     Recipe(
-        "letters-in-the-locker", "Letters in the Locker", _SALTGLASS, "Lights Along the Quay", "ogg", "ballad", "C sharp minor", 58.0, "4/4", -22.0,
+        "letters-in-the-locker", "Letters in the Locker", _SALTGLASS, "Lights Along the Quay", "ogg",
+        "ballad", "C sharp minor", 58.0, "4/4", -22.0,
         (1, 6, 3, 7), (4, 1, 6, 7),
-        _form(("intro", 4, 0.08), ("verse", 16, 0.16), ("bridge", 8, 0.24), ("verse", 12, 0.16), ("outro", 4, 0.10, 0.03)),
-        sway=0.035, tail_s=7.0,
+        _form("intro 4 0.08, verse 16 0.16, bridge 8 0.24, verse 12 0.16, outro 4 0.10-0.03"),
+        sway=0.035, tail_s=4.0,
     ),
     Recipe(
-        "ropewalk-waltz", "Ropewalk Waltz", _SALTGLASS, "Shore Work", "m4a", "pluck", "E minor", 92.0, "3/4", -17.0,
+        "ropewalk-waltz", "Ropewalk Waltz", _SALTGLASS, "Shore Work", "m4a",
+        "pluck", "E minor", 92.0, "3/4", -17.0,
         (1, 1, 7, 7, 6, 6, 7, 5), (4, 1, 3, 7),
-        _form(("intro", 8, 0.22), ("verse", 24, 0.34), ("bridge", 16, 0.42), ("break", 8, 0.26), ("verse", 24, 0.44), ("outro", 8, 0.25, 0.12)),
+        _form("intro 8 0.22, verse 24 0.34, bridge 16 0.42, break 8 0.26, verse 24 0.44, outro 8 0.25-0.12"),
         sway=0.008,
     ),
     Recipe(
-        "bollard-song", "Bollard Song", _NETS, "Mouths of the River", "mp3", "song", "G Mixolydian", 76.0, "4/4", -16.0,
+        "bollard-song", "Bollard Song", _NETS, "Mouths of the River", "mp3",
+        "song", "G Mixolydian", 76.0, "4/4", -16.0,
         (1, 7, 4, 1), (6, 4, 1, 7),
-        _form(("intro", 4, 0.20), ("verse", 16, 0.34), ("bridge", 8, 0.44), ("break", 4, 0.28), ("verse", 16, 0.46), ("outro", 4, 0.25, 0.12)),
+        _form("intro 4 0.20, verse 16 0.34, bridge 8 0.44, break 4 0.28, verse 16 0.46, outro 4 0.25-0.12"),
         voice=True, sway=0.006,
     ),
     Recipe(
-        "tern-and-marram", "Tern and Marram", _NETS, "Mouths of the River", "opus", "song", "B minor", 64.0, "4/4", -18.0,
+        "tern-and-marram", "Tern and Marram", _NETS, "Mouths of the River", "opus",
+        "song", "B minor", 64.0, "4/4", -18.0,
         (1, 6, 4, 5), (3, 7, 6, 5),
-        _form(("intro", 4, 0.14), ("verse", 16, 0.24), ("bridge", 8, 0.32), ("verse", 16, 0.30), ("outro", 4, 0.16, 0.06)),
+        _form("intro 4 0.14, verse 16 0.24, bridge 8 0.32, verse 16 0.30, outro 4 0.16-0.06"),
         voice=True, sway=0.012,
     ),
     Recipe(
-        "low-lanterns", "Low Lanterns", _CUTTER, "Hands on Wood", "mp3", "hands", "D Dorian", 84.0, "4/4", -15.0,
+        "low-lanterns", "Low Lanterns", _CUTTER, "Hands on Wood", "flac",
+        "hands", "D Dorian", 84.0, "4/4", -15.0,
         (1, 1, 4, 1), (7, 4, 1, 1),
-        _form(("intro", 4, 0.30), ("verse", 16, 0.44), ("bridge", 8, 0.54), ("break", 8, 0.38), ("verse", 24, 0.58), ("outro", 8, 0.40, 0.25)),
+        _form("intro 4 0.30, verse 16 0.44, bridge 8 0.54, break 8 0.38, verse 16 0.58, outro 8 0.40-0.25"),
         swing=0.04,
     ),
     Recipe(
-        "skiff-and-oar", "Skiff and Oar", _CUTTER, "Hands on Wood", "flac", "hands", "A Dorian", 67.0, "6/8", -14.0,
+        "skiff-and-oar", "Skiff and Oar", _CUTTER, "Hands on Wood", "m4a",
+        "hands", "A Dorian", 67.0, "6/8", -14.0,
         (1, 7, 4, 1), (3, 7, 4, 5),
-        _form(("intro", 8, 0.32), ("verse", 32, 0.48), ("bridge", 16, 0.58), ("break", 8, 0.40), ("verse", 32, 0.60), ("outro", 8, 0.42, 0.28)),
+        _form("intro 8 0.32, verse 32 0.48, bridge 16 0.58, break 8 0.40, verse 24 0.60, outro 8 0.42-0.28"),
     ),
     Recipe(
-        "coiling", "Coiling", _CUTTER, "Hands on Wood", "m4a", "hands", "E Phrygian", 96.0, "4/4", -14.0,
+        "coiling", "Coiling", _CUTTER, "Hands on Wood", "ogg",
+        "hands", "E Phrygian", 96.0, "4/4", -14.0,
         (1, 2, 1, 7), (6, 7, 2, 1),
-        _form(("intro", 8, 0.36), ("verse", 16, 0.50), ("bridge", 16, 0.62), ("break", 8, 0.44), ("verse", 24, 0.66), ("outro", 8, 0.48, 0.32)),
+        _form("intro 8 0.36, verse 16 0.50, bridge 16 0.62, break 8 0.44, verse 16 0.66, outro 8 0.48-0.32"),
         swing=0.02,
     ),
     Recipe(
-        "hawser", "Hawser", _CUTTER, "Hands on Wood", "mp3", "hands", "G minor", 108.0, "4/4", -12.0,
+        "hawser", "Hawser", _CUTTER, "Hands on Wood", "mp3",
+        "hands", "G minor", 108.0, "4/4", -12.0,
         (1, 7, 6, 7), (4, 6, 7, 1),
-        _form(("intro", 8, 0.46), ("verse", 24, 0.62), ("bridge", 16, 0.72), ("break", 8, 0.55), ("verse", 24, 0.76), ("outro", 8, 0.60, 0.45)),
+        _form("intro 8 0.46, verse 24 0.62, bridge 16 0.72, break 8 0.55, verse 24 0.76, outro 8 0.60-0.45"),
     ),
     Recipe(
-        "caulkers-hands", "Caulkers' Hands", _NETS, "Mouths of the River", "ogg", "chant", "F Mixolydian", 112.0, "4/4", -12.0,
+        "caulkers-hands", "Caulkers' Hands", _NETS, "Mouths of the River", "ogg",
+        "chant", "F Mixolydian", 112.0, "4/4", -12.0,
         (1, 7, 4, 1), (6, 4, 7, 1),
-        _form(("intro", 8, 0.50), ("verse", 24, 0.66), ("bridge", 16, 0.74), ("break", 8, 0.56), ("verse", 24, 0.78), ("outro", 8, 0.60, 0.45)),
+        _form("intro 8 0.50, verse 24 0.66, bridge 16 0.74, break 8 0.56, verse 16 0.78, outro 8 0.60-0.45"),
         voice=True,
     ),
     Recipe(
-        "winch", "Winch", _ROPEWALK, "Under Load", "mp3", "drive", "A minor", 118.0, "4/4", -11.0,
+        "winch", "Winch", _ROPEWALK, "Under Load", "mp3",
+        "drive", "A minor", 118.0, "4/4", -11.0,
         (1, 6, 3, 7), (4, 6, 1, 7),
-        _form(("intro", 8, 0.70, 0.78), ("verse", 24, 0.84), ("break", 8, 0.60, 0.80), ("verse", 32, 0.90), ("bridge", 16, 0.86), ("outro", 8, 0.78, 0.68)),
+        _form("intro 8 0.62-0.78, verse 24 0.84, break 8 0.60-0.80, verse 32 0.90, bridge 16 0.86, outro 8 0.78-0.68"),
+        tail_s=2.5,
     ),
     Recipe(
-        "breakwater", "Breakwater", _ROPEWALK, "Under Load", "m4a", "drive", "E minor", 124.0, "4/4", -10.0,
+        "breakwater", "Breakwater", _ROPEWALK, "Under Load", "m4a",
+        "drive", "E minor", 124.0, "4/4", -10.0,
         (1, 3, 7, 6), (6, 7, 1, 1),
-        _form(("intro", 8, 0.74, 0.80), ("verse", 32, 0.88), ("break", 8, 0.62, 0.84), ("verse", 40, 0.96), ("bridge", 16, 0.90), ("outro", 8, 0.80, 0.70)),
+        _form("intro 8 0.74-0.80, verse 32 0.88, break 8 0.62-0.84, verse 40 0.96, bridge 16 0.90, outro 8 0.80-0.70"),
+        tail_s=2.5,
     ),
     Recipe(
-        "northerly", "Northerly", _ROPEWALK, "Under Load", "flac", "drive", "F sharp minor", 128.0, "4/4", -9.0,
+        "northerly", "Northerly", _ROPEWALK, "Under Load", "ogg",
+        "drive", "F sharp minor", 128.0, "4/4", -9.0,
         (1, 7, 6, 7), (6, 3, 7, 1),
-        _form(("intro", 8, 0.80, 0.86), ("verse", 32, 0.95), ("break", 8, 0.64, 0.88), ("verse", 48, 1.0), ("outro", 8, 0.88, 0.76)),
+        _form("intro 8 0.80-0.86, verse 32 0.95, break 8 0.64-0.88, verse 48 1.0, outro 8 0.88-0.76"),
+        tail_s=2.5,
     ),
     Recipe(
-        "signal-fires", "Signal Fires", _ROPEWALK, "Under Load", "ogg", "anthem", "C minor", 122.0, "4/4", -10.0,
+        "signal-fires", "Signal Fires", _ROPEWALK, "Under Load", "opus",
+        "anthem", "C minor", 122.0, "4/4", -10.0,
         (1, 6, 3, 7), (4, 1, 6, 7),
-        _form(("intro", 8, 0.72, 0.80), ("verse", 32, 0.86), ("break", 8, 0.60, 0.82), ("verse", 40, 0.94), ("outro", 8, 0.82, 0.70)),
-        voice=True,
+        _form("intro 8 0.72-0.80, verse 32 0.86, break 8 0.60-0.82, verse 40 0.94, outro 8 0.82-0.70"),
+        voice=True, tail_s=2.5,
     ),
     Recipe(
-        "spring-tide", "Spring Tide", _ROPEWALK, "Under Load", "mp3", "drive", "D minor", 132.0, "4/4", -9.0,
+        "spring-tide", "Spring Tide", _ROPEWALK, "Under Load", "flac",
+        "drive", "D minor", 132.0, "4/4", -9.0,
         (1, 4, 6, 7), (3, 7, 6, 7),
-        _form(("intro", 8, 0.80, 0.86), ("verse", 32, 0.94), ("break", 8, 0.64, 0.88), ("verse", 32, 1.0), ("bridge", 8, 0.92), ("verse", 8, 1.0), ("outro", 8, 0.86, 0.74)),
+        _form(
+            "intro 8 0.68-0.86, verse 32 0.94, break 8 0.64-0.88, verse 32 1.0, bridge 8 0.92, verse 8 1.0, "
+            "outro 8 0.86-0.74"
+        ),
+        tail_s=2.5,
     ),
     Recipe(
-        "ebb-and-bell", "Ebb and Bell", _DUSK, "Lights Along the Quay", "m4a", "pads", "B flat major", 60.0, "4/4", -20.0,
+        "ebb-and-bell", "Ebb and Bell", _DUSK, "Lights Along the Quay", "m4a",
+        "pads", "B flat major", 60.0, "4/4", -20.0,
         (1, 4, 6, 4), (2, 4, 1, 5),
-        _form(("intro", 4, 0.10, 0.16), ("verse", 16, 0.20), ("bridge", 8, 0.22), ("verse", 16, 0.18), ("outro", 6, 0.12, 0.04)),
+        _form("intro 4 0.10-0.16, verse 16 0.20, bridge 8 0.22, verse 16 0.18, outro 6 0.12-0.04"),
         sway=0.01, tail_s=8.0,
     ),
 )  # fmt: skip

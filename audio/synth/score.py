@@ -2,8 +2,6 @@
 
 from collections.abc import Iterator
 
-import numpy as np
-
 from audio.synth.ensembles import ENSEMBLES
 from audio.synth.harmony import chord
 from audio.synth.instruments import source_of_chance

@@ -67,17 +67,15 @@ def make_track(folder: Path, recipe: Recipe, seconds: float | None = None) -> No
     from audio.synth.instruments import RATE
 
     path = folder / recipe.filename
-    words = {"title": recipe.title, "artist": recipe.artist, "album": recipe.album}
     samples = render(recipe, seconds)
-    with Encoder(path, rate=RATE, **words) as encoder:
+    with Encoder(path, rate=RATE) as encoder:
         for start in range(0, len(samples), _BLOCK):
             encoder.write(samples[start : start + _BLOCK])
-    write_tags(path, Tags(**words), tempo_bpm=recipe.tempo_bpm, key=recipe.key)
+    tags = Tags(recipe.title, recipe.artist, recipe.album)
+    write_tags(path, tags, tempo_bpm=recipe.tempo_bpm, key=recipe.key)
 
 
-def _each_made(
-    folder: Path, missing: Sequence[Recipe], jobs: int | None, seconds: float | None
-) -> Iterator[Recipe]:
+def _each_made(folder: Path, missing: Sequence[Recipe], jobs: int | None, seconds: float | None) -> Iterator[Recipe]:
     """Make the tracks and give each recipe as its file stands; the longest first, so that no core waits at the end."""
     queue = sorted(missing, key=lambda recipe: -recipe.seconds)
     workers = min(jobs or os.cpu_count() or 1, len(queue))

@@ -74,7 +74,7 @@ def sing(line: tuple[Syllable, ...], variant: int) -> Samples:
 
 
 def _to_audio(values: NDArray[np.float64], n: int) -> NDArray[np.float64]:
-    return np.interp(np.arange(n) * (1 / _STEP), np.arange(values.size), values)
+    return np.asarray(np.interp(np.arange(n) * (1 / _STEP), np.arange(values.size), values))
 
 
 def _smooth(values: NDArray[np.float64], seconds: float) -> NDArray[np.float64]:
@@ -88,20 +88,16 @@ def _which(line: tuple[Syllable, ...], control: NDArray[np.float64]) -> NDArray[
     return np.searchsorted([s.offset_s for s in line], control, side="right").clip(1) - 1
 
 
-def _pitch(
-    line: tuple[Syllable, ...], control: NDArray[np.float64], rng: np.random.Generator
-) -> NDArray[np.float64]:
+def _pitch(line: tuple[Syllable, ...], control: NDArray[np.float64], rng: np.random.Generator) -> NDArray[np.float64]:
     now = _which(line, control)
     steps = np.array([s.midi for s in line], float)[now]
     since = control - np.array([s.offset_s for s in line])[now]
     vibrato = 0.3 * np.clip((since - 0.35) / 0.5, 0, 1) * np.sin(2 * np.pi * (5.2 + 0.3 * rng.random()) * control)
     drift = _smooth(rng.standard_normal(control.size), 0.12) * 0.9 + 0.03 * rng.standard_normal(control.size)
-    return _smooth(steps, 0.06) - 0.9 * np.exp(-since / 0.05) + vibrato + drift
+    return np.asarray(_smooth(steps, 0.06) - 0.9 * np.exp(-since / 0.05) + vibrato + drift)
 
 
-def _opening(
-    line: tuple[Syllable, ...], control: NDArray[np.float64], rng: np.random.Generator
-) -> NDArray[np.float64]:
+def _opening(line: tuple[Syllable, ...], control: NDArray[np.float64], rng: np.random.Generator) -> NDArray[np.float64]:
     """How far the mouth lets the voice out: 0 before hard consonants, a little in soft ones, 1 in vowels."""
     loud = np.zeros(control.size)
     for syllable in line:
