@@ -9,9 +9,10 @@ from pairing.model import Element, Place
 from pairing.plan.attributes import mistyped_length, read_line, trailing, trailing_length
 from pairing.plan.lines import Line
 from pairing.plan.poses import Match, PoseTable
+from pairing.plan.rules import LENGTHS
 from pairing.plan.said import Fault, Said
 from pairing.plan.sequences import known_sequence, others, several_poses, strung
-from pairing.plan.words import LENGTH, show_seconds, to_length
+from pairing.plan.words import LENGTH, number, show_seconds, to_length
 
 # What the timetable takes where a line gives no length.
 _USUAL = {
@@ -165,11 +166,11 @@ def _pose(line: Line, text: str, table: PoseTable) -> Result:
         result.faults.append(several_poses(line, 1 + len(more), table))
         return result
     if match.pose is None:
-        result.faults.append(_unknown_pose(name, match, table))
+        result.faults.append(_bare_number(name, table) or _unknown_pose(name, match, table))
         return result
     if match.note:
         result.liberties.append(f'"{shown}" is taken as {match.pose.english}, {match.note}')
-    if match.extra:
+    elif match.extra:
         result.liberties.append(f'"{shown}" is taken as {match.pose.english}')
     result.element = _element(line, "pose", shown, said, pose_id=match.pose.id, alternatives=alternatives)
     return result
@@ -184,9 +185,9 @@ def _find(name: str, said: Said, table: PoseTable) -> tuple[str, tuple[str, ...]
         shown, match = _find_with_tail(first, said, table)
         if match.pose:
             return shown, tuple(other.strip() for other in others if other.strip()), match
-    counted = re.match(r"(\d{1,3})\s*(?:x\s*)?(?=\D)(.+)$", name)
-    if counted and said.times is None and int(counted[1]) and table.find(counted[2]).pose:
-        said.times = int(counted[1])
+    counted = re.match(r"(\d{1,3}|one|two|three|four|five|six)\s*(?:x\s*)?(?=\s|[^\W\d])(\D.*)$", name, re.IGNORECASE)
+    if counted and said.times is None and number(counted[1]) and table.find(counted[2]).pose:
+        said.times = int(number(counted[1]))
         return counted[2].strip(), (), table.find(counted[2])
     shown, match = _find_with_tail(name, said, table)
     if match.pose is None:
@@ -227,10 +228,18 @@ _LEAD = re.compile(
 )  # fmt: skip
 _MOVE_TO = re.compile(r"((?:[^\W\d]+\s+){1,3}?)(?:in)?to\s+(?:a\s+|the\s+)?(?=\S)", re.IGNORECASE)
 _TAIL_WORD = re.compile(
-    r"\s+(?:with|at|on|over|in|against|using|holding|under|without|from|into|onto|through|facing|lifting|reaching|sitting|seated|lying|"
+    r"\s+(?:with|at|on|over|in|against|using|holding|under|without|from|into|onto|through|facing|lifting|reaching|above|beside|behind|near|next|off|around|across|sitting|seated|lying|"
     r"while|for|by|then|and|to|keeping|as|w/)(?=\s)", re.IGNORECASE
 )  # fmt: skip
 _POSE_LINES = 'A line looks like: "- warrior two, 3 breaths".'
+
+
+def _bare_number(name: str, table: PoseTable) -> Fault | None:
+    """The fault of "tree 7": a pose with a number that has no unit."""
+    found = re.fullmatch(r"(.+?)[\s,]+(\d{1,3}(?:\s?[-–]\s?\d{1,3})?)", name)
+    if not found or not table.knows(found[1]):
+        return None
+    return Fault("unknown-length", name, f'"{found[2]}" has no unit.', LENGTHS, f"{found[1]}, {found[2]} breaths")
 
 
 def _unknown_pose(name: str, match: Match, table: PoseTable) -> Fault:

@@ -26,7 +26,7 @@ _SHORT = {
     "lying": "reclined", "mtn": "mountain", "twisted": "revolved", "twisting": "revolved", "bend": "fold",
     "downdog": "downward dog", "ddw": "downward dog", "windscreen": "windshield", "plough": "plow",
     "namaskara": "namaskar", "parivritta": "parivrtta", "centre": "center", "centring": "centering", "hi": "high",
-    "lo": "low", "btwn": "between", "shldr": "shoulder", "facing": "", "supine": "reclined", "lateral": "side", "oms": "om", "as": "a", "bs": "b", "stretches": "stretch",
+    "lo": "low", "btwn": "between", "shldr": "shoulder", "facing": "", "supine": "reclined", "bind": "bound", "lateral": "side", "oms": "om", "as": "a", "bs": "b", "stretches": "stretch",
 }  # fmt: skip
 _IDLE_WORDS = {"pose", "posture", "the", "asana"}
 # Longest first, so that "shh" is no trap; each pair is one sound that teachers spell in several ways.
@@ -44,6 +44,7 @@ def words(name: str) -> tuple[str, ...]:
     """
     plain = unicodedata.normalize("NFKD", name.casefold()).translate(_APOSTROPHES)
     plain = "".join(letter for letter in plain if not unicodedata.combining(letter))
+    plain = plain.replace("down dog", "downward dog").replace("up dog", "upward dog")
     found = [_NUMBERS.get(word, word) for typed in re.findall(r"[^\W_]+", plain) for word in _in_full(typed)]
     return tuple(word for word in found if word not in _IDLE_WORDS) or tuple(found)
 

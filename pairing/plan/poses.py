@@ -22,9 +22,19 @@ Breath = Literal["in", "out", "hold out"]
 MetsSource = Literal["published", "editorial", "own"]
 
 CLEAR, CLEAR_LEAD = 0.72, 0.08  # editorial: how alike, and how much more alike than the next, a correction must be
+LONGEST_NAME = 12  # words; editorial
 # Words that stand in names of the table but don't make a pose another one. Editorial.
 IDLE_IN_NAMES = frozenset(
-    ["deep", "slow", "long", "gentle", "soft", "full", "modified", "simple", "classic", "big", "free", "to", "in", "on", "at", "of", "and", "with", "a", "your", "into", "from", "over", "up", "down", "back"]
+    (
+        "deep slow long gentle soft full modified simple classic big free to in on at of and with a your into from over up"
+        " down back hold lift pulse prep preparation flow final stretch hop kick variation series practice"
+    ).split()
+)
+
+# Names that other words easily narrow to another pose ("tandem stand"). Editorial.
+BROAD_NAMES = frozenset(
+    "stand seat sit sitting seated dog core breathing fold hang table relaxation kneel kneeling lunge squat rest om"
+    " bicycle push roll release balance stretch breathwork pranayama leg legup rolling rocking humming childs".split()
 )
 
 # Names that teachers use for several poses: what is taken first, then the others. Editorial.
@@ -122,11 +132,10 @@ class PoseTable:
         A name that several poses share gives the usual one and a note; a known name among other words gives its
         pose and these words in `extra`, unless they belong to the names of other poses ("revolved", "flying").
         """
-        wanted = key(name)
-        if wanted not in self._own_keys and wanted in _shared_keys():
-            return self._shared(wanted)
-        pose_id = self._by_key.get(wanted) or self._by_sound.get(sanskrit_key(name))
-        pose_id = pose_id or self._by_words.get(_any_order(name))
+        exact = self._exact(key(name))
+        if exact:
+            return exact
+        pose_id = self._by_sound.get(sanskrit_key(name)) or self._by_words.get(_any_order(name))
         if pose_id:
             return Match(self.poses[pose_id])
         return self._inside(name) or Match(None, nearest=self.nearest(name))
@@ -193,13 +202,26 @@ class PoseTable:
     def _inside(self, name: str) -> Match | None:
         """Find the longest run of words that names a pose, if what is left over can't make it another pose."""
         typed = words(name)
+        if len(typed) > LONGEST_NAME:
+            return None
         for length in range(min(len(typed) - 1, 6), 0, -1):
             for start in range(len(typed) - length + 1):
-                pose_id = self._by_key.get("".join(typed[start : start + length]))
+                run = "".join(typed[start : start + length])
+                match = self._exact(run)
                 left = typed[:start] + typed[start + length :]
-                if pose_id and not any(word in _telling_words(self) for word in left):
-                    return Match(self.poses[pose_id], extra=" ".join(left))
+                if match and all(word in IDLE_IN_NAMES or self._tells_nothing(word, run, match) for word in left):
+                    return Match(match.pose, note=match.note, extra=" ".join(left))
         return None
+
+    def _tells_nothing(self, word: str, run: str, match: Match) -> bool:
+        """Whether a word beside a name leaves the pose the same; beside a broad name ("twist", "stand") few do."""
+        return not (match.note or run in BROAD_NAMES or word.isdigit() or word in _telling_words(self))
+
+    def _exact(self, wanted: str) -> Match | None:
+        if wanted not in self._own_keys and wanted in _shared_keys():
+            return self._shared(wanted)
+        pose_id = self._by_key.get(wanted)
+        return Match(self.poses[pose_id]) if pose_id else None
 
 
 @functools.cache

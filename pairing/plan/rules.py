@@ -197,8 +197,9 @@ _LEN = (
     r"(?:breath|minute|second)s?\b)"
 )
 _EACH = (
-    r"(?:(?:\bon\s+|\bto\s+|\bfor\s+)?\b(?:each|either|ea\.?|per|every|both)\s+(?:side|way|direction|leg|arm|foot|hand|hip|"
-    r"knee|wrist|ankle|shoulder)s?\b|\be\.?\s?/\s?s\b\.?|\bea/s\b|\br\s?(?:[/&+]|and)\s?l\b|\bl\s?[/&+]\s?r\b"
+    r"(?:(?:\bon\s+|\bto\s+|\bfor\s+)?(?:\b(?:each|either|ea\.?|per|every)\s+(?:foot|hand|hip|arm|knee|wrist|ankle|shoulder)s?\b"
+    r"|\b(?:each|either|ea\.?|per|every|both)\s+(?:side|way|direction|leg)s?\b(?!\s+(?:to|up|in)\b))"
+    r"|\be\.?\s?/\s?s\b\.?|\bea/s\b|\br\s?(?:[/&+]|and)\s?l\b|\bl\s?[/&+]\s?r\b"
     r"|\bright\s*(?:and|then|&|/|\+)(?:\s+then)?\s*left\b|\bleft\s*(?:and|then|&|/|\+)(?:\s+then)?\s*right\b"
     r"|/\s?sides?\b)"
 )

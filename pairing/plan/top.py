@@ -143,8 +143,14 @@ def _read_value(line: Line, name: str, value: str, top: Top, problems: Problems)
         problems.faults(line, [Fault("said-twice", line.text, f'"{name}" stands twice.', "Keep one of them.")])
         return
     top.told.add(name)
-    if not _SETTERS[name](top, value):
-        problems.faults(line, [_bad_value(line, name, value)])
+    if _SETTERS[name](top, value):
+        return
+    first, comma, rest = value.partition(", ")
+    if comma and name not in ("music", "title") and _SETTERS[name](top, first):
+        top.facts.append(("note", rest.strip()))
+        problems.liberties_of(line, [f'"{rest.strip()}" is taken as a note for the sheet'])
+        return
+    problems.faults(line, [_bad_value(line, name, value)])
 
 
 def _bad_value(line: Line, name: str, value: str) -> Fault:

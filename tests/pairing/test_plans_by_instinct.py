@@ -128,7 +128,9 @@ def agrees(words: str, shown: str, top: list[str]) -> bool:
         return True
     first, _, rest = words.partition(" ")
     got, _, got_rest = shown.partition(" ")
-    return got in first.split("|") and sorted(rest.split()) == sorted(got_rest.split())
+    wanted, read = sorted(rest.split()), sorted(got_rest.split())
+    same = len(wanted) == len(read) and all(one in other.split("|") for one, other in zip(read, wanted, strict=True))
+    return got in first.split("|") and same
 
 
 def understood(name: str) -> tuple[int, int, dict[int, tuple[str, str]]]:
