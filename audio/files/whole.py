@@ -3,10 +3,14 @@
 import contextlib
 import os
 import tempfile
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
 from audio.errors import OutputError
+
+_PREFIX = ".arcbed-"
+_LEFT_S = 24 * 3600.0  # editorial
 
 
 @contextlib.contextmanager
@@ -23,10 +27,13 @@ def whole_file(path: Path, *, replace: bool = True) -> Iterator[Path]:
     """
     if path.is_dir():
         raise OutputError("is a folder, not a file.", where=str(path), remedy="Name a file inside it.")
+    if path.exists() and not path.is_file():
+        raise OutputError("is a pipe or a device, not a file.", where=str(path), remedy="Give another name.")
     if path.exists() and not replace:
         raise OutputError("exists already.", where=str(path), remedy="Give another name, or add --force.")
+    _sweep(path.parent)
     try:
-        handle, name = tempfile.mkstemp(prefix=".arcbed-", suffix=path.suffix, dir=path.parent)
+        handle, name = tempfile.mkstemp(prefix=_PREFIX, suffix=path.suffix, dir=path.parent)
         os.close(handle)
     except OSError as error:
         raise OutputError(_reason(error), where=str(path), remedy="Choose another place to write to.") from error
@@ -44,6 +51,14 @@ def write_text(path: Path, text: str, *, replace: bool = True) -> None:
     """Write `text` as UTF-8 with line feeds, whole or not at all; see `whole_file` for the errors."""
     with whole_file(path, replace=replace) as temporary:
         temporary.write_bytes(text.encode("utf-8", "surrogateescape"))
+
+
+def _sweep(folder: Path) -> None:
+    """Take away what a process left that was killed or lost power while it wrote; what is being written is younger."""
+    with contextlib.suppress(OSError):
+        for left in folder.glob(f"{_PREFIX}*"):
+            if time.time() - left.stat().st_mtime > _LEFT_S:
+                left.unlink()
 
 
 def _keep(temporary: Path, path: Path) -> None:
