@@ -8,8 +8,8 @@ import numpy as np
 from audio.errors import AudioError
 from audio.files.decode import Decoder
 from audio.measure.beats import beats_of
-from audio.measure.energy import energy_curve
-from audio.measure.features import Features, FeatureStream
+from audio.measure.energy import HEARD_AT_LUFS, Heard, energy_curve, noise_curve
+from audio.measure.features import FeatureStream
 from audio.measure.key import key_of
 from audio.measure.loudness import Loudness, Meter, weights_of
 from audio.measure.onsets import onset_strength, onsets
@@ -21,7 +21,10 @@ from audio.measure.voice import voice_curve
 from audio.track import Analysis
 
 SHORTEST_S = 5.0  # editorial: a stinger or a click is no track
-_TAGS_EVERY_S = 6.0
+NOISE_NOTE = (
+    "sounds like a steady noise (rain, surf, a fan), so it is taken for calm; mark its energy if you hear it otherwise."
+)
+TAGS_EVERY_S = 6.0
 _CHUNK_S = 12.0  # worked on at once: long enough for quick array work, short enough for little memory
 
 
@@ -36,28 +39,56 @@ def analyse(path: Path) -> Analysis:
         AudioError: the file can't be decoded, is shorter than 5 s, or is silent throughout.
     """
     with Decoder(path) as decoder:
-        run = _Pass(decoder.rate, weights_of(decoder.layout))
+        run = Pass(decoder.rate, weights_of(decoder.layout))
         for block in decoder.blocks():
             run.feed(block.samples)
-    return run.result(path, tuple(decoder.notes))
+    duration = run.frames / decoder.rate
+    if duration < SHORTEST_S:
+        raise AudioError(f"lasts {duration:.1f} s, too short for a track.", where=str(path))
+    loudness, heard = run.end()
+    if loudness.integrated_lufs == -math.inf:
+        raise AudioError("is silent throughout.", where=str(path))
+    return _analysis(duration, loudness, heard, tuple(decoder.notes))
 
 
-class _Pass:
-    def __init__(self, rate: int, weights: tuple[float, ...]) -> None:
+class Pass:
+    """Takes a recording block by block and keeps what all measures need of it.
+
+    Args:
+        rate: samples a second.
+        weights: power factors of the channels, see `weights_of`.
+        tags_every_s: seconds from one window of tags to the next.
+    """
+
+    def __init__(self, rate: int, weights: tuple[float, ...], tags_every_s: float = TAGS_EVERY_S) -> None:
         self._rate = rate
         self._meter = Meter(rate, weights)
         self._mono = MonoStream(rate)
         self._features = FeatureStream()
-        self._tags = TagWindows(_TAGS_EVERY_S)
+        self._tags = TagWindows(tags_every_s)
         self._held: list[Samples] = []
-        self._frames = self._held_frames = 0
+        self._held_frames = 0
+        self.frames = 0
 
     def feed(self, samples: Samples) -> None:
+        """Take the next frames, shape (frames, channels)."""
         self._held.append(samples)
-        self._frames += len(samples)
+        self.frames += len(samples)
         self._held_frames += len(samples)
         if self._held_frames >= _CHUNK_S * self._rate:
             self._work()
+
+    def end(self) -> tuple[Loudness, Heard]:
+        """Loudness, and what the other measures are read from, after the last frames."""
+        self._work()
+        self._take(self._mono.end())
+        self._tags.end()
+        loudness, features = self._meter.read(), self._features.end()
+        level = loudness.integrated_lufs
+        gain = 10 ** ((HEARD_AT_LUFS - level) / 10) if math.isfinite(level) else 1.0
+        strength = onset_strength(features)
+        odds = tag_odds(np.array(self._tags.windows), gain)
+        return loudness, Heard(features, strength, onsets(strength), odds, np.array(self._tags.middles_s, np.float32))
 
     def _work(self) -> None:
         if self._held:
@@ -70,29 +101,16 @@ class _Pass:
         self._features.feed(mono)
         self._tags.feed(mono)
 
-    def result(self, path: Path, notes: tuple[str, ...]) -> Analysis:
-        self._work()
-        self._take(self._mono.end())
-        duration = self._frames / self._rate
-        if duration < SHORTEST_S:
-            raise AudioError(f"lasts {duration:.1f} s, too short for a track.", where=str(path))
-        loudness = self._meter.read()
-        if loudness.integrated_lufs == -math.inf:
-            raise AudioError("is silent throughout.", where=str(path))
-        self._tags.end()
-        return _analysis(duration, loudness, self._features.end(), self._tags, notes)
 
-
-def _analysis(
-    duration: float, loudness: Loudness, features: Features, tags: TagWindows, notes: tuple[str, ...]
-) -> Analysis:
+def _analysis(duration: float, loudness: Loudness, heard: Heard, notes: tuple[str, ...]) -> Analysis:
     seconds = math.ceil(duration)
-    strength = onset_strength(features)
-    onset_times = onsets(strength)
-    tempo = tempo_of(strength)
-    beats = beats_of(features, strength, tempo)
+    features = heard.features
+    tempo = tempo_of(heard.strength)
+    beats = beats_of(features, heard.strength, tempo)
     key, key_strength = key_of(features.chroma)
-    odds = tag_odds(np.array(tags.windows))
+    noise = np.zeros(seconds) if tempo.bpm else noise_curve(heard, seconds)
+    if noise.mean() > 0.5:
+        notes = (*notes, NOISE_NOTE)
     return Analysis(
         duration_s=duration,
         loudness_lufs=loudness.integrated_lufs,
@@ -107,11 +125,11 @@ def _analysis(
         metre=beats.metre,
         key=key,
         key_strength=key_strength,
-        energy=energy_curve(features, onset_times, seconds),
-        voice=voice_curve(odds, np.array(tags.middles_s, np.float32), seconds),
+        energy=energy_curve(heard, noise),
+        voice=voice_curve(heard.odds, heard.middles_s, seconds),
         loudness=loudness.curve(seconds),
         cut_points=cut_points(features, beats, duration),
         treble_share=float(features.treble.sum() / max(1e-9, features.power.sum())),
-        onset_rate=len(onset_times) / duration,
+        onset_rate=len(heard.onsets_s) / duration,
         notes=notes,
     )

@@ -1,38 +1,99 @@
-"""Perceived energy at 1 Hz, 0 to 1, from how dense and how restless the spectrum is.
+"""Perceived energy at 1 Hz, 0 to 1, on one scale for all tracks, free of the level of the recording.
 
-Weights on the standardised measures are fitted to people's ratings of arousal: van der Walle, Wu, Margulis, Jakubowski,
-"MUSIFEAST-17", Behavior Research Methods 57(7), 2025, doi 10.3758/s13428-025-02724-0; ratings CC0.
+A linear score of the 50 tags of `audio.measure.tagging` (heard at one loudness), spectral entropy, spectral flux and
+onset rate, fitted to people's ratings of arousal (1 to 5; energy = (rating - 1) / 4): van der Walle, Wu, Margulis,
+Jakubowski, "MUSIFEAST-17", Behavior Research Methods 57(7), 2025, doi 10.3758/s13428-025-02724-0, ratings CC0, 186
+clips of 30 s. Weights and the quality of the fit stand in `energy_head.json`. The ratings are of 30-s clips, so the curve is
+good for order and shape, not for the level of a single second. A steady noise without onsets (rain, surf, a fan) is no
+music that drives, though its spectrum is dense: it is taken for calm as far as it is such a noise.
 """
 
-import numpy as np
+import functools
+import json
+from dataclasses import dataclass
+from pathlib import Path
 
-from audio.measure.features import Features
+import numpy as np
+from numpy.typing import NDArray
+
+from audio.measure.features import CHROMA_PER_S, Features
 from audio.measure.spectrum import FRAMES_PER_S, Samples
+from audio.measure.tagging import TAGS
 from audio.track import Curve
 
-_WINDOW_S = 10
+HEARD_AT_LUFS = -14.0  # loudness at which the tags are heard
+_TAGS_OVER_S = 8.0  # standard deviation of the Gaussian over windows that a second's tags come from
+_SPECTRUM_OVER_S = 12.0  # the other measures are means over so many seconds around
+_NOISE_OVER_S = 20.0
+_NOISE_ENERGY = 0.15  # editorial: what steady noise is worth
+
+Floats = NDArray[np.float64]
 
 
-def energy_curve(features: Features, onsets_s: Samples, seconds: int) -> Curve:
-    """Energy of each second, from the 10 s around it, shape (seconds,)."""
-    entropy = _windowed(features.entropy, seconds)
-    flux = _windowed(features.flux, seconds)
-    rate = _rate(onsets_s, seconds)
-    score = 3.167 + 0.545 * (entropy - 0.7469) / 0.0902 + 0.245 * (flux - 0.0297) / 0.0075
-    score = score + 0.05 * (rate - 3.5) / 1.6
-    return np.clip((score - 1) / 4, 0, 1).astype(np.float32)
+@dataclass(frozen=True, slots=True, eq=False)
+class Heard:
+    """What energy is read from.
+
+    features: frame values. strength: onset strength. onsets_s: seconds of the onsets. odds: log odds of the tags, shape
+    (windows, 50). middles_s: middle of each window.
+    """
+
+    features: Features
+    strength: Samples
+    onsets_s: Samples
+    odds: Samples
+    middles_s: Samples
 
 
-def _windowed(values: Samples, seconds: int) -> Samples:
+def energy_curve(heard: Heard, noise: Floats) -> Curve:
+    """Energy of each second, 0 to 1, of the length of `noise`, which says how far each is a steady noise."""
+    weights, bias = _head()
+    middles = np.arange(len(noise)) + 0.5
+    closeness = np.exp(-0.5 * ((middles[:, None] - heard.middles_s) / _TAGS_OVER_S) ** 2) + 1e-12
+    rating = (
+        evidence(heard, middles, _SPECTRUM_OVER_S, closeness / closeness.sum(axis=1, keepdims=True)) @ weights + bias
+    )
+    energy = np.clip((rating - 1) / 4, 0.0, 1.0)
+    return ((1 - noise) * energy + noise * np.minimum(energy, _NOISE_ENERGY)).astype(np.float32)
+
+
+def evidence(heard: Heard, middles: Floats, over_s: float, shares: Floats) -> Floats:
+    """The 53 measures that the rating is a linear function of, shape (n, 53).
+
+    Args:
+        heard: what was measured.
+        middles: seconds about which the measures are taken, shape (n,).
+        over_s: length of the stretch around each that entropy, flux and onsets are taken from.
+        shares: how much each window of tags counts for each, rows sum to 1, shape (n, windows).
+    """
+    likely = np.clip(shares @ (1 / (1 + np.exp(-heard.odds.astype(np.float64)))), 1e-6, 1 - 1e-6)
+    entropy = _around(heard.features.entropy, middles, over_s)
+    flux = _around(heard.features.flux, middles, over_s)
+    counts = np.bincount(np.round(heard.onsets_s * FRAMES_PER_S).astype(int), minlength=len(heard.strength))
+    rate = _around(counts, middles, over_s) * FRAMES_PER_S
+    return np.hstack([np.log(likely / (1 - likely)), np.column_stack([entropy, flux, rate])])
+
+
+def _around(values: NDArray[np.generic], middles: Floats, over_s: float, per_s: float = FRAMES_PER_S) -> Floats:
     total = np.concatenate(([0.0], np.cumsum(values, dtype=np.float64)))
-    middle = np.arange(seconds) + 0.5
-    low = np.clip((middle - _WINDOW_S / 2) * FRAMES_PER_S, 0, len(values) - 1).astype(int)
-    high = np.clip((middle + _WINDOW_S / 2) * FRAMES_PER_S, 1, len(values)).astype(int)
-    return ((total[high] - total[low]) / np.maximum(1, high - low)).astype(np.float32)
+    low = np.clip((middles - over_s / 2) * per_s, 0, len(values) - 1).astype(int)
+    high = np.clip((middles + over_s / 2) * per_s, low + 1, len(values)).astype(int)
+    return (total[high] - total[low]) / (high - low)
 
 
-def _rate(onsets_s: Samples, seconds: int) -> Samples:
-    counts = np.bincount(onsets_s.astype(int), minlength=seconds)[:seconds].astype(np.float32)
-    from scipy.ndimage import uniform_filter1d
+def noise_curve(heard: Heard, seconds: int) -> Floats:
+    """How far each second is a steady noise, 0 to 1, shape (seconds,); asked only of what has no clear beat."""
+    # 1 where the spectrum is a noise's in every narrow band and no onset stands far out of the rest, 0 for music.
+    middles = np.arange(seconds) + 0.5
+    flat = _around(heard.features.flatness, middles, _NOISE_OVER_S, CHROMA_PER_S)
+    reach = round(_NOISE_OVER_S * FRAMES_PER_S / 2)
+    places = np.clip(np.round(middles * FRAMES_PER_S).astype(int), 0, len(heard.strength) - 1)
+    parts = [heard.strength[max(0, place - reach) : place + reach] for place in places]
+    peaks = np.array([np.percentile(part, 99) / max(1e-3, float(part.mean())) for part in parts])
+    return np.clip((flat - 0.46) / 0.06, 0, 1) * np.clip((6 - peaks) / 2, 0, 1)
 
-    return uniform_filter1d(counts, _WINDOW_S, mode="nearest")
+
+@functools.cache
+def _head() -> tuple[Floats, float]:
+    head = json.loads(Path(__file__).with_name("energy_head.json").read_text(encoding="utf-8"))
+    return np.array([*(head["tags"][tag] for tag in TAGS), *head["spectrum"].values()]), float(head["bias"])

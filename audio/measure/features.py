@@ -11,6 +11,7 @@ BANDS = 40
 CHROMA_FRAME = 8192
 CHROMA_HOP = 4096
 CHROMA_PER_S = RATE / CHROMA_HOP
+_FLATNESS_HZ = np.geomspace(150, 9000, 25)
 _FLOOR = 1e-10  # power below which a band counts as silent: -100 dB
 
 
@@ -24,6 +25,8 @@ class Features:
     flux: Euclidean length of what was added to the spectrum, both spectra of sum 1, since 23 ms before.
     treble: power above 4 kHz.
     chroma: power of the 12 pitch classes from C, tuning folded in, shape (n, 12), every 186 ms.
+    flatness: geometric over arithmetic mean of the power inside narrow bands, shape (n,), beside the chroma: about
+        0.56 for any noise, whatever its colour (exp of minus Euler's constant), far less for tones.
     """
 
     bands: NDArray[np.float16]
@@ -32,6 +35,7 @@ class Features:
     flux: Samples
     treble: Samples
     chroma: Samples
+    flatness: Samples
 
 
 class FeatureStream:
@@ -46,18 +50,25 @@ class FeatureStream:
         self._chroma_spectrum = Spectrum(CHROMA_FRAME, CHROMA_HOP)
         self._chroma_map = _chroma_map()
         self._chroma: list[Samples] = []
+        self._flatness: list[Samples] = []
 
     def feed(self, samples: Samples) -> None:
         """Take the next samples, some seconds at a time."""
         self._keep(self._spectrum.feed(samples))
-        self._chroma.append(np.square(self._chroma_spectrum.feed(samples)) @ self._chroma_map)
+        self._keep_fine(np.square(self._chroma_spectrum.feed(samples)))
 
     def end(self) -> Features:
         """All features, after the last samples."""
         self._keep(self._spectrum.end())
-        self._chroma.append(np.square(self._chroma_spectrum.end()) @ self._chroma_map)
+        self._keep_fine(np.square(self._chroma_spectrum.end()))
         bands, power, entropy, flux, treble = (np.concatenate(part) for part in zip(*self._kept, strict=True))
-        return Features(bands, power, entropy, flux, treble, np.concatenate(self._chroma))
+        return Features(
+            bands, power, entropy, flux, treble, np.concatenate(self._chroma), np.concatenate(self._flatness)
+        )
+
+    def _keep_fine(self, power: Samples) -> None:
+        self._chroma.append(power @ self._chroma_map)
+        self._flatness.append(_flatness(power))
 
     def _keep(self, magnitude: Samples) -> None:
         square = np.square(magnitude)
@@ -71,6 +82,19 @@ class FeatureStream:
         treble = square[:, self._treble].sum(axis=1)
         flux = np.sqrt(np.square(added).sum(axis=1))
         self._kept.append((bands.astype(np.float16), power, entropy, flux, treble))
+
+
+def _flatness(power: Samples) -> Samples:
+    # Mean over the bands, each weighted by how far it stands above -40 dB of the loudest.
+    edges = np.searchsorted(np.fft.rfftfreq(CHROMA_FRAME, 1 / RATE), _FLATNESS_HZ)
+    width = np.diff(edges)
+    part = power[:, edges[0] : edges[-1]] + np.float32(1e-12)
+    starts = edges[:-1] - edges[0]
+    mean = np.add.reduceat(part, starts, axis=1) / width
+    flat = np.exp(np.add.reduceat(np.log(part), starts, axis=1) / width) / mean
+    level = 10 * np.log10(mean)
+    weight = np.maximum(0, level - level.max(axis=1, keepdims=True) + 40)
+    return ((flat * weight).sum(axis=1) / weight.sum(axis=1)).astype(np.float32)
 
 
 def _chroma_map() -> Samples:
