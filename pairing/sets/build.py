@@ -2,21 +2,22 @@
 
 import math
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from audio.track import Track
 from pairing.model import Curve
-from pairing.sets import cuts, marks, shape
+from pairing.sets import cuts, marks, reach, shape
 from pairing.sets.frame import Frame
 from pairing.sets.options import PairOptions, PinWish
 from pairing.sets.zones import Zones, tempos, zones
-from pairing.solve.problem import Ints, Pin, Problem
+from pairing.solve.problem import Ints, Pin, Problem, Weights
 
 SHORTEST_TRACK_S = 20.0  # editorial: a shorter file is an effect, not music for a class
 FILLERS = 30  # tracks that can be faded out at any second, for each short stretch between exact borders
+NARROWEST = 0.3  # a range below that share of the arc's is not stretched further; editorial
 PLAIN_COST = 0.3  # a track that is no favourite, where there are favourites; editorial
 PITCHES = {"c": 0, "d": 2, "e": 4, "f": 5, "g": 7, "a": 9, "b": 11}
 
@@ -54,6 +55,7 @@ def build(
     options: PairOptions,
     *,
     track_costs: Mapping[int, float] | None = None,
+    generous: bool = False,
 ) -> Task:
     """The problem of a class.
 
@@ -63,8 +65,9 @@ def build(
         target: energy to follow, class seconds, shape (ceil(class_s),).
         options: weights and pins.
         track_costs: cost of using a track, by number (history, a former set).
+        generous: admit more tracks to the rest; see `zones`.
     """
-    ruled = zones(frame, tracks)
+    ruled = zones(frame, tracks, generous=generous)
     weight, over = shape.second_weights(frame)
     energies = [marks.energy(track) for track in tracks]
     enter, leave = cuts.enter_table(tracks), cuts.leave_table(tracks, _fillers(frame, ruled, energies, target))
@@ -92,7 +95,7 @@ def build(
         twins=tuple(shape.twins(frame.sections, frame)),
         pins=tuple(_pins(frame, tracks, options.pins)),
         allow_repeats=options.allow_repeats,
-        weights=options.weights,
+        weights=_weights(options.weights, reach.squeeze(frame.arc, target)),
     )
     return Task(problem, frame, tuple(tracks), ruled)
 
@@ -104,6 +107,17 @@ def key_number(track: Track) -> int:
         return -1
     sharp = sum(name[1:3].count(sign) for sign in "#♯") - sum(name[1:3].count(sign) for sign in "b♭")
     return (PITCHES[name[0].casefold()] + sharp) % 12 + (12 if "minor" in name else 0)
+
+
+def _weights(weights: Weights, squeezed: float) -> Weights:
+    """Errors count in the range there is: where it is half the arc's, an error of half the size is as large."""
+    factor = 1 / max(squeezed, NARROWEST) ** 2
+    return replace(
+        weights,
+        error=weights.error * factor,
+        worst_window=weights.worst_window * factor,
+        twin=weights.twin * factor,
+    )
 
 
 def _fillers(frame: Frame, ruled: Zones, energies: Sequence[Curve], target: Curve) -> NDArray[np.bool_]:

@@ -66,8 +66,10 @@ class Frame:
         return math.ceil(self.class_s + self.after_s) - self.origin_s
 
     def grid(self, at_s: float) -> int:
-        """The grid second of a class time."""
-        return min(max(round(at_s) - self.origin_s, 0), self.seconds)
+        """The grid second of a class time; the two ends of the music stand for the two ends of the grid."""
+        if at_s >= self.class_s + self.after_s - 1e-6:
+            return self.seconds
+        return 0 if at_s <= 1e-6 - self.before_s else min(max(round(at_s) - self.origin_s, 0), self.seconds)
 
     def anchors(self) -> dict[int, float]:
         """Exact class times of the grid seconds that must be exact."""
@@ -78,7 +80,11 @@ class Frame:
 
     def breaks(self) -> tuple[float, ...]:
         """Class times at which the music must have died away before it may begin again: the end of the rest."""
-        return (self.rest.end_s,) if self.rest is not None and self.rest.end_s < self.class_s + self.after_s else ()
+        return (self.rest.end_s,) if self.rest is not None and self.grid(self.rest.end_s) < self.seconds else ()
+
+    def is_break(self, second: int) -> bool:
+        """Whether a grid second stands for such a time."""
+        return any(self.grid(at) == second for at in self.breaks())
 
     def section_at(self, at_s: float) -> SectionTime:
         """The section of a class time; the first or last for times outside the class."""

@@ -169,7 +169,13 @@ def _solved(
             return task, supply.solved(stuck)
         except NotEnoughMusic:
             pass  # what was kept leaves no room: keep its tracks, not their places
-    return task, supply.solved(task)
+    try:
+        return task, supply.solved(task)
+    except NotEnoughMusic:
+        wider = build(shape, tracks, target, options, track_costs=costs, generous=True)
+        if len(wider.zones.least_bad) == len(task.zones.least_bad):
+            raise
+        return wider, supply.solved(wider)
 
 
 def _collides(pin: PinWish, others: Sequence[PinWish]) -> bool:

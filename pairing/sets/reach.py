@@ -13,6 +13,7 @@ from pairing.sets.frame import Frame
 
 SMOOTH_S = 20  # a level counts when it is held that long
 TOLERANCE = 0.03  # differences of energy below that are nothing; editorial
+ENOUGH = 0.7  # a level is within reach where music for that share of the time holds it; editorial
 AT_LEAST_S = 120  # the ends of the range must be there for that long
 LIBRARY_SAMPLE = 4_000_000  # seconds of music that settle the range; more is thinned out evenly
 
@@ -27,6 +28,7 @@ def reach(energies: Sequence[Curve], arc: Curve) -> tuple[float, float]:
     near = 0.15 * (high - low)
     low_s = max(int(np.count_nonzero(wanted <= low + near)), AT_LEAST_S)
     high_s = max(int(np.count_nonzero(wanted >= high - near)), AT_LEAST_S)
+    low_s, high_s = round(ENOUGH * low_s), round(ENOUGH * high_s)
     return float(held[min(low_s, len(held) - 1)]), float(held[max(len(held) - 1 - high_s, 0)])
 
 
@@ -39,13 +41,24 @@ def arc_ends(arc: Curve) -> tuple[float, float]:
 def fitted(arc: Curve, lowest: float, highest: float) -> Curve:
     """The arc moved into [lowest, highest] where it exceeds it; itself where it doesn't. NaN stays NaN."""
     low, high = arc_ends(arc)
-    bottom = lowest if lowest > low + TOLERANCE else low
-    top = highest if highest < high - TOLERANCE else high
-    if (bottom, top) == (low, high) or high - low < 1e-6:
+    fits = lowest <= low + TOLERANCE and highest >= high - TOLERANCE
+    if fits or high - low < 1e-6:
         return arc
+    # Where one end has to give way, the other makes room, so that as much of the range as there is remains.
+    bottom, top = max(low, lowest), min(high, highest)
+    bottom, top = max(lowest, min(bottom, top - (high - low))), min(highest, max(top, bottom + (high - low)))
     top = max(top, bottom + 0.02)
     moved = bottom + (arc - low) * ((top - bottom) / (high - low))
     return np.asarray(np.clip(moved, 0.0, 1.0), np.float32)
+
+
+def squeeze(arc: Curve, target: Curve) -> float:
+    """The target's range over the arc's, at most 1; 1 where the arc doesn't move."""
+    if np.isnan(arc).all() or np.isnan(target).all():
+        return 1.0
+    low, high = arc_ends(arc)
+    bottom, top = arc_ends(target)
+    return min((top - bottom) / (high - low), 1.0) if high - low > 0.05 else 1.0
 
 
 def findings(frame: Frame, lowest: float, highest: float) -> Iterator[Finding]:

@@ -61,6 +61,7 @@ def refine(
     known = exact or {}
     starts, enters = _starts(task, chosen, known)
     _fit_into_tracks(task, chosen, starts, enters)
+    _lengthen_in_rest(task, chosen, starts, enters, options.crossfades_s[Kind.REST])
     ends = [_hand_over(task.frame, chosen, starts, index) for index in range(len(chosen))]
     tails = [_tail(task, chosen, starts, ends, enters, options, index) for index in range(len(chosen))]
     stretches = []
@@ -68,7 +69,7 @@ def refine(
         joined = index > 0 and ends[index - 1] == starts[index]
         overlap = tails[index - 1] if joined else 0.0
         length = ends[index] - starts[index]
-        fade_in = overlap or _fade_in(task, pick, starts[index], enters[index], length)
+        fade_in = overlap or _fade_in(task, pick, enters[index], length)
         fade_out = tails[index] or _fade_out(task, pick, ends[index], enters[index] + length, length - overlap)
         stretches.append(
             Stretch(pick.track, starts[index], ends[index] + tails[index], enters[index], fade_in, fade_out)
@@ -105,6 +106,33 @@ def _fit_into_tracks(task: Task, chosen: Sequence[Chosen], starts: list[float], 
             earlier = min(over_s, enters[index])
             enters[index] = round(enters[index] - earlier, DIGITS)
             starts[index] = round(starts[index] + over_s - earlier, DIGITS)
+
+
+def _lengthen_in_rest(
+    task: Task, chosen: Sequence[Chosen], starts: list[float], enters: list[float], wanted_s: float
+) -> None:
+    """Where the rest must have a change of music, let the next track begin earlier, for a long cross-fade."""
+    rest = task.frame.rest
+    for index in range(1, len(chosen)) if rest is not None else ():
+        assert rest is not None
+        joined = chosen[index - 1].end == chosen[index].start
+        if not joined or not rest.start_s + 1 < starts[index] < rest.end_s - 1:
+            continue
+        left_at = enters[index - 1] + starts[index] - starts[index - 1]
+        missing = wanted_s - (_end_of(task, chosen[index - 1]) - left_at)
+        end_s = _hand_over(task.frame, chosen, starts, index)
+        # The next track is left later by the same amount, and may need a cross-fade of its own.
+        needed = wanted_s if index + 1 < len(chosen) and chosen[index + 1].start == chosen[index].end else 0.0
+        room = _end_of(task, chosen[index]) - (enters[index] + end_s - starts[index]) - needed
+        earlier = min(missing, room, (starts[index] - starts[index - 1]) / 2)
+        if earlier > 0:
+            starts[index] = round(starts[index] - earlier, DIGITS)
+
+
+def _end_of(task: Task, pick: Chosen) -> float:
+    analysis = task.tracks[pick.track].analysis
+    assert analysis is not None
+    return music_ends(analysis)
 
 
 def _enter(task: Task, pick: Chosen, known: Exact | None) -> float:
@@ -152,7 +180,7 @@ def _tail(
     index: int,
 ) -> float:
     """How long a pick sounds on after the next one has begun; 0 before silence."""
-    if index + 1 == len(chosen) or starts[index + 1] != ends[index] or ends[index] in task.frame.breaks():
+    if index + 1 == len(chosen) or starts[index + 1] != ends[index] or task.frame.is_break(chosen[index].end):
         return 0.0
     track = task.tracks[chosen[index].track]
     assert track.analysis is not None
@@ -187,10 +215,10 @@ def _without_voice(track: Track, left_at_s: float) -> float:
     return max(int(left_at_s) + int(voiced[0]) - left_at_s, 0.0) if len(voiced) else float("inf")
 
 
-def _fade_in(task: Task, pick: Chosen, start_s: float, enter_s: float, length: float) -> float:
+def _fade_in(task: Task, pick: Chosen, enter_s: float, length: float) -> float:
     analysis = task.tracks[pick.track].analysis
     assert analysis is not None
-    if start_s in task.frame.breaks():
+    if task.frame.is_break(pick.start):
         return min(RETURN_FADE_S, length / 2)
     return 0.0 if enter_s <= music_starts(analysis) else min(FADE_FROM_SILENCE_S, length / 2)
 
@@ -199,8 +227,8 @@ def _fade_out(task: Task, pick: Chosen, end_s: float, left_s: float, length: flo
     """Length of a fade that nothing overlaps: into silence, or out of the way of a voice."""
     frame, analysis = task.frame, task.tracks[pick.track].analysis
     assert analysis is not None
-    final = frame.rest is not None and frame.rest.start_s < end_s <= frame.rest.end_s
-    if final or end_s == frame.class_s + frame.after_s:
+    final = frame.rest is not None and frame.rest.start_s < end_s <= frame.rest.end_s + 1e-3
+    if final or pick.end == frame.seconds:
         return min(FINAL_FADE_S, max(length / 2, 0.0))
     if left_s >= music_ends(analysis) - SHORTEST_TAIL_S:
         return 0.0  # it ends there by itself

@@ -63,8 +63,10 @@ def judge(track: Track) -> RestCandidate:
 def is_driving(track: Track) -> bool:
     """Whether a track would wake a class up: lively all along, or a clear stimulative beat."""
     assert track.analysis is not None
-    tempo, clear = track.analysis.tempo_bpm, track.analysis.tempo_confidence >= CLEAR_BEAT
-    return float(marks.energy(track).mean()) >= DRIVING_ENERGY or (clear and (tempo or 0.0) >= STIMULATIVE_BPM)
+    if float(marks.energy(track).mean()) >= DRIVING_ENERGY:
+        return True
+    clear = track.analysis.tempo_bpm is not None and track.analysis.tempo_confidence >= CLEAR_BEAT
+    return clear and felt_bpm(track.analysis) >= STIMULATIVE_BPM
 
 
 def largest_rise(analysis: Analysis, start_s: float = 0.0, end_s: float | None = None) -> float:
@@ -99,6 +101,15 @@ def _traits(track: Track, analysis: Analysis) -> tuple[Trait, ...]:
     )
 
 
+def felt_bpm(analysis: Analysis) -> float:
+    """The tempo as it is felt: halved while there are fewer onsets than beats, since then no one taps to each."""
+    assert analysis.tempo_bpm is not None
+    bpm = analysis.tempo_bpm
+    while 60 * analysis.onset_rate < bpm and bpm > FASTEST_BPM:
+        bpm /= 2
+    return bpm
+
+
 def _energy(track: Track) -> Trait:
     curve = marks.energy(track)
     mean = float(curve.mean()) if len(curve) else 0.0
@@ -113,7 +124,7 @@ def _energy(track: Track) -> Trait:
 def _beat(analysis: Analysis) -> Trait:
     if analysis.tempo_bpm is None or analysis.tempo_confidence < CLEAR_BEAT:
         return Trait(True, "no clear beat", 0.0)
-    bpm = analysis.tempo_bpm
+    bpm = felt_bpm(analysis)
     if bpm <= FASTEST_BPM:
         return Trait(True, f"slow beat ({bpm:.0f} BPM)", 0.0)
     return Trait(False, f"a clear beat at {bpm:.0f} BPM (80 at most)", min((bpm - FASTEST_BPM) / 60, 1.0))

@@ -10,7 +10,8 @@ from pairing.errors import NotEnoughMusic
 from pairing.sets.build import Task
 from pairing.sets.cuts import music_ends, music_starts
 from pairing.solve.problem import Answer, Ints
-from pairing.solve.search import Infeasible, solve
+from pairing.solve.search import solve
+from pairing.solve.stage import Infeasible
 
 REPEATS = "or let tracks repeat (--allow-repeats)"
 

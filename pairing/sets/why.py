@@ -10,6 +10,7 @@ from pairing.solve.problem import Chosen
 
 # Root mean squared error of a pick, and what it means; editorial.
 CLOSENESS = ((0.06, "follows the arc closely"), (0.12, "follows the arc"), (np.inf, "the nearest there is"))
+FAR = 0.2  # a runner-up so far off is none
 LEVEL_WORDS = ((0.25, "still"), (0.4, "calm"), (0.55, "steady"), (0.7, "lively"), (1.01, "driving"))
 RISE = 0.08  # difference of energy between the first and last third that is heard as a rise; editorial
 
@@ -21,10 +22,9 @@ def level_word(energy: float) -> str:
 
 def reason(task: Task, pick: Chosen, *, pinned: bool = False) -> str:
     """Why this track stands here: what it does and how well that meets the arc."""
-    problem, track = task.problem, task.tracks[pick.track]
+    track = task.tracks[pick.track]
     heard = _heard(task, pick)
-    target = problem.target[pick.start : pick.end]
-    error = float(np.sqrt(np.mean((heard - target) ** 2)))
+    error = _error(task, pick, heard)
     closeness = next(words for limit, words in CLOSENESS if error < limit)
     parts = ["pinned by you" if pinned else f"{level_word(float(heard.mean()))}{_course(heard)}", closeness]
     if _in_rest(task, pick):
@@ -37,6 +37,8 @@ def reason(task: Task, pick: Chosen, *, pinned: bool = False) -> str:
 def runner_up(task: Task, pick: Chosen, other: Chosen) -> str:
     """What the next best track would have changed."""
     mine, others = _heard(task, pick), _heard(task, other)
+    if _error(task, other, others) > FAR:
+        return "no other track comes near"
     difference = 100 * (float(others.mean()) - float(mine.mean()))
     change = "about as lively"
     if abs(difference) >= 2:
@@ -52,6 +54,11 @@ def describe(pick: Pick) -> str:
 def _heard(task: Task, pick: Chosen) -> np.ndarray:
     first = int(task.problem.offset[pick.track]) + pick.enter
     return task.problem.energy[first : first + pick.end - pick.start].astype(np.float64)
+
+
+def _error(task: Task, pick: Chosen, heard: np.ndarray) -> float:
+    """Root mean squared error of a pick."""
+    return float(np.sqrt(np.mean((heard - task.problem.target[pick.start : pick.end]) ** 2)))
 
 
 def _course(heard: np.ndarray) -> str:

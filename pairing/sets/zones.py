@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
+from numpy.typing import NDArray
 
 from audio.track import Track
 from pairing.model import Kind
@@ -20,11 +21,14 @@ VOICE_BLIPS = 0.02  # share of seconds that may look like a voice where too few 
 VOICE_BLIP_COST = 0.03  # a second, on top, so that such a track is taken only when needed; editorial
 AMPLE = 3.0  # so many times the seconds needed are ample; editorial
 CHOICE = 2.0  # so many times the seconds needed leave the solver a choice; editorial
+LOST_S = 6.0  # of each track, to trims and cross-fades
 LEAST_BAD_COST = 0.003  # a second of an unfit track in the rest, times 1 + its excess; editorial
 MOST_EXCESS = 4.0  # what is further off is not told apart
 WRONG_BEAT_COST = 0.01  # a second at half or double the beat asked for; editorial
 BREATH_COST = 0.001  # a second, where the beats of a breath are furthest from an even number; editorial
 BREATH_KINDS = frozenset({Kind.FLOW, Kind.WARM_UP, Kind.PEAK})
+
+Doubles = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -45,8 +49,12 @@ class _Key:
     breath_s: float | None = None
 
 
-def zones(frame: Frame, tracks: Sequence[Track]) -> Zones:
-    """The zones of a class for these tracks (all usable)."""
+def zones(frame: Frame, tracks: Sequence[Track], *, generous: bool = False) -> Zones:
+    """The zones of a class for these tracks (all usable).
+
+    Args:
+        generous: admit unfit tracks to the rest though there is enough fit music, since it can't be cut to measure.
+    """
     keys: list[_Key] = [_Key()]
     zone = np.zeros(frame.seconds, np.int64)
     for rule in frame.rules:
@@ -66,7 +74,7 @@ def zones(frame: Frame, tracks: Sequence[Track]) -> Zones:
         cost[index] += _beat_costs(tracks, key.beat_bpm) if key.beat_bpm else 0
         cost[index] += _breath_costs(tracks, key.breath_s) if key.breath_s else 0
         if key.rest:
-            rest_cost, least_bad = _rest_costs(tracks, needed_s, cost[index])
+            rest_cost, least_bad = _rest_costs(tracks, needed_s, cost[index], generous)
             cost[index] += rest_cost
     return Zones(zone, cost, least_bad)
 
@@ -122,26 +130,49 @@ def _breath_costs(tracks: Sequence[Track], breath_s: float) -> Floats:
     return np.asarray(BREATH_COST * np.nan_to_num(off, nan=0.0), np.float32)
 
 
-def _rest_costs(tracks: Sequence[Track], needed_s: int, ruled: Floats) -> tuple[Floats, tuple[RestCandidate, ...]]:
+def _rest_costs(
+    tracks: Sequence[Track], needed_s: int, ruled: Floats, generous: bool
+) -> tuple[Floats, tuple[RestCandidate, ...]]:
     candidates = [judge(track) for track in tracks]
     seconds = _seconds(tracks)
     allowed = np.isfinite(ruled)
     fit = np.array([candidate.fit for candidate in candidates]) & allowed
     cost = np.where(fit, 0.0, np.inf)
-    admitted: list[RestCandidate] = []
-    supply = float(seconds[fit].sum())
-    enough = 1.15 * needed_s + 30  # trims and cross-fades take a part
-    order = sorted(np.flatnonzero(~fit & allowed).tolist(), key=lambda i: (candidates[i].excess, tracks[i].id))
-    for index in order:
-        if supply >= (CHOICE * needed_s if admitted else enough) or candidates[index].excess >= NEVER:
-            break
+    admitted = _least_bad(candidates, seconds, fit, allowed, needed_s, generous)
+    for index in admitted:
         cost[index] = LEAST_BAD_COST * (1 + min(candidates[index].excess, MOST_EXCESS))
-        admitted.append(candidates[index])
-        supply += float(seconds[index])
-    return np.asarray(cost, np.float32), tuple(admitted)
+    return np.asarray(cost, np.float32), tuple(candidates[index] for index in admitted)
 
 
-def tempos(tracks: Sequence[Track]) -> np.ndarray:
+def _least_bad(
+    candidates: Sequence[RestCandidate],
+    seconds: Doubles,
+    fit: NDArray[np.bool_],
+    allowed: NDArray[np.bool_],
+    needed_s: int,
+    generous: bool,
+) -> list[int]:
+    """Unfit tracks that have to be admitted to the rest: none where there is enough fit music."""
+
+    def badness(index: int) -> tuple[float, int]:
+        # A short track needs others beside it, and so changes in the rest.
+        return candidates[index].excess + max(1 - seconds[index] / needed_s, 0.0), candidates[index].track.id
+
+    admitted: list[int] = []
+    supply, count = float(seconds[fit].sum()), int(np.count_nonzero(fit))
+    for index in sorted(np.flatnonzero(~fit & allowed).tolist(), key=badness):
+        enough = supply >= needed_s + LOST_S * count and not (generous and supply < CHOICE * needed_s)
+        much_worse = bool(admitted) and badness(index)[0] > badness(admitted[-1])[0] + 1.0
+        if candidates[index].excess >= NEVER or (
+            enough and (not admitted or much_worse or supply >= CHOICE * needed_s)
+        ):
+            break
+        admitted.append(index)
+        supply, count = supply + float(seconds[index]), count + 1
+    return admitted
+
+
+def tempos(tracks: Sequence[Track]) -> Doubles:
     """Beats a minute of each track, NaN without a clear beat; shape (N,)."""
     return np.array([_tempo(track) for track in tracks], np.float64)
 
@@ -152,5 +183,5 @@ def _tempo(track: Track) -> float:
     return tempo if tempo is not None and sure >= 0.3 else float("nan")
 
 
-def _seconds(tracks: Sequence[Track]) -> np.ndarray:
+def _seconds(tracks: Sequence[Track]) -> Doubles:
     return np.array([track.analysis.duration_s if track.analysis else 0.0 for track in tracks])

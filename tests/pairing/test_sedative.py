@@ -31,8 +31,10 @@ def stepped(by_lu: float) -> np.ndarray:
         ({}, True, "no clear beat"),
         ({"tempo_bpm": 60.0, "tempo_confidence": 0.9}, True, "slow beat"),
         ({"tempo_bpm": 80.0, "tempo_confidence": 0.9}, True, "slow beat"),
-        ({"tempo_bpm": 81.0, "tempo_confidence": 0.9}, False, "clear beat at 81 BPM"),
-        ({"tempo_bpm": 120.0, "tempo_confidence": 0.2}, True, "no clear beat"),
+        ({"tempo_bpm": 81.0, "tempo_confidence": 0.9, "onset_rate": 1.4}, False, "clear beat at 81 BPM"),
+        ({"tempo_bpm": 120.0, "tempo_confidence": 0.2, "onset_rate": 2.5}, True, "no clear beat"),
+        ({"tempo_bpm": 140.0, "tempo_confidence": 0.9, "onset_rate": 2.0}, True, "slow beat (70 BPM)"),
+        ({"tempo_bpm": 140.0, "tempo_confidence": 0.9, "onset_rate": 2.5}, False, "clear beat at 140 BPM"),
         ({"voice": np.where(np.arange(400) == 90, 0.8, 0).astype(np.float32)}, False, "a voice"),
         ({"energy": np.full(400, 0.6, np.float32)}, False, "energy 60%"),
         ({"loudness_range_lu": 10.0}, True, "steady loudness"),
@@ -76,9 +78,9 @@ def test_the_teachers_word_counts_more_than_measurement(marks: dict[str, str], f
 
 def test_candidates_come_fit_first_then_from_least_bad_on() -> None:
     library = [
-        calm(1, tempo_bpm=140.0, tempo_confidence=1.0),
+        calm(1, tempo_bpm=140.0, tempo_confidence=1.0, onset_rate=2.9),
         calm(2),
-        calm(3, tempo_bpm=84.0, tempo_confidence=1.0),
+        calm(3, tempo_bpm=84.0, tempo_confidence=1.0, onset_rate=2.0),
         calm(4, {"rest": "never"}),
         calm(5, {"use": "never"}),
     ]
