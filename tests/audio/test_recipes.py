@@ -88,21 +88,8 @@ def test_only_songs_are_sung(recipe: Recipe):
     ],
 )
 def test_scales_against_the_textbook(key: str, pitches: str):
-    names = {
-        "C": 0,
-        "C#": 1,
-        "D": 2,
-        "D#": 3,
-        "Eb": 3,
-        "E": 4,
-        "F": 5,
-        "F#": 6,
-        "G": 7,
-        "G#": 8,
-        "A": 9,
-        "Bb": 10,
-        "B": 11,
-    }
+    names = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
+    classes = [(names[p[0]] + {"": 0, "#": 1, "b": -1}[p[1:]]) % 12 for p in pitches.split()]
     scale = Scale.named(key)
     assert [scale.note(step) % 12 for step in range(7)] == classes
 
