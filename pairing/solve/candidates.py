@@ -76,8 +76,9 @@ def rate_tracks(problem: Problem, laid: Grid, tracks: Ints, ready: Floats, behin
     shortest = int(allowed[allowed > 0].min(initial=laid.nodes)) * laid.step
     kernels.price_tracks(
         laid.energy, laid.spread, problem.offset, tracks, problem.enter_at, laid.enter_cost, problem.enter_offset,
-        problem.leave_at, laid.leave_cost, problem.leave_offset, laid.target, laid.low, laid.high, laid.zone_cost,
-        laid.zone_seconds, oldest(laid), laid.reach_row, laid.track_cost, ready, behind, shortest, bins, best,
+        problem.leave_at, laid.leave_cost, problem.leave_offset, laid.target, laid.low, laid.high, laid.slope,
+        laid.zone_cost, laid.zone_seconds, oldest(laid), laid.reach_row, laid.track_cost,
+        ready, behind, shortest, bins, best,
     )  # fmt: skip
     return best
 

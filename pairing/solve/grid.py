@@ -32,6 +32,7 @@ class Grid:
     target: Floats  # (step, n)
     low: Floats  # the same shape: weight of the squared error where the music is not livelier than the target
     high: Floats  # the same shape: where it is
+    slope: Floats  # the same shape: cost of energy 1, which the search adds for what is heard elsewhere
     change: Floats  # (n + 1,) cost of starting a pick at a node; inf: none may start
     stretch: Int32s  # (K, 2) nodes between which music plays
     reach: Int32s  # (P, n + 1) the last node to which a pick that starts at a node may play; a row for each set of bans
@@ -75,9 +76,10 @@ def grid(problem: Problem, spread: Floats | None = None) -> Grid:
         first=first,
         step=step,
         nodes=nodes,
-        target=_phases(np.nan_to_num(problem.target), first, step, nodes),
-        low=_phases(low, first, step, nodes),
-        high=_phases(low * problem.over, first, step, nodes),
+        target=phases(np.nan_to_num(problem.target), first, step, nodes),
+        low=phases(low, first, step, nodes),
+        high=phases(low * problem.over, first, step, nodes),
+        slope=np.zeros((step, nodes), dtype=np.float32),
         change=_starts(change, runs, seconds),
         stretch=((np.array(runs) - first) // step).astype(np.int32),
         reach=_reach(problem, runs, sets, seconds),
@@ -99,7 +101,8 @@ def _step(change: Doubles, runs: list[tuple[int, int]]) -> int:
     return gcd(*permitted.tolist()) or last - first
 
 
-def _phases(values: Doubles | Floats, first: int, step: int, nodes: int) -> Floats:
+def phases(values: Doubles | Floats, first: int, step: int, nodes: int) -> Floats:
+    """Values of class seconds in the layout of `Grid`."""
     inside = np.asarray(values[first : first + nodes * step], dtype=np.float32)
     return np.ascontiguousarray(inside.reshape(nodes, step).T)
 

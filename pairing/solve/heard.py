@@ -11,9 +11,9 @@ import numpy as np
 
 from pairing.solve.costs import WINDOW_S, Doubles, played, squared_errors, stretches
 from pairing.solve.graph import Graph, chosen
-from pairing.solve.grid import Grid
+from pairing.solve.grid import Grid, phases
 from pairing.solve.prices import least_chain, step
-from pairing.solve.problem import Problem
+from pairing.solve.problem import Floats, Problem
 
 PACE = 0.15  # share of the newest chain in the mean
 
@@ -32,17 +32,27 @@ def matters(problem: Problem) -> bool:
     return problem.weights.worst_window > 0.0 or (problem.weights.twin > 0.0 and bool(problem.twins))
 
 
+def on_grid(laid: Grid, heard: Heard) -> Grid:
+    """The grid with the costs of `heard` in it."""
+    square, slope = _phases(laid, heard)
+    return replace(laid, low=laid.low + square, high=laid.high + square, slope=slope)
+
+
 def with_heard(problem: Problem, laid: Grid, graph: Graph, heard: Heard) -> Graph:
     """The graph with the costs of `heard` added to its picks."""
     from pairing.solve import kernels
 
     picks = graph.picks
     place = problem.offset[graph.slot_track[picks.slot]].astype(np.int64) + picks.enter_s
-    target = np.nan_to_num(problem.target).astype(np.float64)
+    square, slope = _phases(laid, heard)
     extra = np.empty(len(picks.cost))
-    start, length = laid.first + picks.start * laid.step, (picks.end - picks.start) * laid.step
-    kernels.measure_heard(laid.energy, target, heard.square, heard.slope, start, length, place, extra)
+    kernels.measure(laid.energy, laid.target, square, square, slope, picks.start, picks.end - picks.start, place, extra)
     return replace(graph, picks=replace(picks, cost=picks.cost + extra))
+
+
+def _phases(laid: Grid, heard: Heard) -> tuple[Floats, Floats]:
+    square = phases(heard.square, laid.first, laid.step, laid.nodes)
+    return square, phases(heard.slope, laid.first, laid.step, laid.nodes)
 
 
 def ascend_heard(

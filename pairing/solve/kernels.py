@@ -36,13 +36,13 @@ def compiled(*types: str, gives: str = "void") -> Callable[[Callable[..., Any]],
     return wrap
 
 
-@compiled("f4", "f4", _F4, _F4, _F4, _F4)
-def _add_second(energy, spread, target, low, high, sums):  # type: ignore[no-untyped-def]
-    """Add the weighted error of one second of a track, at every alignment, to the sums."""
+@compiled("f4", "f4", _F4, _F4, _F4, _F4, _F4)
+def _add_second(energy, spread, target, low, high, slope, sums):  # type: ignore[no-untyped-def]
+    """Add what one second of a track costs for its energy, at every alignment, to the sums."""
     for j in range(target.shape[0]):
         error = energy - target[j]
         weight = high[j] if error > 0 else low[j]
-        sums[j] += weight * (error * error + spread)
+        sums[j] += weight * (error * error + spread) + slope[j] * energy
 
 
 @compiled(_F4, _F4, _F4, _I4, _I4, "i4", "f4", "i4")
@@ -83,8 +83,10 @@ def _rooms(reach, at, end, room):  # type: ignore[no-untyped-def]
     return longest
 
 
-@compiled(_F4, _F4, _I82, _I8, _I8, _I8, _F42, _F42, _F42, _F42, _F4)
-def lay(energy, spread, groups, group_energy, row_offset, row_at, target, low, high, zone, sums):  # type: ignore[no-untyped-def]
+@compiled(_F4, _F4, _I82, _I8, _I8, _I8, _F42, _F42, _F42, _F42, _F42, _F4)
+def lay(  # type: ignore[no-untyped-def]
+    energy, spread, groups, group_energy, row_offset, row_at, target, low, high, slope, zone, sums,
+):  # fmt: skip  # type: ignore[no-untyped-def]
     """Error and zone cost of every group, summed up to its cut points, at every alignment."""
     step, nodes = target.shape
     for g in range(groups.shape[0]):
@@ -98,7 +100,7 @@ def lay(energy, spread, groups, group_energy, row_offset, row_at, target, low, h
                 p, q = (k - rest) % step, shift - ((k - rest) // step - first)
                 second = group_energy[g] + k
                 hidden = spread[second] if spread.shape[0] > 1 else np.float32(0)
-                _add_second(energy[second], hidden, target[p], low[p], high[p], total[q : q + nodes])
+                _add_second(energy[second], hidden, target[p], low[p], high[p], slope[p], total[q : q + nodes])
                 k += 1
             q = shift - ((k - rest) // step - first)
             sums[place : place + columns] = total
@@ -276,9 +278,9 @@ def collect(  # type: ignore[no-untyped-def]
     return count
 
 
-@compiled(_F4, _F42, _F42, _F42, _I8, _I8, _I8, _F8)
-def measure(energy, target, low, high, start, length, place, cost):  # type: ignore[no-untyped-def]
-    """Weighted squared error of single picks in full precision.
+@compiled(_F4, _F42, _F42, _F42, _F42, _I8, _I8, _I8, _F8)
+def measure(energy, target, low, high, slope, start, length, place, cost):  # type: ignore[no-untyped-def]
+    """What single picks cost for their energy, in full precision.
 
     Args:
         start, length: nodes.
@@ -291,21 +293,8 @@ def measure(energy, target, low, high, start, length, place, cost):  # type: ign
         for j in range(start[x], start[x] + length[x]):
             for p in range(step):
                 error = np.float64(energy[k]) - np.float64(target[p, j])
-                total += (high[p, j] if error > 0 else low[p, j]) * error * error
+                total += (high[p, j] if error > 0 else low[p, j]) * error * error + slope[p, j] * energy[k]
                 k += 1
-        cost[x] = total
-
-
-@compiled(_F4, _F8, _F8, _F8, _I8, _I8, _I8, _F8)
-def measure_heard(energy, target, square, slope, start, length, place, cost):  # type: ignore[no-untyped-def]
-    """Sum of square x (energy - target)² + slope x energy over the seconds of picks; `start` in class seconds."""
-    for x in range(start.shape[0]):
-        total = 0.0
-        shift = place[x] - start[x]
-        for t in range(start[x], start[x] + length[x]):
-            played = np.float64(energy[shift + t])
-            error = played - target[t]
-            total += square[t] * error * error + slope[t] * played
         cost[x] = total
 
 
@@ -335,33 +324,12 @@ def _left(run, since, sums, behind, oldest, cost, best):  # type: ignore[no-unty
 
 
 @compiled(
-    _F4,
-    _F4,
-    _I8,
-    _I8,
-    _I8,
-    _F4,
-    _I8,
-    _I8,
-    _F4,
-    _I8,
-    _F42,
-    _F42,
-    _F42,
-    _F42,
-    _F42,
-    _I42,
-    _I4,
-    _F4,
-    _F4,
-    _F4,
-    "i8",
-    _I8,
-    "f4[:,::1]",
-)
+    _F4, _F4, _I8, _I8, _I8, _F4, _I8, _I8, _F4, _I8, _F42, _F42, _F42, _F42, _F42, _F42, _I42, _I4, _F4, _F4, _F4,
+    "i8", _I8, "f4[:,::1]",
+)  # fmt: skip
 def price_tracks(  # type: ignore[no-untyped-def]
     energy, spread, offset, who, enter_at, enter_cost, enter_offset, leave_at, leave_cost, leave_offset,
-    target, low, high, zone_cost, zone_seconds, oldest, oldest_row, track_cost, ready, behind, shortest,
+    target, low, high, slope, zone_cost, zone_seconds, oldest, oldest_row, track_cost, ready, behind, shortest,
     bin_of, best,
 ):  # fmt: skip
     """Least cost of a chain through each track of `who`, by the bin of the node at which its pick ends.
@@ -439,7 +407,7 @@ def price_tracks(  # type: ignore[no-untyped-def]
                     second = offset[i] + k
                     hidden = spread[second] if spread.shape[0] > 1 else np.float32(0)
                     p = (k - rest) % step
-                    _add_second(energy[second], hidden, target[p], low[p], high[p], total[q : q + nodes])
+                    _add_second(energy[second], hidden, target[p], low[p], high[p], slope[p], total[q : q + nodes])
         for j in range(nodes + 1):
             if least[j] < best[w, bin_of[j]]:
                 best[w, bin_of[j]] = least[j]

@@ -45,7 +45,7 @@ def pick_costs(problem: Problem, grid: Grid, start: Ints, end: Ints, track: Ints
 
     error = np.empty(len(start), dtype=np.float64)
     place = problem.offset[track].astype(np.int64) + enter_s
-    kernels.measure(grid.energy, grid.target, grid.low, grid.high, start, end - start, place, error)
+    kernels.measure(grid.energy, grid.target, grid.low, grid.high, grid.slope, start, end - start, place, error)
     weights, zones = problem.weights, grid.zone_cost[:, track].astype(np.float64)
     change = change_costs(problem)[grid.first + start * grid.step]
     length = weighted(weights.clip, problem.length_cost)[(end - start) * grid.step]

@@ -10,14 +10,15 @@ from pairing.solve.candidates import shortlist
 from pairing.solve.costs import Doubles, evaluate, stretches
 from pairing.solve.graph import Graph
 from pairing.solve.grid import Grid, grid
-from pairing.solve.heard import ascend_heard, matters, with_heard
+from pairing.solve.heard import Heard, ascend_heard, matters, on_grid, with_heard
 from pairing.solve.prices import ascend, slacks
-from pairing.solve.problem import Answer, Chosen, Problem
-from pairing.solve.stage import MOST_PICKS, first_prices, highest_price, lay_out, scarce, too_few, with_others
+from pairing.solve.problem import Answer, Chosen, Ints, Problem
+from pairing.solve.stage import MOST_PICKS, Stage, first_prices, highest_price, lay_out, scarce, too_few, with_others
 
 ROUNDS = ((40, 16), (80, 64), (200, 64), (100, 192))  # subgradient steps and labels a junction of each round
 HEARD_STEPS = 40
-HEARD_ROUNDS = ((30, 48), (30, 96))
+LAST_ROUNDS = ((30, 48), (60, 96))
+FEWER = 60_000  # picks kept after a round
 CLOSE = 1e-4  # share of the cost: nearer to the bound the search stops
 RAISES = 6  # rounds of new picks at raised prices, where tracks are few for their place
 RAISE = 0.05  # share of the least cost by which the price of a scarce track rises in each
@@ -52,7 +53,7 @@ def solve(problem: Problem, *, start: Answer | None = None) -> Answer:
     short = shortlist(problem)
     price = first_prices(problem, short.tracks)
     stage = lay_out(problem, grid(problem), short.tracks, price, MOST_PICKS)
-    found = _rounds(problem, stage.grid, _Found((), np.inf, -np.inf, stage.graph, stage.price), ROUNDS, 0.0)
+    found = _rounds(problem, stage.grid, _first(stage), ROUNDS, 0.0)
     dearest = max(stage.left_out, 1.0)
     price = stage.price
     for _ in range(RAISES):
@@ -61,13 +62,12 @@ def solve(problem: Problem, *, start: Answer | None = None) -> Answer:
         # The picks kept make no chain without a repeat. At higher prices for the tracks that are short, others join.
         price = np.maximum(price + RAISE * dearest * scarce(stage), np.minimum(found.price, dearest))
         stage = with_others(problem, stage, short.tracks, price, MOST_PICKS)
-        found = _rounds(problem, stage.grid, _Found((), np.inf, -np.inf, stage.graph, stage.price), ROUNDS, 0.0)
+        found = _rounds(problem, stage.grid, _first(stage), ROUNDS, 0.0)
     if not found.best:
         raise too_few(problem, stage)
-    if matters(problem) and not _near(found):
-        found = _heard_rounds(problem, stage.grid, found)
+    found = _again(problem, stage, short.tracks, found)
     terms = evaluate(problem, found.best)
-    bound = min(found.cost, found.bound, stage.left_out)
+    bound = min(found.cost, found.bound, found.left_out)
     return Answer(found.best, float(sum(terms.values())), bound, terms, BOUNDED, not short.whole)
 
 
@@ -80,6 +80,7 @@ class _Found:
     bound: float
     graph: Graph
     price: Doubles
+    left_out: float  # a bound on chains that need picks no longer in the graph
 
 
 def _rounds(problem: Problem, laid: Grid, found: _Found, rounds: tuple[tuple[int, int], ...], offset: float) -> _Found:
@@ -97,25 +98,46 @@ def _rounds(problem: Problem, laid: Grid, found: _Found, rounds: tuple[tuple[int
         best, cost = found.best, found.cost
         if rated and min(rated)[0] < cost:
             cost, best = min(rated)[0], chains[min(rated)[1]]
-        kept = slacks(found.graph, prices) <= cost - offset
-        graph = graphs.graph(problem, laid, found.graph.picks.some(kept), found.graph.slot_track)
-        found = _Found(best, cost, max(found.bound, prices.bound + offset), graph, prices.price)
+        slack = slacks(found.graph, prices)
+        limit = cost - offset
+        left_out = found.left_out
+        if best and np.count_nonzero(slack <= limit) > FEWER:
+            limit = float(np.partition(slack, FEWER)[FEWER])
+            left_out = min(left_out, limit + offset)
+        graph = graphs.graph(problem, laid, found.graph.picks.some(slack <= limit), found.graph.slot_track)
+        found = _Found(best, cost, max(found.bound, prices.bound + offset), graph, prices.price, left_out)
         if _near(found):
             break
     return found
+
+
+def _first(stage: Stage) -> _Found:
+    return _Found((), np.inf, -np.inf, stage.graph, stage.price, stage.left_out)
 
 
 def _near(found: _Found) -> bool:
     return found.cost - found.bound <= CLOSE * found.cost
 
 
-def _heard_rounds(problem: Problem, laid: Grid, found: _Found) -> _Found:
-    """Rounds in which the worst window and the two sides of flows count in the cost of each pick."""
-    heard, price, _ = ascend_heard(
-        problem, laid, found.graph, found.price, goal=found.cost, steps=HEARD_STEPS, dearest=highest_price(problem)
-    )
-    graph = with_heard(problem, laid, found.graph, heard)
-    return _rounds(problem, laid, replace(found, graph=graph, price=price), HEARD_ROUNDS, heard.constant)
+def _again(problem: Problem, stage: Stage, tracks: Ints, found: _Found) -> _Found:
+    """Rounds in which what is heard counts in the cost of each pick, with the picks that were left out too early."""
+    dearest = highest_price(problem)
+    heard = Heard(np.zeros(len(problem.target)), np.zeros(len(problem.target)), 0.0)
+    price, graph = found.price, found.graph
+    if matters(problem) and not _near(found):
+        heard, price, _ = ascend_heard(
+            problem, stage.grid, graph, price, goal=found.cost, steps=HEARD_STEPS, dearest=dearest
+        )
+        graph = with_heard(problem, stage.grid, graph, heard)
+    elif found.left_out >= found.bound:
+        return found
+    laid, left_out = on_grid(stage.grid, heard), found.left_out
+    if left_out < found.cost:
+        here = Stage(laid, graph, left_out - heard.constant, price)
+        here = with_others(problem, here, tracks, price, MOST_PICKS, found.cost - heard.constant)
+        graph, left_out = here.graph, here.left_out + heard.constant
+    found = replace(found, graph=graph, price=price, bound=-np.inf, left_out=left_out)
+    return _rounds(problem, laid, found, LAST_ROUNDS, heard.constant)
 
 
 def cost_of(problem: Problem, chosen: tuple[Chosen, ...]) -> float:

@@ -44,8 +44,8 @@ class Stage:
     price: Doubles
 
 
-def lay_out(problem: Problem, laid: Grid, tracks: Ints, price: Doubles, most: int) -> Stage:
-    """Keep the picks of these tracks on the least priced chains, at most `most`.
+def lay_out(problem: Problem, laid: Grid, tracks: Ints, price: Doubles, most: int, limit: float = 1e30) -> Stage:
+    """Keep the picks of these tracks on chains of at most `limit`, the `most` on the least priced ones.
 
     Raises:
         Infeasible: they can't cover the class even with repeats.
@@ -58,14 +58,14 @@ def lay_out(problem: Problem, laid: Grid, tracks: Ints, price: Doubles, most: in
     ahead, behind = tabled.least(table, pins)
     if not np.isfinite(ahead[laid.nodes]):
         raise _stuck(problem, laid, ahead)
-    found, limit = tabled.collect(table, ahead, behind, most)
+    found, limit = tabled.collect(table, ahead, behind, most, limit + float(price.sum()))
     picks = joined(tabled.found_picks(problem, table, found, slot_of_track), pins)
     return Stage(laid, graphs.graph(problem, laid, picks, slot_track), limit - float(price.sum()), price)
 
 
-def with_others(problem: Problem, stage: Stage, tracks: Ints, price: Doubles, most: int) -> Stage:
+def with_others(problem: Problem, stage: Stage, tracks: Ints, price: Doubles, most: int, limit: float = 1e30) -> Stage:
     """The stage with the picks on the least chains at other prices added; its prices stay."""
-    other = lay_out(problem, stage.grid, tracks, price, most)
+    other = lay_out(problem, stage.grid, tracks, price, most, limit)
     both = joined(stage.graph.picks, other.graph.picks)
     known = (np.diff(both.start) == 0) & (np.diff(both.slot) == 0) & (np.diff(both.end) == 0)
     picks = both.some(np.concatenate(([True], ~known)))
@@ -92,8 +92,8 @@ def scarce(stage: Stage) -> NDArray[np.bool_]:
     np.add.at(change, (picks.slot, picks.end), -1)
     plays = np.asarray(np.cumsum(change, axis=1)[:, :nodes] > 0)
     slots = plays.sum(axis=0)
-    fewest: NDArray[np.bool_] = plays[:, slots == slots[slots > 0].min(initial=1)].any(axis=1)
-    return fewest
+    fewest = slots == slots[slots > 0].min(initial=1)
+    return np.asarray(plays[:, fewest].any(axis=1))
 
 
 def highest_price(problem: Problem) -> float:

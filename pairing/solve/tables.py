@@ -15,6 +15,7 @@ from pairing.solve.picks import Picks, pick_costs
 from pairing.solve.problem import Floats, Ints, Problem
 
 BINS = 1024  # of the histogram of picks by cost
+SPARSE = 4  # times as many cuts as picks may be kept: all picks may fit
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -44,6 +45,11 @@ class Tables:
             self.groups, self.enters, self.enter_cost, self.leaves, self.leave_cost, self.pick, self.price, self.sums,
             grid.reach, grid.length, grid.change, grid.stretch,
         )  # fmt: skip
+
+    @property
+    def possible(self) -> int:
+        """How many picks the cut points allow, at most."""
+        return int((self.groups[:, 1] - self.groups[:, 0]) @ (self.groups[:, 3] - self.groups[:, 2])) * self.grid.nodes
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -81,7 +87,7 @@ def tables(problem: Problem, grid: Grid, tracks: Ints) -> Tables:
     rows = np.concatenate(([0], ends[:, 2])).astype(np.int64)
     kernels.lay(
         grid.energy, grid.spread, groups, problem.offset[track].astype(np.int64), rows,
-        _joined([g.at for g in grouped]), grid.target, grid.low, grid.high, zone, sums,
+        _joined([g.at for g in grouped]), grid.target, grid.low, grid.high, grid.slope, zone, sums,
     )  # fmt: skip
     return Tables(
         grid=grid, track=track, groups=groups, enters=enters, enter_cost=grid.enter_cost[enter], enter_s=enter_s,
@@ -126,8 +132,8 @@ def least(table: Tables, pins: Picks) -> tuple[Floats, Floats]:
     return forward(table, extra, cost)[0], backward(table, extra, cost)
 
 
-def collect(table: Tables, ahead: Floats, behind: Floats, most: int) -> tuple[Int32s, float]:
-    """The picks on the least chains, at most `most`, and the least cost of a chain that needs another.
+def collect(table: Tables, ahead: Floats, behind: Floats, most: int, limit: float = 1e30) -> tuple[Int32s, float]:
+    """The picks on chains of at most `limit`, the `most` on the least, and the least cost of a chain with another.
 
     Returns:
         (M, 2), start node and number of the pick, as `found_picks` reads them.
@@ -136,11 +142,12 @@ def collect(table: Tables, ahead: Floats, behind: Floats, most: int) -> tuple[In
 
     found, cost = np.empty((most, 2), dtype=np.int32), np.empty(most, dtype=np.float32)
     histogram = np.zeros(BINS, dtype=np.int64)
-    limit = 1e30
-    count = kernels.collect(*table.arguments, ahead, behind, limit, limit, histogram, found, cost)
+    count = most + 1
+    if limit < 1e30 or table.possible <= SPARSE * most:
+        count = kernels.collect(*table.arguments, ahead, behind, limit, limit, histogram, found, cost)
     if count > most:
         least = float(ahead[table.grid.nodes])
-        limit = 2.0 * least + 1.0
+        limit = min(limit, 2.0 * least + 1.0)
         width = (limit - least) / (BINS - 1)
         histogram[:] = 0
         kernels.collect(*table.arguments, ahead, behind, limit, width, histogram, found[:0], cost[:0])
