@@ -23,6 +23,7 @@ _CONTAINERS = (
     "dsf,iff,amr,voc,mpeg,mpegts,avi,flv,oma,loas"
 )
 _PROTECTED = ("drms", "enca")  # shops' own protection; ISO/IEC 23001-7, common encryption
+_RATES = (1_000, 1_000_000)  # editorial: what is slower or faster is a damaged header
 _WAIT_S = 8.0  # editorial: for one read of the file; well below the 20 s that one file may take to be refused
 
 
@@ -41,6 +42,11 @@ def opened(path: Path) -> "Iterator[tuple[av.container.InputContainer, av.AudioS
         raise AudioError(_why_unopened(path, error), where=shown(path)) from error
     with container:
         yield container, _audio_stream(container, path)
+
+
+def is_sound(rate: int) -> bool:
+    """Whether a number of samples a second can be one of sound."""
+    return _RATES[0] <= rate <= _RATES[1]
 
 
 def decoder_errors() -> tuple[type[Exception], ...]:
@@ -72,6 +78,8 @@ def _audio_stream(container: "av.container.InputContainer", path: Path) -> "av.A
     context = stream.codec_context
     if context is None:
         raise AudioError("holds sound of a kind this program can't decode.", where=shown(path))
+    if stream.rate and not is_sound(stream.rate):
+        raise AudioError(f"states {stream.rate} samples a second: its header is damaged.", where=shown(path))
     if context.codec_tag in _PROTECTED:
         raise AudioError(
             "is copy-protected.",

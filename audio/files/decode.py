@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 from audio.errors import AudioError
 from audio.files import watchdog
 from audio.files.channels import Samples, to_layout, usual_layout
-from audio.files.container import decoder_errors, opened
+from audio.files.container import decoder_errors, is_sound, opened
 from audio.files.faults import Faults
 from audio.files.lengths import stated_length
 from audio.files.presence import refuse_unreadable
@@ -34,7 +34,6 @@ if TYPE_CHECKING:
 BLOCK_S = 1.0  # about
 LONGEST_S = 24 * 3600.0  # editorial: what is longer is a fault or a joke, not music for a class
 _LONGEST_FRAME = 1 << 16  # FLAC's, in samples; longer than any padding
-_RATES = (1_000, 1_000_000)  # editorial: what is slower or faster is a damaged header
 _PATIENCE_S = 12.0  # editorial: without one decoded frame; with opening well below 20 s a file
 
 # Full scale of FFmpeg's integer sample formats; u8 has its zero at 128.
@@ -208,17 +207,17 @@ def _frames(
             faults.bad_packets += 1
             frames = []
         for frame in frames:
-            if not (frame.samples and _RATES[0] <= frame.rate <= _RATES[1]):
+            if not (frame.samples and is_sound(frame.rate)):
                 continue
             length = frame.samples / frame.rate
             if frame.pts is not None:
                 faults.count_gap(frame.pts * tick, frame.pts * tick if expected is None else expected)
                 expected = frame.pts * tick
             expected = None if expected is None else expected + length
-            heard = time.monotonic()
             stated = round((packet.duration or 0) * tick * frame.rate) if tells_padding else 0
             yield frame, max(0, frame.samples - stated) if stated else 0
-        if not frames and time.monotonic() - heard > _PATIENCE_S:
+            heard = time.monotonic()
+        if time.monotonic() - heard > _PATIENCE_S:
             faults.stopped = True
             return
 
