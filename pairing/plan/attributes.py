@@ -25,6 +25,7 @@ from pairing.plan.rules import (
 from pairing.plan.said import Fault, Said
 from pairing.plan.words import LENGTH
 
+OR = re.compile(r"\s+or\s+|\s*/\s*", re.IGNORECASE)
 GAP = "\x00"  # stands where an attribute was taken out; no typed line holds it
 
 _ASIDE = re.compile(
@@ -194,7 +195,7 @@ _AT_END = re.compile(r"(?<=\S)\s+(?:on\s+the\s+)?(right|left|r|l|optional|opt|su
 
 def _strip_words(said: Said, name: str, is_name: Callable[[str], bool]) -> str:
     """Take single-word attributes off both ends of a name that is none as it stands."""
-    while not is_name(name):
+    while not is_name(name) and not is_name(OR.split(name)[0]):
         found = _AT_START.match(name) or _AT_END.search(name)
         if not found or not _word(said, LINE_WORDS, found[1]):
             break
@@ -207,10 +208,11 @@ def _note(said: Said, part: str) -> None:
     if not re.search(r"\d", part[: tail.start()] if tail else part):
         said.notes.append(part)
         return
-    said.faults.append(_not_understood(part))
+    said.faults.append(not_understood(part))
 
 
-def _not_understood(part: str) -> Fault:
+def not_understood(part: str) -> Fault:
+    """Give the fault of a part with a number in it that is no attribute."""
     alone = re.fullmatch(r"(\d{1,3}(?:\s?[-–]\s?\d{1,3})?)", part)
     if alone:
         return Fault("unknown-length", part, f'"{part}" has no unit.', LENGTHS, f"{part} breaths")

@@ -6,13 +6,13 @@ from typing import Literal
 
 from pairing.constants import SPOKEN_WORDS_A_MINUTE, USUAL_PAUSE_S, USUAL_SILENCE_S
 from pairing.model import Element, Place
-from pairing.plan.attributes import mistyped_length, read_line, trailing, trailing_length
+from pairing.plan.attributes import OR, mistyped_length, not_understood, read_line, trailing, trailing_length
 from pairing.plan.lines import Line
 from pairing.plan.poses import Match, PoseTable
 from pairing.plan.rules import LENGTHS
 from pairing.plan.said import Fault, Said
 from pairing.plan.sequences import known_sequence, others, several_poses, strung
-from pairing.plan.words import LENGTH, number, show_seconds, to_length
+from pairing.plan.words import LENGTH, MOST_TIMES, number, show_seconds, to_length
 
 # What the timetable takes where a line gives no length.
 _USUAL = {
@@ -66,7 +66,7 @@ def _spoken(line: Line, what: Literal["say", "pause"], found: re.Match[str]) -> 
     early = LENGTH.search(found["early"] or "")
     if said.length is None and early:
         said.length = to_length(early)
-    kept = trailing_length(said, kept).strip(" \t:–—")
+    kept = trailing_length(said, kept).strip(" \t:–—\\")
     result = Result(faults=said.faults, liberties=said.liberties)
     slip = mistyped_length(kept.rpartition(",")[2].strip())
     if said.length is None and slip:
@@ -157,6 +157,7 @@ def _pose(line: Line, text: str, table: PoseTable) -> Result:
     late = [note for note in said.notes if re.match(r"or\s+\S", note, re.IGNORECASE) and table.knows(note[3:])]
     said.notes = [note for note in said.notes if note not in late]
     alternatives += tuple(note[3:].strip() for note in late)
+    result.faults += [not_understood(odd) for odd in alternatives if re.search(r"\d", odd) and not table.knows(odd)]
     more = others(match, said.notes, table)
     sequence = known_sequence([name, *said.notes], table) if more else None
     if sequence:
@@ -180,15 +181,18 @@ def _find(name: str, said: Said, table: PoseTable) -> tuple[str, tuple[str, ...]
     """Give the pose's name without what surrounds it, the alternatives typed after it, and its match."""
     if table.knows(name):
         return name, (), table.find(name)
-    first, *others = _OR.split(name)
+    first, *others = OR.split(name)
     if others and first.strip():
         shown, match = _find_with_tail(first, said, table)
         if match.pose:
             return shown, tuple(other.strip() for other in others if other.strip()), match
     counted = re.match(r"(\d{1,3}|one|two|three|four|five|six)\s*(?:x\s*)?(?=\s|[^\W\d])(\D.*)$", name, re.IGNORECASE)
-    if counted and said.times is None and number(counted[1]) and table.find(counted[2]).pose:
+    if counted and said.times is None and 1 <= number(counted[1]) <= MOST_TIMES:
         said.times = int(number(counted[1]))
-        return counted[2].strip(), (), table.find(counted[2])
+        found = _find(counted[2].strip(), said, table)
+        if found[2].pose:
+            return found
+        said.times = None
     shown, match = _find_with_tail(name, said, table)
     if match.pose is None:
         for note in said.notes:
@@ -220,7 +224,6 @@ def _find_with_tail(name: str, said: Said, table: PoseTable) -> tuple[str, Match
     return led if match.pose else name, match
 
 
-_OR = re.compile(r"\s+or\s+|\s*/\s*", re.IGNORECASE)
 _LEAD = re.compile(
     r"(?:(?:hold|rest in|come (?:in)?to|move (?:in)?to|into|back (?:in)?to|return to|find|flow through|step (?:in)?to|lie in|"
     r"sit in|stay in|from|enter|take|do|some|a few|your|then|to|shift (?:in)?to|lower (?:in)?to|press (?:in)?to|"

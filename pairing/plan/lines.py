@@ -13,7 +13,7 @@ from typing import Literal
 Form = Literal["heading", "item", "text", "remark", "rule"]
 
 _HEADING = re.compile(r"\s*(#{1,6})\s*(.*?)\s*#*\s*$")
-_RULE = re.compile(r"[\s\-_*=~—–•·.`|+:>#]+$")
+_WORD = re.compile(r"[^\W_]")
 _MARKER = re.compile(r"(?:[-–—−*+•·‣▪▫◦●○■□◆◇►▶→⇒✓✔✗☐☑✅⭐🔸🔹]\ufe0f?|\(?\d{1,3}[.)](?!\d)|\|)\s*(?:\[[ xX]?\]\s*)?")
 _EMPHASIS = re.compile(r"(?<![\w*])([*_])(?=[^\s*_])(.+?)(?<=[^\s*_])\1(?![\w*])")
 _INVISIBLE = re.compile("[\u200b-\u200f\u202a-\u202e\u2060-\u2069\ufeff\u00ad]")
@@ -65,7 +65,7 @@ def _line(number: int, raw: str, plain: str, below: str, *, first: bool) -> Line
     heading = _HEADING.match(plain)
     if heading and heading[2]:
         return Line(number, raw, "heading", len(heading[1]), _unmarked(heading[2]).rstrip(" :"))
-    if _RULE.fullmatch(plain):
+    if not _WORD.search(plain):
         return Line(number, raw, "rule", 0, plain.strip())
     indent = len(plain) - len(plain.lstrip())
     rest = plain.strip()
@@ -83,7 +83,9 @@ def _unmarked(text: str) -> str:
     text = text.strip()
     while re.search(r"[*_`~\\|]", text):
         plain = _EMPHASIS.sub(r"\2", re.sub(r"\*\*|__|~~|`", "", text))
-        plain = re.sub(r"\\([^\w\s])", r"\1", plain).replace("|", ", ").strip(" ,")
+        plain = re.sub(r"\\([^\w\s])", r"\1", plain).strip()
+        if "|" in plain:  # cells of a table
+            plain = plain.replace("|", ", ").strip(" ,")
         if plain == text:
             break
         text = plain

@@ -23,7 +23,14 @@ _COLUMNS = {
 }  # fmt: skip
 _BY_KEY = {key(name): column for column, names in _COLUMNS.items() for name in names}
 # A unit in the header counts for bare numbers below it: "minutes", "length (sec)".
-_UNITS = (("sec", "seconds"), ("min", "minutes"), ("breath", "breaths"), ("hold", "breaths"), ("rep", "times"), ("times", "times"))
+_UNITS = (
+    ("sec", "seconds"),
+    ("min", "minutes"),
+    ("breath", "breaths"),
+    ("hold", "breaths"),
+    ("rep", "times"),
+    ("times", "times"),
+)
 MOST_ROWS = 2000  # editorial: a class has some hundred
 
 

@@ -137,7 +137,11 @@ def test_the_plans_in_the_description_are_plans(text: str) -> None:
 
 def test_the_table_in_the_description_becomes_a_plan() -> None:
     table = LANGUAGE[LANGUAGE.index("section,pose,length,notes") :].split("```")[0]
-    assert [part.kind.value for part in read_plan(plan_from_csv(table, title="A")).sections] == ["opening", "flow", "rest"]
+    assert [part.kind.value for part in read_plan(plan_from_csv(table, title="A")).sections] == [
+        "opening",
+        "flow",
+        "rest",
+    ]
 
 
 def test_every_kind_stands_in_the_description() -> None:
