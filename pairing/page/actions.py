@@ -1,0 +1,282 @@
+"""What a hand on the page can do: each action takes the desk and plain values, and calls a command's function."""
+
+import math
+import webbrowser
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import cast
+
+from audio.errors import ArcbedError, OutputError
+from pairing.errors import PlanError
+from pairing.page.desk import Desk, plain_name
+from pairing.page.jobs import Progress
+from pairing.page.values import Json, harmless
+from pairing.plan.edit import apply_edits
+from pairing.plan.read import read_plan
+from pairing.sets.options import PREFERENCES
+from pairing.sets.rest import Bell
+from pairing.show.text import counted
+from pairing.workflow import music, outputs, sets
+from pairing.workflow.sets import SetFile
+
+Values = Mapping[str, object]
+MIX_ENDINGS = (".mp3", ".m4a", ".flac", ".wav", ".ogg", ".opus")
+
+
+class WrongValueError(ValueError):
+    """A value that the page never sends."""
+
+
+# ---- the plan ----------------------------------------------------------------------------------------------------
+
+
+def save_plan(desk: Desk, values: Values) -> None:
+    """Write the plan as typed."""
+    desk.save_plan(_text(values, "text", 1_000_000), overwrite=_flag(values, "overwrite"))
+
+
+def remedied(desk: Desk, values: Values) -> Json:
+    """The plan's text after a remedy of the slot check, or after all clear corrections; nothing is written."""
+    text = _text(values, "text", 1_000_000)
+    if values.get("id") is None:
+        try:
+            findings = read_plan(text).taken_as
+        except PlanError as error:
+            findings = error.findings
+        edits = tuple({edit.line: edit for finding in findings for edit in finding.edits}.values())
+        return {"text": apply_edits(text, edits)}
+    wanted = _text(values, "id", 200)
+    for remedy in desk.outline_of(text).slot.remedies:
+        if remedy.id == wanted:
+            return {"text": apply_edits(text, remedy.edits)}
+    raise ArcbedError("this remedy doesn't fit the plan as it is now.")
+
+
+def reload(desk: Desk, values: Values) -> None:
+    """Take a file as it is on disk now."""
+    if values.get("which") == "plan":
+        desk.reload_plan()
+    else:
+        desk.reload_set()
+
+
+def open_nearby(desk: Desk, values: Values) -> None:
+    """Open a plan or set of the folder."""
+    name = _text(values, "name", 300)
+    path = desk.folder / name
+    if name != path.name or not path.is_file():
+        raise ArcbedError("there is no such file in the folder.")
+    if path.read_bytes()[:1] == b"{":
+        desk.open_set(path)
+    else:
+        desk.open_plan(path)
+
+
+def new_plan(desk: Desk, values: Values) -> None:
+    """Start a plan."""
+    desk.new_plan(_text(values, "name", 200), _whole(values, "minutes", 1, 600))
+
+
+# ---- the set -----------------------------------------------------------------------------------------------------
+
+
+def pair(desk: Desk, values: Values) -> None:
+    """Choose the music."""
+    prefer = values.get("prefer")
+    if prefer is not None and prefer not in PREFERENCES:
+        raise WrongValueError("prefer")
+    fresh = values.get("fresh")
+    desk.pair(
+        prefer=cast("str | None", prefer),
+        fresh=None if fresh is None else bool(fresh),
+        keep=_flag(values, "keep"),
+        overwrite=_flag(values, "overwrite"),
+    )
+
+
+def swap(desk: Desk, values: Values) -> None:
+    """Put a track in the place of a pick."""
+    n, track = _whole(values, "n", 1, 10_000), _whole(values, "track", 0, 2**53)
+    _change(desk, values, f"swapping track {n}", lambda found, out: sets.swap_with(found, n, track, out))
+
+
+def pin(desk: Desk, values: Values) -> None:
+    """Keep a pick, or let go of it."""
+    n, pinned = _whole(values, "n", 1, 10_000), _flag(values, "pinned")
+    what = f"{'pinning' if pinned else 'letting go of'} track {n}"
+    _change(desk, values, what, lambda found, out: sets.pin(found, n, pinned, out))
+
+
+def drop(desk: Desk, values: Values) -> None:
+    """Leave a pick out."""
+    n = _whole(values, "n", 1, 10_000)
+    _change(desk, values, f"leaving out track {n}", lambda found, out: sets.drop(found, n, out))
+
+
+def rest(desk: Desk, values: Values) -> None:
+    """Make the closing rest anew."""
+    minutes, silence = _number(values, "minutes", 0.5, 60), _number(values, "silence", 0, 60)
+    bells: list[Bell] = []
+    if _flag(values, "bell_start"):
+        bells.append("start")
+    if _flag(values, "bell_end"):
+        bells.append("end")
+
+    def work(found: SetFile, out: Path) -> SetFile:
+        return sets.rebuild_rest(found, out, minutes=minutes, bells=bells, silence_minutes=silence)
+
+    _change(desk, values, "the rest", work)
+
+
+def energy(desk: Desk, values: Values) -> None:
+    """Ask for livelier or calmer music in a section."""
+    desk.ask_energy(_whole(values, "section", 0, 500), _whole(values, "percent", 0, 100))
+
+
+def undo(desk: Desk, values: Values) -> None:
+    """Take back the last change."""
+    desk.undo()
+
+
+def redo(desk: Desk, values: Values) -> None:
+    """Do it again."""
+    desk.redo()
+
+
+# ---- the library -------------------------------------------------------------------------------------------------
+
+
+def mark(desk: Desk, values: Values) -> None:
+    """Set the teacher's own word on a track, or take it back."""
+    key, value = _text(values, "key", 30), values.get("value")
+    word = f"{key}={'' if value is None else _text(values, 'value', 30)}"
+    if "=" in key:
+        raise WrongValueError("key")
+    music.mark_track(desk.library, _whole(values, "track", 0, 2**53), [word])
+
+
+def scan(desk: Desk, values: Values) -> None:
+    """Analyse a folder of music."""
+    text = _text(values, "folder", 4000).strip()
+    folder = (desk.folder / Path(text).expanduser()) if text else None
+
+    def work(progress: Progress) -> Json:
+        report = music.scan_music([folder] if folder else [], desk.library, jobs=None, progress=progress)
+        words = f"{report.new} new, {report.changed} changed, {report.known} known."
+        if report.missing:
+            words += f" {counted(report.missing, 'file', 'files')} of the library are no longer there."
+        left = [{"file": harmless(each.path.name), "why": harmless(each.reason)} for each in report.left_out[:200]]
+        return {"words": words, "left_out": left, "count": len(report.left_out)}
+
+    if folder is not None and not folder.is_dir():
+        raise ArcbedError("there is no such folder.", where=harmless(str(folder)))
+    desk.jobs.start("scan", "Listening to the music", work)
+
+
+def stop(desk: Desk, values: Values) -> None:
+    """Stop what is being done."""
+    desk.jobs.stop()
+
+
+def used(desk: Desk, values: Values) -> None:
+    """Note that the class was taught with this set."""
+    now = desk.open
+    if now is None:
+        raise ArcbedError("there is no set open.")
+    sets.note_used(now.file.path, desk.library)
+
+
+# ---- out ---------------------------------------------------------------------------------------------------------
+
+
+def write(desk: Desk, values: Values) -> None:
+    """Write something to walk in with into the folder of the set."""
+    now = desk.open
+    if now is None:
+        raise ArcbedError("there is no set open.", remedy="Choose the music of a plan first.")
+    kind, ending = _text(values, "kind", 20), _text(values, "ending", 6)
+    kinds: dict[str, tuple[str, ...]] = {
+        "mix": MIX_ENDINGS, "playlist": (".m3u8", ".xspf"), "sheet": (".html",), "picture": (".svg", ".png"),
+    }  # fmt: skip
+    if ending not in kinds.get(kind, ()):
+        raise WrongValueError("kind")
+    out = now.file.path.absolute().parent / plain_name(_text(values, "name", 200), ending)
+    if out.exists() and not _flag(values, "replace"):
+        raise FileStandsError(f"{out.name} exists already.")
+    if kind == "mix":
+        _write_mix(desk, now.file, out, under_voice=_flag(values, "under_voice"))
+        return
+    if kind == "sheet":
+        outputs.write_sheet(now.file, out, audio=_mix_beside(desk, out))
+    else:
+        (outputs.write_playlist if kind == "playlist" else outputs.write_picture)(now.file, out)
+    _note_written(desk, out)
+
+
+def show(desk: Desk, values: Values) -> None:
+    """Open a file that was written with the machine's own program for it."""
+    index = _whole(values, "index", 0, 10_000)
+    if index >= len(desk.written) or not desk.written[index].is_file():
+        raise ArcbedError("this file is no longer there.")
+    webbrowser.open(desk.written[index].absolute().as_uri())
+
+
+class FileStandsError(OutputError):
+    """A file of that name stands there; a person may decide to replace it."""
+
+
+def _write_mix(desk: Desk, found: SetFile, out: Path, *, under_voice: bool) -> None:
+    def work(progress: Progress) -> Json:
+        report = outputs.write_whole_mix(found, out, under_voice=under_voice, replace=True, progress=progress)
+        _note_written(desk, out)
+        return {
+            "words": f"Wrote {report.files[0].path}, true peak {report.files[0].true_peak_dbtp:.1f} dBTP.",
+            "findings": [harmless(finding.message) for finding in report.findings],
+        }
+
+    desk.jobs.start("mix", f"Writing {out.name}", work)
+
+
+def _mix_beside(desk: Desk, sheet: Path) -> Path | None:
+    """The mix of the same name, to play in step with the class clock."""
+    return next((path for path in map(sheet.with_suffix, MIX_ENDINGS) if path.is_file()), None)
+
+
+def _note_written(desk: Desk, path: Path) -> None:
+    if path in desk.written:
+        desk.written.remove(path)
+    desk.written.append(path)
+
+
+def _change(desk: Desk, values: Values, what: str, work: Callable[[SetFile, Path], SetFile | None]) -> None:
+    desk.change(what, work, overwrite=_flag(values, "overwrite"))
+
+
+# ---- values ------------------------------------------------------------------------------------------------------
+
+
+def _text(values: Values, name: str, limit: int) -> str:
+    value = values.get(name)
+    if not isinstance(value, str) or len(value) > limit or "\0" in value:
+        raise WrongValueError(name)
+    return value
+
+
+def _flag(values: Values, name: str) -> bool:
+    return values.get(name) is True
+
+
+def _number(values: Values, name: str, low: float, high: float) -> float:
+    value = values.get(name)
+    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+        raise WrongValueError(name)
+    if not low <= value <= high:
+        raise ArcbedError(f"{value:g} minutes are out of range.", remedy=f"Give {low:g} to {high:g}.")
+    return float(value)
+
+
+def _whole(values: Values, name: str, low: int, high: int) -> int:
+    value = values.get(name)
+    if isinstance(value, bool) or not isinstance(value, int) or not low <= value <= high:
+        raise WrongValueError(name)
+    return value

@@ -1,0 +1,370 @@
+"""What lies on the desk: one plan, one set, one library, and how they came to be as they are.
+
+The files are the truth. The desk knows the bytes it last read or wrote; where a file holds others by now, somebody
+changed it outside, and nothing is written over that until a person has decided.
+"""
+
+import hashlib
+import threading
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TypeVar
+
+from audio.errors import ArcbedError, OutputError
+from audio.render.master import Mix
+from audio.track import Track
+from pairing.errors import SetError
+from pairing.page.history import History
+from pairing.page.jobs import Jobs
+from pairing.page.notes import Note, note_of, write_bytes
+from pairing.plan.read import plan_text, read_plan
+from pairing.sets.options import PairOptions
+from pairing.sets.swap import Alternative, Wish
+from pairing.workflow import byhand, music, plans, sets
+from pairing.workflow.plans import Outline
+from pairing.workflow.sets import SetFile
+
+T = TypeVar("T")
+
+MOST_ALTERNATIVES = 12
+KEPT = 16  # answers kept at hand
+
+
+class ChangedOutsideError(ArcbedError):
+    """A file holds something else than the page knows; `which` is "plan" or "set"."""
+
+    def __init__(self, which: str, path: Path) -> None:
+        super().__init__("was changed outside this page.", where=path.name)
+        self.which = which
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class OpenSet:
+    """A set as the page knows it, and the bytes of its file."""
+
+    file: SetFile
+    content: bytes
+
+    @property
+    def mark(self) -> str:
+        """Names this state of the file."""
+        return mark_of(self.content)
+
+
+class Desk:
+    """One plan, one set and one library; every change goes through here, one at a time."""
+
+    def __init__(self, folder: Path, library: Path | None, plan: Path | None = None, set_path: Path | None = None):
+        self.folder = folder
+        self.library = library
+        self.jobs = Jobs()
+        self.history = History()
+        self.lock = threading.RLock()
+        self.plan_path: Path | None = None
+        self.set_path: Path | None = None
+        self._note: Note | None = None
+        self._set: OpenSet | None = None
+        self._tracks: tuple[object, tuple[Track, ...]] = (None, ())
+        self._answers: dict[tuple[object, ...], object] = {}
+        self.written: list[Path] = []
+        if set_path is not None:
+            self.open_set(set_path)
+        elif plan is not None:
+            self.open_plan(plan)
+
+    # ---- files -------------------------------------------------------------------------------------------------
+
+    def open_plan(self, path: Path) -> None:
+        """Put a plan on the desk, and the set of the same name if there is one."""
+        with self.lock:
+            plan_text(path)  # says what is wrong with a file that can't be read
+            self._note = note_of(path.read_bytes())
+            self.plan_path, self.set_path, self._set = path, path.with_suffix(".json"), None
+            self.history.forget()
+            if self.set_path.is_file():
+                self.reload_set()
+
+    def open_set(self, path: Path) -> None:
+        """Put a set on the desk, and its plan if that is still there."""
+        with self.lock:
+            self.set_path, self.plan_path, self._note = path, None, None
+            self.history.forget()
+            self.reload_set()
+            assert self._set is not None
+            plan = path.absolute().parent / self._set.file.setlist.plan_path
+            if plan.is_file():
+                self.plan_path, self._note = plan, note_of(plan.read_bytes())
+
+    def new_plan(self, name: str, minutes: int) -> None:
+        """Write a plan to start from into the folder, and put it on the desk."""
+        path = self.folder / plain_name(name, ".md")
+        plans.new_plan(path, minutes)
+        self.open_plan(path)
+
+    def reload_plan(self) -> None:
+        """Take the plan as its file is now."""
+        with self.lock:
+            if self.plan_path is not None:
+                self._note = note_of(self.plan_path.read_bytes())
+
+    def reload_set(self) -> None:
+        """Take the set as its file is now; the history stays, so that this can be taken back too."""
+        with self.lock:
+            assert self.set_path is not None
+            content = self.set_path.read_bytes()
+            found = sets.open_set(self.set_path, self.library)
+            if self._set is not None and self._set.content != content:
+                self.history.note("what was changed outside", self._set.content)
+            self._set = OpenSet(found, content)
+
+    def marks_on_disk(self) -> dict[str, str | None]:
+        """Names of what the two files hold now."""
+        return {"plan": _mark_of_file(self.plan_path), "set": _mark_of_file(self.set_path)}
+
+    # ---- the plan ----------------------------------------------------------------------------------------------
+
+    @property
+    def note(self) -> Note | None:
+        """The plan's file, as last read or written."""
+        return self._note
+
+    def save_plan(self, shown: str, *, overwrite: bool = False) -> None:
+        """Write the plan as it was typed.
+
+        Raises:
+            ChangedOutsideError: the file holds something else than was last read, and `overwrite` isn't said.
+        """
+        with self.lock:
+            if self.plan_path is None or self._note is None:
+                raise ArcbedError("there is no plan open.")
+            after = self._note.with_text(shown)
+            if not overwrite:
+                self._require_same("plan", self.plan_path, self._note.content)
+            if after.content != self._note.content or overwrite:
+                write_bytes(self.plan_path, after.content)
+            self._note = after
+
+    def outline_of(self, text: str) -> Outline:
+        """What follows from a text of the plan.
+
+        Raises:
+            PlanError: it can't be understood; carries all findings.
+        """
+        name = self.plan_path.name if self.plan_path else "plan.md"
+        beside = self.plan_path.with_name("poses.md") if self.plan_path else None
+        poses = plan_text(beside) if beside and beside.is_file() and beside != self.plan_path else ""
+        return self._answer(
+            ("outline", text, name, poses), lambda: plans.outline_of(read_plan(text, file=name, folder_poses=poses))
+        )
+
+    def ask_energy(self, section: int, percent: int) -> None:
+        """Write a section's wish for energy into the plan, then choose the music anew, keeping what fits."""
+        with self.lock:
+            if self.plan_path is None or self._note is None:
+                raise ArcbedError("the plan of this set is gone.", remedy="Write the wish where the plan lies.")
+            self._require_same("plan", self.plan_path, self._note.content)
+            former = self._note
+            byhand.ask_energy(self.plan_path, section, percent)
+            self._note = note_of(self.plan_path.read_bytes())
+            if self._set is None:
+                return
+            try:
+                self.pair(prefer=None, fresh=None, keep=True)
+            except ArcbedError:
+                write_bytes(self.plan_path, former.content)
+                self._note = former
+                raise
+
+    # ---- the set -----------------------------------------------------------------------------------------------
+
+    @property
+    def open(self) -> OpenSet | None:
+        """The set, with the library as it is now."""
+        with self.lock:
+            if self._set is not None:
+                tracks = self.tracks()
+                if tracks is not self._set.file.tracks:
+                    found = SetFile(self._set.file.path, self._set.file.setlist, tracks)
+                    self._set = OpenSet(found, self._set.content)
+            return self._set
+
+    def change(self, what: str, work: Callable[[SetFile, Path], SetFile | None], *, overwrite: bool = False) -> None:
+        """Change the set by one of the commands' functions, and remember how it was.
+
+        Raises:
+            ChangedOutsideError: the file holds something else than the page knows, and `overwrite` isn't said.
+        """
+        with self.lock:
+            now = self._opened()
+            if not overwrite:
+                self._require_same("set", now.file.path, now.content)
+            after = work(now.file, now.file.path)
+            if after is not None:
+                self._keep(what, now, after)
+
+    def pair(self, *, prefer: str | None, fresh: bool | None, keep: bool, overwrite: bool = False) -> None:
+        """Choose the music of the plan; None keeps what the set was made with."""
+        with self.lock:
+            if self.plan_path is None:
+                raise ArcbedError("there is no plan open.")
+            out = self.set_path or self.plan_path.with_suffix(".json")
+            now = self.open
+            if now is not None and not overwrite:
+                self._require_same("set", out, now.content)
+            elif now is None and out.exists() and not overwrite:
+                raise ChangedOutsideError("set", out)
+            options = self._options(prefer, fresh)
+            after = sets.pair_plan(
+                self.plan_path, out, self.library, options, keep=out if keep and now is not None else None
+            )
+            self.set_path = out
+            self._keep("choosing the music", now, after)
+
+    def undo(self) -> None:
+        """Take back the last change; the file gets back the very bytes it had."""
+        with self.lock:
+            now = self._opened()
+            self._require_same("set", now.file.path, now.content)
+            if self.history.undoes is not None:
+                self._put(self.history.back(now.content))
+            elif now.file.setlist.previous:  # changes from before the page was opened
+                self._set = _read(sets.undo(now.file, now.file.path))
+            else:
+                raise SetError("there is nothing to undo.")
+
+    def redo(self) -> None:
+        """Do again what was taken back last."""
+        with self.lock:
+            now = self._opened()
+            self._require_same("set", now.file.path, now.content)
+            if self.history.redoes is None:
+                raise SetError("there is nothing to do again.")
+            self._put(self.history.again(now.content))
+
+    def alternatives(self, n: int, wish: Wish | None) -> tuple[Alternative, ...]:
+        """Ranked replacements for pick n of the set as it is."""
+        now = self._opened()
+        key = ("alternatives", now.mark, self._tracks[0], n, wish)
+        return self._answer(key, lambda: sets.alternatives(now.file, n, wish, MOST_ALTERNATIVES))
+
+    def sound(self, n: int | None = None, track: int | None = None) -> Mix:
+        """The mix of the set; with a pick and a track as it would be with that track there."""
+        now = self._opened()
+        found = now.file
+        if n is not None and track is not None:
+            other = next((each for each in self.alternatives(n, None) if each.track.id == track), None)
+            if other is None:
+                raise SetError("this track can't stand there.")
+            found = SetFile(found.path, other.setlist, found.tracks)
+        key = ("sound", now.mark, self._tracks[0], n, track)
+        return self._answer(key, lambda: byhand.sound_of(found))
+
+    # ---- the library -------------------------------------------------------------------------------------------
+
+    def library_mark(self) -> object:
+        """Names the state of the library's file."""
+        path = music.library_path(self.library)
+        return tuple(_stamp(each) for each in (path, path.with_name(path.name + "-wal")))
+
+    def tracks(self) -> tuple[Track, ...]:
+        """The library's tracks, those that can't be used included; read again when the file has changed."""
+        with self.lock:
+            mark = self.library_mark()
+            if mark != self._tracks[0]:
+                path = music.library_path(self.library)
+                found = tuple(music.all_tracks(self.library, unusable=True)) if path.exists() else ()
+                self._tracks = (self.library_mark(), found)
+            return self._tracks[1]
+
+    # ---- inside ------------------------------------------------------------------------------------------------
+
+    def _opened(self) -> OpenSet:
+        now = self.open
+        if now is None:
+            raise SetError("there is no set open.", remedy="Choose the music of a plan first.")
+        return now
+
+    def _keep(self, what: str, before: OpenSet | None, after: SetFile) -> None:
+        content = after.path.read_bytes()
+        if before is not None and content != before.content:
+            self.history.note(what, before.content)
+        self._set = OpenSet(after, content)
+
+    def _put(self, content: bytes) -> None:
+        assert self.set_path is not None
+        write_bytes(self.set_path, content)
+        self._set = OpenSet(sets.open_set(self.set_path, self.library), content)
+
+    def _options(self, prefer: str | None, fresh: bool | None) -> PairOptions:
+        stored = self._set.file.setlist.options if self._set else {}
+        exclude = stored.get("exclude", [])
+        return PairOptions(
+            prefer=prefer or str(stored.get("prefer", "balanced")),
+            fresh=bool(stored.get("fresh", False)) if fresh is None else fresh,
+            allow_repeats=bool(stored.get("allow_repeats", False)),
+            exclude=tuple(exclude) if isinstance(exclude, list) else (),
+        )
+
+    def _require_same(self, which: str, path: Path, known: bytes) -> None:
+        if (path.read_bytes() if path.is_file() else b"") != known:
+            raise ChangedOutsideError(which, path)
+
+    def _answer(self, key: tuple[object, ...], work: Callable[[], T]) -> T:
+        with self.lock:
+            if key not in self._answers:
+                while len(self._answers) >= KEPT:
+                    del self._answers[next(iter(self._answers))]
+                self._answers[key] = work()
+            return self._answers[key]  # type: ignore[return-value]
+
+
+def desk_for(file: Path | None, library: Path | None) -> Desk:
+    """A desk with a plan or a set on it (a file that begins with { is a set), or with nothing yet.
+
+    Raises:
+        PlanError, SetError: the file can't be read.
+    """
+    if file is None:
+        return Desk(Path.cwd(), library)
+    file = file.absolute()
+    is_set = file.is_file() and file.read_bytes()[:1] == b"{"
+    return Desk(file.parent, library, None if is_set else file, file if is_set else None)
+
+
+def mark_of(content: bytes) -> str:
+    """A short name of a file's content."""
+    return hashlib.sha256(content).hexdigest()[:16]
+
+
+def plain_name(name: str, ending: str) -> str:
+    """A name for a new file in the folder: no path in it, and the ending that goes with what is written.
+
+    Raises:
+        OutputError: it is no plain name.
+    """
+    name = name.strip()
+    if not name.lower().endswith(ending):
+        name += ending
+    if name != Path(name).name or "\\" in name or ":" in name or name.startswith(".") or not name.isprintable():
+        raise OutputError("is no plain file name.", where=name[:60], remedy="Give a name without a folder in it.")
+    return name
+
+
+def _read(found: SetFile) -> OpenSet:
+    return OpenSet(found, found.path.read_bytes())
+
+
+def _mark_of_file(path: Path | None) -> str | None:
+    try:
+        return mark_of(path.read_bytes()) if path is not None else None
+    except OSError:
+        return None
+
+
+def _stamp(path: Path) -> tuple[int, int] | None:
+    try:
+        state = path.stat()
+    except OSError:
+        return None
+    return state.st_mtime_ns, state.st_size

@@ -1,0 +1,95 @@
+"""Work that takes a while, one piece at a time: scanning, writing a mix. It tells how far it is, and can be stopped."""
+
+import threading
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+from audio.errors import ArcbedError
+from pairing.show.text import one_line
+
+Progress = Callable[[int, int, str], None]
+Work = Callable[[Progress], dict[str, object]]
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """One piece of work: what it does, how far it is, and what came of it."""
+
+    number: int
+    what: str  # "scan", "mix"
+    title: str
+    done: int = 0
+    total: int = 0
+    now: str = ""
+    state: str = "running"  # "running", "done", "stopped", "failed"
+    words: str = ""
+    result: dict[str, object] | None = None
+
+
+class Jobs:
+    """Runs one job at a time in a thread of its own."""
+
+    def __init__(self) -> None:
+        self._lock = threading.Lock()
+        self._job: Job | None = None
+        self._stop = threading.Event()
+        self._thread: threading.Thread | None = None
+
+    @property
+    def latest(self) -> Job | None:
+        """The job that runs, or the one that ended last."""
+        return self._job
+
+    @property
+    def is_busy(self) -> bool:
+        """Whether one runs."""
+        return self._job is not None and self._job.state == "running"
+
+    def start(self, what: str, title: str, work: Work) -> Job:
+        """Begin a job.
+
+        Raises:
+            ArcbedError: another one runs.
+        """
+        with self._lock:
+            if self.is_busy:
+                raise ArcbedError("something else is being done just now.", remedy="Wait for it, or stop it.")
+            self._job = job = Job((self._job.number if self._job else 0) + 1, what, title)
+            self._stop.clear()
+        self._thread = threading.Thread(target=self._run, args=(work,), name=what, daemon=True)
+        self._thread.start()
+        return job
+
+    def stop(self) -> None:
+        """Ask the job to end; what was finished is kept."""
+        self._stop.set()
+
+    def close(self, wait_s: float = 10.0) -> None:
+        """Stop and wait."""
+        self.stop()
+        if self._thread is not None:
+            self._thread.join(wait_s)
+
+    def _run(self, work: Work) -> None:
+        try:
+            result = work(self._tell)
+            state = "stopped" if self._stop.is_set() else "done"
+            self._set(state=state, result=result, words=str(result.get("words", "")))
+        except KeyboardInterrupt:
+            self._set(state="stopped", words="Stopped; nothing was written.")
+        except ArcbedError as error:
+            self._set(state="failed", words="\n".join(one_line(line) for line in str(error).split("\n")))
+        except OSError as error:
+            self._set(state="failed", words=one_line(f"{error.filename or 'A file'}: {error.strerror or error}."))
+        except Exception as error:
+            self._set(state="failed", words=one_line(f"Something went wrong: {type(error).__name__}: {error}"))
+
+    def _tell(self, done: int, total: int, now: str) -> None:
+        if self._stop.is_set():
+            raise KeyboardInterrupt  # the work's own way to end early and keep what is finished
+        self._set(done=done, total=total, now=one_line(now, 120))
+
+    def _set(self, **values: object) -> None:
+        with self._lock:
+            assert self._job is not None
+            self._job = replace(self._job, **values)  # type: ignore[arg-type]

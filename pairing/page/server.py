@@ -1,0 +1,273 @@
+"""The page's server: routes, errors in words, and its life from a free port to Ctrl-C."""
+
+import json
+import socket
+import threading
+import webbrowser
+from collections.abc import Awaitable, Callable
+from functools import cache
+from importlib.resources import files
+from typing import Any, cast
+
+import uvicorn
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from starlette.applications import Starlette
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import FileResponse, HTMLResponse, JSONResponse, PlainTextResponse, Response
+from starlette.routing import Route
+
+from audio.errors import ArcbedError
+from audio.render.excerpt import excerpt
+from audio.render.mixer import MIX_RATE
+from pairing.errors import PlanError
+from pairing.page import actions, views
+from pairing.page.desk import ChangedOutsideError, Desk
+from pairing.page.pictures import SIZES
+from pairing.page.security import LOOPBACK, Guard
+from pairing.page.sound import Wave, wave_response
+from pairing.page.values import Json, findings_of
+from pairing.show.frame import Size
+from pairing.show.text import one_line
+from pairing.workflow import sets
+
+AROUND_S = 5.0  # heard before and after a hand-over
+SCRIPTS = ("main", "tools", "player", "picture", "music", "plan", "library", "rest", "away")
+STYLES = ("page", "picture", "desk")
+SOUNDS = {
+    ".mp3": "audio/mpeg", ".m4a": "audio/mp4", ".m4b": "audio/mp4", ".mp4": "audio/mp4", ".aac": "audio/aac",
+    ".flac": "audio/flac", ".ogg": "audio/ogg", ".oga": "audio/ogg", ".opus": "audio/ogg", ".wav": "audio/wav",
+}  # fmt: skip
+
+# Actions that answer with the whole state.
+CHANGES: dict[str, Callable[[Desk, actions.Values], None]] = {
+    "plan": actions.save_plan, "reload": actions.reload, "open": actions.open_nearby, "new": actions.new_plan,
+    "pair": actions.pair, "swap": actions.swap, "pin": actions.pin, "drop": actions.drop, "rest": actions.rest,
+    "energy": actions.energy, "undo": actions.undo, "redo": actions.redo, "scan": actions.scan, "stop": actions.stop,
+    "used": actions.used, "write": actions.write, "show": actions.show, "mark": actions.mark,
+}  # fmt: skip
+
+
+def make_app(desk: Desk) -> Starlette:
+    """The page of a desk, without its guard."""
+    routes = [
+        Route("/", _page(desk)),
+        Route("/static/{name}", _static),
+        Route("/state", _reading(desk, lambda request: views.state(desk, _size(request)))),
+        Route("/pulse", _reading(desk, lambda request: views.pulse(desk))),
+        Route("/alternatives/{n:int}", _reading(desk, lambda request: _alternatives(desk, request))),
+        Route("/library", _reading(desk, lambda request: _library(desk, request))),
+        Route("/track/{id:int}", _reading(desk, lambda request: views.track(desk, request.path_params["id"]))),
+        Route("/rest", _reading(desk, lambda request: views.rest(desk))),
+        Route("/outline", _asking(desk, lambda request, values: _outline(desk, request, values)), methods=["POST"]),
+        Route("/remedy", _asking(desk, lambda request, values: actions.remedied(desk, values)), methods=["POST"]),
+        Route("/do/{action}", _asking(desk, lambda request, values: _do(desk, request, values)), methods=["POST"]),
+        Route("/sound/track/{id:int}", _sounding(desk, _track_sound)),
+        Route("/sound/join/{n:int}", _sounding(desk, _join_sound)),
+        Route("/sound/class", _sounding(desk, _class_sound)),
+    ]
+    return Starlette(routes=routes)
+
+
+def serve(desk: Desk, *, browser: bool, told: Callable[[str], None]) -> None:
+    """Serve the page on a free port of this machine until Ctrl-C.
+
+    Args:
+        browser: whether to open it. told: is given the address.
+    """
+    with socket.socket() as listening:
+        listening.bind((LOOPBACK, 0))
+        port = listening.getsockname()[1]
+        guard = Guard(make_app(desk), port)
+        address = f"http://{LOOPBACK}:{port}{guard.opening_path}"
+        config = uvicorn.Config(
+            guard, log_level="error", access_log=False, lifespan="off", server_header=False, timeout_graceful_shutdown=1
+        )
+        threading.Thread(target=_warm_up, args=(desk,), daemon=True).start()
+        told(address)
+        if browser:
+            threading.Timer(0.3, webbrowser.open, (address,)).start()
+        try:
+            uvicorn.Server(config).run(sockets=[listening])
+        finally:
+            desk.jobs.close()
+
+
+def _warm_up(desk: Desk) -> None:
+    """Load what the first change needs, so that it is as quick as those that follow."""
+    try:
+        now = desk.open
+        if now is not None and now.file.setlist.picks and any(track.analysis for track in now.file.tracks):
+            sets.alternatives(now.file, 1, None, 1)
+    except (ArcbedError, OSError):
+        return  # it will be said when it is asked for
+
+
+# ---- what is read ------------------------------------------------------------------------------------------------
+
+
+def _page(desk: Desk) -> Callable[[Request], Awaitable[Response]]:
+    async def answer(request: Request) -> Response:
+        start = await run_in_threadpool(views.state, desk, SIZES["wide"])
+        return HTMLResponse(_template().render(start=_inside_script(start), title=start["title"]))
+
+    return answer
+
+
+@cache
+def _template() -> Any:
+    environment = Environment(loader=PackageLoader("pairing.page"), autoescape=True, undefined=StrictUndefined)
+    return environment.get_template("page.html")
+
+
+def _inside_script(value: Json) -> str:
+    """JSON that can stand inside a script element."""
+    text = json.dumps(value, ensure_ascii=True, separators=(",", ":"), allow_nan=False)
+    return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
+
+
+async def _static(request: Request) -> Response:
+    content = _parts().get(request.path_params["name"])
+    if content is None:
+        return PlainTextResponse("There is nothing here.\n", 404)
+    body, kind = content
+    return Response(body, media_type=kind)
+
+
+@cache
+def _parts() -> dict[str, tuple[bytes, str]]:
+    """Every file the page may ask for, by name: a list, not a folder, so that no path can lead elsewhere."""
+    page, show = files("pairing.page") / "static", files("pairing.show")
+    found = {f"{name}.js": ((page / f"{name}.js").read_bytes(), "text/javascript") for name in SCRIPTS}
+    found |= {
+        "page.css": ((show / "templates" / "page.css").read_bytes(), "text/css"),
+        "picture.css": ((show / "templates" / "picture.css").read_bytes(), "text/css"),
+        "desk.css": ((page / "desk.css").read_bytes(), "text/css"),
+    }
+    for weight in ("Regular", "Bold"):
+        for part in ("latin", "latin-ext"):
+            name = f"AtkinsonHyperlegible-{weight}-{part}.woff2"
+            found[name] = ((show / "fonts" / name).read_bytes(), "font/woff2")
+    return found
+
+
+def _library(desk: Desk, request: Request) -> Json:
+    section = request.query_params.get("section", "")
+    words = request.query_params.get("words", "")[:200].split()
+    return views.library(desk, int(section) if section.isdigit() else None, words)
+
+
+def _alternatives(desk: Desk, request: Request) -> Json:
+    wish = request.query_params.get("wish") or None
+    if wish not in (None, "quieter", "livelier", "longer"):
+        raise actions.WrongValueError("wish")
+    return views.alternatives(desk, request.path_params["n"], cast("Any", wish), _size(request))
+
+
+def _outline(desk: Desk, request: Request, values: actions.Values) -> Json:
+    text = values.get("text")
+    if not isinstance(text, str):
+        raise actions.WrongValueError("text")
+    return views.outline(desk, text, _size(request))
+
+
+def _do(desk: Desk, request: Request, values: actions.Values) -> Json:
+    action = CHANGES.get(request.path_params["action"])
+    if action is None:
+        raise actions.WrongValueError("action")
+    action(desk, values)
+    return views.state(desk, _size(request))
+
+
+def _size(request: Request) -> Size:
+    return SIZES.get(request.query_params.get("size", "wide"), SIZES["wide"])
+
+
+# ---- sound -------------------------------------------------------------------------------------------------------
+
+
+def _track_sound(desk: Desk, request: Request) -> Response:
+    wanted = request.path_params["id"]
+    track = next((each for each in desk.tracks() if each.id == wanted and each.analysis), None)
+    kind = SOUNDS.get(track.path.suffix.lower()) if track else None
+    if track is None or kind is None or not track.path.is_file():
+        return PlainTextResponse("This track is not there.\n", 404)
+    return FileResponse(track.path, media_type=kind)
+
+
+def _class_sound(desk: Desk, request: Request) -> Response:
+    mix = desk.sound()
+    frames = round(mix.duration_s * MIX_RATE)
+    return wave_response(
+        Wave(frames, lambda start: excerpt(mix.spans, mix.duration_s, start, sounds=mix.sounds)), request
+    )
+
+
+def _join_sound(desk: Desk, request: Request) -> Response:
+    """From some seconds before a pick comes in to some seconds after the one before has gone."""
+    n, other = request.path_params["n"], request.query_params.get("with", "")
+    mix = desk.sound(n if other.isdigit() else None, int(other) if other.isdigit() else None)
+    if not 1 <= n <= len(mix.spans):
+        return PlainTextResponse("There is no such track.\n", 404)
+    start_s = mix.spans[n - 1].mix_start_s
+    gone_s = mix.spans[n - 2].mix_end_s if n > 1 else start_s
+    first = max(round((start_s - AROUND_S) * MIX_RATE), 0)
+    last = min(round((max(gone_s, start_s) + AROUND_S) * MIX_RATE), round(mix.duration_s * MIX_RATE))
+    wave = Wave(last - first, lambda start: excerpt(mix.spans, mix.duration_s, first + start, sounds=mix.sounds))
+    return wave_response(wave, request)
+
+
+# ---- requests and errors -----------------------------------------------------------------------------------------
+
+
+def _reading(desk: Desk, work: Callable[[Request], Json | None]) -> Callable[[Request], Awaitable[Response]]:
+    async def answer(request: Request) -> Response:
+        return await _answered(lambda: work(request))
+
+    return answer
+
+
+def _asking(desk: Desk, work: Callable[[Request, actions.Values], Json]) -> Callable[[Request], Awaitable[Response]]:
+    async def answer(request: Request) -> Response:
+        try:
+            values = json.loads(await request.body() or b"{}")
+        except (ValueError, RecursionError):
+            values = None
+        if not isinstance(values, dict):
+            return JSONResponse({"error": "That can't be understood."}, 400)
+        return await _answered(lambda: work(request, values))
+
+    return answer
+
+
+def _sounding(desk: Desk, work: Callable[[Desk, Request], Response]) -> Callable[[Request], Awaitable[Response]]:
+    async def answer(request: Request) -> Response:
+        try:
+            return await run_in_threadpool(work, desk, request)
+        except ArcbedError as error:
+            return PlainTextResponse(_words(error) + "\n", 404)
+
+    return answer
+
+
+async def _answered(work: Callable[[], Json | None]) -> Response:
+    """The result as JSON, or what was wrong in words."""
+    try:
+        value = await run_in_threadpool(work)
+    except ChangedOutsideError as error:
+        return JSONResponse({"conflict": error.which, "error": _words(error)}, 409)
+    except actions.FileStandsError as error:
+        return JSONResponse({"conflict": "file", "error": _words(error)}, 409)
+    except PlanError as error:
+        return JSONResponse({"error": _words(error), "findings": findings_of(error.findings)}, 422)
+    except ArcbedError as error:
+        return JSONResponse({"error": _words(error)}, 422)
+    except actions.WrongValueError:
+        return JSONResponse({"error": "That can't be understood."}, 400)
+    except OSError as error:
+        return JSONResponse({"error": one_line(f"{error.filename or 'A file'}: {error.strerror or error}.")}, 422)
+    return JSONResponse(value, 200 if value is not None else 404)
+
+
+def _words(error: ArcbedError) -> str:
+    return "\n".join(one_line(line) for line in str(error).split("\n"))

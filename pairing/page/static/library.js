@@ -1,0 +1,113 @@
+/* The library: a list in words, the best for the section at hand first; marks; scanning a folder. */
+
+import {$, act, button, fill, get, h, name, onState, Refused, say, state, svg} from "./tools.js";
+import {chosenPick, sectionOf} from "./music.js";
+import {hearTrack} from "./player.js";
+
+const view = $("view-library");
+const words = h("input", {id: "words", type: "search", placeholder: "title, artist, album or file", "aria-label": "Search the library", autocomplete: "off"});
+const section = h("select", {id: "section", "aria-label": "For which section"});
+const folder = h("input", {id: "folder", type: "text", size: 34, placeholder: "your music folder", autocomplete: "off", spellcheck: false});
+const list = h("ol", {class: "tracks", id: "tracks"});
+const bad = h("div", {});
+const count = h("p", {class: "soft", role: "status"});
+view.append(
+  h("form", {class: "row scanning", onsubmit: (event) => { event.preventDefault(); act("scan", {folder: folder.value}); }},
+    h("label", {}, "Folder of music ", folder), h("button", {type: "submit", id: "scan"}, "Scan it"), h("span", {class: "soft"}, "Files are only read, never changed.")),
+  h("div", {class: "row"}, h("label", {}, "For ", section), words), count, list, bad);
+
+let asking = null, waiting = 0, want = null, loaded = null;
+
+words.addEventListener("input", () => { clearTimeout(waiting); waiting = setTimeout(load, 120); });
+section.addEventListener("change", () => { want = section.value; load(); });
+
+export function showLibrary() {
+  const pick = chosenPick();
+  const at = pick ? String(sectionOf(pick)) : "0";
+  if (want === null || !section.matches(":focus")) want = want ?? at;
+  load();
+}
+
+async function load() {
+  asking?.abort();
+  asking = new AbortController();
+  try {
+    const answer = await get("/library?section=" + (want ?? "0") + "&words=" + encodeURIComponent(words.value), asking.signal);
+    loaded = answer;
+    show(answer);
+  } catch (problem) {
+    if (problem.name === "AbortError") return;
+    if (!(problem instanceof Refused)) throw problem;
+    say(problem.message, true);
+  }
+}
+
+function show(answer) {
+  const options = [["", "no section, by name"], ...answer.sections.map((title, index) => [String(index), title])];
+  if (section.options.length !== options.length || [...section.options].some((option, index) => option.textContent !== options[index][1])) {
+    section.replaceChildren(...options.map(([value, title]) => h("option", {value}, title)));
+  }
+  section.value = answer.section === null ? "" : String(answer.section);
+  count.textContent = answer.tracks.length || answer.unusable.length
+    ? answer.tracks.length + answer.more + " tracks" + (answer.section === null ? "." : ", the one that serves this section best first.") + (answer.more ? " The first " + answer.tracks.length + " are shown; a word finds the others." : "")
+    : words.value ? "No track has these words." : "No music yet. Name a folder above and scan it; a track takes some seconds, once.";
+  fill(list, answer.tracks.map(row));
+  fill(bad, answer.unusable.length ? h("details", {}, h("summary", {"data-key": "bad"}, answer.unusable.length + " files can’t be used"),
+    h("ul", {class: "plain"}, answer.unusable.map((track) => h("li", {}, name(track.file), ": ", name(track.problem))))) : null);
+}
+
+function row(track) {
+  const more = h("div", {class: "more", hidden: true});
+  const pick = chosenPick();
+  const item = h("li", {class: "track-row" + (track.may === false ? " barred" : ""), draggable: Boolean(pick)},
+    h("div", {class: "line"},
+      h("p", {}, h("b", {}, name(track.title)), track.artist ? h("span", {class: "by"}, " ", name(track.artist)) : null,
+        track.why ? h("span", {class: "why"}, name(track.why)) : null),
+      h("p", {class: "soft facts"}, track.length, track.voice === null ? "" : track.voice === 0 ? ", likely no voice" : ", likely voice in " + track.voice + " %",
+        track.last_used ? ", last used " + track.last_used : "", marked(track.marks)),
+      h("div", {class: "row"},
+        button("Hear", () => hearTrack(track), {"aria-label": "Hear " + track.title, "data-key": "hear-" + track.id}),
+        pick && button("Put at " + pick.n, () => act("swap", {n: pick.n, track: track.id}, "Track " + pick.n + " is now " + track.title + "."), {"aria-label": "Put " + track.title + " at track " + pick.n, "data-key": "put-" + track.id}),
+        button("More", (event) => open(track, more, event.target), {"aria-expanded": "false", "aria-label": "More about " + track.title, "data-key": "more-" + track.id}))),
+    more);
+  item.addEventListener("dragstart", (event) => event.dataTransfer.setData("text/x-arcbed-track", String(track.id)));
+  return item;
+}
+
+function marked(marks) {
+  const said = Object.entries(marks).map(([key, value]) => (key === "favourite" ? "favourite" : key === "energy" ? "energy " + value + " %" : key === "voice" ? (value === "no" ? "no voice" : "with voice") : key === "rest" ? (value === "never" ? "never in a rest" : "fit for a rest") : "never"));
+  return said.length ? "; your marks: " + said.join(", ") : "";
+}
+
+async function open(track, more, control) {
+  if (!more.hidden) { more.hidden = true; control.setAttribute("aria-expanded", "false"); return; }
+  let known;
+  try { known = await get("/track/" + track.id); } catch { return; }
+  more.hidden = false;
+  control.setAttribute("aria-expanded", "true");
+  more.replaceChildren(curve(known.picture), h("p", {class: "soft"}, known.tempo + ", " + known.key + ", mean energy " + known.energy + " %, " + known.loudness + " LUFS; file " + known.file), marks(known));
+}
+
+function curve(picture) {
+  return svg("svg", {class: "pc trackcurve", viewBox: "0 0 " + picture.width + " " + picture.height, role: "img", "aria-label": "Energy over time; where a voice is likely is marked below"},
+    svg("path", {class: "music", d: picture.energy}), svg("path", {class: "voice", d: picture.voice}),
+    ...picture.cuts.map((x) => svg("path", {class: "grid", d: "M" + x + " 0v" + picture.height})));
+}
+
+function marks(track) {
+  const set = (key, value, said) => act("mark", {track: track.id, key, value}, said).then((done) => { if (done) load(); });
+  const toggle = (key, value, label) => {
+    const on = track.marks[key] === value;
+    return button(label, () => set(key, on ? null : value, on ? "Mark taken back." : "Marked."), {"aria-pressed": String(on), "data-key": "mark-" + key + track.id});
+  };
+  const energy = h("input", {type: "number", min: 0, max: 100, step: 5, value: track.marks.energy ?? "", "aria-label": "Energy as you hear it, 0 to 100", "data-key": "mark-energy" + track.id});
+  return h("div", {class: "row marks", role: "group", "aria-label": "Your marks"},
+    toggle("favourite", "yes", "Favourite"), toggle("voice", "no", "No voice"), toggle("rest", "never", "Never in a rest"), toggle("use", "never", "Never"),
+    h("label", {}, "Energy ", energy, " %"), button("Set", () => set("energy", energy.value === "" ? null : String(energy.value), "Marked."), {"aria-label": "Set the energy"}));
+}
+
+onState((after, before) => {
+  const job = after.job, was = before.job;
+  if (!view.hidden && (after.library.usable !== before.library.usable || after.library.unusable !== before.library.unusable || after.set?.mark !== before.set?.mark)) load();
+  if (job && job.what === "scan" && job.state !== "running" && was?.state === "running" && !view.hidden) load();
+});

@@ -1,0 +1,116 @@
+/* The page's life: which view is shown, keys, what changed outside, the job under way. */
+
+import {$, act, ask, get, onState, post, refresh, Refused, say, setState, size, state} from "./tools.js";
+import {chosenPick, showClass} from "./music.js";
+import {planIsDirty, savePlan, showPlan} from "./plan.js";
+import {showLibrary} from "./library.js";
+import {showRest} from "./rest.js";
+import {showAway} from "./away.js";
+import {hearClass, hearJoin, toggle} from "./player.js";
+
+const VIEWS = {plan: () => showPlan(state), class: showClass, library: showLibrary, rest: showRest, away: showAway};
+const PULSE_MS = 1500, JOB_MS = 400;
+
+function usual() {
+  if (state.set) return "class";
+  return state.plan && state.library.usable ? "class" : state.plan || !state.library.usable ? (state.plan ? "library" : "plan") : "plan";
+}
+
+function route() {
+  const wanted = location.hash.slice(1);
+  const view = wanted in VIEWS ? wanted : usual();
+  for (const each of Object.keys(VIEWS)) $("view-" + each).hidden = each !== view;
+  for (const link of document.querySelectorAll("nav a")) {
+    if (link.dataset.view === view) link.setAttribute("aria-current", "page"); else link.removeAttribute("aria-current");
+  }
+  VIEWS[view]();
+}
+addEventListener("hashchange", () => { say(""); route(); });
+
+/* ---- keys ---- */
+
+addEventListener("keydown", (event) => {
+  if (event.defaultPrevented || event.altKey) return;
+  const typing = event.target.closest("input, textarea, select");
+  if ((event.ctrlKey || event.metaKey) && !typing && state.set) {
+    const key = event.key.toLowerCase();
+    if (key === "z" || key === "y") {
+      event.preventDefault();
+      if (key === "y" || event.shiftKey) act("redo", {}, "Done again."); else act("undo", {}, "Taken back.");
+    }
+    return;
+  }
+  if (typing || event.ctrlKey || event.metaKey) return;
+  const view = ["plan", "class", "library", "rest", "away"][Number(event.key) - 1];
+  if (view) { location.hash = view; return; }
+  if (event.key === "k" && !$("player").hidden) { toggle(); return; }
+  const pick = chosenPick();
+  if (!pick || $("view-class").hidden) return;
+  if (event.key === "j") hearJoin(pick.n, pick.title);
+  if (event.key === "c") hearClass(pick.start_s);
+});
+
+/* ---- what changes without the page ---- */
+
+let pulsing = false, asked = {plan: null, set: null};
+
+async function pulse() {
+  if (!pulsing) {
+    pulsing = true;
+    try { await look(await get("/pulse")); } catch (problem) {
+      if (!(problem instanceof Refused)) throw problem;
+      if (problem.answer.lost) say(problem.message, true);
+    } finally { pulsing = false; }
+  }
+  setTimeout(pulse, state.job?.state === "running" ? JOB_MS : PULSE_MS);
+}
+
+let library = null;
+async function look(now) {
+  showJob(now.job);
+  if (document.body.classList.contains("busy")) return;
+  const finished = state.job?.state === "running" && now.job?.state !== "running";
+  if ((library !== null && library !== now.library && now.job?.state !== "running") || finished) await refresh();
+  library = now.library;
+  if (now.job !== null) state.job = now.job;
+  if (state.plan && now.plan !== state.plan.mark && now.plan !== asked.plan) await outside("plan", now.plan);
+  if (state.set && now.set !== state.set.mark && now.set !== asked.set) await outside("set", now.set);
+}
+
+async function outside(which, mark) {
+  const latest = await get("/state"); // a change of our own may just have ended
+  if ((which === "plan" ? latest.plan?.mark : latest.set?.mark) === mark) { setState(latest); return; }
+  if (document.body.classList.contains("busy")) return;
+  asked[which] = mark;
+  const file = which === "plan" ? "The plan" : "The set";
+  if (mark === null) { say(file + " is no longer where it was; what you see here is kept until it is written again.", true); return; }
+  if (!(which === "plan" && planIsDirty()) && await ask(file + " was changed outside this page.", [["Take it as it is there", true], ["Decide later", false]])) {
+    await act("reload", {which}, "Taken as it is in the file.");
+  }
+}
+
+/* ---- the job ---- */
+
+let told = state.job ? state.job.number : 0;
+function showJob(job) {
+  const running = Boolean(job && job.state === "running");
+  $("job").hidden = !running;
+  if (running) {
+    $("job-words").textContent = job.title + (job.now && job.now !== job.title.replace("Writing ", "") ? ": " + job.now : "") + (job.total ? ", " + job.done + " of " + job.total : "");
+    if (job.total) { $("job-bar").max = job.total; $("job-bar").value = job.done; } else $("job-bar").removeAttribute("value");
+  } else if (job && job.number !== told) {
+    told = job.number;
+    const left = job.result?.left_out || [];
+    const words = (job.state === "stopped" ? "Stopped; what was finished is kept. " : "") + job.words
+      + (left.length ? " Left out: " + left.slice(0, 3).map((each) => each.file + " (" + each.why + ")").join("; ") + (left.length > 3 ? " and " + (job.result.count - 3) + " more" : "") + "." : "");
+    say(words, job.state === "failed");
+  }
+}
+$("job-stop").addEventListener("click", () => { act("stop", {}, "Stopping after what is at hand…"); });
+onState((after) => { $("title").textContent = after.title; document.title = after.title; showJob(after.job); });
+
+showPlan(state);
+route();
+if (size() !== "wide") refresh();
+setTimeout(pulse, PULSE_MS);
+document.documentElement.dataset.ready = "yes";

@@ -1,0 +1,193 @@
+/* The plan as typed, beside its arc; what is wrong shows at its line; it is kept in its file byte for byte. */
+
+import {$, act, button, fill, h, minutes, name, onState, post, Refused, say, setState, state} from "./tools.js";
+import {drawn} from "./picture.js";
+import {findings} from "./music.js";
+
+const OUTLINE_MS = 90, SAVE_MS = 700;
+const view = $("view-plan");
+const text = h("textarea", {id: "plan-text", spellcheck: false, autocapitalize: "off", autocomplete: "off", wrap: "off", "aria-label": "The plan", "aria-describedby": "plan-kept"});
+const gutter = h("div", {class: "gutter", "aria-hidden": "true"});
+const kept = h("p", {id: "plan-kept", class: "soft", role: "status"});
+const slot = h("p", {id: "plan-slot", class: "slot", role: "status"});
+const figure = h("figure", {class: "class-picture"});
+const table = h("div", {});
+const remedies = h("div", {class: "remedies"});
+const found = h("div", {class: "findings"});
+const editor = h("div", {class: "editor"}, gutter, text);
+const work = h("div", {class: "two plan"}, h("div", {}, h("h2", {id: "plan-name"}), editor, kept), h("div", {}, slot, figure, remedies, table));
+const begin = h("div", {class: "begin"});
+view.append(begin, work, found);
+
+let known = {name: null, text: "", mark: null}, typed = 0, answered = 0, outlining = 0, saving = 0, last = null, marks = new Map();
+
+const dirty = () => known.name !== null && text.value !== known.text;
+
+function show(after) {
+  begin.hidden = Boolean(after.plan);
+  work.hidden = found.hidden = !after.plan;
+  if (!after.plan) { known = {name: null, text: "", mark: null}; showBegin(after); return; }
+  if (after.plan.name !== known.name || after.plan.mark !== known.mark) {
+    const mine = dirty();
+    if (after.plan.name !== known.name || !mine || after.plan.text === text.value) {
+      if (text.value !== after.plan.text) text.value = after.plan.text;
+      outline();
+    }
+    known = {...after.plan};
+  }
+  $("plan-name").textContent = after.plan.name;
+  showKept();
+}
+
+function showBegin(after) {
+  if (begin.contains(document.activeElement) && begin.childElementCount) return;
+  const file = h("input", {id: "new-name", type: "text", value: "class.md", size: 20});
+  const length = h("select", {id: "new-minutes"}, [30, 45, 60, 75, 90].map((value) => h("option", {value, selected: value === 60}, value + " minutes")));
+  fill(begin,
+    h("h2", {}, "Start a plan"),
+    h("p", {}, "A plan is a note in plain text. It will lie in " + after.folder + "."),
+    h("div", {class: "row"}, h("label", {}, "Name ", file), h("label", {}, "Slot ", length),
+      button("Start it", () => act("new", {name: file.value, minutes: Number(length.value)}, "Started; change it as you like."), {class: "strong", id: "new-plan"})),
+    after.set ? h("p", {}, "The plan of this set is gone; the set keeps its text and can be changed without it.") : null,
+    after.files.length ? h("section", {}, h("h2", {}, "Or open what lies there"), h("ul", {class: "plain"}, after.files.map((file) =>
+      h("li", {}, button(file, () => act("open", {name: file})))))) : null);
+}
+
+/* ---- typing ---- */
+
+text.addEventListener("input", () => {
+  typed += 1;
+  clearTimeout(outlining);
+  outlining = setTimeout(outline, OUTLINE_MS);
+  clearTimeout(saving);
+  saving = setTimeout(save, SAVE_MS);
+  showLines();
+  showKept();
+});
+text.addEventListener("scroll", () => { gutter.scrollTop = text.scrollTop; });
+text.addEventListener("blur", () => save());
+addEventListener("beforeunload", (event) => { if (dirty()) { save(true); event.preventDefault(); } });
+document.addEventListener("visibilitychange", () => { if (document.hidden) save(true); });
+
+async function outline() {
+  const asked = ++answered;
+  try {
+    const answer = await post("/outline", {text: text.value});
+    if (asked === answered) { last = answer; showOutline(); }
+  } catch (problem) {
+    if (!(problem instanceof Refused)) throw problem;
+    if (problem.answer.lost) say(problem.message, true);
+  }
+}
+
+async function save(leaving = false) {
+  clearTimeout(saving);
+  if (!dirty()) return true;
+  const value = text.value, name = known.name;
+  if (leaving) {
+    fetch("/do/plan", {method: "POST", body: JSON.stringify({text: value}), headers: {"Content-Type": "application/json"}, keepalive: value.length < 60000}).catch(() => {});
+    return true;
+  }
+  const done = await act("plan", {text: value});
+  if (done && known.name === name) showKept();
+  return done;
+}
+
+function showKept() {
+  kept.textContent = dirty() ? "Being kept…" : "Kept in " + known.name + ", just as typed.";
+}
+
+/* ---- what follows from it ---- */
+
+const FITS = {fits: "It fits.", tight: "It fits only just.", "too long": "It is too long."};
+
+function showOutline() {
+  slot.replaceChildren();
+  if (!last.ok) {
+    slot.append(h("b", {class: "grave"}, last.findings.length === 1 ? "One line is not understood yet." : last.findings.length + " things are not understood yet."), " The arc is that of before.");
+    remedies.replaceChildren(corrections(last.findings));
+  } else {
+    slot.append(h("b", {}, last.class), " (" + last.range + ")", last.available ? [" of " + last.available + ". ", h("b", {class: last.fits === "fits" ? "" : "grave"}, FITS[last.fits] || "")].flat()[0] : ". No slot is named.");
+    if (last.available) slot.append(h("b", {class: last.fits === "fits" ? "" : "grave"}, FITS[last.fits] || ""));
+    fill(figure, drawn(last.picture, null, null));
+    fill(remedies, corrections(last.findings), last.remedies.length ? h("h3", {}, "To make it fit") : null,
+      h("div", {class: "row"}, last.remedies.map((remedy) => button(remedy.text, () => remedy_(remedy.id), {"data-key": "remedy-" + remedy.id}))));
+    showTable();
+  }
+  marks = new Map();
+  const grave = {must: 3, should: 2, note: 1};
+  for (const finding of last.findings) {
+    if (finding.line && (grave[finding.level] || 0) > (grave[marks.get(finding.line)?.level] || 0)) marks.set(finding.line, finding);
+  }
+  showLines();
+  const list = [...last.findings].sort((a, b) => (grave[b.level] || 0) - (grave[a.level] || 0));
+  fill(found, list.length ? [h("h2", {}, last.ok ? "What the checks found" : "What is not understood"), findings(list, toLine)] : null);
+}
+
+const toLine = (finding) => (finding.line ? [" ", button("Line " + finding.line, () => goTo(finding.line), {class: "small", "data-key": "line-" + finding.line + finding.code})] : null);
+
+function corrections(list) {
+  const count = list.filter((finding) => finding.can_correct).length;
+  return count ? h("div", {class: "row"}, button("Correct what is clear (" + count + ")", () => remedy_(null), {"data-key": "correct", id: "correct"})) : null;
+}
+
+async function remedy_(id) {
+  try {
+    const answer = await post("/remedy", id === null ? {text: text.value} : {text: text.value, id});
+    replaceText(answer.text);
+  } catch (problem) {
+    if (!(problem instanceof Refused)) throw problem;
+    say(problem.message, true);
+  }
+}
+
+/* As if typed, so that the browser's own undo takes it back. */
+function replaceText(after) {
+  const before = text.value;
+  let start = 0, end = 0;
+  while (start < before.length && start < after.length && before[start] === after[start]) start += 1;
+  while (end < before.length - start && end < after.length - start && before[before.length - 1 - end] === after[after.length - 1 - end]) end += 1;
+  text.focus();
+  text.setSelectionRange(start, before.length - end);
+  const put = after.slice(start, after.length - end);
+  const done = put ? document.execCommand("insertText", false, put) : document.execCommand("delete");
+  if (!done || text.value !== after) { text.value = after; text.dispatchEvent(new Event("input")); }
+}
+
+function goTo(line) {
+  const lines = text.value.split("\n"), start = lines.slice(0, line - 1).reduce((sum, each) => sum + each.length + 1, 0);
+  text.focus();
+  text.setSelectionRange(start, start + (lines[line - 1] || "").length);
+  text.scrollTop = Math.max(0, (line - 4) * lineHeight());
+}
+
+const lineHeight = () => parseFloat(getComputedStyle(text).lineHeight) || 20;
+
+function showLines() {
+  const count = text.value.split("\n").length;
+  while (gutter.childElementCount > count) gutter.lastChild.remove();
+  while (gutter.childElementCount < count) gutter.append(h("span", {}));
+  [...gutter.children].forEach((row, index) => {
+    const finding = marks.get(index + 1), level = finding ? finding.level : "";
+    const mark = {must: "!", should: "·", note: ""}[level] || "";
+    if (row.dataset.mark !== mark + level + count) {
+      row.dataset.mark = mark + level + count;
+      row.className = level;
+      row.textContent = mark + " " + (index + 1);
+    }
+    row.title = finding ? finding.message : "";
+  });
+  gutter.scrollTop = text.scrollTop;
+}
+
+function showTable() {
+  fill(table, h("table", {class: "times"}, h("caption", {class: "unseen"}, "The sections and their times"),
+    h("thead", {}, h("tr", {}, ["At", "Section", "Lasts", "Effort"].map((word) => h("th", {scope: "col"}, word)))),
+    h("tbody", {}, last.sections.map((section) => h("tr", {class: section.kind === "rest" ? "rest" : ""},
+      h("td", {class: "figures"}, section.at),
+      h("th", {scope: "row"}, section.line ? button(section.name, () => goTo(section.line), {class: "linkish"}) : name(section.name), h("span", {class: "soft"}, " " + section.kind)),
+      h("td", {class: "figures"}, section.lasts), h("td", {class: "figures"}, section.mets + " METs"))))));
+}
+
+onState(show);
+export {show as showPlan, save as savePlan, dirty as planIsDirty};

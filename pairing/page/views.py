@@ -1,0 +1,296 @@
+"""What each view of the page is told: values of the desk as JSON, nothing computed anew."""
+
+from collections.abc import Iterable
+from dataclasses import asdict
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from audio.errors import LibraryError
+from audio.track import Track
+from pairing.errors import PlanError
+from pairing.model import Pick, SetList
+from pairing.page import pictures
+from pairing.page.desk import Desk, mark_of
+from pairing.page.values import Json, findings_of, harmless, name_of, number, track_row
+from pairing.sets.sedative import largest_rise
+from pairing.show.frame import Size
+from pairing.show.text import clock, length, title_of
+from pairing.workflow import byhand, sets
+from pairing.workflow.music import library_path
+from pairing.workflow.plans import Outline
+
+if TYPE_CHECKING:
+    from pairing.sets.swap import Alternative, Wish
+
+MOST_TRACKS = 400  # rows of the library's list sent at once; a search finds the others
+
+
+def state(desk: Desk, size: Size) -> Json:
+    """Everything but the library's list."""
+    with desk.lock:
+        now, note = desk.open, desk.note
+        known = _outline(desk)
+        tracks = desk.tracks()
+        return {
+            "title": harmless(_title(desk, known)),
+            "folder": str(desk.folder),
+            "plan": {"name": desk.plan_path.name, "text": note.shown, "mark": mark_of(note.content)}
+            if desk.plan_path and note
+            else None,
+            "set": _set(desk, now.file.setlist, now.mark) if now else None,
+            "picture": pictures.set_picture(now.file.setlist, _outline_of_set(desk, now.file.setlist), tracks, size)
+            if now
+            else pictures.plan_picture(known, size)
+            if known
+            else None,
+            "undo": desk.history.undoes or ("the last change" if now and now.file.setlist.previous else None),
+            "redo": desk.history.redoes,
+            "library": {
+                "path": str(library_path(desk.library)),
+                "usable": sum(1 for track in tracks if track.analysis is not None),
+                "unusable": sum(1 for track in tracks if track.analysis is None),
+            },
+            "job": job(desk),
+            "files": _files_nearby(desk) if not desk.plan_path and not now else [],
+            "written": [str(path) for path in desk.written],
+        }
+
+
+def pulse(desk: Desk) -> Json:
+    """What may change without the page's doing: the two files, the library, the job."""
+    return {**desk.marks_on_disk(), "library": repr(desk.library_mark()), "job": job(desk)}
+
+
+def job(desk: Desk) -> Json | None:
+    """The job that runs, or the last one."""
+    latest = desk.jobs.latest
+    return asdict(latest) if latest else None
+
+
+def outline(desk: Desk, shown: str, size: Size) -> Json:
+    """What follows from a text of the plan; where it can't be understood, what is wrong in which line."""
+    try:
+        known = desk.outline_of(shown)
+    except PlanError as error:
+        return {"ok": False, "findings": findings_of(error.findings), "remedies": []}
+    table, slot = known.timetable, known.slot
+    return {
+        "ok": True,
+        "findings": findings_of(known.findings),
+        "remedies": [{"id": remedy.id, "text": harmless(remedy.text)} for remedy in slot.remedies[:8]],
+        "picture": pictures.plan_picture(known, size),
+        "class": clock(table.duration_s),
+        "range": f"{clock(table.shortest_s)} to {clock(table.longest_s)}",
+        "fits": slot.fits,
+        "available": clock(slot.available_s) if slot.available_s is not None else None,
+        "spare": clock(slot.spare_s) if slot.spare_s is not None else None,
+        "sections": [
+            {
+                "name": harmless(section.name),
+                "kind": section.kind.value,
+                "at": clock(section.start_s),
+                "lasts": clock(section.end_s - section.start_s),
+                "mets": round(section.mean_mets, 1),
+                "line": known.plan.sections[index].place.line if index < len(known.plan.sections) else None,
+            }
+            for index, section in enumerate(table.sections)
+        ],
+    }
+
+
+def alternatives(desk: Desk, n: int, wish: "Wish | None", size: Size) -> Json:
+    """Ranked replacements of a pick, each with its effect in words and as a line."""
+    now = desk.open
+    assert now is not None
+    found = desk.alternatives(n, wish)
+    return {"n": n, "mark": now.mark, "alternatives": [_alternative(each, n, size) for each in found]}
+
+
+def library(desk: Desk, section: int | None, words: Iterable[str]) -> Json:
+    """The library's list, in the order in which its tracks serve the section, or by name."""
+    tracks = [track for track in desk.tracks() if _holds(track, words)]
+    uses = _uses(desk)
+    served = _served(desk, section)
+    rows = []
+    for track in tracks:
+        service = served.get(track.id)
+        row = track_row(track, uses.get(track.fingerprint))
+        rows.append(
+            (service[0] if service else len(tracks), row | {"why": service[2], "may": service[1]} if service else row)
+        )
+    rows.sort(key=lambda item: item[0])
+    usable = [row for _, row in rows if row["problem"] is None]
+    return {
+        "tracks": usable[:MOST_TRACKS],
+        "more": max(len(usable) - MOST_TRACKS, 0),
+        "unusable": [row for _, row in rows if row["problem"] is not None][:MOST_TRACKS],
+        "sections": _section_names(desk),
+        "section": section,
+    }
+
+
+def track(desk: Desk, track_id: int) -> Json | None:
+    """All of one track."""
+    found = next((each for each in desk.tracks() if each.id == track_id and each.analysis), None)
+    if found is None or found.analysis is None:
+        return None
+    known = found.analysis
+    return track_row(found) | {
+        "picture": pictures.track_picture(found),
+        "tempo": f"{known.tempo_bpm:.0f} beats a minute" if known.tempo_bpm else "no clear beat",
+        "key": harmless(known.key) if known.key else "no clear key",
+        "rise": number(largest_rise(known), 1),
+    }
+
+
+def rest(desk: Desk) -> Json | None:
+    """The closing rest, and how calm each candidate is."""
+    now = desk.open
+    if now is None or now.file.setlist.rest is None:
+        return None
+    setlist, found = now.file.setlist, now.file.setlist.rest
+    inside = [pick for pick in setlist.picks if found.start_s - 0.01 <= pick.class_start_s < found.end_s - 0.01]
+    return {
+        "at": clock(found.start_s),
+        "minutes": round((found.end_s - found.start_s) / 60, 2),
+        "silence": round(found.silence_s / 60, 2),
+        "bell_start": any(abs(at - found.start_s) < 1 for at in found.bells_s),
+        "bell_end": any(abs(at - found.end_s) < 1 for at in found.bells_s),
+        "bells": [clock(at) for at in found.bells_s],
+        "picks": [{"n": pick.n, "title": title_of(pick)} for pick in inside],
+        "candidates": [
+            track_row(each.track) | {"fit": each.fit, "why": harmless("; ".join(each.reasons))}
+            for each in sets.rest_candidates(now.file)[:20]
+        ],
+    }
+
+
+def _alternative(found: "Alternative", n: int, size: Size) -> Json:
+    pick = found.setlist.picks[n - 1]
+    return track_row(found.track) | {
+        "effect": harmless(found.effect),
+        "why": harmless(pick.why),
+        "from_s": pick.track_start_s,
+        "ghost": pictures.ghost(found.setlist, size),
+    }
+
+
+def _set(desk: Desk, setlist: SetList, mark: str) -> Json:
+    fit, rest_of = setlist.fit, setlist.rest
+    return {
+        "name": desk.set_path.name if desk.set_path else "",
+        "mark": mark,
+        "class": clock(setlist.class_s),
+        "class_s": setlist.class_s,
+        "origin_s": min(0.0, *(pick.class_start_s for pick in setlist.picks)) if setlist.picks else 0.0,
+        "fit": _fit_words(fit.correlation, fit.rmse),
+        "rest": f"{clock(rest_of.start_s)} to {clock(rest_of.end_s)}" if rest_of else None,
+        "same_plan": _same_plan(desk, setlist),
+        "prefer": setlist.options.get("prefer", "balanced"),
+        "picks": [_pick(pick, setlist, desk.tracks()) for pick in setlist.picks],
+        "sections": [
+            {"name": harmless(each.name), "kind": each.kind.value, "start_s": each.start_s, "end_s": each.end_s}
+            for each in setlist.sections
+        ],
+        "findings": findings_of(setlist.findings),
+    }
+
+
+def _fit_words(correlation: float, rmse: float) -> str:
+    closeness = "closely" if rmse < 0.08 else "well" if rmse < 0.13 else "loosely"
+    return (
+        f"follows the arc {closeness}; on average {100 * rmse:.0f} points of energy off, correlation {correlation:.2f}"
+    )
+
+
+def _pick(pick: Pick, setlist: SetList, tracks: Iterable[Track]) -> Json:
+    energy = setlist.played_energy[max(int(pick.class_start_s), 0) : max(int(pick.class_end_s), 1)]
+    return {
+        "n": pick.n,
+        "track": pick.track_id,
+        "title": title_of(pick),
+        "artist": harmless(pick.artist),
+        "at": clock(pick.class_start_s),
+        "start_s": pick.class_start_s,
+        "end_s": pick.class_end_s,
+        "plays": length(pick.class_end_s - pick.class_start_s),
+        "from_s": pick.track_start_s,
+        "from": clock(pick.track_start_s),
+        "energy": round(100 * float(np.nanmean(energy))) if np.isfinite(energy).any() else None,
+        "gain_db": pick.gain_db,
+        "section": harmless(pick.section),
+        "pinned": pick.pinned,
+        "why": harmless(pick.why),
+        "gone": not any(track.fingerprint == pick.fingerprint for track in tracks),
+    }
+
+
+def _same_plan(desk: Desk, setlist: SetList) -> bool:
+    return desk.note is None or desk.note.typed == setlist.plan_text or desk.note.shown == setlist.plan_text
+
+
+def _title(desk: Desk, known: Outline | None) -> str:
+    if desk.open is not None:
+        return desk.open.file.setlist.title
+    return known.plan.title if known else desk.plan_path.stem if desk.plan_path else "A class and its music"
+
+
+def _outline(desk: Desk) -> Outline | None:
+    if desk.note is None:
+        return None
+    try:
+        return desk.outline_of(desk.note.shown)
+    except PlanError:
+        return None
+
+
+def _outline_of_set(desk: Desk, setlist: SetList) -> Outline | None:
+    """Of the plan inside the set, which may be older than the one on the desk; None where a rest was made longer."""
+    try:
+        known = desk.outline_of(setlist.plan_text)
+    except PlanError:
+        return None
+    return known if abs(known.timetable.duration_s - setlist.class_s) < 1 else None
+
+
+def _served(desk: Desk, section: int | None) -> dict[int, tuple[int, bool, str]]:
+    """Place in the list, whether it may stand there, and why, by track."""
+    now, known = desk.open, _outline(desk)
+    if section is None:
+        return {}
+    if now is not None and 0 <= section < len(now.file.setlist.sections):
+        found = byhand.serving_tracks(now.file, section)
+    elif now is None and known is not None and 0 <= section < len(known.timetable.sections):
+        found = byhand.serving_plan(known, desk.tracks(), section)
+    else:
+        return {}
+    return {each.track.id: (place, each.may, harmless(each.why)) for place, each in enumerate(found)}
+
+
+def _section_names(desk: Desk) -> list[str]:
+    now, known = desk.open, _outline(desk)
+    if now is not None:
+        return [harmless(section.name) for section in now.file.setlist.sections]
+    return [harmless(section.name) for section in known.timetable.sections] if known else []
+
+
+def _holds(track: Track, words: Iterable[str]) -> bool:
+    names = "\n".join((name_of(track), track.tags.artist, track.tags.album, track.path.name)).casefold()
+    return all(word.casefold() in names for word in words)
+
+
+def _uses(desk: Desk) -> dict[str, str]:
+    if not library_path(desk.library).exists():
+        return {}
+    try:
+        return byhand.last_uses(desk.library)
+    except LibraryError:
+        return {}
+
+
+def _files_nearby(desk: Desk) -> list[str]:
+    """Plans and sets in the folder in which the page was opened."""
+    found = [path for path in desk.folder.glob("*") if path.suffix.lower() in (".md", ".txt", ".json")]
+    names = [path.name for path in sorted(found) if path.is_file() and path.stat().st_size < 5_000_000]
+    return [name for name in names if name.lower() not in ("readme.md", "poses.md")][:50]

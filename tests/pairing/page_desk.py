@@ -1,0 +1,98 @@
+"""A desk for the tests of the page: an invented library in a real file, a plan, a set, short sounds on disk."""
+
+import wave
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+from invented_music import library
+from starlette.testclient import TestClient
+
+from audio.files.folders import Found
+from audio.library import Library
+from pairing.page.desk import Desk, desk_for
+from pairing.page.security import Guard
+from pairing.page.server import make_app
+from pairing.sets.options import PairOptions
+from pairing.workflow import sets
+
+PORT = 8123
+HERE = f"http://127.0.0.1:{PORT}"
+
+PLAN = """# Low water
+slot: 30 minutes
+
+## Arrive: opening, quiet music
+- child's pose, 20 breaths
+
+## Salutes: warm-up, 4 rounds
+- sun salutation A
+
+## Tide: flow, both sides, 3 rounds
+- warrior two, 5 breaths
+- reverse warrior, 2 breaths
+- side angle, 5 breaths
+
+## Ebb: cool-down
+- pigeon, 2 minutes each side
+
+## Float: rest, 6 minutes, silent last 1 minutes
+- savasana
+- bell
+"""
+
+
+def a_sound(path: Path, seconds: float, rate: int = 8000, pitch: float = 220.0) -> None:
+    """A soft tone as a small WAV file."""
+    at = np.arange(int(seconds * rate)) / rate
+    tone = (3000 * np.sin(2 * np.pi * pitch * at)).astype("<i2").tobytes()
+    with wave.open(str(path), "wb") as file:
+        file.setparams((1, 2, rate, 0, "NONE", ""))
+        file.writeframes(tone)
+
+
+def fill_library(path: Path, music: Path, tracks: int, *, sounds: bool = True, title: str | None = None) -> None:
+    """A library file of invented tracks; with `sounds` each has a file of its length."""
+    music.mkdir(exist_ok=True)
+    with Library.open_or_create(path) as known:
+        for track in library(tracks):
+            file = music / f"{track.id:04d}.wav"
+            assert track.analysis is not None
+            if sounds:
+                a_sound(file, track.analysis.duration_s, pitch=150 + 5 * track.id % 400)
+            tags = replace(track.tags, title=title) if title and track.id == 1 else track.tags
+            known.store(Found(file, 1, 1), track.fingerprint, tags, track.analysis)
+
+
+def a_desk(
+    folder: Path, *, tracks: int = 40, sounds: bool = False, paired: bool = True, title: str | None = None
+) -> Desk:
+    """A plan with its set on a desk."""
+    fill_library(folder / "library.sqlite", folder / "music", tracks, sounds=sounds, title=title)
+    plan = folder / "low-water.md"
+    plan.write_text(PLAN, encoding="utf-8")
+    if paired:
+        sets.pair_plan(plan, folder / "low-water.json", folder / "library.sqlite", PairOptions())
+    return desk_for(plan, folder / "library.sqlite")
+
+
+class Visitor:
+    """A browser's requests to a guarded desk, without a browser."""
+
+    def __init__(self, desk: Desk) -> None:
+        self.desk = desk
+        self.guard = Guard(make_app(desk), PORT)
+        self.client = TestClient(self.guard, base_url=HERE, follow_redirects=False)
+
+    def enter(self) -> "Visitor":
+        self.client.get(self.guard.opening_path)
+        return self
+
+    def get(self, path: str, **headers: str):
+        return self.client.get(path, headers=headers)
+
+    def post(self, path: str, values: object = None, **headers: str):
+        return self.client.post(path, json=values or {}, headers={"Origin": HERE} | headers)
+
+    def do(self, action: str, **values: object):
+        return self.post(f"/do/{action}", values)
