@@ -18,6 +18,7 @@ from audio.measure.tempo import Tempo
 from audio.track import Seconds
 
 Frames = NDArray[np.int64]
+Floats = NDArray[np.float64]
 
 # Weights of log ratios between beat and off-beat: attacks in six groups of bands; level in the low middle (dB / 5);
 # change of sound across one beat. Logistic regression on 183 renders and recordings, docs/analysis-benchmarks.md.
@@ -129,23 +130,25 @@ class _Levels:
         self.total = np.concatenate((np.zeros((1, levels.shape[1])), np.cumsum(levels, axis=0, dtype=np.float64)))
         self.attacks = np.stack([onset_strength(features, group) for group in _GROUPS])
 
-    def mean(self, start: Frames, end: Frames) -> NDArray[np.float64]:
+    def mean(self, start: Frames, end: Frames) -> Floats:
         """Mean level of each band in frames [start, end), shape (n, bands)."""
         last = len(self.total) - 1
         start, end = np.clip(start, 0, last - 1), np.clip(end, 1, last)
         end = np.maximum(end, start + 1)
-        means: NDArray[np.float64] = (self.total[end] - self.total[start]) / (end - start)[:, None]
+        means: Floats = (self.total[end] - self.total[start]) / (end - start)[:, None]
         return means
 
-    def change(self, at: Frames, reach: int) -> NDArray[np.float64]:
+    def change(self, at: Frames, reach: int) -> Floats:
         """How different the sound is `reach` frames after and before each place, dB."""
         difference = np.abs(self.mean(at + 1, at + 1 + reach) - self.mean(at - reach, at))
-        return difference[:, :_TOP_BAND].mean(axis=1)
+        change: Floats = difference[:, :_TOP_BAND].mean(axis=1)
+        return change
 
-    def attack(self, at: Frames) -> NDArray[np.float64]:
+    def attack(self, at: Frames) -> Floats:
         """Strongest attack of each group of bands within two frames, shape (6, n)."""
         near = at[:, None] + np.arange(-2, 3)
-        return self.attacks[:, np.clip(near, 0, self.attacks.shape[1] - 1)].max(axis=2).astype(np.float64)
+        strongest: Floats = self.attacks[:, np.clip(near, 0, self.attacks.shape[1] - 1)].max(axis=2).astype(np.float64)
+        return strongest
 
 
 def _phase_evidence(levels: _Levels, beats: Frames) -> float:
@@ -172,5 +175,6 @@ def _bars(levels: _Levels, beats: Frames) -> tuple[int | None, int]:
     return (metre, phase) if best > _CLEAR_BAR and best - second > _CLEAR_LEAD else (None, 0)
 
 
-def _standard(values: NDArray[np.float64]) -> NDArray[np.float64]:
-    return (values - values.mean()) / (values.std() + 1e-9)
+def _standard(values: Floats) -> Floats:
+    standard: Floats = (values - values.mean()) / (values.std() + 1e-9)
+    return standard

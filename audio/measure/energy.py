@@ -3,9 +3,9 @@
 A linear score of the 50 tags of `audio.measure.tagging` (heard at one loudness), spectral entropy, spectral flux and
 onset rate, fitted to people's ratings of arousal (1 to 5; energy = (rating - 1) / 4): van der Walle, Wu, Margulis,
 Jakubowski, "MUSIFEAST-17", Behavior Research Methods 57(7), 2025, doi 10.3758/s13428-025-02724-0, ratings CC0, 186
-clips of 30 s. Weights and the quality of the fit stand in `energy_head.json`. The ratings are of 30-s clips, so the curve is
-good for order and shape, not for the level of a single second. A steady noise without onsets (rain, surf, a fan) is no
-music that drives, though its spectrum is dense: it is taken for calm as far as it is such a noise.
+clips of 30 s. Weights and the quality of the fit stand in `energy_head.json`. The ratings are of 30-s clips, so the
+curve is good for order and shape, not for the level of a single second. A steady noise without onsets (rain, surf, a
+fan) is no music that drives, though its spectrum is dense: it is taken for calm as far as it is such a noise.
 """
 
 import functools
@@ -48,7 +48,7 @@ class Heard:
 def energy_curve(heard: Heard, noise: Floats) -> Curve:
     """Energy of each second, 0 to 1, of the length of `noise`, which says how far each is a steady noise."""
     weights, bias = _head()
-    middles = np.arange(len(noise)) + 0.5
+    middles: Floats = np.arange(len(noise), dtype=np.float64) + 0.5
     closeness = np.exp(-0.5 * ((middles[:, None] - heard.middles_s) / _TAGS_OVER_S) ** 2) + 1e-12
     rating = (
         evidence(heard, middles, _SPECTRUM_OVER_S, closeness / closeness.sum(axis=1, keepdims=True)) @ weights + bias
@@ -78,13 +78,14 @@ def _around(values: NDArray[np.generic], middles: Floats, over_s: float, per_s: 
     total = np.concatenate(([0.0], np.cumsum(values, dtype=np.float64)))
     low = np.clip((middles - over_s / 2) * per_s, 0, len(values) - 1).astype(int)
     high = np.clip((middles + over_s / 2) * per_s, low + 1, len(values)).astype(int)
-    return (total[high] - total[low]) / (high - low)
+    means: Floats = (total[high] - total[low]) / (high - low)
+    return means
 
 
 def noise_curve(heard: Heard, seconds: int) -> Floats:
     """How far each second is a steady noise, 0 to 1, shape (seconds,); asked only of what has no clear beat."""
     # 1 where the spectrum is a noise's in every narrow band and no onset stands far out of the rest, 0 for music.
-    middles = np.arange(seconds) + 0.5
+    middles: Floats = np.arange(seconds, dtype=np.float64) + 0.5
     flat = _around(heard.features.flatness, middles, _NOISE_OVER_S, CHROMA_PER_S)
     reach = round(_NOISE_OVER_S * FRAMES_PER_S / 2)
     places = np.clip(np.round(middles * FRAMES_PER_S).astype(int), 0, len(heard.strength) - 1)

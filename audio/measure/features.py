@@ -94,7 +94,8 @@ def _flatness(power: Samples) -> Samples:
     flat = np.exp(np.add.reduceat(np.log(part), starts, axis=1) / width) / mean
     level = 10 * np.log10(mean)
     weight = np.maximum(0, level - level.max(axis=1, keepdims=True) + 40)
-    return ((flat * weight).sum(axis=1) / weight.sum(axis=1)).astype(np.float32)
+    mean_flatness: Samples = ((flat * weight).sum(axis=1) / weight.sum(axis=1)).astype(np.float32)
+    return mean_flatness
 
 
 def _chroma_map() -> Samples:

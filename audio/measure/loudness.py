@@ -88,7 +88,8 @@ class Loudness:
         start = np.maximum(0, np.minimum(end - 1, np.arange(1, seconds * steps + 1) - c.SHORT_TERM_STEPS))
         mean = (total[end] - total[start]) / np.maximum(1, end - start)
         levels = np.maximum(_lufs(mean), c.ABSOLUTE_GATE_LUFS - 30)
-        return levels.reshape(seconds, steps).max(axis=1).astype(np.float32)
+        loudest: Samples = levels.reshape(seconds, steps).max(axis=1).astype(np.float32)
+        return loudest
 
 
 class Meter:
@@ -239,4 +240,5 @@ def _interpolator() -> Samples:
     place = np.arange(_TAPS)[:, None] - (_TAPS / 2 - 1) - np.array([0.25, 0.5, 0.75])
     window = np.i0(9.0 * np.sqrt(np.maximum(0.0, 1 - (place / (_TAPS / 2)) ** 2))) / np.i0(9.0)
     kernel = np.sinc(place) * window
-    return (kernel / kernel.sum(axis=0)).astype(np.float32)
+    phases: Samples = (kernel / kernel.sum(axis=0)).astype(np.float32)
+    return phases

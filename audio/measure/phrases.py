@@ -75,7 +75,8 @@ def _means(values: Samples | NDArray[np.float16], grid: Seconds, per_s: float) -
 
 def _even(values: Floats) -> Floats:
     centred = values - values.mean(axis=0)
-    return centred / (np.sqrt(np.square(centred).sum(axis=1).mean()) + 1e-9)
+    even: Floats = centred / (np.sqrt(np.square(centred).sum(axis=1).mean()) + 1e-9)
+    return even
 
 
 def _clearness(vectors: Floats, grid: Seconds, beats: Beats) -> Floats:
@@ -99,7 +100,8 @@ def _novelty(vectors: Floats, reach: int) -> Floats:
     taper /= taper.sum()
     kernel = np.concatenate((-taper[::-1], taper))
     difference = correlate1d(vectors, kernel, axis=0, mode="nearest")
-    return np.square(difference).sum(axis=1)
+    novelty: Floats = np.square(difference).sum(axis=1)
+    return novelty
 
 
 def _onto_bars(novelty: Floats, on_bar: NDArray[np.bool_]) -> Floats:
@@ -112,7 +114,8 @@ def _onto_bars(novelty: Floats, on_bar: NDArray[np.bool_]) -> Floats:
 def _level(features: Features, grid: Seconds) -> Floats:
     power = _means(features.power[:, None], grid, FRAMES_PER_S)[:, 0]
     level = 10 * np.log10(power + 1e-10)
-    return np.maximum(level, level.max() + SILENCE_DB)
+    floored: Floats = np.maximum(level, level.max() + SILENCE_DB)
+    return floored
 
 
 def _stillness(level: Floats) -> Floats:

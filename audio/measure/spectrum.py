@@ -37,7 +37,8 @@ class MonoStream:
         """The last samples."""
         if self._stream is None:
             return np.zeros(0, np.float32)
-        return self._stream.resample_chunk(np.zeros(0, np.float32), last=True)
+        last: Samples = self._stream.resample_chunk(np.zeros(0, np.float32), last=True)
+        return last
 
 
 class Frames:

@@ -97,11 +97,11 @@ def _forward(net: dict[str, Samples], levels: Samples) -> Samples:
         new = _middle(net, f"middle_{number}", layers[-1])
         layers.append(new if number == 0 else new + layers[-1])
     whole = np.concatenate(layers, axis=1)
-    pooled = np.stack([whole.max(axis=0), whole.mean(axis=0)], axis=1).ravel()
+    pooled: Samples = np.stack([whole.max(axis=0), whole.mean(axis=0)], axis=1).ravel()
     pooled = pooled * net["pooled/factor"] + net["pooled/offset"]
     hidden = np.maximum(pooled @ net["dense/kernel"] + net["dense/bias"], 0)
     hidden = hidden * net["dense/factor"] + net["dense/offset"]
-    odds: Samples = hidden @ net["output/kernel"] + net["output/bias"]
+    odds: Samples = (hidden @ net["output/kernel"] + net["output/bias"]).astype(np.float32)
     return odds
 
 

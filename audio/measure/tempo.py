@@ -93,7 +93,8 @@ def _follow(likeness: Samples, lag: float) -> Samples:
     # The local period is the autocorrelation's peak within 8 % of the whole track's.
     lags = lag * np.linspace(0.92, 1.08, 65)
     score = sum((_at(likeness, m * lags) for m in (1, 2, 4)), np.zeros((1, 65), np.float32))
-    return lags[score.argmax(axis=1)].astype(np.float32)
+    best: Samples = lags[score.argmax(axis=1)].astype(np.float32)
+    return best
 
 
 def _confidence(comb: Samples, best: int, strength: Samples) -> float:

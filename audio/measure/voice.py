@@ -1,7 +1,8 @@
 """Likelihood of a sung or spoken voice at 1 Hz, from the tags of `audio.measure.tagging`.
 
-A logistic head on the tags' probabilities; about the head's fit see `voice_head.json`. Of chant, mantra and choir
-nothing is known: there was no ground truth for them. Low values mean "likely without voice", no more.
+A logistic head on the tags' probabilities; what it was fitted on and how well it holds stands in `voice_head.json`. Of
+chant, mantra and choir nothing is known: there was no ground truth for them, and short ad-libs are mostly missed. Low
+values mean "likely without voice", no more.
 """
 
 import functools
@@ -20,13 +21,19 @@ def voice_curve(odds: Samples, middles_s: Samples, seconds: int) -> Curve:
 
     Args:
         odds: log odds of the tags, shape (windows, 50).
-        middles_s: middle of each window.
-        seconds: length of the curve; between two windows it moves on a straight line.
+        middles_s: middle of each window, ascending.
+        seconds: length of the curve; between two windows the log odds move on a straight line.
     """
     weights, bias = _head()
-    score = np.log(1 / (1 + np.exp(-odds)) + 1e-4) @ weights + bias
-    likelihood = 1 / (1 + np.exp(-np.interp(np.arange(seconds) + 0.5, middles_s, score)))
-    return likelihood.astype(np.float32)
+    score = np.interp(np.arange(seconds) + 0.5, middles_s, evidence(odds) @ weights + bias)
+    likelihood: Curve = (1 / (1 + np.exp(-score))).astype(np.float32)
+    return likelihood
+
+
+def evidence(odds: Samples) -> Samples:
+    """What the head weighs: the log of each tag's probability, kept from minus infinity, shape (windows, 50)."""
+    logs: Samples = np.log(1 / (1 + np.exp(-odds)) + 1e-4)
+    return logs
 
 
 @functools.cache
