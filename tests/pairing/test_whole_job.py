@@ -1,0 +1,232 @@
+"""The whole job as a teacher does it: commands in a fresh home, real files, a network that refuses."""
+
+import hashlib
+import json
+import os
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from audio.files.decode import Decoder
+from audio.measure.loudness import Meter, weights_of
+from audio.synth.recipes import RECIPES
+from audio.synth.tracks import make_tracks
+
+PLAN = """# Short tide
+slot: 8 minutes
+breath: 5 seconds
+
+## Sit: opening, quiet music
+- easy seat, 10 breaths
+
+## Rise: flow, both sides, 2 rounds, each round 10% quicker, driving music
+- warrior two, 3 breaths
+- reverse warrior, 1 breath
+- vinyasa
+
+## Top: peak, driving music
+- chair, 5 breaths x2
+
+## Down: cool-down, quiet music
+- seated forward fold, 10 breaths
+
+## Rest: rest, 2 minutes, silent last 10 seconds
+- savasana
+- bell
+"""
+WANTED = (
+    "slack-water",
+    "last-ferry-lights",
+    "fog-on-the-mole",
+    "lamp-oil",
+    "winch",
+    "breakwater",
+    "northerly",
+    "hawser",
+)
+
+# Refuses every connection but those between processes of this machine that have no address.
+NO_NETWORK = """
+import socket
+def refuse(self, address, *more):
+    if self.family in (socket.AF_INET, socket.AF_INET6):
+        raise OSError("the test refuses the network")
+    return real(self, address, *more)
+real = socket.socket.connect
+socket.socket.connect = refuse
+socket.getaddrinfo = lambda *a, **k: (_ for _ in ()).throw(OSError("the test refuses the network"))
+"""
+
+
+@pytest.fixture(scope="module")
+def home(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A home with a folder of music and a plan."""
+    home = tmp_path_factory.mktemp("teacher")
+    recipes = [recipe for recipe in RECIPES if recipe.slug in WANTED]
+    make_tracks(home / "Music", recipes=recipes, seconds=150, jobs=1)
+    (home / "Music" / "made.json").unlink()
+    (home / "Music" / "broken.mp3").write_bytes(b"no music at all" * 100)
+    (home / "tide.md").write_text(PLAN)
+    refusing = home / "refusing"
+    refusing.mkdir()
+    (refusing / "sitecustomize.py").write_text(NO_NETWORK)
+    return home
+
+
+def arcbed(home: Path, *words: str, status: int = 0) -> str:
+    """Run the command as a user does; its output, stderr included."""
+    environment = os.environ | {
+        "HOME": str(home),
+        "XDG_DATA_HOME": str(home / "data"),
+        "ARCBED_LIBRARY": str(home / "library.sqlite"),
+        "PYTHONPATH": str(home / "refusing"),
+        "NO_COLOR": "1",
+    }
+    command = [sys.executable, "-c", "from pairing.commands import main; main()", *words]
+    done = subprocess.run(command, cwd=home, env=environment, capture_output=True, text=True, timeout=300)
+    assert done.returncode == status, done.stdout + done.stderr
+    assert "Traceback" not in done.stderr
+    return done.stdout + done.stderr
+
+
+def files(folder: Path) -> Iterator[Path]:
+    return (path for path in sorted(folder.rglob("*")) if path.is_file())
+
+
+def checksums(folder: Path) -> dict[Path, str]:
+    return {path: hashlib.sha256(path.read_bytes()).hexdigest() for path in files(folder)}
+
+
+def short_term(path: Path) -> tuple[float, np.ndarray]:
+    """Length in seconds and short-term loudness each 100 ms."""
+    with Decoder(path) as decoder:
+        meter, frames = Meter(decoder.rate, weights_of(decoder.layout)), 0
+        for block in decoder.blocks():
+            meter.feed(block.samples)
+            frames += len(block.samples)
+        return frames / decoder.rate, meter.read().short_term_lufs
+
+
+def test_the_whole_job_without_a_network(home: Path) -> None:
+    music = checksums(home / "Music")
+    text = arcbed(home, "scan", "Music")
+    assert "8 tracks can be used" in text
+    assert "broken.mp3" in text
+    assert "8 tracks" in arcbed(home, "scan", "Music"), "a second scan knows them all"
+    assert "Sit" in arcbed(home, "plan", "tide.md")
+    arcbed(home, "pair", "tide.md", "--out", "tide.json")
+    made = json.loads((home / "tide.json").read_text())
+    arcbed(home, "mix", "tide.json", "--out", "tide.mp3")
+    arcbed(home, "sheet", "tide.json", "--out", "tide.html", "--audio", "tide.mp3", "--picture", "tide.png")
+    arcbed(home, "playlist", "tide.json", "--out", "tide.m3u8")
+    arcbed(home, "playlist", "tide.json", "--out", "tide.xspf")
+    arcbed(home, "check", "tide.json")
+
+    seconds, loudness = short_term(home / "tide.mp3")
+    assert seconds == pytest.approx(made["class_s"], abs=0.1)
+    peak = next(section for section in made["sections"] if section["kind"] == "peak")
+    rest = made["rest"]
+    inside = lambda start, end: loudness[int(10 * start) : int(10 * end) - 30]  # noqa: E731
+    assert np.median(inside(rest["start_s"], rest["end_s"] - 15)) < np.median(inside(peak["start_s"], peak["end_s"]))
+    played = np.array([np.nan if value is None else value for value in made["played_energy"]])
+    at_rest = np.nanmean(played[int(rest["start_s"]) : int(rest["end_s"])])
+    assert at_rest < np.nanmean(played[int(peak["start_s"]) : int(peak["end_s"])])
+
+    assert checksums(home / "Music") == music, "music is only ever read"
+    left = {path.relative_to(home).parts[0] for path in files(home)}
+    allowed = {"Music", "refusing", "tide.md", "library.sqlite", "library.sqlite-wal", "library.sqlite-shm", ".cache"}
+    outputs = {f"tide.{ending}" for ending in ("json", "mp3", "html", "png", "m3u8", "xspf")}
+    assert left <= allowed | outputs
+
+
+def test_a_swap_there_and_back_and_an_undo(home: Path) -> None:
+    arcbed(home, "pair", "tide.md", "--out", "swap.json")
+    before = json.loads((home / "swap.json").read_text())["picks"]
+    offered = json.loads(arcbed(home, "swap", "swap.json", "1", "--json"))
+    assert offered, "nothing to swap with"
+    arcbed(home, "swap", "swap.json", "1", "--best")
+    after = json.loads((home / "swap.json").read_text())
+    assert after["picks"][0]["track_id"] != before[0]["track_id"]
+    assert after["picks"][-1]["class_end_s"] == pytest.approx(before[-1]["class_end_s"], abs=1e-3)
+    arcbed(home, "swap", "swap.json", "--undo")
+    assert json.loads((home / "swap.json").read_text())["picks"] == before
+
+
+def test_the_parts_of_a_class_last_as_long_as_the_class(home: Path) -> None:
+    arcbed(home, "pair", "tide.md", "--out", "parts.json")
+    made = json.loads((home / "parts.json").read_text())
+    arcbed(home, "mix", "parts.json", "--parts", "parts", "--as", "flac")
+    names = sorted((home / "parts").glob("*.flac"))
+    assert len(names) == len(made["picks"])
+    assert sum(short_term(path)[0] for path in names) == pytest.approx(made["class_s"], abs=0.1)
+
+
+@pytest.mark.parametrize(
+    ("words", "status", "said"),
+    [
+        (("plan", "missing.md"), 2, "missing.md"),
+        (("pair", "tide.md", "--out", "tide.md"), 3, "is no set"),
+        (("mix", "tide.md", "--out", "x.mp3"), 2, "tide.md"),
+        (("mix", "parts.json", "--out", "x.wma"), 3, "ends in"),
+        (("playlist", "parts.json", "--out", "x.txt"), 3, ".m3u8"),
+        (("swap", "parts.json", "99"), 2, "99"),
+        (("scan", "nowhere"), 2, "nowhere"),
+        (("tracks", "--mark", "1", "energy=lots"), 2, "energy"),
+        (("mix",), 2, "SET"),
+    ],
+)
+def test_wrong_use_is_said_in_words(home: Path, words: tuple[str, ...], status: int, said: str) -> None:
+    if not (home / "parts.json").exists():
+        arcbed(home, "scan", "Music")
+        arcbed(home, "pair", "tide.md", "--out", "parts.json")
+    before = checksums(home / "Music")
+    assert said in arcbed(home, *words, status=status)
+    assert checksums(home / "Music") == before
+
+
+def test_every_command_has_help_with_an_example() -> None:
+    from typer.main import get_command
+
+    from pairing.commands import demo, music, outputs, plans, sets  # noqa: F401
+    from pairing.commands.app import app
+
+    commands = get_command(app).commands  # type: ignore[attr-defined]
+    contract = {
+        "demo",
+        "scan",
+        "tracks",
+        "poses",
+        "plan",
+        "pair",
+        "swap",
+        "rest",
+        "used",
+        "check",
+        "mix",
+        "playlist",
+        "sheet",
+    }
+    assert contract <= set(commands)
+    for name, command in commands.items():
+        assert f"Example: arcbed {name}" in (command.help or ""), name
+
+
+HELP = """
+import sys
+sys.argv = ["arcbed", "--help"]
+from pairing.commands import main
+try:
+    main()
+except SystemExit:
+    pass
+print([name for name in ("numba", "scipy", "av", "librosa", "jinja2", "mutagen") if name in sys.modules])
+"""
+
+
+def test_help_loads_nothing_heavy() -> None:
+    done = subprocess.run([sys.executable, "-c", HELP], capture_output=True, text=True, check=True)
+    assert done.stdout.strip().endswith("[]"), done.stdout[-200:]
