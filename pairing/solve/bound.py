@@ -47,8 +47,9 @@ def energy_bound(problem: Problem) -> float:
     tracks = shortlist(bare).tracks
     laid = grid(bare)
     price = first_prices(bare, tracks)
-    ahead, _ = tabled.least(tabled.priced(bare, laid, tracks, price), pin_picks(bare, laid, len(tracks)))
-    least = float(ahead[laid.nodes]) - float(price.sum())
+    slots = np.concatenate((tracks, [pin.track for pin in bare.pins])).astype(np.int64)
+    table = tabled.priced(bare, laid, tracks, price)
+    least = tabled.least(bare, table, slots, pin_picks(bare, laid, len(tracks))).total - float(price.sum())
     return float(np.sqrt(max(0.0, least) / np.count_nonzero(~np.isnan(problem.target))))
 
 

@@ -53,8 +53,10 @@ def rate(thin: Problem, laid: Grid, few: Ints, tracks: Ints, *, minute: int) -> 
         shape (len(tracks), minutes); inf where it can't be used.
     """
     table = tabled.tables(thin, laid, few)
-    ahead, behind = tabled.least(table, pin_picks(thin, laid, 0))
+    slots = np.concatenate((few, [pin.track for pin in thin.pins])).astype(np.int64)
+    cover = tabled.least(thin, table, slots, pin_picks(thin, laid, len(few)))
     nodes = laid.nodes + 1
+    ahead, behind = cover.ready.min(axis=0), cover.behind.min(axis=0)
     bins = np.arange(nodes) * laid.step // minute
     return rate_tracks(thin, laid, tracks, ahead[:nodes] + laid.change, behind[:nodes], bins)
 

@@ -9,10 +9,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from pairing.solve.costs import Doubles, pair_costs
+from pairing.solve.costs import Doubles
 from pairing.solve.grid import Grid, Int32s
 from pairing.solve.picks import Picks
 from pairing.solve.problem import Chosen, Ints, Problem
+from pairing.solve.tables import neighbour_table
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -54,9 +55,7 @@ def graph(problem: Problem, grid: Grid, picks: Picks, slot_track: Ints) -> Graph
     there[arriving] = True
     arrivals, pick_arrival = np.flatnonzero(there), (np.cumsum(there) - 1)[arriving]
     counted = np.arange(len(second) + 1)
-    pair = pair_costs(problem, slot_track, slot_track)
-    if not problem.allow_repeats:
-        np.fill_diagonal(pair, np.inf)
+    pair, dearest = neighbour_table(problem, slot_track)
     return Graph(
         picks=picks,
         second=second,
@@ -70,7 +69,7 @@ def graph(problem: Problem, grid: Grid, picks: Picks, slot_track: Ints) -> Graph
         pick_arrival=pick_arrival.astype(np.int32),
         pair=pair,
         quiet=quiet,
-        dearest=float(np.where(np.isinf(pair), 0.0, pair).max(initial=0.0)),
+        dearest=dearest,
     )
 
 

@@ -5,7 +5,7 @@ error along all diagonals of a track at its cut points (`summed`) gives the erro
 of two numbers, and loops over neighbouring diagonals read neighbouring numbers, so that the processor does eight at a
 time. Compiled once (numba keeps the result beside this file or in its cache folder), then loaded.
 
-A group is the cut points of one track that can meet on the grid (all of them where the step is 1). `groups` (G, 9) has
+A group is the cut points of one track that can meet on the grid (all of them where the step is 1). `groups` (G, 10) has
 the columns named below, `enters` and `leaves` are (row of the group's sums, nodes from its first cut point). The picks
 of a group are numbered, enter by enter and leave by leave.
 """
@@ -18,7 +18,7 @@ import numpy as np
 
 FIRST_ENTER, END_ENTER, FIRST_LEAVE, END_LEAVE = 0, 1, 2, 3  # rows of the tables of cut points
 SUMS, COLUMNS, SHIFT = 4, 5, 6  # place of the sums, alignments, column of node 0 at the group's first cut point
-REACH, ZONE = 7, 8  # rows of the tables of bans and of zone costs (row 0: none)
+REACH, ZONE, SLOT = 7, 8, 9  # rows of the tables of bans, of zone costs (row 0: none), of neighbours
 
 LANES = 32  # nodes done together; a fixed number, so that the loop over them becomes a few wide instructions
 FAR = np.float32(np.inf)
@@ -56,11 +56,36 @@ def _improve(one, error, two, code, room, length, cost, pick):  # type: ignore[n
         code[lane] = pick if better else code[lane]
 
 
-@compiled(_F4, _F4, "f4", _F4)
-def _start(ready, error, cost, value):  # type: ignore[no-untyped-def]
+@compiled(_F4, _F4, _F4, "f4", _F4)
+def _start(ready, change, error, cost, value):  # type: ignore[no-untyped-def]
     """Cost of having entered a track: `error` is what its sums already hold at the cut."""
     for lane in range(LANES):
-        value[lane] = ready[lane] - error[lane] + cost
+        value[lane] = ready[lane] + change[lane] - error[lane] + cost
+
+
+@compiled(_F42, "i8", _F42, "f4", "b1", _F42, "i8")
+def _meet(cost, j, pair, dearest, quiet, met, to):  # type: ignore[no-untyped-def]
+    """Least cost[k, j] + pair[k, i] for each slot i, into met[i, to]; pairs count only as bans where it is quiet.
+
+    Only costs within the dearest pair of the second least can be the best for any slot.
+    """
+    slots = cost.shape[0]
+    least, second = FAR, FAR
+    for k in range(slots):
+        if cost[k, j] < least:
+            least, second = cost[k, j], least
+        elif cost[k, j] < second:
+            second = cost[k, j]
+    for i in range(slots):
+        met[i, to] = FAR
+    for k in range(slots):
+        own = cost[k, j]
+        if own < FAR and own <= second + dearest:
+            for i in range(slots):
+                step = pair[k, i]
+                if quiet and step < FAR:
+                    step = np.float32(0)
+                met[i, to] = min(met[i, to], own + step)
 
 
 @compiled(_F4, _F4, "f4", gives="i8")
@@ -72,21 +97,22 @@ def _within(one, two, limit):  # type: ignore[no-untyped-def]
     return count
 
 
-@compiled(_I4, "i8", "i8", _I4, gives="i8")
-def _rooms(reach, at, end, room):  # type: ignore[no-untyped-def]
-    """How many nodes a pick may last from each node of a tile; gives the most."""
+@compiled(_I4, "i8", "i8", _F4, _I4, gives="i8")
+def _rooms(reach, at, end, ready, room):  # type: ignore[no-untyped-def]
+    """How many nodes a pick may last from each node of a tile at which one can start; gives the most."""
     longest = 0
     room[:] = 0
     for j in range(at, end):
-        room[j - at] = reach[j] - j
-        longest = max(longest, reach[j] - j)
+        if ready[j] < FAR:
+            room[j - at] = reach[j] - j
+            longest = max(longest, reach[j] - j)
     return longest
 
 
 @compiled(_F4, _F4, _I82, _I8, _I8, _I8, _F42, _F42, _F42, _F42, _F42, _F4)
 def lay(  # type: ignore[no-untyped-def]
     energy, spread, groups, group_energy, row_offset, row_at, target, low, high, slope, zone, sums,
-):  # fmt: skip  # type: ignore[no-untyped-def]
+):  # fmt: skip
     """Error and zone cost of every group, summed up to its cut points, at every alignment."""
     step, nodes = target.shape
     for g in range(groups.shape[0]):
@@ -112,48 +138,60 @@ def lay(  # type: ignore[no-untyped-def]
 
 _TABLES = (_I82, _I82, _F4, _I82, _F4, _I4, _F4, _F4, _I42, _F4, _F4, _I42)
 """groups, enters, enter_cost, leaves, leave_cost, pick (number of an enter's first pick), price, sums, reach, length,
-change, stretch"""
+change (n + 1 + LANES,), stretch"""
 
 
-@compiled(*_TABLES, _I42, _F4, "i8", _F4, _I4)
+_PAIRS = (_F42, "f4", _I42, _F4)
+"""pair (S, S) cost of one slot before another, the dearest finite one; extra picks (X, 3) as start node, end node,
+slot, ascending by start, and their costs without the change"""
+
+
+@compiled(*_TABLES, *_PAIRS, "i8", _F42, _F42)
 def forward(  # type: ignore[no-untyped-def]
     groups, enters, enter_cost, leaves, leave_cost, pick, price, sums, reach, length, change, stretch,
-    extra, extra_cost, tile, best, how,
+    pair, dearest, extra, extra_cost, tile, best, ready,
 ):  # fmt: skip
-    """Least cost of covering the class up to each node, repeats allowed, into `best` (n + 1 + LANES,).
+    """Least cost of covering the class up to each node, neighbours counted, repeats allowed unless side by side.
 
-    `how[j]` numbers the last pick of the least chain to node j; -2 - x for extra pick x, -1 for none. Extra picks are
-    (start node, end node), ascending by start, with their costs.
+    Args:
+        tile: nodes done together; no pick is shorter.
+        best: (S, n + 1 + LANES) the last pick is of that slot.
+        ready: (S, n + 1 + LANES) the next pick will be of that slot, the change left out.
     """
-    value, ready = np.empty(LANES, dtype=np.float32), np.empty(LANES, dtype=np.float32)
+    value, code = np.empty(LANES, dtype=np.float32), np.empty(LANES, dtype=np.int32)
     room = np.empty(LANES, dtype=np.int32)
     best[:] = FAR
-    how[:] = -1
+    ready[:] = FAR
     x = 0
     for k in range(stretch.shape[0]):
         at, last = stretch[k, 0], stretch[k, 1]
-        best[at] = best[stretch[k - 1, 1]] if k > 0 else np.float32(0)
+        if k > 0:
+            _meet(best, stretch[k - 1, 1], pair, dearest, True, ready, at)
+        else:
+            ready[:, at] = 0
         while at < last:
+            if at > stretch[k, 0]:
+                _meet(best, at, pair, dearest, False, ready, at)
             while x < extra.shape[0] and extra[x, 0] <= at:
-                total = best[at] + change[at] + extra_cost[x]
-                if extra[x, 0] == at and total < best[extra[x, 1]]:
-                    best[extra[x, 1]] = total
-                    how[extra[x, 1]] = -2 - x
+                if extra[x, 0] == at:
+                    slot, to = extra[x, 2], extra[x, 1]
+                    best[slot, to] = min(best[slot, to], ready[slot, at] + change[at] + extra_cost[x])
                 x += 1
             end = min(at + tile, last)
             if x < extra.shape[0]:
                 end = min(end, extra[x, 0])
-            least = FAR
-            ready[:] = FAR
-            for j in range(at, end):
-                ready[j - at] = best[j] + change[j]
-                least = min(least, ready[j - at])
-            for g in range(groups.shape[0] if least < FAR else 0):
-                longest = _rooms(reach[groups[g, REACH]], at, end, room)
+            for j in range(at + 1, end):
+                _meet(best, j, pair, dearest, False, ready, j)
+            for g in range(groups.shape[0]):
+                slot = groups[g, SLOT]
+                longest = _rooms(reach[groups[g, REACH]], at, end, ready[slot], room)
                 for a in range(groups[g, FIRST_ENTER], groups[g, END_ENTER] if longest > 0 else 0):
                     column = groups[g, SUMS] + at + groups[g, SHIFT] - enters[a, 1]
                     q = column + enters[a, 0] * groups[g, COLUMNS]
-                    _start(ready, sums[q : q + LANES], enter_cost[a] + price[g], value)
+                    _start(
+                        ready[slot, at : at + LANES], change[at : at + LANES], sums[q : q + LANES],
+                        enter_cost[a] + price[g], value,
+                    )  # fmt: skip
                     for b in range(groups[g, FIRST_LEAVE], groups[g, END_LEAVE]):
                         m = leaves[b, 1] - enters[a, 1]
                         if m > longest:
@@ -162,28 +200,36 @@ def forward(  # type: ignore[no-untyped-def]
                             continue
                         q = column + leaves[b, 0] * groups[g, COLUMNS]
                         _improve(
-                            value, sums[q : q + LANES], best[at + m : at + m + LANES], how[at + m : at + m + LANES],
-                            room, m, leave_cost[b] + length[m], pick[a] + b - groups[g, FIRST_LEAVE],
+                            value, sums[q : q + LANES], best[slot, at + m : at + m + LANES], code, room,
+                            m, leave_cost[b] + length[m], 0,
                         )  # fmt: skip
             at = end
 
 
-@compiled(*_TABLES, _I42, _F4, "i8", _F4)
+@compiled(*_TABLES, *_PAIRS, "i8", _F42, _F42)
 def backward(  # type: ignore[no-untyped-def]
     groups, enters, enter_cost, leaves, leave_cost, pick, price, sums, reach, length, change, stretch,
-    extra, extra_cost, tile, best,
+    pair, dearest, extra, extra_cost, tile, best, behind,
 ):  # fmt: skip
-    """Least cost of covering the class from each node on, repeats allowed, into `best` (n + 1 + LANES,)."""
-    nodes = change.shape[0] - 1
+    """Least cost of covering the class from each node on.
+
+    Args:
+        pair: the other way round: (slot after, slot before).
+        best: (S, n + 1 + LANES) the next pick is of that slot.
+        behind: (S, n + 1 + LANES) the last pick was of that slot.
+    """
+    nodes = change.shape[0] - 1 - LANES
     value, code = np.empty(LANES, dtype=np.float32), np.empty(LANES, dtype=np.int32)
     room = np.empty(LANES, dtype=np.int32)
+    anywhere = np.zeros(nodes + 1, dtype=np.float32)
     best[:] = FAR
-    best[nodes] = 0
+    behind[:] = FAR
+    behind[:, nodes] = 0
     x = extra.shape[0] - 1
     for k in range(stretch.shape[0] - 1, -1, -1):
         first, end = stretch[k, 0], stretch[k, 1]
         if k + 1 < stretch.shape[0]:
-            best[end] = best[stretch[k + 1, 0]]
+            _meet(best, stretch[k + 1, 0], pair, dearest, True, behind, end)
         while end > first:
             while x >= 0 and extra[x, 0] >= end:
                 x -= 1
@@ -191,7 +237,8 @@ def backward(  # type: ignore[no-untyped-def]
             if x >= 0:
                 at = max(at, extra[x, 0])
             for g in range(groups.shape[0]):
-                longest = _rooms(reach[groups[g, REACH]], at, end, room)
+                slot = groups[g, SLOT]
+                longest = _rooms(reach[groups[g, REACH]], at, end, anywhere, room)
                 for a in range(groups[g, FIRST_ENTER], groups[g, END_ENTER] if longest > 0 else 0):
                     column = groups[g, SUMS] + at + groups[g, SHIFT] - enters[a, 1]
                     value[:] = FAR
@@ -203,53 +250,60 @@ def backward(  # type: ignore[no-untyped-def]
                             continue
                         q = column + leaves[b, 0] * groups[g, COLUMNS]
                         _improve(
-                            best[at + m : at + m + LANES], sums[q : q + LANES], value, code, room,
+                            behind[slot, at + m : at + m + LANES], sums[q : q + LANES], value, code, room,
                             m, leave_cost[b] + length[m], 0,
                         )  # fmt: skip
                     q = column + enters[a, 0] * groups[g, COLUMNS]
-                    _start(value, sums[q : q + LANES], enter_cost[a] + price[g], value)
+                    _start(value, change[at : at + LANES], sums[q : q + LANES], enter_cost[a] + price[g], value)
                     for j in range(at, end):
-                        best[j] = min(best[j], value[j - at] + change[j])
+                        best[slot, j] = min(best[slot, j], value[j - at])
+            for j in range(end - 1, at, -1):
+                _meet(best, j, pair, dearest, False, behind, j)
             while x >= 0 and extra[x, 0] == at:
-                best[at] = min(best[at], change[at] + extra_cost[x] + best[extra[x, 1]])
+                slot = extra[x, 2]
+                best[slot, at] = min(best[slot, at], change[at] + extra_cost[x] + behind[slot, extra[x, 1]])
                 x -= 1
+            if at > first:
+                _meet(best, at, pair, dearest, False, behind, at)
             end = at
 
 
-@compiled(*_TABLES, _F4, _F4, "f4", "f4", _I8, _I42, _F4, gives="i8")
+@compiled(*_TABLES, _F42, _F42, "f4", "f4", _I8, _I42, _F4, gives="i8")
 def collect(  # type: ignore[no-untyped-def]
     groups, enters, enter_cost, leaves, leave_cost, pick, price, sums, reach, length, change, stretch,
-    ahead, behind, limit, width, histogram, found, cost,
+    ready, behind, limit, width, histogram, found, cost,
 ):  # fmt: skip
     """Picks through which a chain of at most `limit` can go, the best cut for each track, start and length.
 
     Counts them by that chain's cost in bins of `width` below the limit (the last bin is the dearest), writes as many
     as fit into `found` (M, 2), as start node and number of the pick, and the cost into `cost`; gives how many.
+    `ready` and `behind` are (S, n + 1 + LANES), as forward and backward make them.
     """
-    nodes = change.shape[0] - 1
+    nodes = change.shape[0] - 1 - LANES
     most = 0
     for g in range(groups.shape[0]):
         most = max(most, groups[g, SHIFT])
     least = np.full((most + 1, LANES), FAR, dtype=np.float32)
     code = np.empty((most + 1, LANES), dtype=np.int32)
-    value, ready = np.empty(LANES, dtype=np.float32), np.empty(LANES, dtype=np.float32)
-    room = np.empty(LANES, dtype=np.int32)
+    value, room = np.empty(LANES, dtype=np.float32), np.empty(LANES, dtype=np.int32)
     count = 0
     for at in range(0, nodes, LANES):
         end = min(at + LANES, nodes)
-        lowest = FAR
-        ready[:] = FAR
-        for j in range(at, end):
-            ready[j - at] = ahead[j] + change[j]
-            lowest = min(lowest, ready[j - at])
         for g in range(groups.shape[0]):
-            longest = _rooms(reach[groups[g, REACH]], at, end, room)
+            slot = groups[g, SLOT]
+            longest = _rooms(reach[groups[g, REACH]], at, end, ready[slot], room)
+            lowest = FAR
+            for j in range(at, end):
+                lowest = min(lowest, ready[slot, j] + change[j])
             if lowest + price[g] > limit or longest <= 0:
                 continue
             for a in range(groups[g, FIRST_ENTER], groups[g, END_ENTER]):
                 column = groups[g, SUMS] + at + groups[g, SHIFT] - enters[a, 1]
                 q = column + enters[a, 0] * groups[g, COLUMNS]
-                _start(ready, sums[q : q + LANES], enter_cost[a] + price[g], value)
+                _start(
+                    ready[slot, at : at + LANES], change[at : at + LANES], sums[q : q + LANES],
+                    enter_cost[a] + price[g], value,
+                )  # fmt: skip
                 for b in range(groups[g, FIRST_LEAVE], groups[g, END_LEAVE]):
                     m = leaves[b, 1] - enters[a, 1]
                     if m > longest:
@@ -262,7 +316,7 @@ def collect(  # type: ignore[no-untyped-def]
                         leave_cost[b] + length[m], pick[a] + b - groups[g, FIRST_LEAVE],
                     )  # fmt: skip
             for m in range(1, min(longest, groups[g, SHIFT]) + 1):
-                there = behind[at + m : at + m + LANES]
+                there = behind[slot, at + m : at + m + LANES]
                 if length[m] < FAR and _within(least[m], there, limit) > 0:
                     for lane in range(LANES):
                         total = least[m, lane] + there[lane]

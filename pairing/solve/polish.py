@@ -178,8 +178,9 @@ def _best_cuts(problem: Problem, place: _Place, tracks: Ints) -> list[Chosen]:
     """The best pick of each track at the place."""
     laid = place.laid
     table = tabled.tables(place.problem, laid, tracks)
-    pad = np.full(32, np.inf, dtype=np.float32)
-    found, _ = tabled.collect(table, np.append(place.before, pad), np.append(place.after, pad), MOST_CUTS)
+    pad = np.full(tabled.LANES, np.inf, dtype=np.float32)
+    ready, behind = (np.tile(np.append(side, pad), (len(tracks), 1)) for side in (place.before, place.after))
+    found, _ = tabled.collect(table, tabled.Least(ready, behind, 0.0), MOST_CUTS)
     slot_of_track = np.arange(len(problem.track_cost), dtype=np.int64)
     picks = tabled.found_picks(place.problem, table, found, slot_of_track)
     total = place.before[picks.start] + picks.cost + place.after[picks.end]

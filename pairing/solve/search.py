@@ -16,7 +16,7 @@ from pairing.solve.problem import Answer, Chosen, Ints, Problem
 from pairing.solve.stage import MOST_PICKS, Stage, first_prices, highest_price, lay_out, scarce, too_few, with_others
 
 ROUNDS = ((40, 16), (80, 64), (200, 64), (100, 192))  # subgradient steps and labels a junction of each round
-HEARD_STEPS = 40
+HEARD_STEPS = 30
 LAST_ROUNDS = ((30, 48), (60, 96))
 FEWER = 60_000  # picks kept after a round
 CLOSE = 1e-4  # share of the cost: nearer to the bound the search stops
@@ -98,6 +98,7 @@ def _rounds(problem: Problem, laid: Grid, found: _Found, rounds: tuple[tuple[int
         best, cost = found.best, found.cost
         if rated and min(rated)[0] < cost:
             cost, best = min(rated)[0], chains[min(rated)[1]]
+        stale = bool(best) and cost == found.cost and prices.bound + offset <= found.bound
         slack = slacks(found.graph, prices)
         limit = cost - offset
         left_out = found.left_out
@@ -106,7 +107,7 @@ def _rounds(problem: Problem, laid: Grid, found: _Found, rounds: tuple[tuple[int
             left_out = min(left_out, limit + offset)
         graph = graphs.graph(problem, laid, found.graph.picks.some(slack <= limit), found.graph.slot_track)
         found = _Found(best, cost, max(found.bound, prices.bound + offset), graph, prices.price, left_out)
-        if _near(found):
+        if stale or _near(found):
             break
     return found
 

@@ -55,10 +55,10 @@ def lay_out(problem: Problem, laid: Grid, tracks: Ints, price: Doubles, most: in
     slot_of_track = np.full(len(problem.track_cost), -1, dtype=np.int64)
     slot_of_track[tracks] = np.arange(len(tracks))
     pins = pin_picks(problem, laid, len(tracks))
-    ahead, behind = tabled.least(table, pins)
-    if not np.isfinite(ahead[laid.nodes]):
-        raise _stuck(problem, laid, ahead)
-    found, limit = tabled.collect(table, ahead, behind, most, limit + float(price.sum()))
+    cover = tabled.least(problem, table, slot_track, pins)
+    if not np.isfinite(cover.total):
+        raise _stuck(problem, laid, cover.ready.min(axis=0, initial=np.inf))
+    found, limit = tabled.collect(table, cover, most, limit + float(price.sum()))
     picks = joined(tabled.found_picks(problem, table, found, slot_of_track), pins)
     return Stage(laid, graphs.graph(problem, laid, picks, slot_track), limit - float(price.sum()), price)
 

@@ -9,11 +9,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from pairing.solve.costs import Doubles
+from pairing.solve.costs import Doubles, pair_costs
 from pairing.solve.grid import Grid, Int32s
 from pairing.solve.picks import Picks, pick_costs
 from pairing.solve.problem import Floats, Ints, Problem
 
+LANES = 32  # as in kernels, which is loaded only when needed
 BINS = 1024  # of the histogram of picks by cost
 SPARSE = 4  # times as many cuts as picks may be kept: all picks may fit
 
@@ -24,7 +25,7 @@ class Tables:
 
     grid: Grid
     track: Ints  # (G,) track of a group
-    groups: Ints  # (G, 9), columns as in kernels
+    groups: Ints  # (G, 10), columns as in kernels
     enters: Ints  # (E, 2) row of the group's sums, nodes
     enter_cost: Floats
     enter_s: Ints  # (E,) second of the track
@@ -41,9 +42,10 @@ class Tables:
     def arguments(self) -> tuple[NDArray[np.generic], ...]:
         """The leading arguments of the compiled loops."""
         grid = self.grid
+        change = np.append(grid.change, np.full(LANES, np.inf, dtype=np.float32))
         return (
             self.groups, self.enters, self.enter_cost, self.leaves, self.leave_cost, self.pick, self.price, self.sums,
-            grid.reach, grid.length, grid.change, grid.stretch,
+            grid.reach, grid.length, change, grid.stretch,
         )  # fmt: skip
 
     @property
@@ -75,7 +77,7 @@ def tables(problem: Problem, grid: Grid, tracks: Ints) -> Tables:
     zone, zone_row = _zones(grid, track)
     groups = np.column_stack(
         (firsts[:, 0], ends[:, 0], firsts[:, 1], ends[:, 1], sums_end - counts[:, 2] * columns, columns, shift,
-         grid.reach_row[track], zone_row)
+         grid.reach_row[track], zone_row, np.searchsorted(tracks, track))
     ).astype(np.int64)  # fmt: skip
     enter, leave = _joined([g.enter for g in grouped]), _joined([g.leave for g in grouped])
     enter_s, leave_s = problem.enter_at[enter].astype(np.int64), problem.leave_at[leave].astype(np.int64)
@@ -83,7 +85,7 @@ def tables(problem: Problem, grid: Grid, tracks: Ints) -> Tables:
     leaves = _cuts([g.at for g in grouped], leave_s, counts[:, 1], grid.step)
     picks = np.repeat(counts[:, 1], counts[:, 0])
     pick = np.cumsum(picks) - picks
-    sums = np.zeros(int(sums_end[-1] if len(grouped) else 0) + 32, dtype=np.float32)
+    sums = np.zeros(int(sums_end[-1] if len(grouped) else 0) + LANES, dtype=np.float32)
     rows = np.concatenate(([0], ends[:, 2])).astype(np.int64)
     kernels.lay(
         grid.energy, grid.spread, groups, problem.offset[track].astype(np.int64), rows,
@@ -104,35 +106,47 @@ def priced(problem: Problem, grid: Grid, tracks: Ints, price: Doubles) -> Tables
     return replace(table, price=(table.price + price[np.searchsorted(tracks, table.track)]).astype(np.float32))
 
 
-def forward(table: Tables, extra: Int32s, extra_cost: Floats) -> tuple[Floats, Int32s]:
-    """Least cost of covering the class up to each node, repeats allowed, and how (see kernels)."""
+@dataclass(frozen=True, slots=True, eq=False)
+class Least:
+    """Least costs of covering the class, neighbours counted, repeats allowed unless side by side; for each slot."""
+
+    ready: Floats  # (S, n + 1 + LANES) up to a node, where the slot comes next; the change there left out
+    behind: Floats  # (S, n + 1 + LANES) from a node on, after the slot
+    total: float
+
+
+def least(problem: Problem, table: Tables, slot_track: Ints, pins: Picks) -> Least:
+    """Cover the class by dynamic programming over the tables and the pins.
+
+    Args:
+        slot_track: track of each slot: those of the tables, then one for each pin.
+    """
     from pairing.solve import kernels
 
-    best = np.empty(table.grid.nodes + 1 + kernels.LANES, dtype=np.float32)
-    how = np.empty(len(best), dtype=np.int32)
-    kernels.forward(*table.arguments, extra, extra_cost, table.tile, best, how)
-    return best, how
-
-
-def backward(table: Tables, extra: Int32s, extra_cost: Floats) -> Floats:
-    """Least cost of covering the class from each node on, repeats allowed."""
-    from pairing.solve import kernels
-
-    best = np.empty(table.grid.nodes + 1 + kernels.LANES, dtype=np.float32)
-    kernels.backward(*table.arguments, extra, extra_cost, table.tile, best)
-    return best
-
-
-def least(table: Tables, pins: Picks) -> tuple[Floats, Floats]:
-    """Least cost of covering the class up to each node and from each on, with the pins, repeats allowed."""
     order = np.argsort(pins.start, kind="stable")
-    extra = np.ascontiguousarray(np.column_stack((pins.start, pins.end))[order].astype(np.int32))
-    change = table.grid.change.astype(np.float64)
-    cost = (pins.cost - change[pins.start])[order].astype(np.float32)
-    return forward(table, extra, cost)[0], backward(table, extra, cost)
+    extra = np.ascontiguousarray(np.column_stack((pins.start, pins.end, pins.slot))[order].astype(np.int32))
+    extra_cost = (pins.cost - table.grid.change.astype(np.float64)[pins.start])[order].astype(np.float32)
+    pair, dearest = neighbour_table(problem, slot_track)
+    narrow = pair.astype(np.float32)
+    best, ready, behind = (
+        np.empty((len(slot_track), table.grid.nodes + 1 + LANES), dtype=np.float32) for _ in range(3)
+    )
+    kernels.backward(
+        *table.arguments, np.ascontiguousarray(narrow.T), dearest, extra, extra_cost, table.tile, best, behind
+    )
+    kernels.forward(*table.arguments, narrow, dearest, extra, extra_cost, table.tile, best, ready)
+    return Least(ready, behind, float(best[:, table.grid.nodes].min(initial=np.inf)))
 
 
-def collect(table: Tables, ahead: Floats, behind: Floats, most: int, limit: float = 1e30) -> tuple[Int32s, float]:
+def neighbour_table(problem: Problem, slot_track: Ints) -> tuple[Doubles, float]:
+    """Cost of one slot before another, inf where that would be a repeat; and the dearest that is finite."""
+    pair = pair_costs(problem, slot_track, slot_track)
+    if not problem.allow_repeats:
+        np.fill_diagonal(pair, np.inf)
+    return pair, float(np.where(np.isinf(pair), 0.0, pair).max(initial=0.0))
+
+
+def collect(table: Tables, cover: Least, most: int, limit: float = 1e30) -> tuple[Int32s, float]:
     """The picks on chains of at most `limit`, the `most` on the least, and the least cost of a chain with another.
 
     Returns:
@@ -144,17 +158,16 @@ def collect(table: Tables, ahead: Floats, behind: Floats, most: int, limit: floa
     histogram = np.zeros(BINS, dtype=np.int64)
     count = most + 1
     if limit < 1e30 or table.possible <= SPARSE * most:
-        count = kernels.collect(*table.arguments, ahead, behind, limit, limit, histogram, found, cost)
+        count = kernels.collect(*table.arguments, cover.ready, cover.behind, limit, limit, histogram, found, cost)
     if count > most:
-        least = float(ahead[table.grid.nodes])
-        limit = min(limit, 2.0 * least + 1.0)
-        width = (limit - least) / (BINS - 1)
+        limit = min(limit, 2.0 * cover.total + 1.0)
+        width = (limit - cover.total) / (BINS - 1)
         histogram[:] = 0
-        kernels.collect(*table.arguments, ahead, behind, limit, width, histogram, found[:0], cost[:0])
+        kernels.collect(*table.arguments, cover.ready, cover.behind, limit, width, histogram, found[:0], cost[:0])
         bins = int(np.searchsorted(np.cumsum(histogram), most, side="right"))
         limit -= (BINS - max(1, bins)) * width
-        count = kernels.collect(*table.arguments, ahead, behind, limit, width, histogram, found, cost)
-    return found[: min(count, most)], limit if count <= most else float(ahead[table.grid.nodes])
+        count = kernels.collect(*table.arguments, cover.ready, cover.behind, limit, width, histogram, found, cost)
+    return found[: min(count, most)], limit if count <= most else cover.total
 
 
 def found_picks(problem: Problem, table: Tables, found: Int32s, slot_of_track: Ints) -> Picks:
@@ -221,10 +234,10 @@ def _zones(grid: Grid, track: Ints) -> tuple[Floats, Ints]:
 
 
 def _tile(grid: Grid, enters: Ints, leaves: Ints, groups: Ints) -> int:
-    """Nodes that can be done together, 32 at most: no pick may be shorter."""
+    """Nodes that can be done together, LANES at most: no pick may be shorter."""
     shortest = grid.nodes
     for first_in, end_in, first_out, end_out in groups[:, :4]:
         nodes = leaves[first_out:end_out, 1][None, :] - enters[first_in:end_in, 1][:, None]
         shortest = min(shortest, int(nodes[nodes > 0].min(initial=grid.nodes)))
     allowed = np.flatnonzero(np.isfinite(grid.length[1:])) + 1
-    return max(1, min(32, max(shortest, int(allowed.min(initial=grid.nodes)))))
+    return max(1, min(LANES, max(shortest, int(allowed.min(initial=grid.nodes)))))
