@@ -8,10 +8,11 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
-from audio.measure.loudness import Loudness, Meter
+from audio.constants import LOUDNESS_STEP_S
+from audio.measure.loudness import Loudness, k_weighting
 from audio.synth import drums, instruments
 from audio.synth.ensembles import ENSEMBLES, Ensemble
-from audio.synth.instruments import RATE, Samples, banded_noise, decay, source_of_chance
+from audio.synth.instruments import RATE, Samples, banded_noise, decay, in_between, source_of_chance
 from audio.synth.parts import Note
 from audio.synth.recipes import Recipe
 from audio.synth.score import notes
@@ -137,24 +138,31 @@ def _mastered(mix: Samples, level_lufs: float) -> Samples:
     sides = np.sqrt([np.vdot(side, side) for side in mix])
     mix *= (sides.mean() / sides)[:, None].astype(np.float32)  # neither side is the louder one
     power, peaks = _power(mix), _peaks(mix)
-    gain_db = level_lufs - Loudness(power, 0.0).integrated_lufs
-    wanted_db = gain_db
+    wanted_db = level_lufs - Loudness(power, 0.0).integrated_lufs
+    if not np.isfinite(wanted_db):
+        raise ValueError("a mix without sound, or shorter than 400 ms, has no loudness")
     for _ in range(6):  # the limiter takes some loudness; what it takes is worked out before it is applied
         slope = _limit(peaks * 10 ** (wanted_db / 20)) * 10 ** (wanted_db / 20)
         reached = Loudness(power * _mean_square(slope, power.size), 0.0).integrated_lufs
         wanted_db += level_lufs - reached
-    places = np.arange(slope.size) * _STEP + (_STEP - 1) / 2
-    for start in range(0, mix.shape[1], _IN_CACHE):
-        piece = mix[:, start : start + _IN_CACHE]
-        piece *= np.interp(np.arange(start, start + piece.shape[1]), places, slope).astype(np.float32)
+    slope = np.append(slope, slope[-1])
+    for first in range(0, slope.size - 1, _IN_CACHE // _STEP):
+        piece = mix[:, first * _STEP : first * _STEP + _IN_CACHE]
+        piece *= in_between(slope[first : first + _IN_CACHE // _STEP + 1], _STEP)[: piece.shape[1]]
     return mix
 
 
 def _power(mix: Samples) -> NDArray[np.float64]:
-    meter = Meter(RATE, (1.0, 1.0))
-    for start in range(0, mix.shape[1], 1 << 18):
-        meter.feed(np.ascontiguousarray(mix[:, start : start + (1 << 18)].T))
-    return meter.read().power
+    """Weighted power of every step of a loudness meter, without the meter's true peak."""
+    from scipy.signal import sosfilt
+
+    sos, state = k_weighting(RATE), np.zeros((2, 2, 2))
+    power, step = [], round(LOUDNESS_STEP_S * RATE)
+    for start in range(0, mix.shape[1] // step * step, 1000 * step):
+        weighted, state = sosfilt(sos, mix[:, start : start + 1000 * step], axis=1, zi=state)
+        whole = weighted[:, : weighted.shape[1] // step * step]
+        power.append(np.square(whole).reshape(2, -1, step).mean(axis=2).sum(axis=0))
+    return np.concatenate(power)
 
 
 def _peaks(mix: Samples) -> Samples:

@@ -19,6 +19,7 @@ Samples = NDArray[np.float32]
 
 RATE = 44_100
 _TABLE = 1 << 17  # samples of a pad that repeats without a seam, 3.0 s
+_COARSE = 512  # samples a value of a slow swell
 _CYCLE = 1 << 13  # samples of one cycle in a wave table
 
 
@@ -42,6 +43,13 @@ def sine(hertz: float, n: int, phase: float = 0.0) -> Samples:
 def decay(n: int, seconds: float) -> Samples:
     """Give an exponential fall by 60 dB in `seconds`, shape (n,)."""
     return np.asarray(np.exp(np.arange(n, dtype=np.float32) * np.float32(-6.9078 / (seconds * RATE))))
+
+
+def in_between(values: NDArray[np.floating], step: int) -> Samples:
+    """Draw straight lines from each value to the next, `step` samples long; shape ((n - 1) * step,)."""
+    start = values[:-1, None].astype(np.float32)
+    slope = np.diff(values)[:, None].astype(np.float32)
+    return np.asarray((start + slope * (np.arange(step, dtype=np.float32) / step)).ravel())
 
 
 def shape(samples: Samples, attack_s: float, release_s: float) -> Samples:
@@ -232,8 +240,8 @@ def _held(
     note = _loop(_spread(name, midi, 0), n, variant)
     if layer:
         bright = _loop(_spread(name, midi, layer), n, variant)
-        swell = np.sin(np.linspace(0, np.pi, n, dtype=np.float32)) ** 2
-        bright *= swell
+        swell = np.sin(np.linspace(0, np.pi, n // _COARSE + 2)) ** 2
+        bright *= in_between(swell, _COARSE)[:n]
         note += bright
     return shape(note, min(attack_s, 0.5 * seconds), release_s)
 

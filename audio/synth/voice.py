@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from audio.synth.instruments import RATE, Samples, banded_noise, shape, source_of_chance
+from audio.synth.instruments import RATE, Samples, banded_noise, in_between, shape, source_of_chance
 
 _WOMAN = {
     "a": (850, 1220, 2810),
@@ -63,18 +63,14 @@ def sing(line: tuple[Syllable, ...], variant: int) -> Samples:
     opening = _opening(line, control, rng)
     sizes = _harmonics(hertz, _formants(line, control)) * opening
     n = (control.size - 1) * _STEP
-    turns = np.cumsum(_to_audio(hertz, n) / RATE) % 1.0
+    turns = np.cumsum(in_between(hertz, _STEP), dtype=np.float64) / RATE % 1.0
     phase = (turns * 2 * np.pi).astype(np.float32)
     total = np.zeros(n, np.float32)
     for k, size in enumerate(sizes, 1):
-        total += _to_audio(size, n).astype(np.float32) * np.sin(np.float32(k) * phase)
-    breath = banded_noise(n, 1500, 6000, rng) * _to_audio(opening, n).astype(np.float32)
+        total += in_between(size, _STEP) * np.sin(np.float32(k) * phase)
+    breath = banded_noise(n, 1500, 6000, rng) * in_between(opening, _STEP)
     total += np.abs(total).max() * (np.float32(0.04) * breath + _consonants(line, n, rng))
     return shape((total / np.abs(total).max()).astype(np.float32), 0.03, 0.12)
-
-
-def _to_audio(values: NDArray[np.float64], n: int) -> NDArray[np.float64]:
-    return np.asarray(np.interp(np.arange(n) * (1 / _STEP), np.arange(values.size), values))
 
 
 def _smooth(values: NDArray[np.float64], seconds: float) -> NDArray[np.float64]:
