@@ -109,9 +109,7 @@ def trailing(text: str) -> tuple[str, Said]:
 
 def trailing_length(said: Said, text: str) -> str:
     """Take a length off the very end of a text that has none between commas; give the text without it."""
-    found = None
-    for found in LENGTH.finditer(text):
-        pass
+    found = next(reversed(list(LENGTH.finditer(text))), None)
     if said.length is not None or found is None or found.end() < len(text.rstrip(" .)")):
         return text
     LENGTH_RULE.act(said, found)
@@ -190,7 +188,10 @@ def _word(said: Said, rules: tuple[Rule, ...], part: str) -> bool:
 
 
 _AT_START = re.compile(r"(inhale|exhale|supported|optional|opt)\b[\s:.]+(?=\S)", re.IGNORECASE)
-_AT_END = re.compile(r"(?<=\S)\s+(?:on\s+the\s+)?(right|left|r|l|optional|opt|supported|inhale|exhale)(?:\s+(?:side|leg))?$", re.IGNORECASE)  # fmt: skip
+_AT_END = re.compile(
+    r"(?<=\S)\s+(?:on\s+the\s+)?(right|left|r|l|optional|opt|supported|inhale|exhale)(?:\s+(?:side|leg))?$",
+    re.IGNORECASE,
+)
 
 
 def _strip_words(said: Said, name: str, is_name: Callable[[str], bool]) -> str:

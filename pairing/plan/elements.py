@@ -114,29 +114,40 @@ def _bell(line: Line, found: re.Match[str]) -> Result:
 
 
 _BEFORE_TEXT = r"(?P<early>\s*\([^)]*\)|\s+\d[\w.:' ]*?(?=\s*:))?\s*(?::|-\s|–|—|,)?\s*(?P<text>.*)$"
+_WORDS_OF: dict[Once, str] = {
+    "say": r"(?P<word>say|talk|(?:speak|speech|tell|reading|read|welcome|announcements?|notices|explain|story|poem|"
+    r"quote|demo|demonstrate|teach)\b(?=\s*[:(,–-]|\s+\S+.*\d))\b",
+    "pause": r"(?P<word>pause|(?:water|toilet|tea|short|rest)?\s*break|water|rest(?=\s*(?:[,:(–-]\s*|for\s+)?\d)|"
+    r"transition|props?|set ?up|(?:get|fetch|grab|collect|bring|prepare|put away|roll out|change)\s+[^,:;\d]+)\b",
+    "silence": r"(?P<word>(?:in )?silence|stillness|silent (?:sitting|pause)|quiet time)\b",
+}
 _ONCE: tuple[tuple[Once, re.Pattern[str]], ...] = (
-    ("say", re.compile(r"(?P<word>say|talk)\b" + _BEFORE_TEXT, re.IGNORECASE)),
-    ("say", re.compile(r"(?P<word>speak|speech|tell|reading|read|welcome|announcements?|notices|explain|story|poem|quote|"
-                       r"demo|demonstrate|teach)\b(?=\s*[:(,–-]|\s+\S+.*\d)" + _BEFORE_TEXT, re.IGNORECASE)),
-    ("pause", re.compile(r"(?P<word>pause|(?:water|toilet|tea|short|rest)?\s*break|water|rest(?=\s*(?:[,:(–-]\s*|for\s+)?\d)|"
-                         r"transition|props?|set ?up|(?:get|fetch|grab|collect|bring|prepare|put away|roll out|change)"
-                         r"\s+[^,:;\d]+)\b" + _BEFORE_TEXT, re.IGNORECASE)),
-    ("silence", re.compile(r"(?P<word>(?:in )?silence|stillness|silent (?:sitting|pause)|quiet time)\b" + _BEFORE_TEXT,
-                           re.IGNORECASE)),
-    ("bell", re.compile(r"(?:ring\s+)?(?:the\s+|a\s+)?(?:(?P<count>\d{1,2})\s*(?:x\s*)?)?(?:bells?|chimes?|gongs?|singing bowls?)"
-                        r"\b(?P<text>.*)$", re.IGNORECASE)),
-    ("song", re.compile(r"(?P<word>song|track|play|tune)\s*(?:[:–—-]|(?=[\"“]))(?P<early>)\s*(?P<text>.*)$", re.IGNORECASE)),
-)  # fmt: skip
+    *((what, re.compile(words + _BEFORE_TEXT, re.IGNORECASE)) for what, words in _WORDS_OF.items()),
+    (
+        "bell",
+        re.compile(
+            r"(?:ring\s+)?(?:the\s+|a\s+)?(?:(?P<count>\d{1,2})\s*(?:x\s*)?)?"
+            r"(?:bells?|chimes?|gongs?|singing bowls?)\b(?P<text>.*)$",
+            re.IGNORECASE,
+        ),
+    ),
+    ("song", re.compile(r"(?:song|track|play|tune)\s*(?:[:–—-]|(?=[\"“]))\s*(?P<text>.*)$", re.IGNORECASE)),
+)
 _OTHER_SIDE = re.compile(
     r"(?:repeat|same|again|switch|change|now|and|all|do|everything|then|it|to)?[\s,:]*(?:all\s+)?(?:on\s+|to\s+)?(?:the\s+)?"
     r"(?:(?:other|second|2nd|opposite)\s+(?:side|leg)|(?:repeat|again)\s+(?:on\s+)?(?:the\s+)?left(?:\s+side)?)"
-    r"(?:\s+again)?[.!:]?", re.IGNORECASE
-)  # fmt: skip
+    r"(?:\s+again)?[.!:]?",
+    re.IGNORECASE,
+)
 
 
 def _OTHER_SIDE_FAULT(text: str) -> Fault:  # noqa: N802
-    return Fault("other-side", text, f'"{text}" has nothing to repeat here.',
-                 'Sides stand in the heading: "## Tide: flow, both sides".')  # fmt: skip
+    return Fault(
+        "other-side",
+        text,
+        f'"{text}" has nothing to repeat here.',
+        'Sides stand in the heading: "## Tide: flow, both sides".',
+    )
 
 
 # ---- poses ----
@@ -225,15 +236,18 @@ def _find_with_tail(name: str, said: Said, table: PoseTable) -> tuple[str, Match
 
 
 _LEAD = re.compile(
-    r"(?:(?:hold|rest in|come (?:in)?to|move (?:in)?to|into|back (?:in)?to|return to|find|flow through|step (?:in)?to|lie in|"
+    r"(?:(?:hold|rest in|come (?:in)?to|move (?:in)?to|into|back (?:in)?to|return to|find|flow through|step (?:in)?to|"
+    r"lie in|"
     r"sit in|stay in|from|enter|take|do|some|a few|your|then|to|shift (?:in)?to|lower (?:in)?to|press (?:in)?to|"
-    r"hop to|melt into|release (?:in)?to|lift (?:in)?to|set up)\s+)+", re.IGNORECASE
-)  # fmt: skip
+    r"hop to|melt into|release (?:in)?to|lift (?:in)?to|set up)\s+)+",
+    re.IGNORECASE,
+)
 _MOVE_TO = re.compile(r"((?:[^\W\d]+\s+){1,3}?)(?:in)?to\s+(?:a\s+|the\s+)?(?=\S)", re.IGNORECASE)
 _TAIL_WORD = re.compile(
     r"\s+(?:with|at|on|over|in|against|using|holding|under|without|from|into|onto|through|facing|lifting|reaching|above|beside|behind|near|next|off|around|across|sitting|seated|lying|"
-    r"while|for|by|then|and|to|keeping|as|w/)(?=\s)", re.IGNORECASE
-)  # fmt: skip
+    r"while|for|by|then|and|to|keeping|as|w/)(?=\s)",
+    re.IGNORECASE,
+)
 _POSE_LINES = 'A line looks like: "- warrior two, 3 breaths".'
 
 
@@ -249,8 +263,13 @@ def _unknown_pose(name: str, match: Match, table: PoseTable) -> Fault:
     near = " or ".join(f'"{other}"' for other in match.nearest)
     meant = table.meant(name)
     remedy = f"Did you mean {near}? " if near else ""
-    return Fault("unknown-pose", name, f'"{name}": no pose of this name.',
-                 f'{remedy}Your own poses go under "## Own poses".', meant)  # fmt: skip
+    return Fault(
+        "unknown-pose",
+        name,
+        f'"{name}": no pose of this name.',
+        f'{remedy}Your own poses go under "## Own poses".',
+        meant,
+    )
 
 
 def _element(
@@ -258,8 +277,23 @@ def _element(
 ) -> Element:
     note = re.sub(r"\s+", " ", re.sub(r"[()\[\]<>{}]", " ", "; ".join(filter(None, said.notes)))).strip(" ;,")
     return Element(
-        what=what, name=name, place=Place(line.number, line.column(name)), pose_id=pose_id, alternatives=alternatives,
-        length=said.length, times=said.times, each_side=said.each_side, side=said.side, once=said.once,
-        optional=said.optional, from_round=said.from_round or 1, to_round=said.to_round, last_round=said.last_round,
-        no_hold=said.no_hold, supported=said.supported, every_time=said.every_time, note=note, wishes=said.wishes,
-    )  # fmt: skip
+        what=what,
+        name=name,
+        place=Place(line.number, line.column(name)),
+        pose_id=pose_id,
+        alternatives=alternatives,
+        length=said.length,
+        times=said.times,
+        each_side=said.each_side,
+        side=said.side,
+        once=said.once,
+        optional=said.optional,
+        from_round=said.from_round or 1,
+        to_round=said.to_round,
+        last_round=said.last_round,
+        no_hold=said.no_hold,
+        supported=said.supported,
+        every_time=said.every_time,
+        note=note,
+        wishes=said.wishes,
+    )

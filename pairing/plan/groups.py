@@ -21,14 +21,22 @@ class Groups:
         """Make a group; `breath_s` is the class's breath, for lengths given in breaths."""
         said = opened.said
         group = Group(
-            name=opened.name, place=Place(opened.line.number, opened.line.column()), parts=tuple(opened.parts),
-            rounds=said.rounds or 1, quicker=said.quicker or 0.0, both_sides=said.each_side,
-            first_side=said.first_side or "right", minutes=_in_seconds(said.length, said, breath_s),
+            name=opened.name,
+            place=Place(opened.line.number, opened.line.column()),
+            parts=tuple(opened.parts),
+            rounds=said.rounds or 1,
+            quicker=said.quicker or 0.0,
+            both_sides=said.each_side,
+            first_side=said.first_side or "right",
+            minutes=_in_seconds(said.length, said, breath_s),
             what_is_left=said.what_is_left or said.at_least is not None,
-            at_least_s=_seconds(said.at_least, said, breath_s), breath_s=_seconds(said.breath, said, breath_s),
-            between_s=_seconds(said.between, said, breath_s), optional=said.optional,
-            note="\n".join(filter(None, (note.strip(" >\t") for note in opened.notes))), wishes=said.wishes,
-        )  # fmt: skip
+            at_least_s=_seconds(said.at_least, said, breath_s),
+            breath_s=_seconds(said.breath, said, breath_s),
+            between_s=_seconds(said.between, said, breath_s),
+            optional=said.optional,
+            note="\n".join(filter(None, (note.strip(" >\t") for note in opened.notes))),
+            wishes=said.wishes,
+        )
         if said.at_least is not None and not said.what_is_left:
             self._problems.liberty(opened.line, "what-is-left", '"at least" is taken as "what is left, at least".')
         group = self._repeated(opened, group) if said.repeats else group
@@ -66,8 +74,12 @@ class Groups:
             self._problems.unknown_repeat(opened.line, wanted, [known.name for known in self._named.values()])
             return group
         if group.parts:
-            self._problems.at(opened.line, "repeat-with-lines", f'"repeat {wanted}" takes no lines of its own.',
-                              "Put them under a heading of their own.")  # fmt: skip
+            self._problems.at(
+                opened.line,
+                "repeat-with-lines",
+                f'"repeat {wanted}" takes no lines of its own.',
+                "Put them under a heading of their own.",
+            )
         told = opened.said.told
         same = {name: getattr(earlier, name) for name, word in _SAME_UNLESS_SAID.items() if word not in told}
         wishes = group.wishes if group.wishes != Wishes() else earlier.wishes
@@ -84,9 +96,14 @@ class Groups:
 
 
 _SAME_UNLESS_SAID = {
-    "rounds": "rounds", "quicker": "quicker", "both_sides": "each_side", "first_side": "first_side",
-    "minutes": "length", "breath_s": "breath", "between_s": "between",
-}  # fmt: skip
+    "rounds": "rounds",
+    "quicker": "quicker",
+    "both_sides": "each_side",
+    "first_side": "first_side",
+    "minutes": "length",
+    "breath_s": "breath",
+    "between_s": "between",
+}
 
 
 def _in_seconds(length: Length | None, said: Said, breath_s: float | None) -> Length | None:

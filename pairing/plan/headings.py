@@ -99,8 +99,17 @@ def guess_kind(opened: Opened, group: Group, *, first: bool, problems: Problems)
 
 # Attributes that a heading without separators may hold beside its name; "quiet" alone is a name.
 _STRUCTURE = {
-    "rounds", "quicker", "each_side", "first_side", "length", "what_is_left", "at_least", "breath", "between", "repeats",
-}  # fmt: skip
+    "rounds",
+    "quicker",
+    "each_side",
+    "first_side",
+    "length",
+    "what_is_left",
+    "at_least",
+    "breath",
+    "between",
+    "repeats",
+}
 EDGE = " \t:,;-–—#>"
 _HANGING = re.compile(r"(?:each|every|per)\b", re.IGNORECASE)
 _HEADINGS = "A heading holds a name, a kind, rounds, sides, minutes, music; what is only to be read stands in brackets."

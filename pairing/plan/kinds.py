@@ -18,11 +18,13 @@ _WORDS: dict[Kind, str] = {
     Kind.STANDING: "standing,standing pose,standing series,stand,balance,balances,balancing,standing balance",
     Kind.STRENGTH: "strength,strengthening,core,abs,power,activation,strong,core work,strength work",
     Kind.PEAK: "peak,peak pose,peak sequence,apex,climax,crest,summit",
-    Kind.FLOOR: "floor,floor work,seated,sitting,sit,seat series,hip opener,hips,on the mat,supine,seated pose,floor pose,mat",
-    Kind.COOL_DOWN: "cool down,cooldown,cooling,cool,cooling down,slow down,wind down,unwind,stretch,stretching,release,"
+    Kind.FLOOR: "floor,floor work,seated,sitting,sit,seat series,hip opener,hips,on the mat,mat,supine,seated pose,"
+    "floor pose",
+    Kind.COOL_DOWN: "cool down,cooldown,cooling,cool,cooling down,slow down,wind down,unwind,stretch,stretching,"
+    "release,"
     "soften,finishing,finishing sequence,down,ebb",
-    Kind.REST: "rest,savasana,shavasana,sava,final relaxation,relaxation,relax,closing rest,corpse,final rest,deep rest,"
-    "lie down,float",
+    Kind.REST: "rest,savasana,shavasana,sava,final relaxation,relaxation,relax,closing rest,corpse,final rest,"
+    "deep rest,lie down,float",
     Kind.CLOSING: "closing,close,end,ending,outro,finish,goodbye,closing seat,closing meditation,seal,return,"
     "closing circle,farewell",
 }

@@ -60,8 +60,15 @@ def _like(name: str, table: PoseTable, faults: list[Fault]) -> str | None:
     if match.pose is None:
         meant = table.meant(name)
         near = " or ".join(f'"{other}"' for other in match.nearest)
-        faults.append(Fault("unknown-pose", name, f'"{name}": no pose of this name.',
-                            f"Did you mean {near}?" if near else _HOW, meant))  # fmt: skip
+        faults.append(
+            Fault(
+                "unknown-pose",
+                name,
+                f'"{name}": no pose of this name.',
+                f"Did you mean {near}?" if near else _HOW,
+                meant,
+            )
+        )
         return None
     return match.pose.id
 

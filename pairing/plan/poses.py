@@ -24,18 +24,18 @@ MetsSource = Literal["published", "editorial", "own"]
 CLEAR, CLEAR_LEAD = 0.72, 0.08  # editorial: how alike, and how much more alike than the next, a correction must be
 LONGEST_NAME = 12  # words; editorial
 # Words that stand in names of the table but don't make a pose another one. Editorial.
-IDLE_IN_NAMES = frozenset(
-    (
-        "deep slow long gentle soft full modified simple classic big free to in on at of and with a your into from over up"
-        " down back hold lift pulse prep preparation flow final stretch hop kick variation series practice"
-    ).split()
+_IDLE = (
+    "deep slow long gentle soft full modified simple classic big free to in on at of and with a your into from over up"
+    " down back hold lift pulse prep preparation flow final stretch hop kick variation series practice"
 )
+IDLE_IN_NAMES = frozenset(_IDLE.split())
 
 # Names that other words easily narrow to another pose ("tandem stand"). Editorial.
-BROAD_NAMES = frozenset(
+_BROAD = (
     "stand seat sit sitting seated dog core breathing fold hang table relaxation kneel kneeling lunge squat rest om"
-    " bicycle push roll release balance stretch breathwork pranayama leg legup rolling rocking humming childs".split()
+    " bicycle push roll release balance stretch breathwork pranayama leg legup rolling rocking humming"
 )
+BROAD_NAMES = frozenset(_BROAD.split())
 
 # Names that teachers use for several poses: what is taken first, then the others. Editorial.
 SHARED_NAMES: dict[str, tuple[str, ...]] = {
@@ -298,9 +298,15 @@ def _own_pose(own: OwnPose, like: Pose | None) -> Pose:
     mets = base.mets if own.mets is None else own.mets
     source: MetsSource = base.mets_source if own.mets is None else "own"
     return replace(
-        base, id=own_id(own.name), english=own.name, sanskrit="", aliases=(), sided=own.sided, mets=mets,
+        base,
+        id=own_id(own.name),
+        english=own.name,
+        sanskrit="",
+        aliases=(),
+        sided=own.sided,
+        mets=mets,
         mets_source=source,
-    )  # fmt: skip
+    )
 
 
 @functools.cache
@@ -321,6 +327,10 @@ def _telling_words(table: PoseTable) -> frozenset[str]:
 
 def _rank(pose: Pose, wanted: str) -> int | None:
     keys = [key(name) for name in pose.names]
-    tests = (wanted in keys, any(k.startswith(wanted) for k in keys), any(wanted in k for k in keys),
-             any(wanted in key(other) for other in (pose.family, pose.id, *pose.cautions)))  # fmt: skip
+    tests = (
+        wanted in keys,
+        any(k.startswith(wanted) for k in keys),
+        any(wanted in k for k in keys),
+        any(wanted in key(other) for other in (pose.family, pose.id, *pose.cautions)),
+    )
     return next((rank for rank, hit in enumerate(tests) if hit), None)

@@ -71,14 +71,27 @@ class Problems:
             return
         if sides and element.each_side and element.once is None:
             typed = re.search(_EACH_SIDE, line.raw, re.IGNORECASE)
-            fault = Fault("each-side-twice", typed.group() if typed else line.text,
-                          f'"{element.name}" is done on each side already: its section says "both sides".',
-                          'Leave out "each side", or add "after both sides".', "" if typed else None)  # fmt: skip
+            fault = Fault(
+                "each-side-twice",
+                typed.group() if typed else line.text,
+                f'"{element.name}" is done on each side already: its section says "both sides".',
+                'Leave out "each side", or add "after both sides".',
+                "" if typed else None,
+            )
             self.faults(line, [fault])
         highest = max(element.from_round, element.to_round or 1)
         if highest > rounds:
-            self.faults(line, [Fault("no-such-round", line.text, f"There is no round {highest} here, only {rounds}.",
-                                     'Rounds stand in the heading: "## Tide: flow, 3 rounds".')])  # fmt: skip
+            self.faults(
+                line,
+                [
+                    Fault(
+                        "no-such-round",
+                        line.text,
+                        f"There is no round {highest} here, only {rounds}.",
+                        'Rounds stand in the heading: "## Tide: flow, 3 rounds".',
+                    )
+                ],
+            )
 
     def raise_if_any(self) -> None:
         """Raise PlanError where there is a finding; in the order of the lines."""

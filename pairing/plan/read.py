@@ -91,8 +91,11 @@ class _Reader:
         """Give what was read; the findings are in `problems`."""
         self._close(to_level=2)
         if not self._sections:
-            self._problems.whole("no-sections", "This plan has no section yet.",
-                                 'A section begins like this: "## Arrive: opening", its poses below it.')  # fmt: skip
+            self._problems.whole(
+                "no-sections",
+                "This plan has no section yet.",
+                'A section begins like this: "## Arrive: opening", its poses below it.',
+            )
         self._check_rests()
         if self._title is None and self._top.title is None:
             self._problems.liberty(None, "title-missing", 'No title is given; "Class" is taken.')
@@ -193,8 +196,12 @@ class _Reader:
     def _check_rests(self) -> None:
         rests = [section for section in self._sections if section.kind is Kind.REST]
         for section in rests[1:]:
-            self._problems.at_line(section.place.line, "two-rests", f'"{section.name}" is a second closing rest.',
-                                   'A class has one "rest", the closing one; a pause before it is "cool-down".')  # fmt: skip
+            self._problems.at_line(
+                section.place.line,
+                "two-rests",
+                f'"{section.name}" is a second closing rest.',
+                'A class has one "rest", the closing one; a pause before it is "cool-down".',
+            )
 
 
 def _own_lines(lines: list[Line]) -> set[int]:

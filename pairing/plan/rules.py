@@ -95,7 +95,7 @@ def _quicker(said: Said, found: re.Match[str]) -> None:
                 _typed(found),
                 "A round can't be so much quicker than the one before.",
                 "Usual are 5% to 20%.",
-            )  # fmt: skip
+            )
         )
         return
     said.put("quicker", percent / 100, _typed(found))
@@ -155,7 +155,7 @@ def _times_each_side(said: Said, found: re.Match[str]) -> None:
 
 
 def _rounds_of_group(said: Said, found: re.Match[str]) -> None:
-    count = int(number(found["count"] or found["x"]))
+    count = int(number(found["count"]))
     _count(said, _typed(found), count, count, name="rounds")
 
 
@@ -203,7 +203,13 @@ _EACH = (
     r"|\bright\s*(?:and|then|&|/|\+)(?:\s+then)?\s*left\b|\bleft\s*(?:and|then|&|/|\+)(?:\s+then)?\s*right\b"
     r"|/\s?sides?\b)"
 )
-_EACH_HINTS = r"side|way|direction|leg|arm|e/s|ea/s|e\. ?/|r ?[/&+]|r and l|l ?[/&+] ?r|left|foot|hand|hip|knee|wrist|ankle|shoulder"
+_EACH_HINTS = (
+    r"side|way|direction|leg|arm|e/s|ea/s|e\. ?/|r ?[/&+]|r and l|l ?[/&+] ?r|left|foot|hand|hip|knee|wrist|ankle"
+    r"|shoulder"
+)
+_SPAN = r"(?P<low>\d{1,5})(?:\s*(?:-|–|to|or)\s*(?P<high>\d{1,5}))?"
+_PERCENT = r"(?P<percent>\d{1,2}(?:[.,]\d{1,6})?)\s*(?:%|percent\b|per cent\b)"
+_ONLY = r"(?:\s+only\b)?"
 _NTH = r"(?P<nth>first|second|third|fourth|fifth|[1-9](?:st|nd|rd|th))"
 _THE = r"(?:in\s+|on\s+)?(?:the\s+)?"
 
@@ -213,7 +219,7 @@ MUSIC = _rules(
     _rule("beat|bpm|tempo", r"\b(?:beat|bpm|tempo)\s*:?\s*(?:of\s+|around\s+|about\s+)?(?P<low>\d{2,3})"
           r"(?:\s*(?:-|–|to)\s*(?P<high>\d{2,3}))?(?:\s*(?:bpm|beats(?: a| per) minute))?\b", _beat),
     _rule("bpm", r"\b(?P<low>\d{2,3})(?:\s*(?:-|–|to)\s*(?P<high>\d{2,3}))?\s*bpm\b", _beat),
-    _rule("energy", r"\benergy\s*:?\s*(?P<share>\d{1,3}(?:[.,]\d{1,6})?)\s*(?P<percent>%|percent\b|per cent\b)?", _energy),
+    _rule("energy", r"\benergy\s*:?\s*(?P<share>\d{1,3}(?:[.,]\d{1,6})?)\s*(?P<percent>%|per ?cent\b)?", _energy),
     _rule("music", r"\b(?:no|without)\s+music\b", _wish(no_music=True)),
     _rule("voice|vocal|sing|instrumental", r"\b(?:(?:no|without)\s+(?:voices?|vocals?|singing|singers?)|instrumentals?"
           r"(?:\s+only)?)\b(?:\s+music\b)?", _wish(no_voice=True)),
@@ -229,36 +235,35 @@ LEVELS = (
 )
 LINE_ANYWHERE = _rules(
     *MUSIC.each,
-    _rule("between", r"\b(?:once\s+)?(?:in\s+)?between\s+(?:the\s+)?(?:two\s+)?sides\b", _flag("once", "between sides")),
+    _rule("between", r"\b(?:once\s+|in\s+)*between\s+(?:the\s+)?(?:two\s+)?sides\b", _flag("once", "between sides")),
     _rule("after", r"\b(?:once\s+)?after\s+(?:(?:the\s+)?(?:both|second|two|2nd|other)\s+sides?\b|both\b)",
           _flag("once", "after both sides")),
-    _rule("round", rf"\b(?:but\s+)?(?:not|except|skip|all but|without)\s+{_THE}(?:last|final)\s+round\b(?:\s+only\b)?",
+    _rule("round", rf"\b(?:but\s+)?(?:not|except|skip|all but|without)\s+{_THE}(?:last|final)\s+round\b{_ONLY}",
           _flag("last_round", "not")),
-    _rule("round", rf"\b(?:only\s+)?{_THE}(?:last|final)\s+round\b(?:\s+only\b)?", _flag("last_round", "only")),
+    _rule("round", rf"\b(?:only\s+)?{_THE}(?:last|final)\s+round\b{_ONLY}", _flag("last_round", "only")),
     _rule("round", rf"\b(?:from|starting)\s+(?:the\s+)?(?:rounds?\s*(?P<at>\d{{1,3}}|two|three)\b|{_NTH}\s+round\b)"
           r"(?:\s+on(?:wards?)?\b)?", _from_round),
     _rule("round", r"\brounds?\s*(?P<at>\d{1,3})\s*(?:\+|\b(?:and\s+)?(?:on|onwards?|up)\b)(?P<nth>)", _from_round),
     _rule("round", r"\b(?:until|till|up to|to)\s+(?:round\s*)(?P<at>\d{1,3})\b", _until_round),
-    _rule("round", rf"\b{_THE}rounds?\s*(?P<low>\d{{1,3}})\s*(?:-|–|to|and|&|\+)\s*(?P<high>\d{{1,3}})\b(?:\s+only\b)?",
+    _rule("round", rf"\b{_THE}rounds?\s*(?P<low>\d{{1,3}})\s*(?:-|–|to|and|&|\+)\s*(?P<high>\d{{1,3}})\b{_ONLY}",
           _rounds_span),
-    _rule("round", rf"\b(?:only\s+)?{_THE}(?:rounds?\s*(?P<at>\d{{1,3}}|one|two|three)\b|{_NTH}\s+round\b)"
-          r"(?:\s+only\b)?", _one_round),
+    _rule("round", rf"\b(?:only\s+)?{_THE}(?:rounds?\s*(?P<at>\d{{1,3}}|one|two|three)\b|{_NTH}\s+round\b){_ONLY}",
+          _one_round),
     _rule("every|each", r"\b(?:every|each)\s+(?:time|round)\b", _flag("every_time")),
     _rule("hold|dog", r"\b(?:no|without(?:\s+the|\s+a)?)\s+(?:long\s+)?(?:holds?|dog)\b(?!\s+back)", _flag("no_hold")),
-    _rule(_EACH_HINTS, rf"(?<![\w.:,/])(?P<low>\d{{1,4}})(?:\s*[-–]\s*(?P<high>\d{{1,4}}))?\s*(?:x\s*|times\s+|reps\s+)?{_EACH}",
-          _times_each_side),
+    _rule(_EACH_HINTS, rf"(?<![\w.:,/]){_SPAN}\s*(?:x\s*|times\s+|reps\s+)?{_EACH}", _times_each_side),
     _rule(_EACH_HINTS, _EACH, _flag("each_side")),
     _rule("if", r"\bif\s+(?:there(?:['’]?s|\s+is)?\s+)?(?:any\s+)?time(?:\s+(?:allows|permits))?\b", _flag("optional")),
 )  # fmt: skip
 LINE_COUNTS = _rules(
     _rule("x|×|set", r"(?<![\w.,])(?P<sets>\d{1,2})\s*(?:sets?\s*(?:of|x|×)|x|×)\s*(?P<reps>\d{1,3})(?![\d:.,]\d|\w)"
           r"(?:\s*(?:times|reps?|repetitions?)\b)?", _sets),
-    _rule("rep", r"(?<![\w.,])(?P<reps>\d{1,3})\s*reps?\s*(?:x|×|,)\s*(?P<sets>\d{1,2})\b(?:\s*(?:sets?|times)\b)?", _sets),
+    _rule("rep", r"(?<![\w.,])(?P<reps>\d{1,3})\s*reps?\s*[x×,]\s*(?P<sets>\d{1,2})\b(?:\s*(?:sets?|times)\b)?", _sets),
     _rule("x|×", r"(?<![a-zA-Z])[x×]\s?(?P<low>\d{1,5})(?:\s*[-–]\s*(?P<high>\d{1,5}))?(?!\d)"
           r"(?:\s*(?:times|reps?)\b)?", _times),
     _rule("x|×", r"(?<![\w.,])(?P<low>\d{1,5})\s?[x×](?![a-zA-Z\d])", _times),
-    _rule("time|rep|round|cycle|set|tr|attempt", r"(?<![\w.,])(?P<low>\d{1,5})(?:\s*(?:-|–|to|or)\s*(?P<high>\d{1,5}))?\s*"
-          r"(?:more\s+)?(?:times|reps?|repetitions?|repeats|rounds?|cycles|sets|tries|attempts)\b(?:\s+of\b)?", _times),
+    _rule("time|rep|round|cycle|set|tr|attempt", rf"(?<![\w.,]){_SPAN}\s*(?:more\s+)?(?:times|reps?|repetitions?|"
+          r"repeats|rounds?|cycles|sets|tries|attempts)\b(?:\s+of\b)?", _times),
     _rule("rep", r"\breps?\s*:?\s*(?P<low>\d{1,5})\b", _times),
     _rule("twice", r"\btwice\b", _flag("times", 2)),
     *(_rule("time|rep|round|set", rf"\b{word}\s+(?:times|reps|rounds|sets)\b", _flag("times", count))
@@ -274,22 +279,25 @@ LINE_WORDS = (
 )  # fmt: skip
 HEADING_ANYWHERE = _rules(
     *MUSIC.each,
-    _rule("least|min", rf"\b(?:at\s+least|min\.?|minimum(?:\s+of)?)\s+{_LEN}", _length_after("at_least", "at least 5 minutes")),
-    _rule("quicker|faster", r"\b(?:each\s+(?:round\s+)?|every\s+round\s+)?(?:by\s+)?(?P<percent>\d{1,2}(?:[.,]\d{1,6})?)\s*"
-          r"(?:%|percent|per cent)\s*(?:quicker|faster)(?:\s+(?:each|every)(?:\s+(?:round|time))?)?\b", _quicker),
-    _rule("quicker|faster", r"\b(?:(?:each|every)\s+round\s+)?(?:quicker|faster)(?:\s+(?:each|every)\s+(?:round|time))?\s+by\s+"
-          r"(?P<percent>\d{1,2}(?:[.,]\d{1,6})?)\s*(?:%|percent|per cent)", _quicker),
+    _rule("least|min", rf"\b(?:at\s+least|min\.?|minimum(?:\s+of)?)\s+{_LEN}",
+          _length_after("at_least", "at least 5 minutes")),
+    _rule("quicker|faster", rf"\b(?:(?:each|every)\s+(?:round\s+)?)?(?:by\s+)?{_PERCENT}\s*(?:quicker|faster)"
+          r"(?:\s+(?:each|every)(?:\s+(?:round|time))?)?\b", _quicker),
+    _rule("quicker|faster", r"\b(?:(?:each|every)\s+round\s+)?(?:quicker|faster)"
+          rf"(?:\s+(?:each|every)\s+(?:round|time))?\s+by\s+{_PERCENT}", _quicker),
     _rule("breath", rf"\bbreaths?\s*:?\s*(?:of\s+)?{_LEN}", _length_after("breath", "breath 5 seconds")),
     _rule("breath", rf"{_LEN}\s*(?:(?:a|per|each)\s+breath|breaths?)\b", _length_after("breath", "breath 5 seconds")),
     _rule("between", rf"\bbetween\s*:?\s*{_LEN}", _length_after("between", "between 15 seconds")),
-    _rule("left", r"\b(?:what(?:['’]?s|\s+is)|whatever(?:['’]?s|\s+is)|all\s+that\s+is|the\s+time)\s+left\b", _flag("what_is_left")),
+    _rule("left", r"\b(?:what(?:ever)?(?:['’]?s|\s+is)|all\s+that\s+is|the\s+time)\s+left\b", _flag("what_is_left")),
     _rule("remain|rest", r"\b(?:the\s+)?(?:remaining|rest of the)\s+time\b|\bwhat\s+remains\b", _flag("what_is_left")),
-    _rule("first|start", r"\b(?:starting\s+(?:on\s+the\s+)?(?:left|right)|(?:left|right)\s+(?:side\s+)?first)\b", _first_side),
+    _rule("first|start", r"\b(?:starting\s+(?:on\s+the\s+)?(?:left|right)|(?:left|right)\s+(?:side\s+)?first)\b",
+          _first_side),
     _rule(_EACH_HINTS, rf"\b(?:on\s+)?{_EACH}|\b2\s+sides\b|\bboth\s+sides\b", _flag("each_side")),
     _rule("repeat|same|again", r"\b(?:repeats?(?:\s+of)?|same\s+as)\s*:?\s+(?P<name>[^,;\x00]+)", _repeat),
-    _rule("round|time|set", rf"(?<![\w.,])(?P<count>\d{{1,5}}|{'|'.join(_ORDINALS)}|four|five|six)\s*(?:rounds?|times|sets)\b"
-          r"(?P<x>)", _rounds_of_group),
-    _rule("x|×", r"(?<![a-zA-Z\d])(?:[x×]\s?(?P<x>\d{1,5})|(?P<count>\d{1,5})\s?[x×])(?![a-zA-Z\d])", _rounds_of_group),
+    _rule("round|time|set", r"(?<![\w.,])(?P<count>\d{1,5}|one|two|three|four|five|six)\s*(?:rounds?|times|sets)\b",
+          _rounds_of_group),
+    _rule("x|×", r"(?<![a-zA-Z\d])[x×]\s?(?P<count>\d{1,5})(?![a-zA-Z\d])", _rounds_of_group),
+    _rule("x|×", r"(?<![a-zA-Z\d])(?P<count>\d{1,5})\s?[x×](?![a-zA-Z\d])", _rounds_of_group),
 )  # fmt: skip
 HEADING_WORDS = (
     _rule("", r"optional(?:ly)?|opt\.?|if (?:there (?:is|'s) )?time", _flag("optional")),

@@ -79,5 +79,10 @@ class Said:
 
 
 def _twice(typed: str) -> Fault:
-    return Fault("said-twice", typed, f'"{typed}" contradicts what the line says before.',
-                 "Keep one; what is no instruction stands in brackets.", f"({typed})")  # fmt: skip
+    return Fault(
+        "said-twice",
+        typed,
+        f'"{typed}" contradicts what the line says before.',
+        "Keep one; what is no instruction stands in brackets.",
+        f"({typed})",
+    )

@@ -16,11 +16,29 @@ from pairing.plan.names import key
 _COLUMNS = {
     "section": ("section", "part", "block", "phase", "sequence", "segment"),
     "pose": ("pose", "poses", "asana", "asanas", "exercise", "movement", "what", "posture", "item", "activity", "name"),
-    "length": ("length", "breaths", "breath", "time", "duration", "hold", "minutes", "seconds", "count", "how long", "reps",
-               "min", "sec", "times", "breath count", "hold time", "mins", "secs"),
+    "length": (
+        "length",
+        "breaths",
+        "breath",
+        "time",
+        "duration",
+        "hold",
+        "minutes",
+        "seconds",
+        "count",
+        "how long",
+        "reps",
+        "min",
+        "sec",
+        "times",
+        "breath count",
+        "hold time",
+        "mins",
+        "secs",
+    ),
     "side": ("side", "sides"),
     "notes": ("note", "notes", "cue", "cues", "comment", "comments", "remark", "remarks", "props", "music"),
-}  # fmt: skip
+}
 _BY_KEY = {key(name): column for column, names in _COLUMNS.items() for name in names}
 # A unit in the header counts for bare numbers below it: "minutes", "length (sec)".
 _UNITS = (

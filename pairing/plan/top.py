@@ -20,18 +20,50 @@ BREATH_RANGE_S = (1.0, 30.0)  # 2 breaths a minute to the quickest measured pace
 
 _KEY = re.compile(r"([A-Za-z][A-Za-z' ]{0,24}?)\s*(?:[:=]|\s[-–—]\s)\s*(.*)$")
 _KEY_BARE = re.compile(
-    r"(slot|settle|leave|breath|holds|between|before|after|start|music)\s+(?=[\d\"“]|half|flow|slow|quiet|no |steady|driving)(.*)$",
+    r"(slot|settle|leave|breath|holds|between|before|after|start|music)\s+"
+    r"(?=[\d\"“]|half|flow|slow|quiet|no |steady|driving)(.*)$",
     re.IGNORECASE,
 )
 _SYNONYMS = {
-    "slot": "slot", "duration": "slot", "class length": "slot", "booking": "slot", "length": "slot", "time slot": "slot",
-    "settle": "settle", "arrivals": "settle", "settling": "settle", "leave": "leave", "leaving": "leave",
-    "breath": "breath", "breaths": "breath", "breath length": "breath", "pace": "breath", "holds": "holds", "hold": "holds",
-    "between": "between", "transition": "between", "transitions": "between", "music": "music", "before": "before",
-    "music before": "before", "after": "after", "music after": "after", "start": "start", "starts": "start",
-    "starts at": "start", "start time": "start", "title": "title", "class": "title", "name": "title",
-    "theme": "theme", "props": "props", "prop": "props", "level": "level", "note": "note", "notes": "note",
-}  # fmt: skip
+    "slot": "slot",
+    "duration": "slot",
+    "class length": "slot",
+    "booking": "slot",
+    "length": "slot",
+    "time slot": "slot",
+    "settle": "settle",
+    "arrivals": "settle",
+    "settling": "settle",
+    "leave": "leave",
+    "leaving": "leave",
+    "breath": "breath",
+    "breaths": "breath",
+    "breath length": "breath",
+    "pace": "breath",
+    "holds": "holds",
+    "hold": "holds",
+    "between": "between",
+    "transition": "between",
+    "transitions": "between",
+    "music": "music",
+    "before": "before",
+    "music before": "before",
+    "after": "after",
+    "music after": "after",
+    "start": "start",
+    "starts": "start",
+    "starts at": "start",
+    "start time": "start",
+    "title": "title",
+    "class": "title",
+    "name": "title",
+    "theme": "theme",
+    "props": "props",
+    "prop": "props",
+    "level": "level",
+    "note": "note",
+    "notes": "note",
+}
 
 
 class Holder(Protocol):
@@ -65,10 +97,20 @@ class Top:
             self.between_typed, bare=1.0, breath_s=self.breath_s or USUAL_BREATH_S
         )
         return Plan(
-            title=title, sections=sections, slot_s=self.slot_s, settle_s=self.settle_s, leave_s=self.leave_s,
-            breath_s=self.breath_s, holds=self.holds, between_s=between or None, before_s=self.before_s,
-            after_s=self.after_s, start=self.start, wishes=self.wishes, facts=tuple(self.facts),
-        )  # fmt: skip
+            title=title,
+            sections=sections,
+            slot_s=self.slot_s,
+            settle_s=self.settle_s,
+            leave_s=self.leave_s,
+            breath_s=self.breath_s,
+            holds=self.holds,
+            between_s=between or None,
+            before_s=self.before_s,
+            after_s=self.after_s,
+            start=self.start,
+            wishes=self.wishes,
+            facts=tuple(self.facts),
+        )
 
 
 def read_key(line: Line, top: Top, holder: Holder | None, problems: Problems) -> bool:
@@ -122,9 +164,13 @@ def _read_unknown(line: Line, typed: str, value: str, top: Top, problems: Proble
     near = difflib.get_close_matches(typed.lower(), _SYNONYMS, 1, 0.7)
     if near or parse_seconds(value, bare=60.0) is not None:
         known = _SYNONYMS[near[0]] if near else None
-        fault = Fault("unknown-key", typed, f'"{typed}" is no setting of a plan.',
-                      f'Did you mean "{known}"?' if known else f"Settings are: {', '.join(_SETTERS)}, {', '.join(FACTS)}.",
-                      known)  # fmt: skip
+        fault = Fault(
+            "unknown-key",
+            typed,
+            f'"{typed}" is no setting of a plan.',
+            f'Did you mean "{known}"?' if known else f"Settings are: {', '.join(_SETTERS)}, {', '.join(FACTS)}.",
+            known,
+        )
         problems.faults(line, [fault])
         return True
     if typed.lower().split()[0] in ("say", "song", "pause", "silence", "bell", "track"):
@@ -215,8 +261,15 @@ _SETTERS: dict[str, Callable[[Top, str], bool]] = {
     "title": _title,
 }
 _EXAMPLES = {
-    "slot": "slot: 60 minutes", "settle": "settle: 3 minutes", "leave": "leave: 5 minutes", "breath": "breath: 5 seconds",
-    "holds": "holds: flow, or holds: slow", "between": "between: 15 seconds", "before": "before: 10 minutes",
-    "after": "after: 5 minutes", "start": "start: 18:30", "title": "title: Harbour evening flow",
+    "slot": "slot: 60 minutes",
+    "settle": "settle: 3 minutes",
+    "leave": "leave: 5 minutes",
+    "breath": "breath: 5 seconds",
+    "holds": "holds: flow, or holds: slow",
+    "between": "between: 15 seconds",
+    "before": "before: 10 minutes",
+    "after": "after: 5 minutes",
+    "start": "start: 18:30",
+    "title": "title: Harbour evening flow",
     "music": 'music: quiet, no voice (also: steady, driving, energy 40%, no music, beat 96-110, from "folder")',
-}  # fmt: skip
+}

@@ -18,8 +18,15 @@ def write_plan(plan: Plan) -> str:
 
 
 def _top(plan: Plan) -> Iterator[str]:
-    seconds = {"slot": plan.slot_s, "settle": plan.settle_s, "leave": plan.leave_s, "breath": plan.breath_s,
-               "between": plan.between_s, "before": plan.before_s, "after": plan.after_s}  # fmt: skip
+    seconds = {
+        "slot": plan.slot_s,
+        "settle": plan.settle_s,
+        "leave": plan.leave_s,
+        "breath": plan.breath_s,
+        "between": plan.between_s,
+        "before": plan.before_s,
+        "after": plan.after_s,
+    }
     yield from (f"{name}: {show_seconds(value)}" for name, value in seconds.items() if value)
     if plan.holds != "flow":
         yield f"holds: {plan.holds}"
@@ -98,10 +105,16 @@ def _element(element: Element) -> str:
         said.append(show_length(element.length))
     if element.times is not None:
         said.append(f"x{element.times}")
-    said += [word for word, holds in (("each side", element.each_side), (element.side or "", element.side), (element.once or "", element.once)) if holds]  # fmt: skip
+    said += ["each side"] if element.each_side else []
+    said += filter(None, (element.side, element.once))
     said += _rounds(element)
-    said += [word for word, holds in (("no hold", element.no_hold), ("supported", element.supported),
-             ("every time", element.every_time), ("optional", element.optional)) if holds]  # fmt: skip
+    flags = {
+        "no hold": element.no_hold,
+        "supported": element.supported,
+        "every time": element.every_time,
+        "optional": element.optional,
+    }
+    said += [word for word, holds in flags.items() if holds]
     said += _wishes(element.wishes)
     note = f" ({element.note})" if element.note else ""
     return f"- {', '.join(said)}{note}"

@@ -61,7 +61,8 @@ def test_a_starting_plan_explains_itself_and_fills_its_slot_with_at_most_twice_t
     assert plan.slot_s == 60 * minutes
     assert sum(line.startswith(">") for line in text.splitlines()) >= 6
     (rest,) = (part for part in plan.sections if part.kind is Kind.REST)
-    assert rest.at_least_s is not None and rest.at_least_s <= rest_s(plan) <= 2 * rest.at_least_s
+    assert rest.at_least_s is not None
+    assert rest.at_least_s <= rest_s(plan) <= 2 * rest.at_least_s
 
 
 def test_there_is_no_starting_plan_of_other_lengths() -> None:
@@ -90,12 +91,18 @@ def test_an_edit_of_a_line_that_is_not_there_is_refused() -> None:
 
 @pytest.mark.parametrize("delimiter", [",", ";", "\t"])
 def test_a_spreadsheet_becomes_a_plan_whatever_parts_its_cells(delimiter: str) -> None:
-    rows = [["Pose", "Section", "Length", "Notes"], ["child's pose", "Arrive: opening", "8 breaths", "forehead down"],
-            ["tree", "Crest: peak", "5 breaths each side", ""], ["savasana", "Float: rest", "6 min", ""]]  # fmt: skip
+    rows = [
+        ["Pose", "Section", "Length", "Notes"],
+        ["child's pose", "Arrive: opening", "8 breaths", "forehead down"],
+        ["tree", "Crest: peak", "5 breaths each side", ""],
+        ["savasana", "Float: rest", "6 min", ""],
+    ]
     plan = read_plan(plan_from_csv("\r\n".join(delimiter.join(row) for row in rows), title="Evening"))
     assert [(part.name, part.kind) for part in plan.sections] == [
-        ("Arrive", Kind.OPENING), ("Crest", Kind.PEAK), ("Float", Kind.REST),
-    ]  # fmt: skip
+        ("Arrive", Kind.OPENING),
+        ("Crest", Kind.PEAK),
+        ("Float", Kind.REST),
+    ]
     child = plan.sections[0].parts[0]
     assert child.note == "forehead down"
 

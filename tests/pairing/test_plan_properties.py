@@ -18,17 +18,72 @@ from pairing.plan.write import write_plan
 
 NAMES = [name for pose in pose_table().poses.values() for name in pose.names]
 PIECES = [
-    "3 breaths", "3-5 breaths", "half a breath", "inhale", "exhale", "30 s", "2 minutes", "1:30", "5'", "x3", "3x",
-    "3 times", "each side", "e/s", "R/L", "right", "left", "between sides", "after both sides", "optional", "round 2",
-    "rounds 1-2", "from round 2", "last round", "not last round", "no hold", "supported", "quiet", "driving music",
-    "no music", "no voice", "energy 60%", "same music", 'from "harbour"', "beat 120-128", "silent last 2 minutes",
-    "(long line)", "with a block", "on the wall, 5 breaths", "or crow", "knee down or lifted", "each", "5", "2 breth",
-]  # fmt: skip
+    "3 breaths",
+    "3-5 breaths",
+    "half a breath",
+    "inhale",
+    "exhale",
+    "30 s",
+    "2 minutes",
+    "1:30",
+    "5'",
+    "x3",
+    "3x",
+    "3 times",
+    "each side",
+    "e/s",
+    "R/L",
+    "right",
+    "left",
+    "between sides",
+    "after both sides",
+    "optional",
+    "round 2",
+    "rounds 1-2",
+    "from round 2",
+    "last round",
+    "not last round",
+    "no hold",
+    "supported",
+    "quiet",
+    "driving music",
+    "no music",
+    "no voice",
+    "energy 60%",
+    "same music",
+    'from "harbour"',
+    "beat 120-128",
+    "silent last 2 minutes",
+    "(long line)",
+    "with a block",
+    "on the wall, 5 breaths",
+    "or crow",
+    "knee down or lifted",
+    "each",
+    "5",
+    "2 breth",
+]
 HEADING_PIECES = [
-    "3 rounds", "each round 15% quicker", "both sides", "left first", "12 minutes", "what is left", "at least 5 minutes",
-    "breath 6 seconds", "between 15 seconds", "optional", "repeat Tide", "quiet music", "steady", "silent last 1 minute",
-    "(a remark)", "2-3 minutes", "between 1 breath", "30 breaths", "1 round",
-]  # fmt: skip
+    "3 rounds",
+    "each round 15% quicker",
+    "both sides",
+    "left first",
+    "12 minutes",
+    "what is left",
+    "at least 5 minutes",
+    "breath 6 seconds",
+    "between 15 seconds",
+    "optional",
+    "repeat Tide",
+    "quiet music",
+    "steady",
+    "silent last 1 minute",
+    "(a remark)",
+    "2-3 minutes",
+    "between 1 breath",
+    "30 breaths",
+    "1 round",
+]
 KINDS = [
     "opening",
     "breathing",
@@ -43,14 +98,38 @@ KINDS = [
     "closing",
 ]
 TOP = [
-    "slot: 60 minutes", "settle: 3", "leave: 5 min", "breath: 4.5 s", "holds: slow", "between: 1 breath", "music: quiet",
-    "before: 10 minutes", "after: 2:30", "start: 6:30 pm", "theme: tides", "note: lamps", "> remark", "lesson: one",
-]  # fmt: skip
+    "slot: 60 minutes",
+    "settle: 3",
+    "leave: 5 min",
+    "breath: 4.5 s",
+    "holds: slow",
+    "between: 1 breath",
+    "music: quiet",
+    "before: 10 minutes",
+    "after: 2:30",
+    "start: 6:30 pm",
+    "theme: tides",
+    "note: lamps",
+    "> remark",
+    "lesson: one",
+]
 OTHER = [
-    "say: welcome, and where we go, 1 minute", "say hello", "pause: water, 30 s", "silence, 1 minute", "bell", "bell x3",
-    "3 bells, 20 seconds apart", "song: Lanterns, on the Pier", "song: x, every time", "> a remark", "other side",
-    "say: in 3 minutes we rest, optional", "water break", "## Own poses", "say (2 min): we hold 3 minutes",
-]  # fmt: skip
+    "say: welcome, and where we go, 1 minute",
+    "say hello",
+    "pause: water, 30 s",
+    "silence, 1 minute",
+    "bell",
+    "bell x3",
+    "3 bells, 20 seconds apart",
+    "song: Lanterns, on the Pier",
+    "song: x, every time",
+    "> a remark",
+    "other side",
+    "say: in 3 minutes we rest, optional",
+    "water break",
+    "## Own poses",
+    "say (2 min): we hold 3 minutes",
+]
 
 joined = lambda pieces, most: st.lists(st.sampled_from(pieces), max_size=most)  # noqa: E731
 pose_line = st.builds(
@@ -61,16 +140,19 @@ pose_line = st.builds(
 )
 heading = st.builds(
     lambda level, name, kind, said: f"{level} {name}: " + ", ".join([kind, *said]),
-    st.sampled_from(["##", "##", "###"]), st.sampled_from(["Tide", "Ebb", "Crest", "", "Flow"]), st.sampled_from(KINDS),
+    st.sampled_from(["##", "##", "###"]),
+    st.sampled_from(["Tide", "Ebb", "Crest", "", "Flow"]),
+    st.sampled_from(KINDS),
     joined(HEADING_PIECES, 3),
-)  # fmt: skip
+)
 line = st.one_of(
     pose_line, pose_line, pose_line, heading, st.sampled_from(OTHER).map("- ".__add__), st.sampled_from(OTHER)
 )
 likely_plan = st.builds(
     lambda top, lines: "\n".join(["# Class", *top, "## Tide: flow, both sides, 2 rounds", *lines]),
-    joined(TOP, 4), st.lists(line, max_size=8),
-)  # fmt: skip
+    joined(TOP, 4),
+    st.lists(line, max_size=8),
+)
 noise = st.text(
     st.sampled_from("ab-#*>|:,;/()[]<>'\"0123456789x×½ \t\r\n.%&_=~`\\–•é\u2028\x0b\x1b\ud800️₂五"), max_size=80
 )
@@ -96,8 +178,10 @@ broken_plan = st.builds(
     lambda text, bits, cuts: "".join(
         part for pair in zip(re.split("(?<=[ ,])", text), [*bits, *[""] * 999], strict=False) for part in pair
     )[: len(text) - cuts],
-    likely_plan, st.lists(st.one_of(noise, st.just("")), max_size=30), st.integers(0, 30),
-)  # fmt: skip
+    likely_plan,
+    st.lists(st.one_of(noise, st.just("")), max_size=30),
+    st.integers(0, 30),
+)
 
 
 def bare(part: Element | Group) -> Element | Group:
@@ -173,8 +257,25 @@ def test_corrections_change_only_the_lines_they_name(text: str) -> None:
             assert all(a == b for n, (a, b) in enumerate(zip(before, after, strict=True), 1) if n not in changed)
 
 
-@pytest.mark.parametrize("text", ["", "\n", "#", "-", "## ", "# \n## :\n- ", "\x00", "- " * 5000, "(" * 3000, "1" * 3000,
-                                  "## A: flow\n- tree, " + "3-" * 2000, "x3" * 3000, "-" * 5000 + "\n" + "=" * 5000,
-                                  "## A: flow\n- tree " + "or crow " * 800, "## a: flow\n- " + "one " * 3000])  # fmt: skip
+@pytest.mark.parametrize(
+    "text",
+    [
+        "",
+        "\n",
+        "#",
+        "-",
+        "## ",
+        "# \n## :\n- ",
+        "\x00",
+        "- " * 5000,
+        "(" * 3000,
+        "1" * 3000,
+        "## A: flow\n- tree, " + "3-" * 2000,
+        "x3" * 3000,
+        "-" * 5000 + "\n" + "=" * 5000,
+        "## A: flow\n- tree " + "or crow " * 800,
+        "## a: flow\n- " + "one " * 3000,
+    ],
+)
 def test_degenerate_texts_end_quickly(text: str) -> None:
     assert isinstance(try_to_read(text), Plan | PlanError)

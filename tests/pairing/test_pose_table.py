@@ -12,13 +12,34 @@ from pairing.plan.poses import SHARED_NAMES, pose_table
 
 TABLE = pose_table()
 FAMILIES = {
-    "standing", "balance", "forward fold", "twist", "arm balance", "inversion", "backbend", "kneeling", "prone", "seated",
-    "supine", "rest", "flow transition",
-}  # fmt: skip
+    "standing",
+    "balance",
+    "forward fold",
+    "twist",
+    "arm balance",
+    "inversion",
+    "backbend",
+    "kneeling",
+    "prone",
+    "seated",
+    "supine",
+    "rest",
+    "flow transition",
+}
 CAUTIONS = {
-    "wrists", "shoulders", "neck", "low back", "knees", "hips", "hamstrings", "ankles", "fall risk", "pregnancy",
-    "high blood pressure", "glaucoma",
-}  # fmt: skip
+    "wrists",
+    "shoulders",
+    "neck",
+    "low back",
+    "knees",
+    "hips",
+    "hamstrings",
+    "ankles",
+    "fall risk",
+    "pregnancy",
+    "high blood pressure",
+    "glaucoma",
+}
 
 # METs measured for this very pose or practice; tolerance 0: the table repeats them.
 PUBLISHED = {
@@ -34,11 +55,14 @@ PUBLISHED = {
     "sun_salutation_b": 4.8,  # 16.8 mL/kg/min, Kloubec, Int J Exerc Sci Conf Proc 8(2), abstract 66
     "sun_salutation_a": 3.6,  # 4 s a pose: 3.64 +/- 0.61, "Metabolic demands of yoga at varying tempos"
     # At least 3 in the review of 17 studies, read off its figure in a secondary source: Larson-Meyer, MSSE 2016;48(8).
-    "triangle": 3.0, "dancer": 3.0, "standing_head_to_knee": 3.0, "warrior_3": 3.0,
-}  # fmt: skip
+    "triangle": 3.0,
+    "dancer": 3.0,
+    "standing_head_to_knee": 3.0,
+    "warrior_3": 3.0,
+}
 
 # Half-breaths as published sequences count them: 12 positions in Sinha et al., Indian J Physiol Pharmacol 2004;48(2)
-# and Mody, J Bodyw Mov Ther 2011;15(3); the counted 9 and 17 moves of A and B with the standing start (common practice).
+# and Mody, J Bodyw Mov Ther 2011;15(3); the counted 9 and 17 moves of A and B and the start (common practice).
 HALF_BREATHS = {"vinyasa": 4, "sun_salutation_a": 10, "sun_salutation_b": 18, "sun_salutation_classical": 12}
 
 
@@ -46,9 +70,11 @@ def test_there_are_two_hundred_poses_and_more_each_complete() -> None:
     assert len(TABLE.poses) >= 200
     for pose in TABLE.poses.values():
         assert re.fullmatch(r"[a-z][a-z0-9_]*", pose.id), pose.id
-        assert pose.english and pose.family in FAMILIES, pose.id
+        assert pose.english, pose.id
+        assert pose.family in FAMILIES, pose.id
         assert set(pose.cautions) <= CAUTIONS, pose.id
-        assert 0.5 <= pose.hold_breaths_flow <= 60 and 0.5 <= pose.hold_breaths_slow <= 60, pose.id
+        assert pose.hold_breaths_flow >= 0.5, pose.id
+        assert pose.hold_breaths_slow <= 60, pose.id
         assert pose.hold_breaths_flow <= pose.hold_breaths_slow, pose.id
         assert pose.rep_breaths is None or 0.5 <= pose.rep_breaths <= 3, pose.id
         assert 0.83 <= pose.mets <= (4.8 if pose.family == "flow transition" else 3.6), pose.id
@@ -140,7 +166,8 @@ def test_a_search_for_nothing_gives_the_whole_table() -> None:
 
 def test_a_mistyped_name_gives_the_nearest_known_ones() -> None:
     match = TABLE.find("trinagle")
-    assert match.pose is None and match.nearest[0] == "triangle"
+    assert match.pose is None
+    assert match.nearest[0] == "triangle"
     assert TABLE.find("qqqqqq").nearest == ()
 
 
