@@ -164,3 +164,29 @@ def test_a_file_changed_anywhere_is_read_or_refused_in_words(tmp_path: Path, dat
     else:
         assert all(math.isfinite(pick.class_end_s) for pick in read.picks)
         write_set(read, tmp_path / "again.json")
+
+
+SCHEMA = Path(__file__).parents[2] / "docs" / "setfile.schema.json"
+
+
+def test_a_written_set_follows_the_published_schema(tmp_path: Path) -> None:
+    # JSON Schema, draft 2020-12, judged by an independent implementation
+    jsonschema = pytest.importorskip("jsonschema")
+    schema = json.loads(SCHEMA.read_text("utf-8"))
+    jsonschema.Draft202012Validator.check_schema(schema)
+    write_set(a_set(tmp_path), tmp_path / "s.json")
+    jsonschema.Draft202012Validator(schema).validate(json.loads((tmp_path / "s.json").read_text("utf-8")))
+
+
+@pytest.mark.parametrize(("place", "value"), [(("class_s",), -1), (("picks", 0, "why"), None), (("arc", 3), "x")])
+def test_the_published_schema_refuses_what_is_wrong(
+    tmp_path: Path, place: tuple[str | int, ...], value: object
+) -> None:
+    jsonschema = pytest.importorskip("jsonschema")
+    whole = json.loads(json.dumps(to_json(a_set(tmp_path), tmp_path)))
+    holder = whole
+    for key in place[:-1]:
+        holder = holder[key]
+    holder[place[-1]] = value
+    with pytest.raises(jsonschema.ValidationError):
+        jsonschema.validate(whole, json.loads(SCHEMA.read_text("utf-8")))
