@@ -51,6 +51,7 @@ def read_line(text: str, is_name: Callable[[str], bool]) -> Said:
     """
     said = Said()
     text = re.sub(r"\bw/o\b", "without", re.sub(r"\bw/(?!o\b)\s*", "with ", text)) if "w/" in text else text
+    text = re.sub(r"\s@\s*", " at ", text) if "@" in text else text
     text, asides = _without_asides(said, text)
     head = _SPLIT.split(text, maxsplit=1)[0].strip()
     if head and is_name(head):
@@ -184,7 +185,7 @@ def _word(said: Said, rules: tuple[Rule, ...], part: str) -> bool:
             said.each_side = True
             said.liberties.append('"each" is taken as "each side"')
         return True
-    return part.lower() in ("once", "only", "all rounds", "the")
+    return part.lower() in ("once", "only", "all rounds", "the", "x", "×")
 
 
 _AT_START = re.compile(r"(inhale|exhale|supported|optional|opt)\b[\s:.]+(?=\S)", re.IGNORECASE)

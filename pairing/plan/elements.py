@@ -5,7 +5,7 @@ from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from pairing.constants import SPOKEN_WORDS_A_MINUTE, USUAL_PAUSE_S, USUAL_SILENCE_S
-from pairing.model import Element, Place
+from pairing.model import Element, Place, Side
 from pairing.plan.attributes import OR, mistyped_length, not_understood, read_line, trailing, trailing_length
 from pairing.plan.lines import Line
 from pairing.plan.poses import Match, PoseTable
@@ -27,19 +27,24 @@ What = Literal["pose", "say", "pause", "silence", "bell", "song"]
 
 @dataclass(slots=True)
 class Result:
-    """What a line was read as: an element, faults, or the wish to do all again on the other side."""
+    """What a line was read as: an element, faults, or a word about the lines around it."""
 
     element: Element | None = None
     faults: list[Fault] = field(default_factory=list)
     liberties: list[str] = field(default_factory=list)
-    other_side: bool = False
+    other_side: bool = False  # do the lines above again on the other side
+    side: Side | None = None  # the lines below are done on this side
+    rounds: int | None = None  # the lines above, that often
 
 
 def read_element(line: Line, table: PoseTable, *, rest: bool = False) -> Result:
     """Read a line of a section; `rest` says that it stands in the closing rest."""
     text = line.text
     if _OTHER_SIDE.fullmatch(text):
-        return Result(other_side=True, faults=[_OTHER_SIDE_FAULT(text)])
+        return Result(other_side=True, faults=[_nothing_to_repeat(text)])
+    again = _AGAIN.fullmatch(text)
+    if again:
+        return Result(rounds=int(number(again["x"] or again["n"])), faults=[_nothing_to_repeat(text)])
     if rest and re.fullmatch(r"rest|relax|lie (?:down|still)", text.strip(" ."), re.IGNORECASE):
         text = f"savasana{text[len(text) :]}"
     for what, pattern in _ONCE:
@@ -135,19 +140,25 @@ _ONCE: tuple[tuple[Once, re.Pattern[str]], ...] = (
 )
 _OTHER_SIDE = re.compile(
     r"(?:repeat|same|again|switch|change|now|and|all|do|everything|then|it|to)?[\s,:]*(?:all\s+)?(?:on\s+|to\s+)?(?:the\s+)?"
-    r"(?:(?:other|second|2nd|opposite)\s+(?:side|leg)|(?:repeat|again)\s+(?:on\s+)?(?:the\s+)?left(?:\s+side)?)"
+    r"(?:(?:other|second|2nd|opposite)\s+(?:side|leg)|(?:repeat|again|same)\s+(?:on\s+)?(?:the\s+)?left(?:\s+side)?"
+    r"|left\s+side[\s:,–-]+(?:repeat|same|the\s+same|again))"
     r"(?:\s+again)?[.!:]?",
     re.IGNORECASE,
 )
 
 
-def _OTHER_SIDE_FAULT(text: str) -> Fault:  # noqa: N802
-    return Fault(
-        "other-side",
-        text,
-        f'"{text}" has nothing to repeat here.',
-        'Sides stand in the heading: "## Tide: flow, both sides".',
-    )
+_AGAIN = re.compile(
+    r"(?:repeat|all|everything)(?:\s+(?:all|everything|this|it))?\s*[,:]?\s*"
+    r"(?:x\s*(?P<x>\d{1,2})|(?P<n>\d{1,2}|two|three|four|five)\s*(?:x|times|rounds))[.!]?",
+    re.IGNORECASE,
+)
+
+
+def _nothing_to_repeat(text: str) -> Fault:
+    return Fault("repeat-line", text, f'"{text}" has nothing to repeat here.', _REPEATS)
+
+
+_REPEATS = 'Rounds and sides stand in the heading: "## Tide: flow, both sides, 3 rounds".'
 
 
 # ---- poses ----
@@ -157,12 +168,14 @@ def _pose(line: Line, text: str, table: PoseTable) -> Result:
     said = read_line(text, table.knows)
     result = Result(faults=list(said.faults), liberties=list(said.liberties))
     name = said.parts[0] if said.parts else ""
+    if not name and said.told == {"side"}:
+        return Result(side=said.side, faults=[_nothing_to_repeat(text)])
     if not name:
         result.faults.append(Fault("no-pose", line.text, f'"{line.text}" names no pose.', _POSE_LINES))
         return result
     pieces = strung(name, table)
     if pieces:
-        result.faults.append(several_poses(line, len(pieces), table))
+        result.faults = [several_poses(line, len(pieces), table)]
         return result
     shown, alternatives, match = _find(name, said, table)
     late = [note for note in said.notes if re.match(r"or\s+\S", note, re.IGNORECASE) and table.knows(note[3:])]
@@ -175,7 +188,7 @@ def _pose(line: Line, text: str, table: PoseTable) -> Result:
         result.liberties.append(f'"{line.text}" is taken as {table.get(sequence).english}')
         shown, match, said.notes = table.get(sequence).english.lower(), Match(table.get(sequence)), []
     elif more:
-        result.faults.append(several_poses(line, 1 + len(more), table))
+        result.faults = [several_poses(line, 1 + len(more), table)]
         return result
     if match.pose is None:
         result.faults.append(_bare_number(name, table) or _unknown_pose(name, match, table))
@@ -245,7 +258,7 @@ _LEAD = re.compile(
 _MOVE_TO = re.compile(r"((?:[^\W\d]+\s+){1,3}?)(?:in)?to\s+(?:a\s+|the\s+)?(?=\S)", re.IGNORECASE)
 _TAIL_WORD = re.compile(
     r"\s+(?:with|at|on|over|in|against|using|holding|under|without|from|into|onto|through|facing|lifting|reaching|above|beside|behind|near|next|off|around|across|sitting|seated|lying|"
-    r"while|for|by|then|and|to|keeping|as|w/)(?=\s)",
+    r"while|for|by|then|and|&|to|keeping|as|w/)(?=\s)",
     re.IGNORECASE,
 )
 _POSE_LINES = 'A line looks like: "- warrior two, 3 breaths".'
@@ -267,7 +280,7 @@ def _unknown_pose(name: str, match: Match, table: PoseTable) -> Fault:
         "unknown-pose",
         name,
         f'"{name}": no pose of this name.',
-        f'{remedy}Your own poses go under "## Own poses".',
+        f'{remedy}Your own poses go under "## Own poses"; a remark begins with ">".',
         meant,
     )
 

@@ -3,7 +3,7 @@
 import re
 from dataclasses import dataclass, field
 
-from pairing.model import Element, Group, Kind
+from pairing.model import Element, Group, Kind, Side
 from pairing.plan.attributes import mistyped_length, read_heading
 from pairing.plan.kinds import kind_in, kind_named
 from pairing.plan.lines import Line
@@ -24,6 +24,8 @@ class Opened:
     kind: Kind | None = None
     parts: list["Element | Group"] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
+    side: Side | None = None  # lines from here on are done on this side: "Right side:"
+    closed_by: Line | None = None  # a line that speaks of all lines above: "other side"
 
 
 def open_section(line: Line, problems: Problems) -> Opened:

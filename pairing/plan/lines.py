@@ -16,6 +16,7 @@ _HEADING = re.compile(r"\s*(#{1,6})\s*(.*?)\s*#*\s*$")
 _WORD = re.compile(r"[^\W_]")
 _MARKER = re.compile(r"(?:[-–—−*+•·‣▪▫◦●○■□◆◇►▶→⇒✓✔✗☐☑✅⭐🔸🔹]\ufe0f?|\(?\d{1,3}[.)](?!\d)|\|)\s*(?:\[[ xX]?\]\s*)?")
 _EMPHASIS = re.compile(r"(?<![\w*])([*_])(?=[^\s*_])(.+?)(?<=[^\s*_])\1(?![\w*])")
+_TABLE_RULE = re.compile(r"[\s|:-]*-{2,}[\s|:-]*\|[\s|:-]*")  # below the head of a table
 _INVISIBLE = re.compile("[\u200b-\u200f\u202a-\u202e\u2060-\u2069\ufeff\u00ad]")
 _ODD_SPACE = re.compile(
     r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u00a0\u2000-\u200a\u2028\u2029\u202f\u3000\t\ud800-\udfff]"
@@ -65,7 +66,7 @@ def _line(number: int, raw: str, plain: str, below: str, *, first: bool) -> Line
     heading = _HEADING.match(plain)
     if heading and heading[2]:
         return Line(number, raw, "heading", len(heading[1]), _unmarked(heading[2]).rstrip(" :"))
-    if not _WORD.search(plain):
+    if not _WORD.search(plain) or ("|" in plain and _TABLE_RULE.fullmatch(below)):
         return Line(number, raw, "rule", 0, plain.strip())
     indent = len(plain) - len(plain.lstrip())
     rest = plain.strip()

@@ -21,7 +21,8 @@ from pairing.plan.names import key, nearest, sanskrit_key, words
 Breath = Literal["in", "out", "hold out"]
 MetsSource = Literal["published", "editorial", "own"]
 
-CLEAR, CLEAR_LEAD = 0.72, 0.08  # editorial: how alike, and how much more alike than the next, a correction must be
+# Editorial: how alike a short and a long name, and how much more alike than the next, a correction must be.
+CLEAR_SHORT, CLEAR, CLEAR_LEAD = 0.72, 0.8, 0.08
 LONGEST_NAME = 12  # words; editorial
 # Words that stand in names of the table but don't make a pose another one. Editorial.
 _IDLE = (
@@ -155,7 +156,8 @@ class PoseTable:
         clear = (
             best
             and len(key(name)) > 3
-            and best[0][0] >= CLEAR
+            and best[0][0] >= (CLEAR_SHORT if len(key(name)) <= 5 else CLEAR)
+            and abs(len(key(name)) - len(key(best[0][1]))) <= 2
             and (len(best) == 1 or best[0][0] - best[1][0] >= CLEAR_LEAD)
         )
         return best[0][1] if clear else None

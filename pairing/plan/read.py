@@ -12,7 +12,7 @@ from pathlib import Path
 from pairing.constants import USUAL_BREATH_S
 from pairing.errors import PlanError
 from pairing.model import Element, Group, Kind, OwnPose, Plan, Section
-from pairing.plan.elements import read_element
+from pairing.plan.elements import Result, read_element
 from pairing.plan.groups import Groups
 from pairing.plan.headings import EDGE, Opened, is_bare_heading, open_group, open_section
 from pairing.plan.kinds import kind_named
@@ -153,18 +153,45 @@ class _Reader:
         section = self._open[0]
         result = read_element(line, self._table, rest=(section.kind or kind_named(section.name)) is Kind.REST)
         if result.element and not result.faults:
-            group.parts.append(result.element)
-            self._last_item = line
+            self._add(line, result.element, group)
             self._problems.liberties_of(line, result.liberties)
-        elif result.other_side and group.parts and not group.said.each_side:
-            group.said.each_side = True
-            self._problems.liberties_of(line, [f'"{line.text}" is taken as "both sides" of "{group.name}"'])
         elif self._is_note_below(line, group):
             last = group.parts[-1]
             group.parts[-1] = replace(last, note="; ".join(filter(None, (last.note, _bare(line.text)))))
             self._problems.liberties_of(line, [f'"{line.text}" is taken as a note to the line above'])
-        else:
+        elif not self._speaks_of_others(line, result, group):
             self._problems.faults(line, result.faults)
+
+    def _add(self, line: Line, element: Element, group: Opened) -> None:
+        if group.closed_by:
+            self._problems.at(
+                group.closed_by,
+                "repeat-line",
+                f'"{group.closed_by.text}" stands in the middle.',
+                'Put the lines above it under a heading: "### Right and left, both sides".',
+            )
+            group.closed_by = None
+        if group.side and element.what == "pose" and element.side is None and not element.each_side:
+            element = replace(element, side=group.side)
+        group.parts.append(element)
+        self._last_item = line
+
+    def _speaks_of_others(self, line: Line, result: Result, group: Opened) -> bool:
+        """Take a line that is no element but says how the others are done; say whether it was one."""
+        said = group.said
+        if result.side and not said.each_side:
+            group.side = result.side
+            meaning = f"on the {result.side} for the lines below it"
+        elif result.other_side and group.parts and not said.each_side and not group.side:
+            said.each_side, group.closed_by = True, line
+            meaning = f'"both sides" of "{group.name}"'
+        elif result.rounds and group.parts and said.rounds is None:
+            said.rounds, group.closed_by = result.rounds, line
+            meaning = f'"{result.rounds} rounds" of "{group.name}"'
+        else:
+            return False
+        self._problems.liberties_of(line, [f'"{line.text}" is taken as {meaning}'])
+        return True
 
     def _first_line(self, line: Line) -> None:
         """A bare line above all else: the title, or a remark where another is given."""

@@ -21,7 +21,9 @@ def strung(name: str, table: PoseTable) -> list[str]:
     if table.knows(name):
         return []
     pieces = [piece.strip() for piece in _THEN.split(name)]
-    return pieces if len(pieces) > 1 and all(piece and table.find(piece).pose for piece in pieces) else []
+    found = [table.find(piece).pose if piece else None for piece in pieces]
+    practice = any(pose and pose.id in _PRACTICES for pose in found[1:])
+    return pieces if len(pieces) > 1 and all(found) and not practice else []
 
 
 def others(match: Match, notes: list[str], table: PoseTable) -> list[str]:
@@ -50,6 +52,7 @@ def several_poses(line: Line, count: int, table: PoseTable) -> Fault:
 
 
 def _is_other(note: str, match: Match, table: PoseTable) -> bool:
+    note = re.sub(r"^(?:then|and|to|into)\s+", "", note, flags=re.IGNORECASE)
     if not table.knows(note) or _PLACED.search(note) or (len(words(note)) == 1 and words(note)[0] in _POSTURES):
         return False
     pose = table.find(note).pose

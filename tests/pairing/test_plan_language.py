@@ -361,6 +361,45 @@ def test_talk_without_a_length_is_taken_from_its_words_and_the_plan_says_so() ->
     assert "no length" in plan.taken_as[0].message
 
 
+def test_a_side_before_a_colon_holds_for_the_lines_below() -> None:
+    read = section("## Tide: flow\nRight side:\n- tree\n- bell\nLeft side:\n- tree")
+    assert [part.side for part in read.parts if isinstance(part, Element)] == ["right", None, "left"]
+
+
+@pytest.mark.parametrize("typed", ["other side", "repeat on the left", "same on the second side", "Left side: same"])
+def test_at_the_end_of_a_section_the_other_side_means_both(typed: str) -> None:
+    read = section(f"## Tide: flow\n- tree\n- {typed}")
+    assert (read.both_sides, len(read.parts)) == (True, 1)
+
+
+def test_at_the_end_of_a_section_repeat_means_rounds() -> None:
+    assert section("## Tide: flow\n- tree\n- repeat x3").rounds == 3
+
+
+def test_in_the_middle_of_a_section_the_other_side_is_an_error() -> None:
+    assert [finding.code for finding in findings("# A\n## B: flow\n- tree\n- other side\n- chair\n")] == ["repeat-line"]
+
+
+def test_several_poses_on_a_line_get_a_line_each() -> None:
+    text = "# A\n## B: flow\n- warrior two, reverse warrior, 1 breath each\n- plank 20 s then low plank\n"
+    edits = [edit for finding in findings(text) for edit in finding.edits]
+    assert apply_edits(text, edits).splitlines()[2:] == [
+        "- warrior two, 1 breath",
+        "- reverse warrior, 1 breath",
+        "- plank 20 s",
+        "- low plank",
+    ]
+
+
+def test_the_poses_of_a_vinyasa_in_a_row_are_a_vinyasa() -> None:
+    assert line("chaturanga, up dog, down dog").pose_id == "vinyasa"
+
+
+def test_a_number_without_a_unit_is_never_passed_over() -> None:
+    (finding,) = findings("# A\n## B: flow\n- tree 7\n")
+    assert finding.edits[0].new == "- tree, 7 breaths"
+
+
 # ---- Markdown as phones make it -----------------------------------------------------------------------------------
 
 
@@ -434,6 +473,14 @@ def test_latin_1_is_read_where_it_is_no_utf_8(tmp_path: Path) -> None:
     path = tmp_path / "cafe.md"
     path.write_bytes("# Café\n## Tide: flow\n- tree\n".encode("latin-1"))
     assert load_plan(path).title == "Café"
+
+
+def test_a_note_without_signs_has_headings_by_their_look() -> None:
+    text = "Slow evening\n\nslot 60\n\nOpening:\neasy seat\n\nWARM UP\ncat cow x5\n\n**Peak**\ntree\n\nSavasana, 6 minutes\n"
+    plan = read_plan(text)
+    assert plan.title == "Slow evening"
+    assert [part.kind.value for part in plan.sections] == ["opening", "warm-up", "peak", "rest"]
+    assert [len(part.parts) for part in plan.sections] == [1, 1, 1, 1]
 
 
 # ---- names ------------------------------------------------------------------------------------------------------
@@ -518,7 +565,7 @@ def test_all_errors_of_a_file_come_at_once_with_line_column_and_remedy() -> None
     ]
     assert all(finding.remedy for finding in found)
     assert found[3].message == '"krow": no pose of this name.'
-    assert found[3].remedy == 'Did you mean "crow"? Your own poses go under "## Own poses".'
+    assert found[3].remedy == 'Did you mean "crow"? Your own poses go under "## Own poses"; a remark begins with ">".'
 
 
 def test_one_command_applies_the_clear_corrections_and_touches_nothing_else() -> None:
