@@ -46,7 +46,9 @@ def alternatives(
     rating = rate_tracks(place.problem, place.laid, tracks, place.before, place.after, np.zeros(nodes, dtype=np.int64))
     total = rating[:, 0] + _steps(problem, answer.chosen, index, tracks)
     order = np.argsort(total, kind="stable")[: EXAMINED * limit]
-    picks = _best_cuts(problem, place, np.sort(tracks[order[np.isfinite(total[order])]]))
+    rated = np.isfinite(rating[:, 0])
+    least = float(rating[rated, 0].min()) if rated.any() else 0.0
+    picks = _best_cuts(problem, place, np.sort(tracks[order[np.isfinite(total[order])]]), least)
     now = float(sum(evaluate(problem, answer.chosen).values()))
     found = []
     for middle in picks:
@@ -174,13 +176,13 @@ def _steps(problem: Problem, chosen: tuple[Chosen, ...], index: int, tracks: Int
     return cost
 
 
-def _best_cuts(problem: Problem, place: _Place, tracks: Ints) -> list[Chosen]:
-    """The best pick of each track at the place."""
+def _best_cuts(problem: Problem, place: _Place, tracks: Ints, least: float) -> list[Chosen]:
+    """The best pick of each track at the place; none of them costs less than `least`, neighbours included."""
     laid = place.laid
     table = tabled.tables(place.problem, laid, tracks)
     pad = np.full(tabled.LANES, np.inf, dtype=np.float32)
     ready, behind = (np.tile(np.append(side, pad), (len(tracks), 1)) for side in (place.before, place.after))
-    found, _ = tabled.collect(table, tabled.Least(ready, behind, 0.0), MOST_CUTS)
+    found, _ = tabled.collect(table, tabled.Least(ready, behind, least), MOST_CUTS)
     slot_of_track = np.arange(len(problem.track_cost), dtype=np.int64)
     picks = tabled.found_picks(place.problem, table, found, slot_of_track)
     total = place.before[picks.start] + picks.cost + place.after[picks.end]
