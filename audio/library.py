@@ -307,6 +307,7 @@ class Library:
             raise self._refusal("is a database of another program.")
         if version > SCHEMA:
             raise self._refusal("was made by a newer version of this program.")
+        self._database.execute("PRAGMA page_size = 16384")  # of 4,096 a row would waste a half
         self._database.execute("PRAGMA journal_mode = WAL")
         with self._written() as database:
             version, _, tables = self._header()  # again: another process may have been first

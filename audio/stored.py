@@ -139,9 +139,8 @@ def _pack_times(seconds: Seconds) -> bytes:
 
 
 def _unpack_times(packed: bytes) -> Seconds:
-    if not packed:
-        return np.zeros(0)
-    seconds: Seconds = np.cumsum(np.frombuffer(zlib.decompress(packed), "<i4")) / _TICKS
+    raw = zlib.decompress(packed) if packed else b""
+    seconds: Seconds = np.cumsum(np.frombuffer(raw, "<i4")) / _TICKS
     seconds.setflags(write=False)
     return seconds
 

@@ -22,6 +22,9 @@ def made_analysis(seed: int, duration_s: float = 240.0) -> Analysis:
     seconds = math.ceil(duration_s)
     loudness = rng.uniform(-60, -5, seconds).astype(np.float32)
     loudness[:3] = -np.inf
+    even = np.arange(0.3, duration_s, 0.55)
+    frames = np.sort(np.rint((even + rng.normal(0, 0.02, len(even))) / 0.0116))  # as a spectrum's frames place them
+    beats = np.maximum(frames, 0) * 0.0116
     cuts = tuple(CutPoint(at, *rng.random(2)) for at in sorted(rng.uniform(0, duration_s, 30)))
     return Analysis(
         duration_s=duration_s,
@@ -32,8 +35,8 @@ def made_analysis(seed: int, duration_s: float = 240.0) -> Analysis:
         tempo_bpm=None if seed % 3 == 0 else 60 + rng.random() * 100,
         tempo_confidence=rng.random(),
         tempo_drift=0.01,
-        beats_s=np.sort(rng.uniform(0, duration_s, 400)),
-        downbeats_s=np.sort(rng.uniform(0, duration_s, 100)),
+        beats_s=beats,
+        downbeats_s=beats[::4],
         metre=4,
         key="A minor",
         key_strength=0.7,
