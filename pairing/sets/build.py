@@ -56,6 +56,7 @@ def build(
     *,
     track_costs: Mapping[int, float] | None = None,
     generous: bool = False,
+    only: tuple[int, int] | None = None,
 ) -> Task:
     """The problem of a class.
 
@@ -65,9 +66,10 @@ def build(
         target: energy to follow, class seconds, shape (ceil(class_s),).
         options: weights and pins.
         track_costs: cost of using a track, by number (history, a former set).
+        only: grid seconds outside which nothing will change; rules are laid out inside alone.
         generous: admit more tracks to the rest; see `zones`.
     """
-    ruled = zones(frame, tracks, generous=generous)
+    ruled = zones(frame, tracks, generous=generous, only=only)
     weight, over = shape.second_weights(frame)
     energies = [marks.energy(track) for track in tracks]
     enter, leave = cuts.enter_table(tracks), cuts.leave_table(tracks, _fillers(frame, ruled, energies, target))

@@ -111,7 +111,12 @@ def pinned_times(task: Task, wishes: Sequence[PinWish]) -> dict[int, Exact]:
 def bounds(task: Task, answer: Answer) -> Figures:
     """The proven bounds of a solved problem."""
     gap = (answer.cost - answer.bound) / answer.bound if answer.bound > 0 else 0.0
-    return Figures(float(energy_bound(task.problem)), float(max(gap, 0.0)))
+    return Figures(float(energy_bound(task.problem, _in_class(task))), float(max(gap, 0.0)))
+
+
+def _in_class(task: Task) -> slice:
+    """The grid seconds of the class itself, without the music before and after it."""
+    return slice(task.frame.grid(0.0), task.frame.grid(task.frame.class_s))
 
 
 def reasons(task: Task, answer: Answer, pinned: Sequence[bool]) -> list[str]:

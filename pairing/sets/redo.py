@@ -42,7 +42,13 @@ def options_of(setlist: SetList) -> PairOptions:
 
 
 def task_of(
-    setlist: SetList, shape: Frame, tracks: Sequence[Track], held: Sequence[Pick], pins: Sequence[Pick]
+    setlist: SetList,
+    shape: Frame,
+    tracks: Sequence[Track],
+    held: Sequence[Pick],
+    pins: Sequence[Pick],
+    *,
+    only: tuple[int, int] | None = None,
 ) -> tuple[Task, dict[int, Exact]]:
     """The problem behind a set, and the exact times of the picks that are held.
 
@@ -52,6 +58,7 @@ def task_of(
         tracks: the library.
         held: picks whose exact times are kept where they don't move, in order.
         pins: those of them that may not move at all.
+        only: grid seconds outside which nothing will change.
     Raises:
         SetError: a held pick's recording is no longer in the library.
     """
@@ -70,7 +77,7 @@ def task_of(
     options = options_of(setlist)
     options = replace(options, pins=wishes, exclude=tuple(set(options.exclude) - kept))
     chosen_from = usable(tracks, options, always=kept)
-    task = build(shape, chosen_from, setlist.target_energy, options)
+    task = build(shape, chosen_from, setlist.target_energy, options, only=only)
     place = {track.fingerprint: index for index, track in enumerate(chosen_from)}
     exact = {
         shape.grid(pick.class_start_s): Exact(pick.class_start_s, place[pick.fingerprint], pick.track_start_s)

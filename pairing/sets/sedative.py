@@ -60,6 +60,13 @@ def judge(track: Track) -> RestCandidate:
     return RestCandidate(track, not failing, _words(failing or traits), excess)
 
 
+def is_fit(track: Track) -> bool:
+    """The same verdict, quickly: the traits that cost most to measure come last, and only if the others pass."""
+    assert track.analysis is not None
+    said = marks.rest(track)
+    return said if said is not None else all(trait(track, track.analysis).passes for trait in _TRAITS)
+
+
 def is_driving(track: Track) -> bool:
     """Whether a track would wake a class up: lively all along, or a clear stimulative beat."""
     assert track.analysis is not None
@@ -85,20 +92,12 @@ def largest_rise(analysis: Analysis, start_s: float = 0.0, end_s: float | None =
     return max(float(np.max(rises, where=level[3:] > floor, initial=0.0)), 0.0)
 
 
-def _words(traits: list[Trait] | tuple[Trait, ...]) -> tuple[str, ...]:
+def _words(traits: list[Trait]) -> tuple[str, ...]:
     return tuple(trait.words for trait in traits)
 
 
-def _traits(track: Track, analysis: Analysis) -> tuple[Trait, ...]:
-    return (
-        _energy(track),
-        _beat(analysis),
-        _voice(track, analysis),
-        _limit("sudden rise of {:.1f} LU", "no sudden rise", largest_rise(analysis), LARGEST_RISE_LU),
-        _limit("loudness range {:.0f} LU", "steady loudness", analysis.loudness_range_lu, WIDEST_RANGE_LU),
-        _limit("{:.1f} onsets a second", "few onsets", analysis.onset_rate, MOST_ONSETS),
-        _limit("{:.0%} of its power is treble", "soft treble", analysis.treble_share, MOST_TREBLE),
-    )
+def _traits(track: Track, analysis: Analysis) -> list[Trait]:
+    return [trait(track, analysis) for trait in _TRAITS]
 
 
 def felt_bpm(analysis: Analysis) -> float:
@@ -110,7 +109,7 @@ def felt_bpm(analysis: Analysis) -> float:
     return bpm
 
 
-def _energy(track: Track) -> Trait:
+def _energy(track: Track, _: Analysis) -> Trait:
     curve = marks.energy(track)
     mean = float(curve.mean()) if len(curve) else 0.0
     top = float(np.convolve(curve, np.full(10, 0.1), "valid").max()) if len(curve) >= 10 else mean
@@ -121,7 +120,7 @@ def _energy(track: Track) -> Trait:
     return Trait(False, part, over / 0.1)
 
 
-def _beat(analysis: Analysis) -> Trait:
+def _beat(_: Track, analysis: Analysis) -> Trait:
     if analysis.tempo_bpm is None or analysis.tempo_confidence < CLEAR_BEAT:
         return Trait(True, "no clear beat", 0.0)
     bpm = felt_bpm(analysis)
@@ -138,7 +137,26 @@ def _voice(track: Track, analysis: Analysis) -> Trait:
     return Trait(False, f"a voice in {share:.0%} of it" if said is None else "a voice in it", 0.5 + share)
 
 
+def _rise(_: Track, analysis: Analysis) -> Trait:
+    return _limit("sudden rise of {:.1f} LU", "no sudden rise", largest_rise(analysis), LARGEST_RISE_LU)
+
+
+def _range(_: Track, analysis: Analysis) -> Trait:
+    return _limit("loudness range {:.0f} LU", "steady loudness", analysis.loudness_range_lu, WIDEST_RANGE_LU)
+
+
+def _onsets(_: Track, analysis: Analysis) -> Trait:
+    return _limit("{:.1f} onsets a second", "few onsets", analysis.onset_rate, MOST_ONSETS)
+
+
+def _treble(_: Track, analysis: Analysis) -> Trait:
+    return _limit("{:.0%} of its power is treble", "soft treble", analysis.treble_share, MOST_TREBLE)
+
+
 def _limit(words: str, passing: str, value: float, limit: float) -> Trait:
     if value <= limit:
         return Trait(True, passing, 0.0)
     return Trait(False, words.format(value), min(value / limit - 1, 2.0))
+
+
+_TRAITS = (_beat, _range, _onsets, _treble, _voice, _energy, _rise)

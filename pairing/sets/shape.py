@@ -8,11 +8,12 @@ from pairing.model import Kind, SectionTime
 from pairing.sets.frame import Frame
 from pairing.solve.problem import Floats
 
-# Weight of the squared error: a wrong second in the rest is remembered, one in the warm-up is not. Editorial.
-SECTION_WEIGHT = {Kind.REST: 3.0, Kind.OPENING: 3.0, Kind.BREATHING: 3.0, Kind.PEAK: 2.0, Kind.CLOSING: 2.0}
+# Weight of the squared error: a wrong second in the opening is remembered, one in the warm-up is not. Editorial.
+SECTION_WEIGHT = {Kind.OPENING: 3.0, Kind.BREATHING: 3.0, Kind.PEAK: 2.0, Kind.CLOSING: 2.0}
 OUTSIDE_WEIGHT = 0.3  # music before and after the class
-QUIET_KINDS = frozenset({Kind.OPENING, Kind.BREATHING, Kind.COOL_DOWN, Kind.REST, Kind.CLOSING})
-OVERSHOOT = 2.0  # in quiet sections: too lively is worse than too calm
+# Factor on it where the music is too lively: worse than too calm in quiet sections. In the rest only that counts much:
+# music calmer than asked for hurts nobody there. Editorial.
+OVERSHOOT = {Kind.OPENING: 2.0, Kind.BREATHING: 2.0, Kind.COOL_DOWN: 2.0, Kind.REST: 6.0, Kind.CLOSING: 2.0}
 
 # Cost of a hand-over so many seconds before (-) or after a section's start; 1 elsewhere. Editorial.
 AT_A_START = ((-8, -5, 0.2), (-4, -3, 0.05), (-2, 0, 0.0), (1, 2, 0.2), (3, 4, 0.5))
@@ -34,7 +35,7 @@ def second_weights(frame: Frame) -> tuple[Floats, Floats]:
     for section in frame.sections:
         part = slice(frame.grid(section.start_s), frame.grid(section.end_s))
         weight[part] = SECTION_WEIGHT.get(section.kind, 1.0)
-        over[part] = OVERSHOOT if section.kind in QUIET_KINDS else 1.0
+        over[part] = OVERSHOOT.get(section.kind, 1.0)
     return weight, over
 
 

@@ -18,7 +18,7 @@ from pairing.solve.costs import evaluate
 from pairing.solve.polish import alternatives as replacements
 from pairing.solve.problem import Answer, Chosen
 
-SHORTLIST = 1500  # tracks that are priced; a larger library is first thinned by mean energy
+SHORTLIST = 600  # tracks that are priced; a larger library is first thinned by mean energy
 NOTICED = 0.02  # differences of energy below are nothing; editorial
 NOTICED_S = 5.0
 
@@ -140,7 +140,9 @@ class _Bench:
 def _bench(setlist: SetList, n: int, tracks: Sequence[Track]) -> _Bench:
     shape = frame.of_set(setlist)
     others = [pick for pick in setlist.picks if pick.pinned and pick.n != n]
-    task, exact = task_of(setlist, shape, _thinned(setlist, n, tracks), setlist.picks, others)
+    first, last = setlist.picks[max(n - 2, 0)], setlist.picks[min(n, len(setlist.picks) - 1)]
+    only = shape.grid(first.class_start_s), shape.grid(last.class_end_s)
+    task, exact = task_of(setlist, shape, _thinned(setlist, n, tracks), setlist.picks, others, only=only)
     return _Bench(setlist, task, exact, on_grid(task, setlist.picks), n - 1)
 
 

@@ -14,7 +14,7 @@ from audio.track import Track
 from pairing.model import Kind
 from pairing.sets import marks
 from pairing.sets.frame import Frame, Rule
-from pairing.sets.sedative import NEVER, RestCandidate, judge
+from pairing.sets.sedative import NEVER, RestCandidate, is_fit, judge
 from pairing.solve.problem import Floats, Ints
 
 VOICE_BLIPS = 0.02  # share of seconds that may look like a voice where too few tracks are wholly without one
@@ -49,10 +49,13 @@ class _Key:
     breath_s: float | None = None
 
 
-def zones(frame: Frame, tracks: Sequence[Track], *, generous: bool = False) -> Zones:
+def zones(
+    frame: Frame, tracks: Sequence[Track], *, generous: bool = False, only: tuple[int, int] | None = None
+) -> Zones:
     """The zones of a class for these tracks (all usable).
 
     Args:
+        only: grid seconds outside which nothing is asked, since nothing changes there.
         generous: admit unfit tracks to the rest though there is enough fit music, since it can't be cut to measure.
     """
     keys: list[_Key] = [_Key()]
@@ -63,6 +66,8 @@ def zones(frame: Frame, tracks: Sequence[Track], *, generous: bool = False) -> Z
             keys.append(key)
         zone[frame.grid(rule.start_s) : frame.grid(rule.end_s)] = keys.index(key)
     wanted = ~np.isnan(frame.on_grid(frame.arc))
+    if only is not None:
+        wanted[: only[0]] = wanted[only[1] :] = False
     cost = np.zeros((len(keys), len(tracks)), np.float32)
     least_bad: tuple[RestCandidate, ...] = ()
     for index, key in enumerate(keys):
@@ -133,42 +138,37 @@ def _breath_costs(tracks: Sequence[Track], breath_s: float) -> Floats:
 def _rest_costs(
     tracks: Sequence[Track], needed_s: int, ruled: Floats, generous: bool
 ) -> tuple[Floats, tuple[RestCandidate, ...]]:
-    candidates = [judge(track) for track in tracks]
     seconds = _seconds(tracks)
     allowed = np.isfinite(ruled)
-    fit = np.array([candidate.fit for candidate in candidates]) & allowed
+    fit = np.array([is_fit(track) for track in tracks]) & allowed
     cost = np.where(fit, 0.0, np.inf)
-    admitted = _least_bad(candidates, seconds, fit, allowed, needed_s, generous)
-    for index in admitted:
-        cost[index] = LEAST_BAD_COST * (1 + min(candidates[index].excess, MOST_EXCESS))
-    return np.asarray(cost, np.float32), tuple(candidates[index] for index in admitted)
+    enough_s = CHOICE * needed_s if generous else needed_s + LOST_S * np.count_nonzero(fit)
+    if seconds[fit].sum() >= enough_s:
+        return np.asarray(cost, np.float32), ()
+    unfit = [(index, judge(tracks[index])) for index in np.flatnonzero(~fit & allowed).tolist()]
+    admitted = _least_bad(unfit, seconds, float(seconds[fit].sum()), enough_s, needed_s)
+    for index, candidate in admitted:
+        cost[index] = LEAST_BAD_COST * (1 + min(candidate.excess, MOST_EXCESS))
+    return np.asarray(cost, np.float32), tuple(candidate for _, candidate in admitted)
 
 
 def _least_bad(
-    candidates: Sequence[RestCandidate],
-    seconds: Doubles,
-    fit: NDArray[np.bool_],
-    allowed: NDArray[np.bool_],
-    needed_s: int,
-    generous: bool,
-) -> list[int]:
-    """Unfit tracks that have to be admitted to the rest: none where there is enough fit music."""
+    unfit: Sequence[tuple[int, RestCandidate]], seconds: Doubles, supply_s: float, enough_s: float, needed_s: int
+) -> list[tuple[int, RestCandidate]]:
+    """The unfit tracks that have to be admitted to the rest, with some choice among equals."""
 
-    def badness(index: int) -> tuple[float, int]:
+    def badness(one: tuple[int, RestCandidate]) -> tuple[float, int]:
         # A short track needs others beside it, and so changes in the rest.
-        return candidates[index].excess + max(1 - seconds[index] / needed_s, 0.0), candidates[index].track.id
+        return one[1].excess + max(1 - seconds[one[0]] / needed_s, 0.0), one[1].track.id
 
-    admitted: list[int] = []
-    supply, count = float(seconds[fit].sum()), int(np.count_nonzero(fit))
-    for index in sorted(np.flatnonzero(~fit & allowed).tolist(), key=badness):
-        enough = supply >= needed_s + LOST_S * count and not (generous and supply < CHOICE * needed_s)
-        much_worse = bool(admitted) and badness(index)[0] > badness(admitted[-1])[0] + 1.0
-        if candidates[index].excess >= NEVER or (
-            enough and (not admitted or much_worse or supply >= CHOICE * needed_s)
-        ):
+    admitted: list[tuple[int, RestCandidate]] = []
+    for one in sorted(unfit, key=badness):
+        enough = supply_s >= enough_s + LOST_S * len(admitted)
+        much_worse = bool(admitted) and badness(one)[0] > badness(admitted[-1])[0] + 1.0
+        if one[1].excess >= NEVER or (enough and (much_worse or supply_s >= CHOICE * needed_s)):
             break
-        admitted.append(index)
-        supply, count = supply + float(seconds[index]), count + 1
+        admitted.append(one)
+        supply_s += float(seconds[one[0]])
     return admitted
 
 
