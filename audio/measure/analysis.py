@@ -87,7 +87,7 @@ class Pass:
         level = loudness.integrated_lufs
         gain = 10 ** ((HEARD_AT_LUFS - level) / 10) if math.isfinite(level) else 1.0
         strength = onset_strength(features)
-        odds = tag_odds(np.array(self._tags.windows), gain)
+        odds = tag_odds(self._tags.windows, gain)
         return loudness, Heard(features, strength, onsets(strength), odds, np.array(self._tags.middles_s, np.float32))
 
     def _work(self) -> None:

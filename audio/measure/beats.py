@@ -26,6 +26,7 @@ _GROUPS = (slice(0, 2), slice(2, 5), slice(5, 10), slice(10, 18), slice(18, 28),
 _LOW_MIDDLE = slice(3, 10)
 _PHASE_WEIGHTS = np.array([0.48, 1.71, 1.07, 0.74, 1.67, 1.82, -1.77, 2.08])
 _PHASE_DOUBT = -0.5  # the beats stay where the tracker put them unless the evidence against it is clear
+_EVIDENCE_FRAMES = round(900 * FRAMES_PER_S)  # the first quarter of an hour says where beat and bar lie
 _METRES = (3, 4)
 _CLEAR_BAR = 0.3  # correlation of the accents with the bars, and lead over the next metre or phase
 _CLEAR_LEAD = 0.08
@@ -57,12 +58,12 @@ def beats_of(features: Features, strength: Samples, tempo: Tempo) -> Beats:
     accent = _unit(strength) + _unit(onset_strength(features, BASS))
     frames = _track(_normal(accent), _periods(tempo, len(strength)))
     frames = _trim(frames, strength)
-    if len(frames) < 8:
+    if len(frames[frames < _EVIDENCE_FRAMES]) < 8:
         return NO_BEATS
     levels = _Levels(features)
-    if _phase_evidence(levels, frames) < _PHASE_DOUBT:
+    if _phase_evidence(levels, frames[frames < _EVIDENCE_FRAMES]) < _PHASE_DOUBT:
         frames = (frames[:-1] + frames[1:]) // 2
-    metre, first = _bars(levels, frames)
+    metre, first = _bars(levels, frames[frames < _EVIDENCE_FRAMES])
     seconds = frames / FRAMES_PER_S
     return Beats(seconds, seconds[first::metre] if metre else seconds[:0], metre)
 
@@ -126,7 +127,7 @@ class _Levels:
     """Band levels as running sums, so that means over any stretch of frames cost nothing."""
 
     def __init__(self, features: Features) -> None:
-        levels = np.maximum(features.bands.astype(np.float32), loudest_band(features) - 60.0)
+        levels = np.maximum(features.bands[:_EVIDENCE_FRAMES].astype(np.float32), loudest_band(features) - 60.0)
         self.total = np.concatenate((np.zeros((1, levels.shape[1])), np.cumsum(levels, axis=0, dtype=np.float64)))
         self.attacks = np.stack([onset_strength(features, group) for group in _GROUPS])
 

@@ -49,7 +49,8 @@ def energy_curve(heard: Heard, noise: Floats) -> Curve:
     """Energy of each second, 0 to 1, of the length of `noise`, which says how far each is a steady noise."""
     weights, bias = _head()
     middles: Floats = np.arange(len(noise), dtype=np.float64) + 0.5
-    closeness = np.exp(-0.5 * ((middles[:, None] - heard.middles_s) / _TAGS_OVER_S) ** 2) + 1e-12
+    apart = middles[:, None].astype(np.float32) - heard.middles_s
+    closeness = np.exp(-0.5 * np.square(apart / np.float32(_TAGS_OVER_S))) + np.float32(1e-12)
     rating = (
         evidence(heard, middles, _SPECTRUM_OVER_S, closeness / closeness.sum(axis=1, keepdims=True)) @ weights + bias
     )
@@ -57,7 +58,7 @@ def energy_curve(heard: Heard, noise: Floats) -> Curve:
     return ((1 - noise) * energy + noise * np.minimum(energy, _NOISE_ENERGY)).astype(np.float32)
 
 
-def evidence(heard: Heard, middles: Floats, over_s: float, shares: Floats) -> Floats:
+def evidence(heard: Heard, middles: Floats, over_s: float, shares: Floats | Samples) -> Floats:
     """The 53 measures that the rating is a linear function of, shape (n, 53).
 
     Args:
@@ -66,7 +67,7 @@ def evidence(heard: Heard, middles: Floats, over_s: float, shares: Floats) -> Fl
         over_s: length of the stretch around each that entropy, flux and onsets are taken from.
         shares: how much each window of tags counts for each, rows sum to 1, shape (n, windows).
     """
-    likely = np.clip(shares @ (1 / (1 + np.exp(-heard.odds.astype(np.float64)))), 1e-6, 1 - 1e-6)
+    likely = np.clip((shares @ (1 / (1 + np.exp(-heard.odds)))).astype(np.float64), 1e-6, 1 - 1e-6)
     entropy = _around(heard.features.entropy, middles, over_s)
     flux = _around(heard.features.flux, middles, over_s)
     counts = np.bincount(np.round(heard.onsets_s * FRAMES_PER_S).astype(int), minlength=len(heard.strength))

@@ -65,11 +65,12 @@ def _gathered(features: Features, grid: Seconds) -> Floats:
 
 
 def _means(values: Samples | NDArray[np.float16], grid: Seconds, per_s: float) -> Floats:
+    # Mean of the values from each grid step to the next; the last step is as long as the one before it.
     edges = np.clip(np.round(grid * per_s).astype(int), 0, len(values) - 1)
-    total = np.concatenate((np.zeros((1, values.shape[1])), np.cumsum(values, axis=0, dtype=np.float64)))
-    after = np.append(edges[1:], min(len(values), 2 * edges[-1] - edges[-2]) if len(edges) > 1 else len(values))
-    after = np.maximum(after, edges + 1)
-    means: Floats = (total[after] - total[edges]) / (after - edges)[:, None]
+    ends = np.maximum(np.append(edges[1:], min(len(values), 2 * edges[-1] - edges[-2])), edges + 1)
+    means = np.empty((len(edges), values.shape[1]))
+    for index, (start, end) in enumerate(zip(edges, ends, strict=True)):
+        means[index] = values[start:end].mean(axis=0, dtype=np.float32)
     return means
 
 

@@ -8,9 +8,11 @@ The network sees 96 mel bands of power at 16 kHz, 62.5 frames a second, as log10
 """
 
 import functools
+from collections.abc import Sequence
 from pathlib import Path
 
 import numpy as np
+from numpy.typing import NDArray
 
 from audio.measure.spectrum import RATE, Samples, mel_weights
 
@@ -27,6 +29,7 @@ _FIRST = ("timbral_0", "timbral_1", "temporal_0", "temporal_1", "temporal_2")
 WINDOW_FRAMES = 187
 _RATE, _FRAME, _HOP, _BANDS = 16000, 512, 256, 96
 _WINDOW_SAMPLES = 66_300  # at 22.05 kHz: 3.007 s, enough for 187 frames at 16 kHz
+_FLOOR = 1e-9  # of mel power: 50 dB below where the network begins to hear
 _CHUNK = 32  # frames convolved at once: what they need stays in the processor's cache
 # The first filters are worked out on every second frame and every second band only, at a third of the cost; the heads
 # of voice and energy are fitted to what comes out of that. docs/analysis-benchmarks.md has the differences.
@@ -34,7 +37,8 @@ _STRIDE = 2
 
 
 class TagWindows:
-    """Cuts windows of 3 s out of the mono stream at 22.05 kHz, one every `every_s`, and keeps their mel power."""
+    """Cuts windows of 3 s out of the mono stream at 22.05 kHz, one every `every_s`, and keeps the logarithm of their
+    mel power in half precision, so that hours fit."""
 
     def __init__(self, every_s: float) -> None:
         self._every = round(every_s * RATE)
@@ -43,7 +47,7 @@ class TagWindows:
         self._held = np.zeros(0, np.float32)
         self._mel = mel_weights(_RATE, _FRAME, _BANDS)
         self.middles_s: list[float] = []
-        self.windows: list[Samples] = []
+        self.windows: list[NDArray[np.float16]] = []
 
     def feed(self, samples: Samples) -> None:
         """Take the next samples."""
@@ -68,19 +72,20 @@ class TagWindows:
         sound = soxr.resample(samples, RATE, _RATE)
         frames = np.lib.stride_tricks.sliding_window_view(np.pad(sound, _FRAME // 2), _FRAME)[::_HOP][:WINDOW_FRAMES]
         power = np.square(np.abs(rfft(frames * np.hanning(_FRAME + 1)[:-1].astype(np.float32), axis=1)))
-        self.windows.append(power @ self._mel)
+        self.windows.append(np.log10(power @ self._mel + _FLOOR).astype(np.float16))
         self.middles_s.append((self._next + _WINDOW_SAMPLES / 2) / RATE)
 
 
-def tag_odds(windows: Samples, gain: float = 1.0) -> Samples:
+def tag_odds(windows: Sequence[NDArray[np.float16]], gain: float = 1.0) -> Samples:
     """Log odds of the tags, shape (windows, 50).
 
     Args:
-        windows: mel power as `TagWindows` keeps it, shape (windows, 187, 96).
+        windows: log10 of mel power as `TagWindows` keeps it, each of shape (187, 96).
         gain: factor on the power, so that all tracks are heard at one loudness.
     """
-    levels = np.log10(10000 * gain * windows + 1)
-    return np.stack([_forward(_weights(), window.astype(np.float32)) for window in levels])
+    factor = np.float32(10000 * gain)
+    power = (10 ** window.astype(np.float32) for window in windows)
+    return np.stack([_forward(_weights(), np.log10(factor * one + 1)) for one in power])
 
 
 @functools.cache

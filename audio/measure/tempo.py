@@ -6,6 +6,7 @@ comb over multiples of the period); own code, from the paper. Unlike there, wind
 than counted, and one broad preference for middle tempos decides between octaves.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,6 +17,7 @@ from audio.measure.spectrum import FRAMES_PER_S, Samples
 
 _SHORT, _LONG = 512, 1024  # frames: 6 s as in the paper, and 12 s, which settles more octaves
 _HOP = 64
+_AT_ONCE = 512  # windows, so that hours need little memory
 _COMB = ((1.0, 1.0), (2.0, 1.0), (4.0, 1.0), (0.5, 0.3))  # multiple of the period, weight
 _MIDDLE_BPM, _OCTAVES = 110.0, 0.9  # centre and width of the preference; editorial, chosen on our own renders
 _BPM = np.geomspace(*c.TEMPO_RANGE_BPM, 300)
@@ -45,14 +47,12 @@ class Tempo:
 def tempo_of(strength: Samples) -> Tempo:
     """Tempo of an onset strength at 86 frames a second; None where the beat isn't clear."""
     smooth = _smooth(strength)
-    short, long = _autocorrelation(smooth, _SHORT), _autocorrelation(smooth, _LONG)
-    combs = _comb(short), _comb(long)
-    salience = (combs[0].mean(axis=0) + combs[1].mean(axis=0)) * _PREFERENCE
-    best = int(salience.argmax())
-    confidence = _confidence(combs[0], best, strength)
+    short, long = (np.concatenate([_comb(part) for part in _likeness(smooth, length)]) for length in (_SHORT, _LONG))
+    best = int(((short.mean(axis=0) + long.mean(axis=0)) * _PREFERENCE).argmax())
+    confidence = _confidence(short, best, strength)
     if confidence < CLEAR:
         return Tempo(None, confidence, 0.0, np.zeros(0, np.float32))
-    local = _follow(short, float(_LAGS[best]))
+    local = np.concatenate([_follow(part, float(_LAGS[best])) for part in _likeness(smooth, _SHORT)])
     low, middle, high = np.percentile(local, (25, 50, 75))
     return Tempo(float(60 * FRAMES_PER_S / middle), confidence, float((high - low) / middle), local)
 
@@ -64,15 +64,18 @@ def _smooth(strength: Samples) -> Samples:
     return np.convolve(padded, firwin(15, 7.0, fs=FRAMES_PER_S), mode="same").astype(np.float32)
 
 
-def _autocorrelation(smooth: Samples, length: int) -> Samples:
-    # Compressing the magnitudes narrows the peaks: the paper's generalised autocorrelation. Row by row 1 at lag 0.
+def _likeness(smooth: Samples, length: int) -> Iterator[Samples]:
+    # Autocorrelation of every window, row by row 1 at lag 0, some windows at once so that hours need little memory.
+    # Compressing the magnitudes narrows the peaks: the paper's generalised autocorrelation.
     from scipy.fft import irfft, rfft
 
     windows = np.lib.stride_tricks.sliding_window_view(smooth, length)[::_HOP]
-    windows = windows - windows.mean(axis=1, keepdims=True)
-    spectrum = np.abs(rfft(windows, 2 * length, axis=1)) ** c.COMPRESSION_EXPONENT
-    likeness = irfft(spectrum, axis=1)[:, :length]
-    return (likeness / np.maximum(likeness[:, :1], 1e-9)).astype(np.float32)
+    for start in range(0, len(windows), _AT_ONCE):
+        part = windows[start : start + _AT_ONCE]
+        part = part - part.mean(axis=1, keepdims=True)
+        spectrum = np.abs(rfft(part, 2 * length, axis=1)) ** c.COMPRESSION_EXPONENT
+        likeness = irfft(spectrum, axis=1)[:, :length]
+        yield (likeness / np.maximum(likeness[:, :1], 1e-9)).astype(np.float32)
 
 
 def _comb(likeness: Samples) -> Samples:
