@@ -148,7 +148,7 @@ RECIPES: tuple[Recipe, ...] = (
         free_bar_s=11.0, tail_s=9.0,
     ),
     Recipe(
-        "last-ferry-lights", "Last Ferry Lights", _DUSK, "Night Crossing", "opus",
+        "last-ferry-lights", "Last Ferry Lights", _DUSK, "Night Crossing", "flac",
         "pads", "F Lydian", None, "4/4", -21.0,
         (1, 2, 6, 5), (4, 3, 6, 5),
         _form("intro 4 0.05-0.09, verse 16 0.11, bridge 8 0.14, verse 12 0.11, outro 4 0.08-0.05"),
@@ -238,7 +238,7 @@ RECIPES: tuple[Recipe, ...] = (
         swing=0.02,
     ),
     Recipe(
-        "hawser", "Hawser", _CUTTER, "Hands on Wood", "mp3",
+        "hawser", "Hawser", _CUTTER, "Hands on Wood", "flac",
         "hands", "G minor", 108.0, "4/4", -12.0,
         (1, 7, 6, 7), (4, 6, 7, 1),
         _form("intro 8 0.46, verse 24 0.62, bridge 16 0.72, break 8 0.55, verse 24 0.76, outro 8 0.60-0.45"),
