@@ -25,20 +25,25 @@ ENERGY_ALONE = Weights(
 )
 
 
-def energy_bound(problem: Problem) -> float:
+def energy_bound(problem: Problem, counted: slice = slice(None)) -> float:
     """Root of a proven lower bound on the unweighted mean squared error of the energy.
 
     The same cut points, bans, pins and forced changes hold; wishes with a finite cost don't count. The bound is of the
     tracks that matter for energy (`candidates.shortlist`), all of them in libraries of up to `candidates.ALL` tracks.
 
+    Args:
+        counted: the class seconds whose error counts; the others have music under the same rules.
     Returns:
         root mean square error, 0 to 1; 0 where no music is wanted, inf where the rules allow no chain at all.
     """
-    if not stretches(problem.target):
+    seconds = np.count_nonzero(~np.isnan(problem.target[counted]))
+    if not stretches(problem.target) or not seconds:
         return 0.0
+    weight = np.zeros_like(problem.weight)
+    weight[counted] = 1.0
     bare = replace(
         problem,
-        weight=np.ones_like(problem.weight),
+        weight=weight,
         over=np.ones_like(problem.over),
         zone_cost=_bans(problem.zone_cost),
         track_cost=_bans(problem.track_cost),
@@ -50,7 +55,7 @@ def energy_bound(problem: Problem) -> float:
     slots = np.concatenate((tracks, [pin.track for pin in bare.pins])).astype(np.int64)
     table = tabled.priced(bare, laid, tracks, price)
     least = tabled.least(bare, table, slots, pin_picks(bare, laid, len(tracks))).total - float(price.sum())
-    return float(np.sqrt(max(0.0, least) / np.count_nonzero(~np.isnan(problem.target))))
+    return float(np.sqrt(max(0.0, least) / seconds))
 
 
 def _bans(cost: Floats) -> Floats:
