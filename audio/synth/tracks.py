@@ -35,7 +35,7 @@ def make_tracks(
     """Make the tracks that are missing in `folder`, which is created if need be.
 
     Args:
-        folder: where the files go; nothing else in it is touched.
+        folder: where the files go; nothing is touched there but what was made by this function.
         jobs: processes at once; all cores if None, none of its own if 1.
         progress: called after each track that was made, with how many are done, how many had to be made, and its title.
         recipes: which tracks.
@@ -49,7 +49,7 @@ def make_tracks(
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise OutputError(f"can't be made ({error.strerror}).", where=str(folder)) from error
-    made = _read_list(folder)
+    made = _without_outdated(folder, _read_list(folder))
     missing = [r for r in recipes if not _stands(folder, made.get(r.filename), r, seconds)]
     for done, recipe in enumerate(_each_made(folder, missing, jobs, seconds), 1):
         made[recipe.filename] = _entry(folder, recipe, seconds)
@@ -101,7 +101,18 @@ def _read_list(folder: Path) -> dict[str, dict[str, object]]:
         made = json.loads((folder / _LIST).read_text("utf-8"))
     except (OSError, ValueError):
         return {}
-    return made if isinstance(made, dict) else {}
+    entries = made.items() if isinstance(made, dict) else ()
+    return {name: entry for name, entry in entries if isinstance(entry, dict)}
+
+
+def _without_outdated(folder: Path, made: dict[str, dict[str, object]]) -> dict[str, dict[str, object]]:
+    """Remove files that were made here, are unchanged since, and that no recipe makes any more."""
+    current = {recipe.filename for recipe in RECIPES}
+    for name in made.keys() - current:
+        path = folder / Path(name).name
+        if path.is_file() and path.stat().st_size == made[name].get("bytes"):
+            path.unlink()
+    return {name: entry for name, entry in made.items() if name in current}
 
 
 def _stands(folder: Path, entry: dict[str, object] | None, recipe: Recipe, seconds: float | None) -> bool:

@@ -77,8 +77,18 @@ def test_a_file_made_from_another_recipe_is_made_again(folder: Path):
     assert told == [ONE_OF_EACH[0].title]
 
 
-def test_a_spoilt_list_costs_time_only(tmp_path: Path):
-    (tmp_path / "made.json").write_text("[not json", "utf-8")
+def test_what_no_recipe_makes_any_more_is_removed_unless_changed(tmp_path: Path):
+    for name in ("former.mp3", "changed.mp3", "foreign.mp3"):
+        (tmp_path / name).write_bytes(b"1234")
+    made = {"former.mp3": {"recipe": "", "bytes": 4}, "changed.mp3": {"recipe": "", "bytes": 5}}
+    (tmp_path / "made.json").write_text(json.dumps(made), "utf-8")
+    make_tracks(tmp_path, jobs=1, recipes=())
+    assert {path.name for path in tmp_path.glob("*.mp3")} == {"changed.mp3", "foreign.mp3"}
+
+
+@pytest.mark.parametrize("spoilt", ["[not json", "[1]", '{"lamp-oil.mp3": 3}'])
+def test_a_spoilt_list_costs_time_only(tmp_path: Path, spoilt: str):
+    (tmp_path / "made.json").write_text(spoilt, "utf-8")
     (path,) = make_tracks(tmp_path, jobs=1, recipes=ONE_OF_EACH[:1], seconds=1.0)
     assert path.is_file()
 
