@@ -20,12 +20,10 @@ from audio.track import Seconds
 Frames = NDArray[np.int64]
 Floats = NDArray[np.float64]
 
-# Weights of log ratios between beat and off-beat: attacks in six groups of bands; level in the low middle (dB / 5);
-# change of sound across one beat. Logistic regression on 183 renders and recordings, docs/analysis-benchmarks.md.
+# Weights of log ratios between beat and off-beat: attacks in six groups of bands, from the bass upwards, and change of
+# sound across one beat. Logistic regression on 202 renders and recordings, docs/analysis-benchmarks.md.
 _GROUPS = (slice(0, 2), slice(2, 5), slice(5, 10), slice(10, 18), slice(18, 28), slice(28, 40))
-_LOW_MIDDLE = slice(3, 10)
-_PHASE_WEIGHTS = np.array([0.48, 1.71, 1.07, 0.74, 1.67, 1.82, -1.77, 2.08])
-_PHASE_DOUBT = -0.5  # the beats stay where the tracker put them unless the evidence against it is clear
+_PHASE_WEIGHTS = np.array([0.75, 0.64, 0.27, 0.43, 0.87, 1.09, 0.38])
 _EVIDENCE_FRAMES = round(900 * FRAMES_PER_S)  # the first quarter of an hour says where beat and bar lie
 _METRES = (3, 4)
 _CLEAR_BAR = 0.3  # correlation of the accents with the bars, and lead over the next metre or phase
@@ -61,7 +59,7 @@ def beats_of(features: Features, strength: Samples, tempo: Tempo) -> Beats:
     if len(frames[frames < _EVIDENCE_FRAMES]) < 8:
         return NO_BEATS
     levels = _Levels(features)
-    if _phase_evidence(levels, frames[frames < _EVIDENCE_FRAMES]) < _PHASE_DOUBT:
+    if _phase_evidence(levels, frames[frames < _EVIDENCE_FRAMES]) < 0:
         frames = (frames[:-1] + frames[1:]) // 2
     metre, first = _bars(levels, frames[frames < _EVIDENCE_FRAMES])
     seconds = frames / FRAMES_PER_S
@@ -157,10 +155,8 @@ def _phase_evidence(levels: _Levels, beats: Frames) -> float:
     between = (beats[:-1] + beats[1:]) // 2
     reach = int(np.median(np.diff(beats)))
     attacks = [np.log(levels.attack(at).mean(axis=1) + 0.1) for at in (beats, between)]
-    sustained = [levels.mean(at, at + 6)[:, _LOW_MIDDLE].mean() for at in (beats, between)]
     change = [np.log(levels.change(at, reach).mean() + 0.1) for at in (beats, between)]
-    evidence = [*(attacks[0] - attacks[1]), (sustained[0] - sustained[1]) / 5, change[0] - change[1]]
-    return float(_PHASE_WEIGHTS @ evidence)
+    return float(_PHASE_WEIGHTS @ [*(attacks[0] - attacks[1]), change[0] - change[1]])
 
 
 def _bars(levels: _Levels, beats: Frames) -> tuple[int | None, int]:
