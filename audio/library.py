@@ -282,9 +282,9 @@ class Library:
         database.executemany("DELETE FROM files WHERE path = ?", gone)
 
     def _prepare_the_place(self) -> None:
-        if self.path.is_file():
-            return
         if self.path.exists():
+            if self.path.is_file():
+                return
             raise LibraryError("is no file.", where=shown(self.path), remedy="Name another library file.")
         if not self._create:
             raise LibraryError(

@@ -6,12 +6,13 @@ one, so only containers of audio are allowed and only the protocol "file": nothi
 
 import contextlib
 import os
+import time
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from audio.errors import AudioError
-from audio.files.presence import refuse_absent
+from audio.files.presence import NotThereError, refuse_absent, refuse_unreadable
 from audio.files.text import shown
 
 if TYPE_CHECKING:
@@ -36,12 +37,26 @@ def opened(path: Path) -> "Iterator[tuple[av.container.InputContainer, av.AudioS
             sound is protected, or this program can't decode its kind.
     """
     refuse_absent(path)
+    began_s = time.thread_time()
     try:
         container = _open(path)
     except decoder_errors() as error:
+        refuse_slow_disk(error, time.thread_time() - began_s, path)
+        refuse_unreadable(path)
         raise AudioError(_why_unopened(path, error), where=shown(path)) from error
     with container:
         yield container, _audio_stream(container, path)
+
+
+def refuse_slow_disk(error: Exception, busy_s: float, path: Path) -> None:
+    """Tell a disk that doesn't answer from a damaged file that FFmpeg searches in vain: the search keeps a core busy.
+
+    Raises: NotThereError if `error` is the end of FFmpeg's patience and little of it was spent on work.
+    """
+    import av
+
+    if isinstance(error, av.error.ExitError) and busy_s < _WAIT_S / 2:
+        raise NotThereError("could not be read in time: the disk doesn't answer.", where=shown(path)) from error
 
 
 def is_sound(rate: int) -> bool:
@@ -92,8 +107,8 @@ def _audio_stream(container: "av.container.InputContainer", path: Path) -> "av.A
 def _why_unopened(path: Path, error: Exception) -> str:
     if isinstance(error, PermissionError):
         return "may not be read: permission is missing."
-    if type(error).__name__ in ("ExitError", "TimeoutError"):
-        return "could not be read in time: the disk doesn't answer, or the file is damaged."
+    if type(error).__name__ == "ExitError":
+        return "is damaged: nothing that could be sound was found in time."
     with path.open("rb") as file:
         head = file.read(512)
     if head.startswith((b"\x00\x05\x16\x07", b"\x00\x05\x16\x00")):

@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 from audio.errors import AudioError
 from audio.files import watchdog
 from audio.files.channels import Samples, to_layout, usual_layout
-from audio.files.container import decoder_errors, is_sound, opened
+from audio.files.container import decoder_errors, is_sound, opened, refuse_slow_disk
 from audio.files.faults import Faults
 from audio.files.lengths import stated_length
 from audio.files.presence import refuse_unreadable
@@ -34,7 +34,7 @@ if TYPE_CHECKING:
 BLOCK_S = 1.0  # about
 LONGEST_S = 24 * 3600.0  # editorial: what is longer is a fault or a joke, not music for a class
 _LONGEST_FRAME = 1 << 16  # FLAC's, in samples; longer than any padding
-_PATIENCE_S = 12.0  # editorial: without one decoded frame; with opening well below 20 s a file
+_PATIENCE_S = 8.0  # editorial: CPU time without one decoded frame; with opening well below 20 s a file
 
 # Full scale of FFmpeg's integer sample formats; u8 has its zero at 128.
 _FULL_SCALE = {"u8": 2.0**7, "s16": 2.0**15, "s32": 2.0**31, "s64": 2.0**63}
@@ -198,7 +198,7 @@ def _frames(
     tick = float(stream.time_base or 0)
     tells_padding = "mov" in container.format.name
     expected: float | None = None
-    heard = time.monotonic()
+    heard_s = time.thread_time()  # work, not time: the laptop may sleep
     for packet in _packets(container, stream, faults):
         watchdog.alive()
         try:
@@ -216,8 +216,8 @@ def _frames(
             expected = None if expected is None else expected + length
             stated = round((packet.duration or 0) * tick * frame.rate) if tells_padding else 0
             yield frame, max(0, frame.samples - stated) if stated else 0
-            heard = time.monotonic()
-        if time.monotonic() - heard > _PATIENCE_S:
+            heard_s = time.thread_time()
+        if time.thread_time() - heard_s > _PATIENCE_S:
             faults.stopped = True
             return
 
@@ -229,12 +229,15 @@ def _packets(
     broken = decoder_errors()
     while True:
         got = False
+        busy_s = time.thread_time()
         try:
             for packet in container.demux(stream):
                 got = got or packet.size > 0
                 yield packet
+                busy_s = time.thread_time()
             return
-        except broken:
+        except broken as error:
+            refuse_slow_disk(error, time.thread_time() - busy_s, Path(container.name))
             refuse_unreadable(Path(container.name))
             faults.bad_packets += 1
             if not got:

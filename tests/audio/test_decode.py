@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+import av
 import nasty
 import numpy as np
 import pytest
@@ -10,7 +11,9 @@ from hypothesis import strategies as st
 
 from audio.errors import AudioError
 from audio.files.channels import to_layout, to_stereo, usual_layout
+from audio.files.container import refuse_slow_disk
 from audio.files.decode import Block, Decoder
+from audio.files.presence import NotThereError
 
 KINDS = [
     "good.mp3",
@@ -133,6 +136,14 @@ def test_five_channels_fold_down_as_bs_775_says() -> None:
 def test_any_layout_can_become_any_other(have: int, want: int) -> None:
     samples = np.ones((5, have), np.float32)
     assert to_layout(samples, usual_layout(have), usual_layout(want)).shape == (5, want)
+
+
+def test_a_slow_disk_is_told_from_a_vain_search() -> None:
+    patience = av.error.ExitError(0x54495845, "Immediate exit requested")
+    with pytest.raises(NotThereError, match="disk doesn't answer"):
+        refuse_slow_disk(patience, 0.1, Path("a.mp3"))
+    refuse_slow_disk(patience, 7.9, Path("a.mp3"))
+    refuse_slow_disk(ValueError(), 0.1, Path("a.mp3"))
 
 
 def test_a_file_that_names_other_files_opens_none(tmp_path: Path) -> None:

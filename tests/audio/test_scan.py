@@ -251,7 +251,7 @@ def test_a_full_disk_keeps_what_was_finished(tmp_path: Path) -> None:
     """A limit on the size of files stands in for the full disk: SQLite meets the same failing write."""
     limited = (
         "import resource, signal; signal.signal(signal.SIGXFSZ, signal.SIG_IGN);"
-        "resource.setrlimit(resource.RLIMIT_FSIZE, (200_000, 200_000));"
+        "resource.setrlimit(resource.RLIMIT_FSIZE, (1_500_000, 1_500_000));"
         "from pathlib import Path; from audio.library import Library; from audio.errors import LibraryError;"
         "from audio.track import Tags; import made, sys\n"
         "try:\n"
