@@ -7,13 +7,13 @@ changed it outside, and nothing is written over that until a person has decided.
 import hashlib
 import threading
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from typing import TypeVar
 
 from audio.errors import ArcbedError, OutputError
 from audio.render.master import Mix
-from audio.track import Track
+from audio.track import Analysis, Track
 from pairing.errors import SetError
 from pairing.page.history import History
 from pairing.page.jobs import Jobs
@@ -273,7 +273,7 @@ class Desk:
             mark = self.library_mark()
             if mark != self._tracks[0]:
                 path = music.library_path(self.library)
-                found = tuple(music.all_tracks(self.library, unusable=True)) if path.exists() else ()
+                found = tuple(map(_unpacked, music.all_tracks(self.library, unusable=True))) if path.exists() else ()
                 self._tracks = (self.library_mark(), found)
             return self._tracks[1]
 
@@ -349,6 +349,14 @@ def plain_name(name: str, ending: str) -> str:
     if name != Path(name).name or "\\" in name or ":" in name or name.startswith(".") or not name.isprintable():
         raise OutputError("is no plain file name.", where=name[:60], remedy="Give a name without a folder in it.")
     return name
+
+
+def _unpacked(track: Track) -> Track:
+    """The track with its curves at hand: the library's own unpacks them at each look, a hundred times a click."""
+    if track.analysis is None:
+        return track
+    values = {each.name: getattr(track.analysis, each.name) for each in fields(Analysis)}
+    return replace(track, analysis=Analysis(**values))
 
 
 def _read(found: SetFile) -> OpenSet:

@@ -84,7 +84,7 @@ function block(picture, pick, chosen, handlers) {
 
 /* A section's wish for energy: drag it up or down, or move it with the arrow keys; Enter or leaving it does it. */
 function handle(picture, drawing, wish) {
-  let percent = wish.percent, held = false;
+  let percent = wish.percent, held = false, doing = false;
   const middle = wish.x + wish.width / 2, wide = Math.min(Math.max(wish.width - 8, 14), 64);
   const bar = svg("rect", {class: "grip", x: middle - wide / 2, width: wide, height: 9, rx: 4});
   const reach = svg("rect", {class: "reach", x: wish.x, width: wish.width, height: 26});
@@ -105,14 +105,20 @@ function handle(picture, drawing, wish) {
   const set = (value) => { percent = Math.min(100, Math.max(0, Math.round(value))); show(); };
   const done = () => {
     if (percent === wish.percent) return;
+    doing = true;
     act("energy", {section: wish.section, percent}, wish.name + " now asks for " + percent + " %; the music was chosen anew, and what fits stayed.")
-      .then((well) => { if (!well) set(wish.percent); });
+      .then((well) => { doing = false; if (!well) set(wish.percent); });
   };
   group.addEventListener("pointerdown", (event) => { held = true; group.setPointerCapture(event.pointerId); event.preventDefault(); group.focus(); });
   group.addEventListener("pointermove", (event) => {
     if (held) set((picture.floor - place(drawing, event).y) / picture.energy_height * 100);
   });
-  group.addEventListener("pointerup", () => { if (held) { held = false; done(); } });
+  group.addEventListener("pointerup", () => {
+    if (!held) return;
+    held = false;
+    if (Math.abs(percent - wish.percent) < 2) set(wish.percent); else done();
+  });
+  group.addEventListener("blur", () => { if (!held && !doing) set(wish.percent); });
   group.addEventListener("pointercancel", () => { held = false; set(wish.percent); });
   group.addEventListener("keydown", (event) => {
     const by = {ArrowUp: STEP, ArrowRight: STEP, ArrowDown: -STEP, ArrowLeft: -STEP, PageUp: 2 * STEP, PageDown: -2 * STEP}[event.key];

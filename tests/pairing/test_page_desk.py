@@ -1,0 +1,316 @@
+"""What a hand can do on the page, through the server as a browser would ask: changes, undo, files changed outside, sound."""
+
+import io
+import json
+import time
+import wave
+
+import numpy as np
+import pytest
+
+pytest.importorskip("starlette")
+from page_desk import PLAN, Visitor, a_desk
+from scipy.io import wavfile
+
+from audio.render.mixer import MIX_RATE, render
+from pairing.page.desk import Desk
+from pairing.sets.setfile import read_set
+
+
+@pytest.fixture(scope="module")
+def origin(tmp_path_factory):
+    """A class with sounds, made once."""
+    folder = tmp_path_factory.mktemp("origin")
+    a_desk(folder, tracks=40, sounds=True)
+    return folder
+
+
+@pytest.fixture
+def visitor(origin):
+    for name in ("low-water.md", "low-water.json"):
+        (origin / f".{name}").exists() or (origin / f".{name}").write_bytes((origin / name).read_bytes())
+        (origin / name).write_bytes((origin / f".{name}").read_bytes())
+    for left in origin.glob("out*"):
+        left.unlink()
+    return Visitor(Desk(origin, origin / "library.sqlite", origin / "low-water.md")).enter()
+
+
+def content(visitor):
+    return (visitor.desk.folder / "low-water.json").read_bytes()
+
+
+def first_offer(visitor, n):
+    return visitor.get(f"/alternatives/{n}").json()["alternatives"][0]
+
+
+# ---- changing ----------------------------------------------------------------------------------------------------
+
+
+def test_a_swap_writes_the_same_set_as_the_command(visitor, origin, tmp_path):
+    from pairing.workflow import sets
+
+    other = first_offer(visitor, 2)
+    library = origin / "library.sqlite"
+    sets.swap_with(sets.open_set(origin / "low-water.json", library), 2, other["id"], tmp_path / "by-command.json")
+    state = visitor.do("swap", n=2, track=other["id"]).json()
+    assert state["set"]["picks"][1]["track"] == other["id"]
+    by_page, by_command = json.loads(content(visitor)), json.loads((tmp_path / "by-command.json").read_bytes())
+    for key in ("picks", "rest", "fit", "played_energy"):
+        ours, theirs = by_page[key], by_command[key]
+        if key == "picks":
+            ours = [{k: v for k, v in pick.items() if k != "path"} for pick in ours]
+            theirs = [{k: v for k, v in pick.items() if k != "path"} for pick in theirs]
+        assert ours == theirs, key
+
+
+def test_undo_and_redo_have_no_end_and_restore_every_byte(visitor):
+    states = [content(visitor)]
+    for step in range(14):  # more than the file itself keeps
+        n = 1 + step % 3
+        pinned = json.loads(content(visitor))["picks"][n - 1]["pinned"]
+        assert visitor.do("pin", n=n, pinned=not pinned).status_code == 200
+        states.append(content(visitor))
+    for expected in reversed(states[:-1]):
+        visitor.do("undo")
+        assert content(visitor) == expected
+    assert visitor.get("/state").json()["undo"] is None
+    for expected in states[1:]:
+        visitor.do("redo")
+        assert content(visitor) == expected
+    assert visitor.do("redo").status_code == 422
+
+
+def test_a_pick_left_out_is_replaced_and_the_others_stay(visitor):
+    before = read_set(visitor.desk.set_path)
+    n = next(n for n in range(2, len(before.picks)) if visitor.do("drop", n=n).status_code == 200)
+    after = read_set(visitor.desk.set_path)
+    gone = before.picks[n - 1].fingerprint
+    assert gone not in [pick.fingerprint for pick in after.picks]
+    assert {pick.fingerprint for pick in before.picks} - {gone} <= {pick.fingerprint for pick in after.picks}
+    assert after.class_s == before.class_s
+
+
+def test_a_wish_for_energy_goes_into_the_plan_and_nowhere_else(visitor):
+    path = visitor.desk.plan_path
+    state = visitor.do("energy", section=2, percent=55).json()
+    assert state["set"]["same_plan"]
+    assert path.read_text("utf-8") == PLAN.replace(
+        "## Tide: flow, both sides, 3 rounds", "## Tide: flow, both sides, 3 rounds, energy 55%"
+    )
+    visitor.do("energy", section=0, percent=20)
+    assert "## Arrive: opening, energy 20%\n" in path.read_text("utf-8")
+
+
+def test_the_rest_gets_its_minutes_silence_and_bells(visitor):
+    before = read_set(visitor.desk.set_path)
+    answer = visitor.do("rest", minutes=7.0, silence=2.0, bell_start=True, bell_end=False)
+    assert answer.status_code == 200, answer.text
+    rest = read_set(visitor.desk.set_path).rest
+    assert rest.end_s - rest.start_s == pytest.approx(420)
+    assert rest.silence_s == 120
+    assert rest.bells_s == (rest.start_s,)
+    kept = [pick for pick in before.picks if pick.class_start_s < rest.start_s - 1]
+    assert read_set(visitor.desk.set_path).picks[: len(kept) - 1] == tuple(kept[:-1])
+    shown = visitor.get("/rest").json()
+    assert shown["minutes"] == 7
+    assert shown["candidates"]
+    assert all(row["why"] for row in shown["candidates"])
+
+
+def test_a_mark_is_kept_in_the_library_and_taken_back(visitor):
+    visitor.do("mark", track=3, key="rest", value="never")
+    assert visitor.get("/track/3").json()["marks"] == {"rest": "never"}
+    visitor.do("mark", track=3, key="rest", value=None)
+    assert visitor.get("/track/3").json()["marks"] == {}
+    assert visitor.do("mark", track=3, key="rest", value="perhaps").status_code == 422
+    assert visitor.do("mark", track=3, key="rest=yes energy", value="1").status_code == 400
+
+
+def test_the_library_is_ordered_by_what_serves_the_section(visitor):
+    quiet = visitor.get("/library?section=0").json()["tracks"]
+    lively = visitor.get("/library?section=2").json()["tracks"]
+    assert np.mean([row["energy"] for row in quiet[:5]]) < np.mean([row["energy"] for row in lively[:5]])
+    assert all(row["why"] for row in quiet)
+    resting = visitor.get("/library?section=4").json()["tracks"]
+    assert [row["may"] for row in resting] == sorted((row["may"] for row in resting), reverse=True)
+    assert [row["title"] for row in visitor.get("/library?words=piece 7").json()["tracks"]][0].startswith("Piece")
+    assert visitor.get("/library?words=nowhere").json()["tracks"] == []
+
+
+# ---- the plan ----------------------------------------------------------------------------------------------------
+
+
+def test_errors_stand_at_their_line_and_clear_ones_are_corrected(visitor):
+    text = PLAN.replace("- warrior two, 5 breaths", "- warrior two, 5 breaths each side")
+    line = text[: text.index("each side")].count("\n") + 1
+    answer = visitor.post("/outline", {"text": text}).json()
+    assert not answer["ok"]
+    assert [finding["line"] for finding in answer["findings"]] == [line]
+    assert visitor.post("/remedy", {"text": text}).json()["text"] == PLAN
+
+
+def test_a_remedy_changes_the_text_and_makes_it_fit(visitor):
+    text = PLAN.replace("slot: 30 minutes", "slot: 20 minutes")
+    before = visitor.post("/outline", {"text": text}).json()
+    assert before["fits"] == "too long"
+    after = visitor.post("/remedy", {"text": text, "id": before["remedies"][0]["id"]}).json()["text"]
+    assert after != text
+    assert visitor.post("/outline", {"text": after}).json()["class"] < before["class"]
+
+
+def test_a_plan_with_mistakes_in_it_is_kept_too(visitor):
+    visitor.do("plan", text="# Half a thought\n- wha")
+    assert visitor.desk.plan_path.read_bytes() == b"# Half a thought\n- wha"
+    assert visitor.get("/").status_code == 200
+
+
+# ---- changed outside ---------------------------------------------------------------------------------------------
+
+
+def test_a_set_changed_outside_is_noticed_and_not_written_over(visitor):
+    outside = content(visitor).replace(b'"pinned": false', b'"pinned": true', 1)
+    visitor.desk.set_path.write_bytes(outside)
+    assert visitor.get("/pulse").json()["set"] != visitor.get("/state").json()["set"]["mark"]
+    for answer in (
+        visitor.do("pin", n=2, pinned=True), visitor.do("drop", n=2), visitor.do("pair", keep=True),
+        visitor.do("rest", minutes=6, silence=1), visitor.do("undo"), visitor.do("energy", section=2, percent=60),
+    ):  # fmt: skip
+        assert answer.status_code in (409, 422)
+        assert content(visitor) == outside
+    assert visitor.desk.plan_path.read_text("utf-8") == PLAN
+    visitor.do("reload", which="set")
+    assert visitor.get("/state").json()["set"]["picks"][0]["pinned"]
+    assert visitor.do("pin", n=2, pinned=True).status_code == 200
+    assert visitor.do("undo").status_code == 200
+    assert content(visitor) == outside
+
+
+def test_a_set_changed_outside_is_written_over_where_a_person_says_so(visitor):
+    visitor.desk.set_path.write_bytes(content(visitor) + b" ")
+    assert visitor.do("pin", n=2, pinned=True).json()["conflict"] == "set"
+    assert visitor.do("pin", n=2, pinned=True, overwrite=True).status_code == 200
+    assert read_set(visitor.desk.set_path).picks[1].pinned
+
+
+def test_a_plan_changed_outside_is_not_written_over(visitor):
+    visitor.desk.plan_path.write_text("# Another hand\n", encoding="utf-8")
+    answer = visitor.do("plan", text="# Mine\n")
+    assert answer.status_code == 409
+    assert answer.json()["conflict"] == "plan"
+    assert visitor.desk.plan_path.read_text("utf-8") == "# Another hand\n"
+    assert visitor.do("plan", text="# Mine\n", overwrite=True).status_code == 200
+    assert visitor.desk.plan_path.read_text("utf-8") == "# Mine\n"
+
+
+def test_results_replace_nothing_without_asking(visitor, origin):
+    (origin / "out.svg").write_text("mine", encoding="utf-8")
+    answer = visitor.do("write", kind="picture", ending=".svg", name="out")
+    assert answer.json()["conflict"] == "file"
+    assert (origin / "out.svg").read_text("utf-8") == "mine"
+    assert visitor.do("write", kind="picture", ending=".svg", name="out", replace=True).status_code == 200
+    assert (origin / "out.svg").read_text("utf-8").startswith("<?xml")
+    assert visitor.get("/state").json()["written"] == [str(origin / "out.svg")]
+
+
+# ---- hearing -----------------------------------------------------------------------------------------------------
+
+
+def samples(answer):
+    rate, values = wavfile.read(io.BytesIO(answer.content))
+    assert rate == MIX_RATE
+    return values.astype(np.float64) / 32_767
+
+
+@pytest.fixture(scope="module")
+def whole(origin):
+    """The mix as the mixer gives it, in one piece."""
+    desk = Desk(origin, origin / "library.sqlite", origin / "low-water.md")
+    mix = desk.sound()
+    return np.concatenate(list(render(mix.spans, mix.duration_s, sounds=mix.sounds)))
+
+
+def test_a_join_sounds_as_in_the_mix(visitor, whole):
+    mix = visitor.desk.sound()
+    for n in (1, 2, len(mix.spans)):
+        heard = samples(visitor.get(f"/sound/join/{n}"))
+        first = max(round((mix.spans[n - 1].mix_start_s - 5) * MIX_RATE), 0)
+        assert len(heard) >= 5 * MIX_RATE
+        assert np.abs(heard - whole[first : first + len(heard)]).max() < 1e-3
+
+
+@pytest.mark.parametrize("at_s", [0.0, 61.3, 433.7, 1000.01])
+def test_the_class_is_heard_from_any_second(visitor, whole, at_s):
+    """RFC 9110, section 14.2: a range is answered with 206 and just these bytes."""
+    first = round(at_s * MIX_RATE)
+    start, frames = 44 + 4 * first, MIX_RATE // 2
+    answer = visitor.get("/sound/class", Range=f"bytes={start}-{start + 4 * frames - 1}")
+    assert answer.status_code == 206
+    assert answer.headers["content-range"].startswith(f"bytes {start}-{start + 4 * frames - 1}/")
+    heard = np.frombuffer(answer.content, "<i2").reshape(-1, 2) / 32_767
+    assert np.abs(heard - whole[first : first + frames]).max() < 1e-3
+
+
+def test_ranges_are_kept_to_the_byte(visitor):
+    """RFC 9110, section 14.1.2: first-last, from on, the last so many; what lies outside is 416."""
+    body = visitor.get("/sound/join/2").content
+    with wave.open(io.BytesIO(body)) as file:
+        assert file.getnframes() * 4 + 44 == len(body)
+    for text, part in (("0-0", body[:1]), ("0-99", body[:100]), ("43-50", body[43:51]), (f"{len(body) - 5}-", body[-5:]),
+                       ("-7", body[-7:]), ("101-104", body[101:105])):  # fmt: skip
+        answer = visitor.get("/sound/join/2", Range=f"bytes={text}")
+        assert answer.status_code == 206
+        assert answer.content == part
+    for text in (f"bytes={len(body)}-", "bytes=5-4", "bytes=-", "lines=1-2", "bytes=0-1,4-5", "bytes=x-"):
+        assert visitor.get("/sound/join/2", Range=text).status_code == 416
+
+
+def test_an_alternative_is_heard_in_its_place_before_it_is_taken(visitor):
+    other = first_offer(visitor, 2)
+    before = content(visitor)
+    offered = samples(visitor.get(f"/sound/join/2?with={other['id']}"))
+    assert content(visitor) == before
+    visitor.do("swap", n=2, track=other["id"])
+    taken = samples(visitor.get("/sound/join/2"))
+    assert len(offered) == len(taken)
+    assert np.abs(offered - taken).max() < 1e-3
+
+
+def test_a_track_is_heard_from_its_file_in_ranges(visitor, origin):
+    track = visitor.desk.tracks()[0]
+    answer = visitor.get(f"/sound/track/{track.id}", Range="bytes=10-19")
+    assert answer.status_code == 206
+    assert answer.content == track.path.read_bytes()[10:20]
+
+
+# ---- jobs --------------------------------------------------------------------------------------------------------
+
+
+def wait_for_job(visitor, seconds=60.0):
+    end = time.monotonic() + seconds
+    while True:
+        job = visitor.get("/pulse").json()["job"]
+        if job["state"] != "running":
+            return job
+        assert time.monotonic() < end
+        time.sleep(0.05)
+
+
+def test_a_mix_is_written_with_progress_and_is_what_was_heard(visitor, origin, whole):
+    assert visitor.do("write", kind="mix", ending=".wav", name="out").status_code == 200
+    assert visitor.do("write", kind="mix", ending=".wav", name="out2").status_code == 422  # one at a time
+    job = wait_for_job(visitor)
+    assert job["state"] == "done", job
+    assert job["done"] == job["total"]
+    rate, mix = wavfile.read(origin / "out.wav")
+    assert (rate, mix.shape) == (MIX_RATE, whole.shape)
+    some = slice(60 * MIX_RATE, 90 * MIX_RATE)
+    scale = float(np.iinfo(mix.dtype).max) if mix.dtype.kind == "i" else 1.0
+    assert np.abs(mix[some] / scale - whole[some]).max() < 2e-3
+
+
+def test_a_stopped_mix_leaves_nothing_behind(visitor, origin):
+    visitor.do("write", kind="mix", ending=".wav", name="out")
+    visitor.do("stop")
+    assert wait_for_job(visitor)["state"] == "stopped"
+    assert not list(origin.glob("out*"))
+    assert not list(origin.glob(".arcbed*"))

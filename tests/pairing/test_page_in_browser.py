@@ -1,0 +1,300 @@
+"""The page in a real Chromium: the whole way by mouse and by keyboard, widths, light and dark, accessibility, random use."""
+
+import json
+import random
+import wave
+
+import numpy as np
+import pytest
+
+pytest.importorskip("starlette")
+pytest.importorskip("uvicorn")
+from page_browser import ARGS, Look, served
+from page_desk import PLAN, a_desk
+
+from pairing.page.desk import Desk
+from pairing.sets.setfile import read_set
+
+pytestmark = pytest.mark.browser
+
+SHORT = """# Short tide
+slot: 6 minutes
+
+## Arrive: opening, 1 minutes
+- child's pose
+
+## Tide: flow, 3 minutes
+- warrior two
+
+## Float: rest, 1 minutes
+- savasana
+"""
+
+
+@pytest.fixture(scope="module")
+def browser(chromium):
+    api = pytest.importorskip("playwright.sync_api")
+    with api.sync_playwright() as play:
+        running = play.chromium.launch(executable_path=chromium, args=ARGS)
+        yield running
+        running.close()
+
+
+@pytest.fixture(scope="module")
+def origin(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("origin")
+    a_desk(folder, tracks=40, sounds=True)
+    return folder
+
+
+@pytest.fixture
+def address(origin):
+    with served(Desk(origin, origin / "library.sqlite", origin / "low-water.md")) as found:
+        yield found
+
+
+@pytest.fixture
+def look(browser, address):
+    with Look(browser, address) as found:
+        yield found
+        assert found.errors == []
+        assert found.strangers() == []
+
+
+@pytest.fixture(scope="module")
+def music(tmp_path_factory):
+    """Seven pieces of sound: soft chords, and beats on noise; from still to lively."""
+    folder = tmp_path_factory.mktemp("music")
+    rng = np.random.default_rng(5)
+    rate, seconds = 22_050, 75
+    at = np.arange(rate * seconds) / rate
+    for number in range(7):
+        lively = number / 6
+        chord = sum(np.sin(2 * np.pi * f * at * (1 + number / 12)) for f in (110, 165, 220)) / 3
+        beat = rng.standard_normal(len(at)) * np.exp(-((at * 2) % 1) * 12)
+        sound = ((1 - lively) * 0.2 * chord + lively * 0.5 * beat) * np.minimum(1, at / 2)
+        with wave.open(str(folder / f"piece {number}.wav"), "wb") as file:
+            file.setparams((1, 2, rate, 0, "NONE", ""))
+            file.writeframes((np.clip(sound, -1, 1) * 30_000).astype("<i2").tobytes())
+    return folder
+
+
+def test_the_whole_way_by_mouse_from_an_empty_library_to_a_mix(browser, music, tmp_path):
+    desk = Desk(tmp_path, tmp_path / "library.sqlite")
+    with served(desk) as address, Look(browser, address) as look:
+        page = look.page
+        page.fill("#new-name", "short.md")
+        page.click("#new-plan")
+        look.until("document.getElementById('plan-text').value.length > 50")
+        page.fill("#plan-text", SHORT)
+        look.until("document.getElementById('plan-slot').textContent.includes('5:00')")
+        look.until("document.getElementById('plan-kept').textContent.includes('just as typed')")
+        assert (tmp_path / "short.md").read_text("utf-8") == SHORT
+        page.click("nav >> text=Library")
+        page.fill("#folder", str(music))
+        page.click("#scan")
+        look.said("7 new", 150)
+        page.click("nav >> text=Class")
+        page.click("#pair")
+        look.until("document.querySelectorAll('.pick').length > 1", 90)
+        page.locator(".pick[data-n='2']").click()
+        look.until("document.querySelector('.pickbox .n').textContent === '2'")
+        page.click("#pin")
+        look.until("document.getElementById('pin').getAttribute('aria-pressed') === 'true'")
+        page.click("#undo")
+        look.until("document.getElementById('pin').getAttribute('aria-pressed') === 'false'")
+        page.click("#hear-join")
+        look.until("document.getElementById('audio').currentTime > 0.2")
+        page.click("#p-end")
+        page.click("nav >> text=Take away")
+        page.select_option("#mix-ending", ".wav")
+        page.click("#write-mix")
+        look.said("Wrote ", 90)
+        page.click("#write-sheet")
+        look.until("document.querySelectorAll('#written li').length === 2")
+        assert look.errors == []
+        assert look.strangers() == []
+    assert (tmp_path / "short.wav").stat().st_size > 300 * 44_100 * 4
+    assert "Short tide" in (tmp_path / "short.html").read_text("utf-8")
+
+
+class Keys:
+    """A hand that has only a keyboard."""
+
+    def __init__(self, look):
+        self.look, self.page = look, look.page
+
+    def to(self, selector, most=140):
+        """Tab until the focus is there."""
+        for _ in range(most):
+            if self.page.evaluate("s => document.activeElement?.matches(s)", selector):
+                return
+            self.page.keyboard.press("Tab")
+        raise AssertionError(f"{selector} can't be reached by keyboard")
+
+    def press(self, *keys):
+        for key in keys:
+            self.page.keyboard.press(key)
+
+
+def test_the_whole_way_by_keyboard_alone(browser, origin, tmp_path):
+    (tmp_path / "low.md").write_text(PLAN, encoding="utf-8")
+    with (
+        served(Desk(tmp_path, origin / "library.sqlite", tmp_path / "low.md")) as address,
+        Look(browser, address) as look,
+    ):
+        keys = Keys(look)
+        keys.press("2")
+        keys.to("#pair")
+        keys.press("Enter")
+        look.until("document.querySelectorAll('.pick').length > 1", 90)
+        keys.to(".pick")
+        keys.press("ArrowRight")
+        look.until("document.activeElement.dataset.n === '2'")
+        before = read_set(tmp_path / "low.json").picks[1].track_id
+        look.until("document.querySelectorAll('.offer').length > 0")
+        keys.to("[data-key^='take-']")
+        keys.press("Enter")
+        look.said("another one now")
+        assert read_set(tmp_path / "low.json").picks[1].track_id != before
+        keys.press("Control+z")
+        look.said("Taken back")
+        assert read_set(tmp_path / "low.json").picks[1].track_id == before
+        keys.to("[data-key='wish-2']")
+        keys.press("ArrowDown", "ArrowDown", "Enter")
+        look.said("now asks for", 90)
+        assert "energy" in (tmp_path / "low.md").read_text("utf-8")
+        keys.press("j")
+        look.until("document.getElementById('audio').currentTime > 0.1")
+        keys.to("#p-end")
+        keys.press("Enter")
+        keys.press("4")
+        look.until("Boolean(document.getElementById('rest-minutes'))")
+        keys.to("#rest-minutes")
+        keys.press("Control+a", "7")
+        keys.to("#rest-go")
+        keys.press("Enter")
+        look.said("made anew")
+        rest = read_set(tmp_path / "low.json").rest
+        assert rest.end_s - rest.start_s == pytest.approx(420)
+        keys.press("5")
+        keys.to("#mix-ending")
+        page_keys = [".mp3", ".m4a", ".flac", ".wav"]
+        for _ in page_keys[1:]:
+            keys.press("ArrowDown")
+        keys.to("#write-mix")
+        keys.press("Enter")
+        look.said("Wrote ", 120)
+        assert look.errors == []
+    assert (tmp_path / "low.wav").exists()
+
+
+def test_a_track_is_put_in_place_by_dragging_it(look, origin):
+    look.view("class")
+    look.page.locator(".pick[data-n='3']").click()
+    look.until("document.querySelector('.pickbox .n').textContent === '3'")
+    look.until("document.querySelectorAll('.offer').length > 1")
+    wanted = look.page.locator(".offer b").nth(1).inner_text()
+    look.page.locator(".offer").nth(1).drag_to(look.page.locator(".pick[data-n='3']"))
+    look.said("another one now")
+    assert read_set(origin / "low-water.json").picks[2].title == wanted
+    look.page.keyboard.press("Control+z")
+    look.said("Taken back")
+
+
+def test_pointing_at_an_alternative_draws_what_it_would_do(look):
+    look.view("class")
+    look.until("document.querySelectorAll('.offer').length > 0")
+    look.page.locator(".offer").first.hover()
+    assert look.page.evaluate("document.querySelector('.ghost').getAttribute('d').length") > 100
+
+
+def test_typing_marks_the_line_that_is_not_understood_and_a_button_mends_it(look, origin):
+    look.view("plan")
+    text = PLAN.replace("- warrior two, 5 breaths", "- warrior two, 5 breaths each side")
+    look.page.fill("#plan-text", text)
+    look.until("document.querySelector('.gutter .must') !== null")
+    line = text[: text.index("each side")].count("\n") + 1
+    assert look.page.inner_text(".gutter .must").split()[-1] == str(line)
+    look.page.click("#correct")
+    look.until("document.querySelector('.gutter .must') === null")
+    assert look.page.input_value("#plan-text") == PLAN
+    look.until("document.getElementById('plan-kept').textContent.includes('just as typed')")
+    assert (origin / "low-water.md").read_text("utf-8") == PLAN
+
+
+def test_a_change_outside_is_asked_about(look, origin):
+    look.view("class")
+    path = origin / "low-water.json"
+    content = path.read_bytes()
+    path.write_bytes(content.replace(b'"pinned": false', b'"pinned": true', 1))
+    look.until("!document.getElementById('ask').hidden", 10)
+    look.page.click("#ask >> text=Take it as it is there")
+    look.said("Taken as it is")
+    assert look.page.locator(".pinned").count() == 1
+    look.page.click("#undo")
+    look.said("Taken back")
+    assert path.read_bytes() == content
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("width", [390, 820, 1440])
+def test_nothing_is_cut_off_and_no_serious_finding_of_accessibility(browser, address, width, scheme):
+    """WCAG 2.x rules as axe-core checks them; level "serious" and "critical"."""
+    axe = pytest.importorskip("axe_playwright_python.sync_playwright").Axe()
+    with Look(browser, address, width=width, scheme=scheme, motion="reduce") as look:
+        for view in ("plan", "class", "library", "rest", "away"):
+            look.view(view)
+            look.page.wait_for_timeout(350)
+            assert look.page.evaluate("document.documentElement.scrollWidth") <= width, view
+            if width == 820 and scheme == "light":
+                continue  # the colours are those of the other widths
+            found = axe.run(look.page).response["violations"]
+            grave = [
+                (each["id"], each["nodes"][0]["html"][:150])
+                for each in found
+                if each["impact"] in ("serious", "critical")
+            ]
+            assert grave == [], view
+        assert look.errors == []
+
+
+def test_random_use_leaves_no_error_and_a_valid_set(browser, address, origin):
+    seconds = 12
+    with Look(browser, address) as look:
+        wild(look, random.Random(11), seconds)
+        look.idle()
+        assert look.errors == []
+        assert look.strangers() == []
+    setlist = read_set(origin / "low-water.json")
+    assert setlist.picks
+    assert json.loads((origin / "low-water.json").read_bytes())["format"] == "arcbed-set"
+
+
+def wild(look, rng, seconds):
+    """Clicks, drags and keys anywhere, for some seconds; the plan is typed in too."""
+    import time
+
+    page, end = look.page, time.monotonic() + seconds
+    while time.monotonic() < end:
+        kind = rng.random()
+        if kind < 0.5:
+            buttons = page.locator(
+                "main button:visible:enabled, nav a:visible, .pick:visible, #ask button:visible, #player button:visible"
+            )
+            count = buttons.count()
+            if count:
+                target = buttons.nth(rng.randrange(count))
+                words = target.evaluate("e => e.textContent + ' ' + e.id")
+                if not any(word in words for word in ("Open", "write-", "All anew", "scan")):
+                    target.click(timeout=1500, force=True, no_wait_after=True)
+        elif kind < 0.7:
+            page.keyboard.press(rng.choice(["Tab", "Enter", "ArrowLeft", "ArrowRight", "ArrowUp", "ArrowDown", "Escape", "1", "2", "3", "4", "j", "c", "k", "Control+z", "Control+y"]))  # fmt: skip
+        elif kind < 0.8:
+            page.mouse.move(rng.randrange(1200), rng.randrange(800))
+            page.mouse.down()
+            page.mouse.move(rng.randrange(1200), rng.randrange(800), steps=3)
+            page.mouse.up()
+        elif kind < 0.9 and page.locator("#plan-text").is_visible():
+            page.locator("#plan-text").press_sequentially(rng.choice(["- crow 3 breaths\n", "x", "## New: flow\n"]))
+        page.wait_for_timeout(rng.randrange(10, 80))
