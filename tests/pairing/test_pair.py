@@ -242,7 +242,7 @@ def test_a_library_without_calm_music_says_so_and_offers_the_least_bad() -> None
 def test_a_narrow_library_gets_the_arc_fitted_into_its_range() -> None:
     tracks = invented_music.library(60, low=0.3, high=0.55)
     setlist = made([dataclasses.replace(each, marks={"rest": "yes"}) for each in tracks])
-    assert float(np.nanmin(setlist.target_energy)) > 0.25
+    assert float(np.nanmin(setlist.target_energy)) > 0.2  # the arc asks for 0.16
     assert setlist.fit.correlation >= 0.85
     assert any(finding.code == "nothing-energetic-enough" for finding in setlist.findings)
 
