@@ -41,7 +41,7 @@ _FILLERS = re.compile(
     rf"(?:{_BEFORE}|[~≈=-]\s*)\x00|\x00\s*(?:(?:holds?|held|of|then|and|in total|long|or so)\b\s*)+", re.IGNORECASE
 )
 _WORD = re.compile(r"[^\W_]")
-_EDGE = ' \t.,;:!-–—~"“”&+/=\x00'
+EDGE = ' \t.,;:!-–—~"“”&+/=\\\x00'
 
 
 def read_line(text: str, is_name: Callable[[str], bool]) -> Said:
@@ -111,7 +111,7 @@ def trailing(text: str) -> tuple[str, Said]:
 def trailing_length(said: Said, text: str) -> str:
     """Take a length off the very end of a text that has none between commas; give the text without it."""
     found = next(reversed(list(LENGTH.finditer(text))), None)
-    if said.length is not None or found is None or found.end() < len(text.rstrip(" .)")):
+    if said.length is not None or found is None or found.end() < len(text.rstrip(EDGE + ")]")):
         return text
     LENGTH_RULE.act(said, found)
     return re.sub(r"(?:\b(?:for|about)\s*|[\s(–—-]+)+$", "", text[: found.start()])
@@ -167,7 +167,7 @@ def _in_tail(found: re.Match[str]) -> bool:
 
 def _parts(text: str) -> list[str]:
     text = _FILLERS.sub(GAP, text) if GAP in text else text
-    return [part for part in (raw.strip(_EDGE) for raw in _SPLIT.split(text)) if _WORD.search(part)]
+    return [part for part in (raw.strip(EDGE) for raw in _SPLIT.split(text)) if _WORD.search(part)]
 
 
 def _words(said: Said, rules: tuple[Rule, ...], parts: list[str]) -> list[str]:
@@ -201,7 +201,7 @@ def _strip_words(said: Said, name: str, is_name: Callable[[str], bool]) -> str:
         found = _AT_START.match(name) or _AT_END.search(name)
         if not found or not _word(said, LINE_WORDS, found[1]):
             break
-        name = (name[: found.start()] + name[found.end() :]).strip(_EDGE)
+        name = (name[: found.start()] + name[found.end() :]).strip(EDGE)
     return name
 
 
@@ -243,7 +243,7 @@ def _aside(said: Said, aside: str) -> None:
     if rest is not None and said.add(rest):
         said.liberties.append(f'"({aside.strip()})" counts, though it stands in brackets')
     elif _WORD.search(aside):
-        said.notes.append(aside.strip(_EDGE))
+        said.notes.append(aside.strip(EDGE))
 
 
 def _all_attributes(text: str) -> Said | None:

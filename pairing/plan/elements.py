@@ -6,7 +6,7 @@ from typing import Literal
 
 from pairing.constants import SPOKEN_WORDS_A_MINUTE, USUAL_PAUSE_S, USUAL_SILENCE_S
 from pairing.model import Element, Place, Side
-from pairing.plan.attributes import OR, mistyped_length, not_understood, read_line, trailing, trailing_length
+from pairing.plan.attributes import EDGE, OR, mistyped_length, not_understood, read_line, trailing, trailing_length
 from pairing.plan.lines import Line
 from pairing.plan.poses import Match, PoseTable
 from pairing.plan.rules import LENGTHS
@@ -67,11 +67,13 @@ def _once(line: Line, what: Once, found: re.Match[str]) -> Result:
 
 def _spoken(line: Line, what: Literal["say", "pause"], found: re.Match[str]) -> Result:
     """Something said, or a pause for something: its text as typed, its length at the end or before the text."""
-    kept, said = trailing(found["text"])
-    early = LENGTH.search(found["early"] or "")
+    before = (found["early"] or "").strip(" ()")
+    early = LENGTH.search(before)
+    text = f"{before}: {found['text']}" if before and not early else found["text"]
+    kept, said = trailing(text)
     if said.length is None and early:
         said.length = to_length(early)
-    kept = trailing_length(said, kept).strip(" \t:–—\\")
+    kept = trailing_length(said, kept).strip(_TEXT_EDGE)
     result = Result(faults=said.faults, liberties=said.liberties)
     slip = mistyped_length(kept.rpartition(",")[2].strip())
     if said.length is None and slip:
@@ -87,7 +89,7 @@ def _spoken(line: Line, what: Literal["say", "pause"], found: re.Match[str]) -> 
 
 def _song(line: Line, found: re.Match[str]) -> Result:
     kept, said = trailing(found["text"])
-    title = kept.strip(' \t:–—-"“”')
+    title = kept.strip(_TEXT_EDGE + '"“”')
     faults = list(said.faults)
     if said.length is not None:
         faults.append(Fault("song-length", line.text, "A song is played whole; it takes no length.", _SONG))
@@ -96,6 +98,7 @@ def _song(line: Line, found: re.Match[str]) -> Result:
     return Result(_element(line, "song", title, said), faults, said.liberties)
 
 
+_TEXT_EDGE = " \t,;:–—-\\"
 _SONG = 'Write: "song: its title".'
 
 
@@ -288,7 +291,7 @@ def _unknown_pose(name: str, match: Match, table: PoseTable) -> Fault:
 def _element(
     line: Line, what: What, name: str, said: Said, *, pose_id: str | None = None, alternatives: tuple[str, ...] = ()
 ) -> Element:
-    note = re.sub(r"\s+", " ", re.sub(r"[()\[\]<>{}]", " ", "; ".join(filter(None, said.notes)))).strip(" ;,")
+    note = re.sub(r"[()\[\]<>{}\s]+", " ", "; ".join(filter(None, said.notes))).strip(EDGE)
     return Element(
         what=what,
         name=name,

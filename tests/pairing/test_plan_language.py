@@ -476,7 +476,7 @@ def test_latin_1_is_read_where_it_is_no_utf_8(tmp_path: Path) -> None:
 
 
 def test_a_note_without_signs_has_headings_by_their_look() -> None:
-    text = "Slow evening\n\nslot 60\n\nOpening:\neasy seat\n\nWARM UP\ncat cow x5\n\n**Peak**\ntree\n\nSavasana, 6 minutes\n"
+    text = "Slow evening\nslot 60\n\nOpening:\neasy seat\n\nWARM UP\ncat cow x5\n\n**Peak**\ntree\n\nSavasana, 6 min\n"
     plan = read_plan(text)
     assert plan.title == "Slow evening"
     assert [part.kind.value for part in plan.sections] == ["opening", "warm-up", "peak", "rest"]
