@@ -16,7 +16,7 @@ from audio.measure.onsets import onset_strength, onsets
 from audio.measure.phrases import cut_points
 from audio.measure.spectrum import MonoStream, Samples
 from audio.measure.tagging import TagWindows, tag_odds
-from audio.measure.tempo import tempo_of
+from audio.measure.tempo import as_heard, tempo_of
 from audio.measure.voice import voice_curve
 from audio.track import Analysis
 
@@ -106,9 +106,11 @@ def _analysis(duration: float, loudness: Loudness, heard: Heard, notes: tuple[st
     seconds = math.ceil(duration)
     features = heard.features
     tempo = tempo_of(heard.strength)
+    noise = np.zeros(seconds) if tempo.bpm else noise_curve(heard, seconds)
+    energy = energy_curve(heard, noise)
+    tempo = as_heard(tempo, float(energy.mean()))
     beats = beats_of(features, heard.strength, tempo)
     key, key_strength = key_of(features.chroma)
-    noise = np.zeros(seconds) if tempo.bpm else noise_curve(heard, seconds)
     if noise.mean() > 0.5:
         notes = (*notes, NOISE_NOTE)
     return Analysis(
@@ -125,7 +127,7 @@ def _analysis(duration: float, loudness: Loudness, heard: Heard, notes: tuple[st
         metre=beats.metre,
         key=key,
         key_strength=key_strength,
-        energy=energy_curve(heard, noise),
+        energy=energy,
         voice=voice_curve(heard.odds, heard.middles_s, seconds),
         loudness=loudness.curve(seconds),
         cut_points=cut_points(features, beats, duration),

@@ -26,8 +26,8 @@ _GROUPS = (slice(0, 2), slice(2, 5), slice(5, 10), slice(10, 18), slice(18, 28),
 _PHASE_WEIGHTS = np.array([0.75, 0.64, 0.27, 0.43, 0.87, 1.09, 0.38])
 _EVIDENCE_FRAMES = round(900 * FRAMES_PER_S)  # the first quarter of an hour says where beat and bar lie
 _METRES = (3, 4)
-_CLEAR_BAR = 0.3  # correlation of the accents with the bars, and lead over the next metre or phase
-_CLEAR_LEAD = 0.08
+_CLEAR_BAR = 0.45  # correlation of the accents with the bars, and lead over the next metre or phase
+_CLEAR_LEAD = 0.15
 _TOP_BAND = 20  # changes of sound are read below about 2.5 kHz
 
 
