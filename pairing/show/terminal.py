@@ -182,8 +182,9 @@ def fit_text(fit: Fit) -> str:
     else:
         words = "The music follows the arc only roughly"
     best = f"within {max(fit.gap, 0):.0%} of the best your music allows" if fit.gap == fit.gap else ""
-    return f"{words} (correlation {fit.correlation:.2f}, 1 is perfect; off by {100 * fit.rmse:.0f} of 100 on average). " + (
-        f"It is {best}." if best else ""
+    return (
+        f"{words} (correlation {fit.correlation:.2f}, 1 is perfect; off by {100 * fit.rmse:.0f} of 100 on average). "
+        + (f"It is {best}." if best else "")
     )
 
 
