@@ -115,7 +115,7 @@ def full(
     )
 
 
-def assemble(  # noqa: PLR0913
+def assemble(
     library: list[np.ndarray],
     target: np.ndarray,
     enters: list[np.ndarray],

@@ -130,7 +130,7 @@ def test_the_whole_job_without_a_network(home: Path) -> None:
     assert seconds == pytest.approx(made["class_s"], abs=0.1)
     peak = next(section for section in made["sections"] if section["kind"] == "peak")
     rest = made["rest"]
-    inside = lambda start, end: loudness[int(10 * start) : int(10 * end) - 30]  # noqa: E731
+    inside = lambda start, end: loudness[int(10 * start) : int(10 * end) - 30]
     assert np.median(inside(rest["start_s"], rest["end_s"] - 15)) < np.median(inside(peak["start_s"], peak["end_s"]))
     played = np.array([np.nan if value is None else value for value in made["played_energy"]])
     at_rest = np.nanmean(played[int(rest["start_s"]) : int(rest["end_s"])])
