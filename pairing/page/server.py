@@ -251,22 +251,22 @@ def _sounding(desk: Desk, work: Callable[[Desk, Request], Response]) -> Callable
 
 
 async def _answered(work: Callable[[], Json | None]) -> Response:
-    """The result as JSON, or what was wrong in words."""
+    """The result as JSON, or why not in words: that is an answer too, and no fault of the connection."""
     try:
         value = await run_in_threadpool(work)
     except ChangedOutsideError as error:
-        return JSONResponse({"conflict": error.which, "error": _words(error)}, 409)
+        return JSONResponse({"conflict": error.which, "error": _words(error)})
     except actions.FileStandsError as error:
-        return JSONResponse({"conflict": "file", "error": _words(error)}, 409)
+        return JSONResponse({"conflict": "file", "error": _words(error)})
     except PlanError as error:
-        return JSONResponse({"error": _words(error), "findings": findings_of(error.findings)}, 422)
+        return JSONResponse({"error": _words(error), "findings": findings_of(error.findings)})
     except ArcbedError as error:
-        return JSONResponse({"error": _words(error)}, 422)
+        return JSONResponse({"error": _words(error)})
     except actions.WrongValueError:
         return JSONResponse({"error": "That can't be understood."}, 400)
     except OSError as error:
-        return JSONResponse({"error": one_line(f"{error.filename or 'A file'}: {error.strerror or error}.")}, 422)
-    return JSONResponse(value, 200 if value is not None else 404)
+        return JSONResponse({"error": one_line(f"{error.filename or 'A file'}: {error.strerror or error}.")})
+    return JSONResponse({"error": "There is nothing of that kind here."} if value is None else value)
 
 
 def _words(error: ArcbedError) -> str:

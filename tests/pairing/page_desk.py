@@ -20,23 +20,23 @@ PORT = 8123
 HERE = f"http://127.0.0.1:{PORT}"
 
 PLAN = """# Low water
-slot: 30 minutes
+slot: 20 minutes
 
 ## Arrive: opening, quiet music
-- child's pose, 20 breaths
+- child's pose, 18 breaths
 
-## Salutes: warm-up, 4 rounds
+## Salutes: warm-up, 3 rounds
 - sun salutation A
 
-## Tide: flow, both sides, 3 rounds
+## Tide: flow, both sides, 2 rounds
 - warrior two, 5 breaths
 - reverse warrior, 2 breaths
 - side angle, 5 breaths
 
 ## Ebb: cool-down
-- pigeon, 2 minutes each side
+- pigeon, 1 minutes each side
 
-## Float: rest, 6 minutes, silent last 1 minutes
+## Float: rest, 5 minutes, silent last 1 minutes
 - savasana
 - bell
 """

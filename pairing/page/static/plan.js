@@ -19,7 +19,7 @@ const work = h("div", {class: "two plan"}, h("div", {}, h("h2", {id: "plan-name"
 const begin = h("div", {class: "begin"});
 view.append(begin, work, found);
 
-let known = {name: null, text: "", mark: null}, typed = 0, answered = 0, outlining = 0, saving = 0, last = null, marks = new Map();
+let known = {name: null, text: "", mark: null}, typed = 0, answered = 0, outlining = 0, saving = 0, flying = 0, last = null, marks = new Map();
 
 const dirty = () => known.name !== null && text.value !== known.text;
 
@@ -28,9 +28,9 @@ function show(after) {
   work.hidden = found.hidden = !after.plan;
   if (!after.plan) { known = {name: null, text: "", mark: null}; showBegin(after); return; }
   if (after.plan.name !== known.name || after.plan.mark !== known.mark) {
-    const mine = dirty();
-    if (after.plan.name !== known.name || !mine || after.plan.text === text.value) {
-      if (text.value !== after.plan.text) text.value = after.plan.text;
+    const other = after.plan.name !== known.name;
+    if (other || (!flying && !dirty() && text.value !== after.plan.text)) {
+      text.value = after.plan.text;
       outline();
     }
     known = {...after.plan};
@@ -88,8 +88,12 @@ async function save(leaving = false) {
     fetch("/do/plan", {method: "POST", body: JSON.stringify({text: value}), headers: {"Content-Type": "application/json"}, keepalive: value.length < 60000}).catch(() => {});
     return true;
   }
-  const done = await act("plan", {text: value});
-  if (done && known.name === name) showKept();
+  flying += 1;
+  const done = await act("plan", {text: value}).finally(() => { flying -= 1; });
+  if (known.name === name) {
+    showKept();
+    if (done && dirty()) saving = setTimeout(save, SAVE_MS); // typed meanwhile
+  }
   return done;
 }
 

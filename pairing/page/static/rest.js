@@ -11,7 +11,7 @@ export async function showRest() {
     show(await get("/rest"));
   } catch (problem) {
     if (!(problem instanceof Refused)) throw problem;
-    fill(view, h("p", {}, problem.answer.error || "This class has no rest. Give the plan a section of kind “rest”."));
+    fill(view, h("p", {}, "This class has no rest. Give the plan a section of kind “rest”."));
   }
 }
 

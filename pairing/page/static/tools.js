@@ -49,7 +49,7 @@ async function answered(request) {
     if (problem.name === "AbortError") throw problem;
     throw new Refused({error: "The page has lost its program. Start it again: arcbed open", lost: true});
   }
-  if (!response.ok) throw new Refused(value || {});
+  if (!response.ok || value?.error) throw new Refused(value || {});
   return value;
 }
 
