@@ -266,7 +266,8 @@ def test_random_use_leaves_no_error_and_a_valid_set(browser, address, origin):
     with Look(browser, address) as look:
         wild(look, random.Random(11), seconds)
         look.idle()
-        assert look.errors == []
+        # A sound that cannot be given (404) is told in words; the browser logs it all the same.
+        assert [error for error in look.errors if "404" not in error] == []
         assert look.strangers() == []
     setlist = read_set(origin / "low-water.json")
     assert setlist.picks
