@@ -52,7 +52,7 @@ def change_costs(problem: Problem) -> Doubles:
     music begins it is free.
     """
     cost = weighted(problem.weights.change, problem.change_cost)
-    forced = [int(s) for s in problem.must_change]
+    forced = [int(s) for s in problem.must_change if s < len(cost)]
     for pin in problem.pins:
         forced += [pin.start] if pin.end is None else [pin.start, pin.end]
     for second in forced:

@@ -7,13 +7,23 @@ import numpy as np
 from pairing.solve import graph as graphs
 from pairing.solve.beam import search
 from pairing.solve.candidates import shortlist
-from pairing.solve.costs import Doubles, evaluate, stretches
+from pairing.solve.costs import Doubles, evaluate, stretches, violations
 from pairing.solve.graph import Graph
 from pairing.solve.grid import Grid, grid
 from pairing.solve.heard import Heard, ascend_heard, matters, on_grid, with_heard
 from pairing.solve.prices import ascend, slacks
 from pairing.solve.problem import Answer, Chosen, Ints, Problem
-from pairing.solve.stage import MOST_PICKS, Stage, first_prices, highest_price, lay_out, scarce, too_few, with_others
+from pairing.solve.stage import (
+    MOST_PICKS,
+    Stage,
+    check_pins,
+    first_prices,
+    highest_price,
+    lay_out,
+    scarce,
+    too_few,
+    with_others,
+)
 
 ROUNDS = ((40, 16), (80, 64), (200, 64), (100, 192))  # subgradient steps and labels a junction of each round
 HEARD_STEPS = 30
@@ -50,10 +60,11 @@ def solve(problem: Problem, *, start: Answer | None = None) -> Answer:
     """
     if not stretches(problem.target):
         return Answer((), 0.0, 0.0, evaluate(problem, ()), BOUNDED, False)
+    check_pins(problem)
     short = shortlist(problem)
     price = first_prices(problem, short.tracks)
     stage = lay_out(problem, grid(problem), short.tracks, price, MOST_PICKS)
-    found = _rounds(problem, stage.grid, _first(stage), ROUNDS, 0.0)
+    found = _rounds(problem, stage.grid, _first(problem, stage, start), ROUNDS, 0.0)
     dearest = max(stage.left_out, 1.0)
     price = stage.price
     for _ in range(RAISES):
@@ -62,7 +73,7 @@ def solve(problem: Problem, *, start: Answer | None = None) -> Answer:
         # The picks kept make no chain without a repeat. At higher prices for the tracks that are short, others join.
         price = np.maximum(price + RAISE * dearest * scarce(stage), np.minimum(found.price, dearest))
         stage = with_others(problem, stage, short.tracks, price, MOST_PICKS)
-        found = _rounds(problem, stage.grid, _first(stage), ROUNDS, 0.0)
+        found = _rounds(problem, stage.grid, _first(problem, stage, None), ROUNDS, 0.0)
     if not found.best:
         raise too_few(problem, stage)
     found = _again(problem, stage, short.tracks, found)
@@ -112,8 +123,13 @@ def _rounds(problem: Problem, laid: Grid, found: _Found, rounds: tuple[tuple[int
     return found
 
 
-def _first(stage: Stage) -> _Found:
-    return _Found((), np.inf, -np.inf, stage.graph, stage.price, stage.left_out)
+def _first(problem: Problem, stage: Stage, start: Answer | None) -> _Found:
+    """Nothing but a former answer, if it is still allowed."""
+    best: tuple[Chosen, ...] = ()
+    if start is not None and not violations(problem, start.chosen):
+        best = start.chosen
+    cost = cost_of(problem, best) if best else np.inf
+    return _Found(best, cost, -np.inf, stage.graph, stage.price, stage.left_out)
 
 
 def _near(found: _Found) -> bool:

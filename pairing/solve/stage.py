@@ -19,7 +19,7 @@ MOST_PICKS = 300_000  # picks kept in the graph; editorial, memory and time grow
 COARSE_S = 16  # seconds of the grid on which prices are found first
 
 
-class Infeasible(Exception):  # noqa: N818
+class Infeasible(Exception):
     """The tracks can't cover the class under the hard rules.
 
     Attributes:
@@ -101,6 +101,19 @@ def highest_price(problem: Problem) -> float:
     return problem.weights.repeat if problem.allow_repeats else np.inf
 
 
+def check_pins(problem: Problem) -> None:
+    """Raise Infeasible if a pin stands where no music is wanted, or can't be fulfilled beside the others."""
+    length = len(problem.target)
+    for pin in problem.pins:
+        if not 0 <= pin.start < length or np.isnan(problem.target[pin.start]):
+            raise Infeasible(min(max(pin.start, 0), length - 1), int(problem.zone[min(pin.start, length - 1)]), "pin")
+    laid = grid(problem)
+    kept = set(pin_picks(problem, laid, 0).slot.tolist())
+    for x, pin in enumerate(problem.pins):
+        if x not in kept:
+            raise Infeasible(pin.start, int(problem.zone[pin.start]), "pin")
+
+
 def too_few(problem: Problem, stage: Stage) -> Infeasible:
     """How far the tracks go, each used once at its longest, where they don't cover the class."""
     picks = stage.graph.picks
@@ -113,7 +126,8 @@ def too_few(problem: Problem, stage: Stage) -> Infeasible:
 
 def _stuck(problem: Problem, laid: Grid, ahead: Floats) -> Infeasible:
     """Why no chain of picks gets to the end."""
-    node = int(np.flatnonzero(np.isfinite(ahead[: laid.nodes + 1]))[-1])
+    reached = np.flatnonzero(np.isfinite(ahead[: laid.nodes + 1]))
+    node = int(reached[-1]) if len(reached) else 0
     second = min(laid.second(node), len(problem.target) - 1)
     zone = int(problem.zone[second])
     allowed = np.isfinite(problem.zone_cost[zone]) & np.isfinite(problem.track_cost)
