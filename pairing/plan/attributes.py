@@ -148,7 +148,7 @@ def _lengths_and_counts(said: Said, text: str) -> str:
     low = text.lower()
     counts = LINE_COUNTS.each if LINE_COUNTS.hint.search(low) else ()
     rules = [rule for rule in (LENGTH_RULE, *counts) if rule.hint.search(low)]
-    for behind in (False, True) if rules and _TAIL.search(text) else (False,):
+    for behind in (False, True) if rules else ():
         for rule in rules:
             if behind and ("length" if rule is LENGTH_RULE else "times") in said.told:
                 continue

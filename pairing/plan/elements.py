@@ -194,7 +194,7 @@ def _pose(line: Line, text: str, table: PoseTable) -> Result:
         result.faults = [several_poses(line, 1 + len(more), table)]
         return result
     if match.pose is None:
-        result.faults.append(_bare_number(name, table) or _unknown_pose(name, match, table))
+        result.faults.append(_bare_number(name, table) or _unknown_pose(name, table))
         return result
     if match.note:
         result.liberties.append(f'"{shown}" is taken as {match.pose.english}, {match.note}')
@@ -207,7 +207,7 @@ def _pose(line: Line, text: str, table: PoseTable) -> Result:
 def _find(name: str, said: Said, table: PoseTable) -> tuple[str, tuple[str, ...], Match]:
     """Give the pose's name without what surrounds it, the alternatives typed after it, and its match."""
     if table.knows(name):
-        return name, (), table.find(name)
+        return name, (), table.look_up(name)
     first, *others = OR.split(name)
     if others and first.strip():
         shown, match = _find_with_tail(first, said, table)
@@ -225,26 +225,26 @@ def _find(name: str, said: Said, table: PoseTable) -> tuple[str, tuple[str, ...]
         for note in said.notes:
             if table.knows(note):
                 said.notes[said.notes.index(note)] = name
-                return note, (), table.find(note)
+                return note, (), table.look_up(note)
     return shown, (), match
 
 
 def _find_with_tail(name: str, said: Said, table: PoseTable) -> tuple[str, Match]:
     name = name.strip()
     if table.knows(name):
-        return name, table.find(name)
+        return name, table.look_up(name)
     led = _LEAD.sub("", name)
     moved = _MOVE_TO.match(led)
-    if moved and table.knows(led[moved.end() :]) and not table.find(moved[1]).pose:
+    if moved and table.knows(led[moved.end() :]) and not table.look_up(moved[1]).pose:
         led = led[moved.end() :]
     for found in _TAIL_WORD.finditer(led):
         if table.knows(led[: found.start()]) and not table.knows(led[found.start() :]):
             said.notes.insert(0, led[found.start() :].strip())
-            return led[: found.start()], table.find(led[: found.start()])
-    match = table.find(led)
+            return led[: found.start()], table.look_up(led[: found.start()])
+    match = table.look_up(led)
     if match.pose is None:
         for found in _TAIL_WORD.finditer(led):
-            inner = table.find(led[: found.start()])
+            inner = table.look_up(led[: found.start()])
             if inner.pose:
                 said.notes.insert(0, led[found.start() :].strip())
                 return led[: found.start()], inner
@@ -275,8 +275,8 @@ def _bare_number(name: str, table: PoseTable) -> Fault | None:
     return Fault("unknown-length", name, f'"{found[2]}" has no unit.', LENGTHS, f"{found[1]}, {found[2]} breaths")
 
 
-def _unknown_pose(name: str, match: Match, table: PoseTable) -> Fault:
-    near = " or ".join(f'"{other}"' for other in match.nearest)
+def _unknown_pose(name: str, table: PoseTable) -> Fault:
+    near = " or ".join(f'"{other}"' for other in table.nearest(name))
     meant = table.meant(name)
     remedy = f"Did you mean {near}? " if near else ""
     return Fault(

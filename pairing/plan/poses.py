@@ -128,6 +128,11 @@ class PoseTable:
         return self.compounds.get(pose_id, ())
 
     def find(self, name: str) -> Match:
+        """Give the pose that goes by this name, as `look_up` does, or the nearest known names."""
+        match = self.look_up(name)
+        return match if match.pose else Match(None, nearest=self.nearest(name))
+
+    def look_up(self, name: str) -> Match:
         """Give the pose that goes by this name, in any usual spelling.
 
         A name that several poses share gives the usual one and a note; a known name among other words gives its
@@ -139,7 +144,7 @@ class PoseTable:
         pose_id = self._by_sound.get(sanskrit_key(name)) or self._by_words.get(_any_order(name))
         if pose_id:
             return Match(self.poses[pose_id])
-        return self._inside(name) or Match(None, nearest=self.nearest(name))
+        return self._inside(name) or Match(None)
 
     def knows(self, name: str) -> bool:
         """Say whether this is the full name of a pose, in a usual spelling."""

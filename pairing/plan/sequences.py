@@ -21,7 +21,7 @@ def strung(name: str, table: PoseTable) -> list[str]:
     if table.knows(name):
         return []
     pieces = [piece.strip() for piece in _THEN.split(name)]
-    found = [table.find(piece).pose if piece else None for piece in pieces]
+    found = [table.look_up(piece).pose if piece else None for piece in pieces]
     practice = any(pose and pose.id in _PRACTICES for pose in found[1:])
     return pieces if len(pieces) > 1 and all(found) and not practice else []
 
@@ -33,7 +33,7 @@ def others(match: Match, notes: list[str], table: PoseTable) -> list[str]:
 
 def known_sequence(names: list[str], table: PoseTable) -> str | None:
     """Give the id of the compound whose last poses, three at least, these are: "chaturanga, up dog, down dog"."""
-    found = [table.find(name).pose for name in names]
+    found = [table.look_up(name).pose for name in names]
     ids = tuple(pose.id if pose else "" for pose in found)
     for compound, steps in table.compounds.items():
         if len(ids) >= 3 and ids == tuple(step.pose_id for step in steps)[-len(ids) :]:
@@ -55,7 +55,7 @@ def _is_other(note: str, match: Match, table: PoseTable) -> bool:
     note = re.sub(r"^(?:then|and|to|into)\s+", "", note, flags=re.IGNORECASE)
     if not table.knows(note) or _PLACED.search(note) or (len(words(note)) == 1 and words(note)[0] in _POSTURES):
         return False
-    pose = table.find(note).pose
+    pose = table.look_up(note).pose
     return pose is not None and pose is not match.pose and pose.id not in _PRACTICES
 
 
