@@ -127,6 +127,8 @@ async function showOthers() {
   if (offered?.key !== key) {
     asking?.abort();
     asking = new AbortController();
+    offered = null;
+    showOffered(pick);  // what was offered for another track must not stand under this one
     try {
       const answer = await get("/alternatives/" + pick.n + (wish ? "?wish=" + wish : ""), asking.signal);
       offered = {key, list: answer.alternatives};
@@ -145,9 +147,10 @@ function showOffered(pick) {
     h("h2", {}, "Instead of it"),
     h("div", {class: "row wishes", role: "group", "aria-label": "What kind of music"}, WISHES.map(([value, words]) =>
       button(words, () => { wish = value; offered = null; showOthers(); }, {"aria-pressed": String(value === wish), "data-key": "wish-" + words}))),
-    offered.problem ? h("p", {}, offered.problem) : null,
-    !offered.problem && !offered.list.length ? h("p", {}, wish ? "Nothing of that kind can stand here." : "Nothing else in the library can stand here under the plan’s wishes.") : null,
-    h("ol", {class: "offers"}, offered.list.map((other) => offer(pick, other))));
+    offered ? null : h("p", {}, "Looking through your music …"),
+    offered?.problem ? h("p", {}, offered.problem) : null,
+    offered && !offered.problem && !offered.list.length ? h("p", {}, wish ? "Nothing of that kind can stand here." : "Nothing else in the library can stand here under the plan’s wishes.") : null,
+    h("ol", {class: "offers"}, (offered?.list ?? []).map((other) => offer(pick, other))));
 }
 
 function offer(pick, other) {
