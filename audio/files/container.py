@@ -81,8 +81,27 @@ def _open(path: Path) -> "av.container.InputContainer":
     if int(av.__version__.split(".")[0]) < 19:  # from 19 on badly encoded tags never raise
         options["metadata_errors"] = "replace"
     # Absolute, since FFmpeg takes "concat:a.mp3" for an order rather than a name.
-    container: av.container.InputContainer = av.open(os.path.abspath(path), **options)
+    name = os.path.abspath(path)
+    try:
+        container: av.container.InputContainer = av.open(name, **options)
+    except decoder_errors() as error:
+        kind = _kind_stated(path)
+        if kind is None or isinstance(error, av.error.ExitError):
+            raise
+        # FFmpeg guesses by the content too, and now and then takes steady tones in a wav for something else.
+        container = av.open(name, format=kind, **options)
     return container
+
+
+def _kind_stated(path: Path) -> str | None:
+    """FFmpeg's name of the container whose signature the file begins with; None where it has none of these."""
+    with path.open("rb") as file:
+        head = file.read(12)
+    signatures = ((b"RIFF", b"WAVE", "wav"), (b"FORM", b"AIF", "aiff"), (b"fLaC", b"", "flac"), (b"OggS", b"", "ogg"))
+    for start, form, kind in signatures:
+        if head.startswith(start) and head[8:].startswith(form):
+            return kind
+    return None
 
 
 def _audio_stream(container: "av.container.InputContainer", path: Path) -> "av.AudioStream":

@@ -6,6 +6,7 @@ import av
 import nasty
 import numpy as np
 import pytest
+import soundfile
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -155,3 +156,11 @@ def test_a_file_that_names_other_files_opens_none(tmp_path: Path) -> None:
     for path in [*tmp_path.glob("list.*"), Path(f"concat:{tmp_path}/good.wav"), Path("http://127.0.0.1/a.mp3")]:
         with pytest.raises(AudioError), Decoder(path):
             pass
+
+
+def test_steady_tones_in_a_wav_are_not_taken_for_something_else(tmp_path: Path) -> None:
+    # A user's oscillator: FFmpeg 9 gives up on this very content unless it is told what the header says.
+    time = np.arange(4 * 32_000) / 32_000
+    soundfile.write(tmp_path / "tone.wav", 0.25 * np.sin(2 * np.pi * 1000 * time), 32_000, subtype="FLOAT")
+    with Decoder(tmp_path / "tone.wav") as decoder:
+        assert sum(len(block.samples) for block in decoder.blocks()) == len(time)

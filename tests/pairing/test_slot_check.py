@@ -146,7 +146,7 @@ def test_a_class_too_short_is_told_where_time_may_go() -> None:
     text = CLASS.format(slot=33)
     check = checked(text)
     assert check.spare_s is not None
-    assert all(-check.spare_s <= r.saves_s < 0 for r in check.remedies)
+    assert all(-check.spare_s - 1e-6 <= r.saves_s < 0 for r in check.remedies)  # sums round by version of Python
     rest = next(r for r in check.remedies if "what is left" in r.text)
     assert [edit.new for edit in rest.edits] == ["## Float: rest, what is left, at least 5 minutes"]
     assert seconds(apply_edits(text, rest.edits)) == pytest.approx(check.available_s)
