@@ -183,6 +183,8 @@ def start_scan(tmp_path: Path, library: Path) -> "subprocess.Popen[str]":
     script = tmp_path / "scanner.py"
     script.write_text(SCANNER)
     paths = os.pathsep.join([str(Path(__file__).parent), str(Path(__file__).parents[2])])
+    # Tests that run in the background of a shell inherit that Ctrl-C is ignored; a terminal's programs don't.
+    signal.signal(signal.SIGINT, signal.default_int_handler)
     return subprocess.Popen(
         [sys.executable, script, tmp_path / "music", library],
         stdout=subprocess.PIPE,
