@@ -197,7 +197,7 @@ _AT_END = re.compile(
 
 def _strip_words(said: Said, name: str, is_name: Callable[[str], bool]) -> str:
     """Take single-word attributes off both ends of a name that is none as it stands."""
-    while not is_name(name) and not is_name(OR.split(name)[0]):
+    while not (is_name(name) or is_name(OR.split(name)[0]) or is_name(_TAIL.split(name)[0])):
         found = _AT_START.match(name) or _AT_END.search(name)
         if not found or not _word(said, LINE_WORDS, found[1]):
             break
@@ -240,7 +240,11 @@ _UNITS = ("breaths", "seconds", "minutes", "times", "rounds")
 def _aside(said: Said, aside: str) -> None:
     """A bracket that is nothing but an attribute not yet given counts as one; any other is the teacher's note."""
     rest = _all_attributes(aside)
-    if rest is not None and said.add(rest):
+    if rest is not None and rest.told == {"side"} and said.side and rest.side != said.side:
+        said.side, said.each_side = None, True
+        said.told |= {"each_side"}
+        said.liberties.append('"(R)" and "(L)" on one line are taken as "each side"')
+    elif rest is not None and said.add(rest):
         said.liberties.append(f'"({aside.strip()})" counts, though it stands in brackets')
     elif _WORD.search(aside):
         said.notes.append(aside.strip(EDGE))

@@ -5,10 +5,10 @@ from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from pairing.constants import SPOKEN_WORDS_A_MINUTE, USUAL_PAUSE_S, USUAL_SILENCE_S
-from pairing.model import Element, Place, Side
+from pairing.model import Element, Length, Place, Side
 from pairing.plan.attributes import EDGE, OR, mistyped_length, not_understood, read_line, trailing, trailing_length
 from pairing.plan.lines import Line
-from pairing.plan.poses import Match, PoseTable
+from pairing.plan.poses import Match, Pose, PoseTable
 from pairing.plan.rules import LENGTHS
 from pairing.plan.said import Fault, Said
 from pairing.plan.sequences import known_sequence, others, several_poses, strung
@@ -35,6 +35,8 @@ class Result:
     other_side: bool = False  # do the lines above again on the other side
     side: Side | None = None  # the lines below are done on this side
     rounds: int | None = None  # the lines above, that often
+    alternative: str | None = None  # a pose to do instead of the line above
+    length: Length | None = None  # nothing but a length
 
 
 def read_element(line: Line, table: PoseTable, *, rest: bool = False) -> Result:
@@ -45,8 +47,13 @@ def read_element(line: Line, table: PoseTable, *, rest: bool = False) -> Result:
     again = _AGAIN.fullmatch(text)
     if again:
         return Result(rounds=int(number(again["x"] or again["n"])), faults=[_nothing_to_repeat(text)])
+    alternative = _OR_LINE.fullmatch(text)
+    if alternative and table.look_up(_name(alternative[1])).pose:
+        return Result(alternative=_name(alternative[1]), faults=[_nothing_to_repeat(text)])
+    text = _SIT_UP.sub("easy seat", text)
     if rest and re.fullmatch(r"rest|relax|lie (?:down|still)", text.strip(" ."), re.IGNORECASE):
         text = f"savasana{text[len(text) :]}"
+    text = _length_last(text)
     for what, pattern in _ONCE:
         found = pattern.match(text)
         if found and not table.knows(re.split("[,:;(]", text)[0]):
@@ -114,7 +121,7 @@ def _bell(line: Line, found: re.Match[str]) -> Result:
     apart = [part.strip() for part in parts if LENGTH.search(part)]
     rest = ",".join(part for part in parts if part.strip() not in apart)
     said = read_line(f"bell{rest}", lambda name: name.lower() == "bell")
-    count = int(found["count"]) if found["count"] else said.times
+    count = int(number(found["count"])) if found["count"] else said.times
     notes = [part for part in said.parts if part.lower() != "bell"] + said.notes + apart + kept
     element = _element(line, "bell", "bell", replace(said, times=count, notes=notes))
     told = [f'"{part}" is shown with the bell, not timed' for part in apart]
@@ -134,8 +141,9 @@ _ONCE: tuple[tuple[Once, re.Pattern[str]], ...] = (
     (
         "bell",
         re.compile(
-            r"(?:ring\s+)?(?:the\s+|a\s+)?(?:(?P<count>\d{1,2})\s*(?:x\s*)?)?"
-            r"(?:bells?|chimes?|gongs?|singing bowls?)\b(?P<text>.*)$",
+            r"(?:ring\s+)?(?:the\s+|a\s+)?(?:(?P<count>\d{1,2}|one|two|three|four|five|six)(?:\s*x\s*|\s+|(?=\D)))?"
+            r"(?:(?:soft|small|big|final|last|closing|opening|single|long|short|gentle|hand)\s+)*"
+            r"(?:bells?|chimes?|gongs?|(?:singing |tibetan |sound )?bowls?|tingshas?)\b(?P<text>.*)$",
             re.IGNORECASE,
         ),
     ),
@@ -157,6 +165,26 @@ _AGAIN = re.compile(
 )
 
 
+_OR_LINE = re.compile(r"or[:,]?\s+(\S.*)", re.IGNORECASE)
+_SIT_UP = re.compile(  # the way to a seat; with a count, the exercise
+    r"^(?:slowly\s+)?sit\s+up(?=\s*(?:$|[,;:(\d–-]))(?!.*(?:[x×]\s?\d|\d\s?[x×]|\breps?\b|\btimes\b))", re.IGNORECASE
+)
+
+
+def _length_last(text: str) -> str:
+    """Put a length before a word that is no pose behind it: "1 min: say: welcome"."""
+    early = LENGTH.match(text)
+    if early is None:
+        return text
+    rest = text[early.end() :].strip(_TEXT_EDGE)
+    spoken = any(pattern.match(rest) for what, pattern in _ONCE if what in ("say", "pause", "silence"))
+    return f"{rest}, {early.group().strip()}" if spoken else text
+
+
+def _name(text: str) -> str:
+    return re.split(r"[,;(]|\s\d", text)[0].strip(" .:")
+
+
 def _nothing_to_repeat(text: str) -> Fault:
     return Fault("repeat-line", text, f'"{text}" has nothing to repeat here.', _REPEATS)
 
@@ -173,9 +201,14 @@ def _pose(line: Line, text: str, table: PoseTable) -> Result:
     name = said.parts[0] if said.parts else ""
     if not name and said.told == {"side"}:
         return Result(side=said.side, faults=[_nothing_to_repeat(text)])
+    if not name and said.told == {"length"}:
+        result.length = said.length
     if not name:
         result.faults.append(Fault("no-pose", line.text, f'"{line.text}" names no pose.', _POSE_LINES))
         return result
+    sequence = None if table.knows(name) else known_sequence([name, *said.notes], table)
+    if sequence:
+        return _sequence(line, said, table.get(sequence))
     pieces = strung(name, table)
     if pieces:
         result.faults = [several_poses(line, len(pieces), table)]
@@ -188,9 +221,8 @@ def _pose(line: Line, text: str, table: PoseTable) -> Result:
     more = others(match, said.notes, table)
     sequence = known_sequence([name, *said.notes], table) if more else None
     if sequence:
-        result.liberties.append(f'"{line.text}" is taken as {table.get(sequence).english}')
-        shown, match, said.notes = table.get(sequence).english.lower(), Match(table.get(sequence)), []
-    elif more:
+        return _sequence(line, said, table.get(sequence))
+    if more:
         result.faults = [several_poses(line, 1 + len(more), table)]
         return result
     if match.pose is None:
@@ -202,6 +234,13 @@ def _pose(line: Line, text: str, table: PoseTable) -> Result:
         result.liberties.append(f'"{shown}" is taken as {match.pose.english}')
     result.element = _element(line, "pose", shown, said, pose_id=match.pose.id, alternatives=alternatives)
     return result
+
+
+def _sequence(line: Line, said: Said, pose: Pose) -> Result:
+    """The poses of a known sequence in a row: "chaturanga, up dog, down dog"."""
+    taken = f'"{line.text}" is taken as {pose.english}'
+    element = _element(line, "pose", pose.english.lower(), replace(said, notes=[]), pose_id=pose.id)
+    return Result(element, list(said.faults), [*said.liberties, taken])
 
 
 def _find(name: str, said: Said, table: PoseTable) -> tuple[str, tuple[str, ...], Match]:
@@ -252,7 +291,7 @@ def _find_with_tail(name: str, said: Said, table: PoseTable) -> tuple[str, Match
 
 
 _LEAD = re.compile(
-    r"(?:(?:hold|rest in|come (?:in)?to|move (?:in)?to|into|back (?:in)?to|return to|find|flow through|step (?:in)?to|"
+    r"^(?:(?:hold|rest in|come (?:in)?to|move (?:in)?to|into|back (?:in)?to|return to|find|flow through|step (?:in)?to|"
     r"lie in|"
     r"sit in|stay in|from|enter|take|do|some|a few|your|then|to|shift (?:in)?to|lower (?:in)?to|press (?:in)?to|"
     r"hop to|melt into|release (?:in)?to|lift (?:in)?to|set up)\s+)+",

@@ -15,6 +15,8 @@ Form = Literal["heading", "item", "text", "remark", "rule"]
 _HEADING = re.compile(r"\s*(#{1,6})\s*(.*?)\s*#*\s*$")
 _WORD = re.compile(r"[^\W_]")
 _MARKER = re.compile(r"(?:[-–—−*+•·‣▪▫◦●○■□◆◇►▶→⇒✓✔✗☐☑✅⭐🔸🔹]\ufe0f?|\(?\d{1,3}[.)](?!\d)|\|)\s*(?:\[[ xX]?\]\s*)?")
+_PICTURES = "[\u2600-\u27bf\u2b00-\u2bff\ufe0e\ufe0f\U0001f000-\U0001faff]+"
+_ORNAMENT = re.compile(rf"^(?:{_PICTURES}\s*)+|(?:\s*{_PICTURES})+$")  # emoji before or behind a line's text
 _EMPHASIS = re.compile(r"(?<![\w*])([*_])(?=[^\s*_])(.+?)(?<=[^\s*_])\1(?![\w*])")
 _TABLE_RULE = re.compile(r"[\s|:-]*-{2,}[\s|:-]*\|[\s|:-]*")  # below the head of a table
 _INVISIBLE = re.compile("[\u200b-\u200f\u202a-\u202e\u2060-\u2069\ufeff\u00ad]")
@@ -74,7 +76,7 @@ def _line(number: int, raw: str, plain: str, below: str, *, first: bool) -> Line
         return Line(number, raw, "remark", indent, _unmarked(rest.lstrip("> ")))
     bold = rest.startswith(("**", "__"))
     marker = None if bold or _EMPHASIS.match(rest) else _MARKER.match(rest)
-    body = _unmarked(rest[marker.end() :] if marker else rest)
+    body = _ORNAMENT.sub("", _unmarked(rest[marker.end() :] if marker else rest))
     rule = re.fullmatch(r"(={2,}|-{2,})", below)
     return Line(number, raw, "item" if marker else "text", indent, body, rule[1][0] if rule else "", first, bold)
 

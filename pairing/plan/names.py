@@ -29,6 +29,19 @@ _SHORT = {
     "ddog": "downward dog",
     "ud": "upward dog",
     "updog": "upward dog",
+    "w": "warrior",
+    "wi": "warrior 1",
+    "wii": "warrior 2",
+    "wiii": "warrior 3",
+    "3ld": "three leg dog",
+    "k2n": "knee to nose",
+    "esa": "extended side angle",
+    "rsa": "revolved side angle",
+    "ff": "forward fold",
+    "bsa": "bound side angle",
+    "bop": "bird of paradise",
+    "thru": "through",
+    "sal": "salutation",
     "w1": "warrior 1",
     "w2": "warrior 2",
     "w3": "warrior 3",
@@ -120,7 +133,7 @@ def words(name: str) -> tuple[str, ...]:
     """
     plain = unicodedata.normalize("NFKD", name.casefold()).translate(_APOSTROPHES)
     plain = "".join(letter for letter in plain if not unicodedata.combining(letter))
-    plain = plain.replace("down dog", "downward dog").replace("up dog", "upward dog")
+    plain = _HALF.sub("half ", plain.replace("down dog", "downward dog").replace("up dog", "upward dog"))
     found = [_NUMBERS.get(word, word) for typed in re.findall(r"[^\W_]+", plain) for word in _in_full(typed)]
     return tuple(word for word in found if word not in _IDLE_WORDS) or tuple(found)
 
@@ -149,6 +162,7 @@ def nearest(name: str, known: Iterable[str], count: int = 3) -> list[tuple[float
     return [pair for pair in sorted(scored, key=lambda pair: -pair[0])[:count] if pair[0] >= 0.6]
 
 
+_HALF = re.compile(r"(?<!\d)(?<!\d )1[/\u2044]2\s*(?=[^\W\d])")
 _APOSTROPHES = {ord(mark): None for mark in "'’‘`´ʼ"}
 
 

@@ -27,7 +27,8 @@ LONGEST_NAME = 12  # words; editorial
 # Words that stand in names of the table but don't make a pose another one. Editorial.
 _IDLE = (
     "deep slow long gentle soft full modified simple classic big free to in on at of and with a your into from over up"
-    " down back hold lift pulse prep preparation flow final stretch hop kick variation series practice"
+    " slowly softly gently down back hold lift pulse prep preparation flow final stretch hop kick"
+    " variation series practice"
 )
 IDLE_IN_NAMES = frozenset(_IDLE.split())
 
@@ -55,6 +56,11 @@ SHARED_NAMES: dict[str, tuple[str, ...]] = {
     "fold": ("standing_forward_fold", "seated_forward_fold"),
     "side bend": ("standing_side_bend", "seated_side_bend"),
     "side stretch": ("standing_side_bend", "seated_side_bend"),
+    "chair figure four": ("chair_figure_four", "seated_figure_four"),
+    "backbend": ("standing_backbend", "bridge", "wheel"),
+    "twisted lunge": ("revolved_high_lunge", "revolved_low_lunge"),
+    "lunge twist": ("revolved_high_lunge", "open_lunge_twist", "revolved_low_lunge"),
+    "open twist": ("open_lunge_twist", "easy_twist"),
     "split": ("full_split", "half_split", "standing_split"),
     "dragon": ("low_lunge", "lizard"),
     "dog": ("downward_dog", "upward_dog"),

@@ -132,7 +132,7 @@ class _Reader:
             level = line.level
         else:
             level = 1 if line.underlined == "=" else 3 if line.bold and self._has_signs else 2
-        if level == 1 and self._title is None and not self._open and not self._sections:
+        if level == 1 and self._title is None and self._top.title is None and not self._open and not self._sections:
             self._title = line.text.strip(EDGE)
         elif level <= 2 or not self._open:
             self._close(to_level=2)
@@ -188,6 +188,14 @@ class _Reader:
         elif result.rounds and group.parts and said.rounds is None:
             said.rounds, group.closed_by = result.rounds, line
             meaning = f'"{result.rounds} rounds" of "{group.name}"'
+        elif result.length and not group.parts and said.length is None:
+            said.length = result.length
+            said.told.add("length")
+            meaning = f'the length of "{group.name}"'
+        elif result.alternative and group.parts and isinstance(group.parts[-1], Element):
+            last = group.parts[-1]
+            group.parts[-1] = replace(last, alternatives=(*last.alternatives, result.alternative))
+            meaning = "an alternative to the line above"
         else:
             return False
         self._problems.liberties_of(line, [f'"{line.text}" is taken as {meaning}'])

@@ -208,6 +208,7 @@ _EACH_HINTS = (
     r"|shoulder"
 )
 _SPAN = r"(?P<low>\d{1,5})(?:\s*(?:-|–|to|or)\s*(?P<high>\d{1,5}))?"
+_NO_MINUTES = r"(?<!min )(?<!mins )(?<!minute )(?<!minutes )(?<!['’] )"  # "1 min 30 each side" is no count
 _PERCENT = r"(?P<percent>\d{1,2}(?:[.,]\d{1,6})?)\s*(?:%|percent\b|per cent\b)"
 _ONLY = r"(?:\s+only\b)?"
 _NTH = r"(?P<nth>first|second|third|fourth|fifth|[1-9](?:st|nd|rd|th))"
@@ -251,7 +252,7 @@ LINE_ANYWHERE = _rules(
           _one_round),
     _rule("every|each", r"\b(?:every|each)\s+(?:time|round)\b", _flag("every_time")),
     _rule("hold|dog", r"\b(?:no|without(?:\s+the|\s+a)?)\s+(?:long\s+)?(?:holds?|dog)\b(?!\s+back)", _flag("no_hold")),
-    _rule(_EACH_HINTS, rf"(?<![\w.:,/]){_SPAN}\s*(?:x\s*|times\s+|reps\s+)?{_EACH}", _times_each_side),
+    _rule(_EACH_HINTS, rf"(?<![\w.:,/]){_NO_MINUTES}{_SPAN}\s*(?:x\s*|times\s+|reps\s+)?{_EACH}", _times_each_side),
     _rule(_EACH_HINTS, _EACH, _flag("each_side")),
     _rule("if", r"\bif\s+(?:there(?:['’]?s|\s+is)?\s+)?(?:any\s+)?time(?:\s+(?:allows|permits))?\b", _flag("optional")),
 )  # fmt: skip
@@ -273,7 +274,8 @@ LINE_WORDS = (
     _rule("", r"(?:on\s+)?(?:the\s+)?(?P<side>right|left|r|l)(?:\s+(?:side|leg|foot|arm))?(?:\s+only)?", _side),
     _rule("", r"optional(?:ly)?|opt\.?|if (?:wanted|needed|you like)", _flag("optional")),
     _rule("", r"supported|with support", _flag("supported")),
-    _rule("", r"(?:on an? |on the |one )?(?:inhal(?:e|ation)|exhal(?:e|ation)|in-?breath|out-?breath)|half\s+breath",
+    _rule("", r"(?:on an? |on the |one )?(?:inhal(?:e|ation)|exhal(?:e|ation)|in-?breath|out-?breath"
+          r"|(?:breathe\s+)?(?:in|out))|half\s+breath",
           _half_breath),
     *LEVELS,
 )  # fmt: skip
@@ -304,5 +306,9 @@ HEADING_WORDS = (
     _rule("", r"silent|in silence|silence", _wish(no_music=True)),
     *LEVELS,
 )
-MUSIC_WORDS = (*LEVELS, _rule("", r"music", lambda said, found: None))
+MUSIC_WORDS = (
+    *LEVELS,
+    _rule("", r"soft|calm|gentle|low", _wish(level="quiet")),
+    _rule("", r"music", lambda said, found: None),
+)
 LENGTH_RULE = Rule(re.compile(r"\d|[½¼¾⅓⅔]|\b(?:breath|minute|second|hour)"), LENGTH, _length)

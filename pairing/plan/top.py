@@ -24,6 +24,7 @@ _KEY_BARE = re.compile(
     r"(?=[\d\"“]|half|flow|slow|quiet|no |steady|driving)(.*)$",
     re.IGNORECASE,
 )
+_SLOT_LAST = re.compile(r"(\d.*?)\s+(?:slot|class|booking|session)", re.IGNORECASE)
 _SYNONYMS = {
     "slot": "slot",
     "duration": "slot",
@@ -119,6 +120,10 @@ def read_key(line: Line, top: Top, holder: Holder | None, problems: Problems) ->
     Under a heading, "breath", "between" and "music" belong to the section, "note", "theme", "props" and "level" are
     its notes; keys of the class are taken as such wherever they stand.
     """
+    slot = _SLOT_LAST.fullmatch(line.text) if holder is None and "slot" not in top.told else None
+    if slot and parse_slot(slot[1]):
+        _read_value(line, "slot", slot[1], top, problems)
+        return True
     found = _KEY.match(line.text) or (_KEY_BARE.match(line.text) if line.form == "text" else None)
     if not found or (holder and line.form == "item"):
         return False

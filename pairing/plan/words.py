@@ -31,14 +31,17 @@ _SECONDS, _MINUTES, _HOURS = r"(?:seconds?|secs?)\b\.?", r"(?:minutes?|mins?)\b\
 _SHORT_BREATHS = r"(?:brths?|bths?|brs?|b)\b\.?"
 _SHORT_SECONDS, _SHORT_MINUTES, _SHORT_HOURS = r"s\b|\"|”|''|″", r"m\b|'(?!')|’|′", r"h\b"
 
+# What may stand behind the second number of "1 min 30".
+_NO_UNIT = r"(?=\s*(?:$|[,;)\x00]|(?:each|ea|e/s|per|on|right|left|r|l|both|optional)\b))"
+
 LENGTH = re.compile(
     rf"""(?<![a-wyz\d.,:/%½¼¾-])(?:
       (?P<clock>\d{{1,3}}:[0-5]\d(?::[0-5]\d)?)(?:{_TO}(?P<clock2>\d{{1,3}}:[0-5]\d(?::[0-5]\d)?))?(?![\d:])
           (?:\s*(?:{_MINUTES}|{_HOURS}))?
-    | (?P<hours>\d{{1,2}})\s*(?:{_HOURS}|{_SHORT_HOURS})\s*(?:and\s+)?(?P<hour_minutes>[0-5]?\d)
-          (?:\s*(?:{_MINUTES}|{_SHORT_MINUTES})|(?=\s*(?:$|[,;)])))
-    | (?P<minutes>\d{{1,3}})\s*(?:{_MINUTES}|{_SHORT_MINUTES})\s*(?:and\s+)?(?P<seconds>[0-5]?\d)
-          (?:\s*(?:{_SECONDS}|{_SHORT_SECONDS})|(?=\s*(?:$|[,;)])))
+    | (?P<hours>\d{{1,2}})\s*(?:{_HOURS}|{_SHORT_HOURS}|h(?=\d))\s*(?:and\s+)?(?P<hour_minutes>[0-5]?\d)
+          (?:\s*(?:{_MINUTES}|{_SHORT_MINUTES})|{_NO_UNIT})
+    | (?P<minutes>\d{{1,3}})\s*(?:{_MINUTES}|{_SHORT_MINUTES}|m(?:ins?)?(?=\d))\s*(?:and\s+)?(?P<seconds>[0-5]?\d)
+          (?:\s*(?:{_SECONDS}|{_SHORT_SECONDS})|{_NO_UNIT})
     | between\s+(?P<from>{_DIGITS})\s+and\s+(?P<till>{_DIGITS})\s*(?P<between_unit>{_BREATHS}|{_SECONDS}|{_MINUTES})
     | (?P<low>{_DIGITS})(?:{_TO}(?P<high>{_DIGITS}))?(?:\s*-\s*|\s*)
           (?P<unit>{_BREATHS}|{_SHORT_BREATHS}|{_SECONDS}|{_MINUTES}|{_HOURS}
