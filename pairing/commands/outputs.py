@@ -56,7 +56,7 @@ def mix(
             )
     show(mix_text(report.files))
     if report.findings:
-        show(findings_text(report.findings))
+        show(findings_text(report.findings, set_file))
     say(RIGHTS)
 
 

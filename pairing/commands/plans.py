@@ -88,7 +88,7 @@ def check(
     if as_json:
         show_json(findings_json(findings))
     else:
-        show(findings_text(findings))
+        show(findings_text(findings, file))
     end(findings)
 
 

@@ -102,7 +102,7 @@ def _unfit(unfit: Sequence[RestCandidate], shape: Frame, *, nothing_fits: bool) 
         "driving-in-rest" if driving else "unfit-in-rest",
         _name(shape),
         f"{start if nothing_fits else 'Pinned in the rest though not fit for it: '}{shown}{more}.",
-        "Add calm music without beat and voice, or leave the rest silent: arcbed rest SET --silence MINUTES --bell",
+        "Add calm music without beat and voice, or leave the rest silent: arcbed rest SET --silence MINUTES --bell end",
     )
 
 

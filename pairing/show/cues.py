@@ -91,7 +91,7 @@ def _moved(at_s: float, here: SectionTime, there: SectionTime) -> float:
 def lines_of(timetable: Timetable, section: int) -> tuple[Line, ...]:
     """Give the lines of a section in the order in which they first come."""
     steps = [step for step in timetable.steps if step.section == section and step.what != "between"]
-    laps = max((step.round for step in steps), default=1)
+    runs = runs_of(timetable.sections[section])
     sided = any(passage.side for passage in timetable.sections[section].passes)
     rows: dict[tuple[int, str], list[Step]] = {}
     order: list[tuple[int, str]] = []
@@ -102,16 +102,48 @@ def lines_of(timetable: Timetable, section: int) -> tuple[Line, ...]:
             order.insert(order.index(before) + 1 if before else 0, key)
         rows.setdefault(key, []).append(step)
         before = key
-    return tuple(_line(rows[key], laps, sided) for key in order)
+    return tuple(_line(rows[key], runs, sided) for key in order)
+
+
+def runs_of(section: SectionTime) -> tuple[tuple[Passage, ...], ...]:
+    """Part the passes of a section into runs whose rounds are counted together.
+
+    A section with rounds is one run. One that holds groups with rounds of their own has a run for each group and for
+    each stretch between them.
+    """
+    runs: list[list[Passage]] = []
+    for passage in section.passes:
+        if not runs or _counts_anew(passage, runs[-1]):
+            runs.append([])
+        runs[-1].append(passage)
+    return tuple(map(tuple, runs))
+
+
+def _counts_anew(passage: Passage, run: Sequence[Passage]) -> bool:
+    before = run[-1]
+    if passage.round != before.round:
+        return passage.round < before.round
+    if passage.side is None:
+        return before.side is None
+    return not any(p.side for p in run) or any((p.round, p.side) == (passage.round, passage.side) for p in run)
+
+
+def rounds_at(section: SectionTime, at_s: float) -> int:
+    """How many rounds are counted together at a moment of a section."""
+    return next((_rounds_in(run) for run in runs_of(section) if at_s < run[-1].end_s), 1)
+
+
+def _rounds_in(run: Sequence[Passage]) -> int:
+    return max(passage.round for passage in run)
 
 
 def laps_of(section: SectionTime) -> tuple[Lap, ...]:
-    """Give the rounds of a section; empty where there is one pass only."""
-    if len(section.passes) < 2:
-        return ()
+    """Give the rounds of a section; empty where nothing is done twice."""
     return tuple(
         Lap(number, tuple((passage.side or "", passage.start_s) for passage in same))
-        for number, same in itertools.groupby(section.passes, key=lambda passage: passage.round)
+        for run in runs_of(section)
+        if len(run) > 1
+        for number, same in itertools.groupby(run, key=lambda passage: passage.round)
     )
 
 
@@ -142,7 +174,7 @@ def place_at(timetable: Timetable, at_s: float) -> tuple[str, bool]:
                 return _beginning(section, passage), True
     section, passage, step = _here(timetable, at_s)
     place = one_line(section.name)
-    if len({p.round for p in section.passes}) > 1:
+    if rounds_at(section, at_s) > 1:
         place += f", round {passage.round}"
     if passage.side:
         place += f", {passage.side} side"
@@ -201,19 +233,22 @@ def _breath_s(step: Step) -> float:
     return (step.end_s - step.start_s) / (step.breaths or 1)
 
 
-def _line(same: list[Step], laps: int, sided: bool) -> Line:
+def _line(same: list[Step], runs: Sequence[Sequence[Passage]], sided: bool) -> Line:
     first = same[0]
     name = " or ".join(one_line(word) for word in (first.name, *first.alternatives))
-    return Line(name, amount_of(first), tuple(_marks(same, laps, sided)), one_line(first.note), first.what != "pose")
+    return Line(name, amount_of(first), tuple(_marks(same, runs, sided)), one_line(first.note), first.what != "pose")
 
 
-def _marks(same: list[Step], laps: int, sided: bool) -> Iterator[str]:
+def _marks(same: list[Step], runs: Sequence[Sequence[Passage]], sided: bool) -> Iterator[str]:
+    laps = next((_rounds_in(run) for run in runs if same[0].start_s < run[-1].end_s), 1)
     sides = {step.side for step in same} - {None}
     if len(sides) == 1 or (sides and not sided):
         yield "each side" if len(sides) == 2 else f"{sides.pop()} only" if sided else f"{sides.pop()}"
     first, last = min(step.round for step in same), max(step.round for step in same)
     if laps > 1 and same[0].what == "pose" and (first > 1 or last < laps):
         yield _rounds(first, last, laps)
+    elif laps > 1 and len(runs) > 1 and same[0].what == "pose":
+        yield f"{laps} rounds"
     if same[0].what == "song":
         yield "song"
     if same[0].supported:
@@ -229,10 +264,11 @@ def _rounds(first: int, last: int, laps: int) -> str:
 
 
 def _beginnings(section: SectionTime) -> Iterator[Passage]:
-    """Passes that a teacher would call a beginning: not what comes between or after two sides."""
+    """Passes that a teacher would call a beginning: not what comes between or after two sides, or after rounds."""
     sided = any(passage.side for passage in section.passes)
     for passage in section.passes:
-        if passage.side or not sided or passage == section.passes[0]:
+        counted = not sided and rounds_at(section, passage.start_s) > 1
+        if passage.side or counted or passage == section.passes[0]:
             yield passage
 
 
@@ -240,7 +276,7 @@ def _beginning(section: SectionTime, passage: Passage) -> str:
     name = one_line(section.name)
     if passage == section.passes[0]:
         return name
-    rounds = len({p.round for p in section.passes}) > 1
+    rounds = rounds_at(section, passage.start_s) > 1
     if passage.side:
         return f"the {passage.side} side of {name}" + (f", round {passage.round}" if rounds else "")
     return f"round {passage.round} of {name}"
@@ -290,12 +326,12 @@ def _is_long_hold(step: Step) -> bool:
 
 
 def _last_round(index: int, section: SectionTime) -> Iterator[Drop]:
-    last = max((passage.round for passage in section.passes), default=1)
-    both = [passage for passage in section.passes if passage.round == last]
-    if last > 1:
-        spans = tuple((passage.start_s, passage.end_s) for passage in both)
-        saving = Saving(both[0].start_s, sum(end - start for start, end in spans), spans)
-        yield Drop("round", f"do one round less of {one_line(section.name)}", index, (saving,))
+    for run in runs_of(section):
+        last = _rounds_in(run)
+        if last > 1:
+            spans = tuple((passage.start_s, passage.end_s) for passage in run if passage.round == last)
+            saving = Saving(spans[0][0], sum(end - start for start, end in spans), spans)
+            yield Drop("round", f"do one round less of {one_line(section.name)}", index, (saving,))
 
 
 def _by_round(same: list[Step]) -> Iterator[list[Step]]:
@@ -311,8 +347,10 @@ def check_words(timetable: Timetable, found: Sequence[Drop], at_s: float, *, fir
         first: whether it is the first track of its section; a later one that starts in the middle of something only
             says where the class is.
     Returns:
-        Empty inside the rest, where nothing can be made up for.
+        Empty before and after the class, and inside the rest, where nothing can be made up for.
     """
+    if not -NEAR_S <= at_s < timetable.duration_s:
+        return ""
     place, begins = place_at(timetable, at_s)
     words = f"You begin {place}" if begins else f"You are in {place}"
     section = next((i for i, s in enumerate(timetable.sections) if s.start_s <= at_s + NEAR_S < s.end_s), 0)

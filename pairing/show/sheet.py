@@ -11,14 +11,14 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from functools import cache
 from importlib.resources import files
-from math import inf
-from pathlib import PurePath, PureWindowsPath
+from pathlib import Path, PurePath, PureWindowsPath
 from typing import TYPE_CHECKING
 from urllib.parse import quote
 
 from audio.track import Track
 from pairing.model import Arc, Finding, Kind, Pick, Plan, SectionTime, SetList, Step, Timetable
 from pairing.show import cues, picture
+from pairing.show.findings import in_order, is_caution, with_file
 from pairing.show.frame import NARROW, WIDE
 from pairing.show.text import clock, counted, length, one_line, title_of
 
@@ -51,16 +51,15 @@ class _Row:
     """A section as a row of the sheet."""
 
     name: str
-    kind: str
+    kind: str  # with how long it lasts
     at: str
     wall: str
-    left: str
-    lasts: str
+    left: str  # minutes to the end of the class
     rest: bool
     laps: tuple[str, ...]
     lines: tuple[cues.Line, ...]
     music: tuple[_Music, ...]
-    going_on: int | None  # number of the track that plays on into this section
+    going_on: int | None = None  # number of the track that plays on into this section
 
 
 def sheet_html(
@@ -73,6 +72,7 @@ def sheet_html(
     cautions: Sequence[str] = (),
     plan: Plan | None = None,
     tracks: Mapping[int, Track] | None = None,
+    set_file: Path | None = None,
 ) -> str:
     """Write the page of a class.
 
@@ -83,11 +83,13 @@ def sheet_html(
         cautions: for the poses of this class, a sentence each.
         plan: adds the hour, theme, props and notes.
         tracks: by id; adds tempo, beats a breath and what is played of each track.
+        set_file: its name goes into the commands that findings name.
     """
     timetable = cues.as_in_set(timetable, setlist.sections)
     known = tracks or {}
-    found = [_homeless(finding, setlist, plan) for finding in findings]
-    warnings = [finding for finding in found if finding.code.startswith("caution")]
+    named = Path(set_file.name) if set_file else None
+    found = [with_file(_homeless(finding, setlist, plan), named) for finding in findings]
+    warnings = [finding for finding in found if is_caution(finding)]
     lengths = {i: track.analysis.duration_s for i, track in known.items() if track.analysis}
     drawings = [
         picture.set_drawing(setlist, size, felt_mets=arc.felt_mets, lengths_s=lengths) for size in (WIDE, NARROW)
@@ -105,7 +107,8 @@ def sheet_html(
         facts=[(one_line(key), one_line(value)) for key, value in (plan.facts if plan else ())],
         rows=_rows(setlist, timetable, known, start_s),
         has_audio=audio is not None,
-        findings=[_finding(finding) for finding in found if finding not in warnings],
+        findings=[_finding(finding) for finding in in_order(f for f in found if f not in warnings)],
+        assumptions=[one_line(words) for words in timetable.assumptions],
         cautions=[one_line(caution) for caution in (*cautions, *map(_caution, warnings))],
         advised=any(finding.code == "caution-general" for finding in warnings),
         fitted=picture.is_fitted(setlist),
@@ -134,33 +137,45 @@ def _summary(setlist: SetList, start_s: float | None) -> list[tuple[str, str]]:
 
 def _rows(setlist: SetList, timetable: Timetable, tracks: Mapping[int, Track], start_s: float | None) -> list[_Row]:
     found = cues.drops(timetable)
-    rows = []
-    for index, section in enumerate(timetable.sections):
-        picks = _picks_of(setlist, timetable, index)
-        music = [_music(pick, timetable, found, tracks.get(pick.track_id), first=pick is picks[0]) for pick in picks]
-        rows.append(
-            _Row(
-                name=one_line(section.name),
-                kind=section.kind.value,
-                at=clock(section.start_s),
-                wall=_wall(start_s + section.start_s) if start_s is not None else "",
-                left=f"{round((setlist.class_s - section.start_s) / 60)}",
-                lasts=length(section.end_s - section.start_s),
-                rest=section.kind == Kind.REST,
-                laps=tuple(_lap(lap) for lap in cues.laps_of(section)),
-                lines=cues.lines_of(timetable, index),
-                music=tuple(music),
-                going_on=_going_on(setlist, section, picks),
-            )
+
+    def music_of(picks: Sequence[Pick]) -> tuple[_Music, ...]:
+        return tuple(
+            _music(pick, timetable, found, tracks.get(pick.track_id), first=pick is picks[0]) for pick in picks
         )
-    return rows
+
+    def row(index: int, section: SectionTime) -> _Row:
+        picks = _picks_of(setlist, timetable, index)
+        return _Row(
+            name=one_line(section.name),
+            kind=f"{section.kind.value}, {length(section.end_s - section.start_s)}",
+            at=clock(section.start_s),
+            wall=_wall(start_s + section.start_s) if start_s is not None else "",
+            left=f"{round((setlist.class_s - section.start_s) / 60)}",
+            rest=section.kind == Kind.REST,
+            laps=tuple(_lap(lap) for lap in cues.laps_of(section)),
+            lines=cues.lines_of(timetable, index),
+            music=music_of(picks),
+            going_on=_going_on(setlist, section, picks),
+        )
+
+    def around(name: str, picks: Sequence[Pick]) -> list[_Row]:
+        if not picks:
+            return []
+        at_s = picks[0].class_start_s
+        wall = _wall(start_s + at_s) if start_s is not None else ""
+        return [_Row(name, "", clock(at_s), wall, "", False, (), (), music_of(picks))]
+
+    before = [pick for pick in setlist.picks if pick.class_start_s < -cues.NEAR_S]
+    after = [pick for pick in setlist.picks if pick.class_start_s >= timetable.duration_s > 0]
+    sections = [row(index, section) for index, section in enumerate(timetable.sections)]
+    return [*around("Before the class", before), *sections, *around("After the class", after)]
 
 
 def _picks_of(setlist: SetList, timetable: Timetable, index: int) -> list[Pick]:
     """The tracks that come in during a section; a little before its beginning counts as there."""
-    start_s = timetable.sections[index].start_s if index else -inf
+    start_s = timetable.sections[index].start_s
     following = timetable.sections[index + 1 :]
-    end_s = following[0].start_s if following else inf
+    end_s = following[0].start_s if following else timetable.duration_s + cues.NEAR_S
     return [pick for pick in setlist.picks if start_s <= pick.class_start_s + cues.NEAR_S < end_s]
 
 
@@ -248,7 +263,7 @@ def _data(setlist: SetList, timetable: Timetable, audio: str | None, start_s: fl
             [one_line(s.name), s.kind.value, round(s.start_s, 2), round(s.end_s, 2)] for s in timetable.sections
         ],
         "passes": [
-            [p.round, p.side, round(p.start_s, 2), round(p.end_s, 2), max(q.round for q in s.passes)]
+            [p.round, p.side, round(p.start_s, 2), round(p.end_s, 2), cues.rounds_at(s, p.start_s)]
             for s in timetable.sections
             for p in s.passes
             if len(s.passes) > 1

@@ -4,6 +4,7 @@ Times of a class are minutes and seconds from its first breath. Titles, names an
 nothing in a tag or a plan can steer the terminal.
 """
 
+import itertools
 import textwrap
 from collections.abc import Iterable, Sequence
 from pathlib import Path
@@ -15,6 +16,8 @@ from pairing.model import Arc, Finding, Fit, Plan, Remedy, SectionTime, SetList,
 from pairing.show.arctext import arc_text
 from pairing.show.asjson import Slot
 from pairing.show.catalogue import poses_table, rest_table, scan_text, tracks_table
+from pairing.show.cues import runs_of
+from pairing.show.findings import in_order, is_caution, with_file
 from pairing.show.screen import can_draw, progress_bar, rendered, safe, width_of_screen
 from pairing.show.tables import filled, next_commands, pick_name, quoted, table, tempo, titled, track_name
 from pairing.show.text import clock, counted, length, one_line
@@ -29,7 +32,8 @@ __all__ = [
     "set_text", "slot_text", "tracks_table",
 ]  # fmt: skip
 
-_LEVELS = (("must", "bold red"), ("should", "bold yellow"), ("note", "dim"))
+ROOMY = 112  # columns from which a track's reason stands beside it rather than under it; editorial
+_STYLES = {"must": "bold red", "should": "bold yellow", "note": "dim"}
 
 
 class SlotWithRemedies(Slot, Protocol):
@@ -56,7 +60,7 @@ def plan_text(
     others = [finding for finding in findings if finding not in plan.taken_as]
     parts = [
         one_line(plan.title) or "A class without a title",
-        filled(slot_text(plan, timetable, slot)),
+        filled("\n".join([slot_text(plan, timetable, slot), *_assumed(timetable.assumptions)])),
         _sections_table(timetable.sections),
         breath_text(timetable),
         arc_text(arc.target_energy, width=width_of_screen() - 2),
@@ -74,10 +78,10 @@ def plan_text(
 
 def slot_text(plan: Plan, timetable: Timetable, slot: Slot | None) -> str:
     """Say in one or two lines how long the class is and how it lies in its slot."""
-    took = (
-        f"Takes {length(timetable.duration_s)}; "
-        f"between {clock(timetable.shortest_s)} and {clock(timetable.longest_s)} as options and breath go."
-    )
+    took = f"Takes {length(timetable.duration_s)}"
+    if timetable.longest_s - timetable.shortest_s >= 1:
+        took += f"; between {clock(timetable.shortest_s)} and {clock(timetable.longest_s)} as options and breath go"
+    took += "."
     if slot is None or slot.available_s is None or slot.spare_s is None:
         return f"{took}\nThe plan names no slot, so nothing is checked against one."
     room = f"the {clock(slot.available_s)} that the slot leaves"
@@ -87,7 +91,12 @@ def slot_text(plan: Plan, timetable: Timetable, slot: Slot | None) -> str:
         return (
             f"{took}\nTight in {room}: {clock(slot.spare_s)} to spare as planned, too long if everything takes longer."
         )
-    return f"{took}\nFits {room}: {clock(slot.spare_s)} to spare."
+    spare = f"{clock(slot.spare_s)} to spare" if slot.spare_s >= 1 else "to the second"
+    return f"{took}\nFits {room}: {spare}."
+
+
+def _assumed(assumptions: Sequence[str]) -> list[str]:
+    return [f"Counted so: {'; '.join(map(one_line, assumptions))}."] if assumptions else []
 
 
 def _sections_table(sections: Sequence[SectionTime]) -> str:
@@ -105,31 +114,32 @@ def _sections_table(sections: Sequence[SectionTime]) -> str:
 
 
 def _passes(section: SectionTime) -> str:
+    runs = runs_of(section)
     rounds = max((passage.round for passage in section.passes), default=1)
     sides = any(passage.side for passage in section.passes)
-    words = [f"{rounds} rounds"] if rounds > 1 else []
+    words = [f"{rounds} rounds" if len(runs) == 1 else "with rounds"] if rounds > 1 else []
     return "".join(f", {word}" for word in [*words, *(["both sides"] if sides else [])])
 
 
 def breath_text(timetable: Timetable) -> str:
-    """Show the tempi at which 4, 8, 12 or 16 beats fall on a breath, for each pace of the flows; empty without any."""
+    """Show the tempi at which 4, 8, 12 or 16 beats fall on a breath, a row a section; empty where nothing flows."""
     rows = table("breath and beat", "a breath>", *(f"{beats} beats>" for beats in BEATS))
-    paces: dict[tuple[int, float], dict[int, float]] = {}
-    rounds: dict[tuple[int, float], list[int]] = {}
-    for found in beat_ranges(timetable):
-        pace = (found.section, round(found.breath_s, 2))
-        paces.setdefault(pace, {})[found.beats] = found.bpm
-        rounds.setdefault(pace, []).append(found.round)
-    several = {section for section, _ in paces if sum(s == section for s, _ in paces) > 1}
-    for pace, tempi in paces.items():
-        first, last = min(rounds[pace]), max(rounds[pace])
-        which = f", round {first}" if first == last else f", rounds {first} to {last}"
+    ranges = sorted(beat_ranges(timetable), key=lambda found: found.section)
+    for section, same in itertools.groupby(ranges, key=lambda found: found.section):
+        paces = list(same)
+        breaths = [pace.breath_s for pace in paces]
+        tempi = ([pace.bpm for pace in paces if pace.beats == beats] for beats in BEATS)
         rows.add_row(
-            safe(timetable.sections[pace[0]].name + (which if pace[0] in several else "")),
-            f"{pace[1]:.1f} s",
-            *(f"{tempi[beats]:.0f}" if beats in tempi else "" for beats in BEATS),
+            safe(timetable.sections[section].name),
+            _span(max(breaths), min(breaths), ".1f") + " s",
+            *(_span(min(bpm), max(bpm), ".0f") if bpm else "" for bpm in tempi),
         )
-    return rendered(rows) + "\n(beats a minute at which so many beats fall on one breath)" if paces else ""
+    return rendered(rows) + "\n(beats a minute at which so many beats fall on one breath)" if ranges else ""
+
+
+def _span(first: float, last: float, digits: str) -> str:
+    ends = f"{first:{digits}}", f"{last:{digits}}"
+    return ends[0] if ends[0] == ends[1] else f"{ends[0]} to {ends[1]}"
 
 
 def _remedies_text(remedies: Sequence[Remedy], path: Path | None) -> str:
@@ -152,7 +162,7 @@ def set_text(setlist: SetList, path: Path | None = None) -> str:
         picks_table(setlist),
         arc_text(setlist.arc, setlist.played_energy, width=width_of_screen() - 2),
         filled(fit_text(setlist.fit)),
-        findings_text(setlist.findings) if setlist.findings else "",
+        findings_text(setlist.findings, path) if setlist.findings else "",
         next_steps(path, setlist) if path else "",
     ]
     return "\n\n".join(part for part in parts if part)
@@ -160,31 +170,35 @@ def set_text(setlist: SetList, path: Path | None = None) -> str:
 
 def picks_table(setlist: SetList) -> str:
     """Show the tracks of a set in order: when each comes in, how long it plays, why it stands there."""
-    rows = table("no>", "at>", "plays>", "track", "section", "why")
+    roomy = width_of_screen() >= ROOMY
+    rows = table("no>", "at>", "plays>", "track", *(("section", "why") if roomy else ()))
     for pick in setlist.picks:
-        rows.add_row(
-            f"{pick.n}",
-            clock(pick.class_start_s),
-            clock(pick.class_end_s - pick.class_start_s),
-            safe(pick_name(pick)),
-            safe(pick.section),
-            safe(f"pinned; {pick.why}" if pick.pinned else pick.why),
-        )
+        why = f"pinned; {pick.why}" if pick.pinned else pick.why
+        times = (f"{pick.n}", clock(pick.class_start_s), clock(pick.class_end_s - pick.class_start_s))
+        if roomy:
+            rows.add_row(*times, safe(pick_name(pick)), safe(pick.section), safe(why))
+        else:
+            rows.add_row(*times, safe(pick_name(pick), "bold"))
+            rows.add_row("", "", "", safe(f"{pick.section}: {why}"))
     return rendered(rows)
 
 
 def fit_text(fit: Fit) -> str:
-    """Say how well the music follows the arc, in words and the two figures behind them."""
+    """Say how well the music follows the arc, and whether this library could do better."""
     if fit.correlation >= 0.9:
         words = "The music follows the arc closely"
     elif fit.correlation >= 0.75:
         words = "The music follows the arc, with some strays"
     else:
         words = "The music follows the arc only roughly"
-    best = f"within {max(fit.gap, 0):.0%} of the best your music allows" if fit.gap == fit.gap else ""
+    off, least = 100 * fit.rmse, 100 * fit.bound_rmse
+    if off - least < 1:
+        best = " No choice from your music could follow it noticeably closer."
+    else:
+        best = f" No choice from your music could come closer than {least:.0f}, even with no other wish to keep."
     return (
-        f"{words} (correlation {fit.correlation:.2f}, 1 is perfect; off by {100 * fit.rmse:.0f} of 100 on average). "
-        + (f"It is {best}." if best else "")
+        f"{words}: its rises and falls agree to {fit.correlation:.2f} (1 is perfect), and it is off by {off:.0f} "
+        f"of 100 on average.{best}"
     )
 
 
@@ -194,16 +208,20 @@ def alternatives_table(setlist: SetList, n: int, alternatives: Sequence["Alterna
     now = f"Track {n} now: {pick_name(pick)}, {clock(pick.class_start_s)} to {clock(pick.class_end_s)}."
     if not alternatives:
         return filled(f"{now}\nNothing else in the library can stand here under the plan's wishes.")
-    rows = table("id>", "track", "length>", "beats a min>", "what it does")
+    roomy = width_of_screen() >= ROOMY
+    rows = table("id>", "length>", "beats a min>", "track", *(("what it does",) if roomy else ()))
     for alternative in alternatives:
         track = alternative.track
-        rows.add_row(
+        figures = (
             f"{track.id}",
-            safe(track_name(track)),
             clock(track.analysis.duration_s) if track.analysis else "",
             tempo(track.analysis.tempo_bpm if track.analysis else None),
-            safe(alternative.effect),
         )
+        if roomy:
+            rows.add_row(*figures, safe(track_name(track)), safe(alternative.effect))
+        else:
+            rows.add_row(*figures, safe(track_name(track), "bold"))
+            rows.add_row("", "", "", safe(alternative.effect))
     take = alternatives[0].track.id
     steps = [
         (f"arcbed swap {quoted(path)} {n} --best", "take the first"),
@@ -237,18 +255,21 @@ def mix_text(files: Sequence["Written"]) -> str:
 # ---- findings ----------------------------------------------------------------------------------------------------
 
 
-def findings_text(findings: Iterable[Finding]) -> str:
-    """Show what was found, the gravest first, each with what to do, then the cautions; one line if nothing was."""
-    everything = list(findings)
-    cautions = [finding for finding in everything if finding.code.startswith("caution")]
+def findings_text(findings: Iterable[Finding], set_file: Path | None = None) -> str:
+    """Show what was found, the gravest first, each with what to do, then the cautions; one line if nothing was.
+
+    Args:
+        set_file: its name goes into the commands that findings name.
+    """
+    everything = [with_file(finding, set_file) for finding in findings]
+    cautions = [finding for finding in everything if is_caution(finding)]
     found = [finding for finding in everything if finding not in cautions]
     rows = table("", "")
     rows.show_header = False
-    for level, style in _LEVELS:
-        for finding in (f for f in found if f.level == level):
-            rows.add_row(safe(level, style), safe(_said(finding)))
-            if finding.remedy:
-                rows.add_row("", safe(_arrow() + finding.remedy))
+    for finding in in_order(found):
+        rows.add_row(safe(finding.level, _STYLES[finding.level]), safe(_said(finding)))
+        if finding.remedy:
+            rows.add_row("", safe(_arrow() + finding.remedy))
     parts = [rendered(rows) if found else "Nothing to mend."]
     if cautions:
         parts.append(titled("Mind", "\n".join(_caution(finding) for finding in cautions)))

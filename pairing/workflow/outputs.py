@@ -83,6 +83,7 @@ def write_sheet(found: SetFile, out: Path, *, audio: Path | None) -> None:
         audio=_beside(audio, out) if audio else None,
         plan=known.plan,
         tracks=_by_id(found.tracks),
+        set_file=found.path,
     )
     write_text(out, page)
 

@@ -5,8 +5,11 @@ from dataclasses import replace
 import pytest
 from show_class import a_class
 
+from pairing.effort.timetable import build_timetable
 from pairing.model import Kind, Passage
-from pairing.show.cues import as_in_set, check_words, drops, laps_of, left, lines_of, place_at
+from pairing.plan.poses import pose_table
+from pairing.plan.read import read_plan
+from pairing.show.cues import as_in_set, check_words, drops, laps_of, left, lines_of, place_at, rounds_at
 
 TIDE, CREST, EBB = 3, 4, 5
 
@@ -108,3 +111,39 @@ def test_a_rest_made_longer_in_the_set_is_longer_on_the_sheet(timetable):
     assert bell.start_s == longer.end_s
     assert [s.start_s for s in moved.steps[:-2]] == pytest.approx([s.start_s for s in timetable.steps[:-2]])
     assert as_in_set(timetable, timetable.sections) is timetable
+
+
+NESTED = """# Stile
+slot: 30 minutes
+
+## Over the stile: strength
+- garland, 5 breaths
+
+### Twice over, 2 rounds
+- plank, 5 breaths
+- boat, 5 breaths
+
+### The bench
+- dolphin, 6 breaths
+
+## Rest: rest, 5 minutes
+- savasana
+"""
+
+
+def test_rounds_of_a_group_inside_a_section_are_the_groups_own():
+    timetable = build_timetable(read_plan(NESTED, file="stile.md"), pose_table())
+    marks = {line.name: line.marks for line in lines_of(timetable, 0)}
+    assert marks == {"garland": (), "plank": ("2 rounds",), "boat": ("2 rounds",), "dolphin": ()}
+    assert [lap.round for lap in laps_of(timetable.sections[0])] == [1, 2]
+    stile = timetable.sections[0]
+    assert [rounds_at(stile, p.start_s) for p in stile.passes] == [1, 2, 2, 1]
+    (less,) = (d for d in drops(timetable) if d.what == "round")
+    assert less.savings[0].saves_s == pytest.approx(stile.passes[2].end_s - stile.passes[2].start_s)
+    assert place_at(timetable, stile.passes[3].start_s + 12) == ("Over the stile: dolphin", False)
+
+
+def test_before_and_after_the_class_there_is_nowhere_to_be(timetable):
+    found = drops(timetable)
+    assert check_words(timetable, found, -300, first=True) == ""
+    assert check_words(timetable, found, timetable.duration_s, first=False) == ""

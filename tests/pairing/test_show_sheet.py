@@ -6,6 +6,7 @@ import json
 import re
 from dataclasses import replace
 from html.parser import HTMLParser
+from pathlib import Path
 
 import pytest
 from show_class import (
@@ -193,6 +194,37 @@ def test_the_clock_gets_music_before_and_after_the_class(setlist, timetable, arc
     html = sheet_html(replace(setlist, picks=picks), timetable, arc, findings=())
     data = json.loads(Page(html).raw[("script", "application/json")])
     assert (data["from_s"], data["to_s"]) == (-600.0, pytest.approx(setlist.class_s + 300))
+
+
+def test_music_before_and_after_the_class_stands_in_rows_of_its_own(setlist, timetable, arc):
+    first, last = setlist.picks[0], setlist.picks[-1]
+    early = replace(first, n=1, title="Doors open", class_start_s=-600.0, class_end_s=2.0)
+    after = replace(last, n=99, title="Coats on", class_start_s=setlist.class_s, class_end_s=setlist.class_s + 200)
+    html = sheet_html(replace(setlist, picks=(early, *setlist.picks, after)), timetable, arc, findings=())
+    rows = re.findall(r"<tr.*?</tr>", html[html.index("<tbody") :], re.DOTALL)
+    assert "Before the class" in rows[0]
+    assert "Doors open" in rows[0]
+    assert "After the class" in rows[-1]
+    assert "Coats on" in rows[-1]
+    assert "You " not in rows[0] + rows[-1]
+    assert len(rows) == len(timetable.sections) + 2
+
+
+def test_what_was_assumed_and_the_real_file_name_stand_on_the_page(setlist, timetable, arc):
+    finding = Finding("should", "a", "track 4", "is too lively.", "Choose another: arcbed swap SET 4.")
+    html = sheet_html(setlist, timetable, arc, findings=(finding,), set_file=Path("/home/teacher/my class.json"))
+    text = Page(html).text
+    assert "A breath takes 5 seconds." in text
+    assert "arcbed swap 'my class.json' 4" in text
+    assert "/home/teacher" not in html
+
+
+def test_the_hour_that_the_hearing_caution_names_follows_from_its_rule(html):
+    """NIOSH 98-126: T(h) = 8 / 2^((L - 85) / 3), so 94 dBA for one hour in all."""
+    assert 8 / 2 ** ((94 - 85) / 3) == 1
+    text = Page(html).text
+    assert "At most 85 dBA over 8 hours a day" in text
+    assert "94 dBA for one hour in all (NIOSH 98-126). Your local rules come first." in text
 
 
 def test_a_set_without_rest_or_findings_has_a_page_too(setlist, timetable, arc):

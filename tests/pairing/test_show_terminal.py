@@ -61,7 +61,7 @@ def everything(timetable, arc, setlist, tracks, plan):
     yield terminal.alternatives_table(setlist, 3, options, Path("harbour evening.json"))
 
 
-@pytest.mark.parametrize("width", [80, 100, 140])
+@pytest.mark.parametrize("width", [60, 80, 120, 160])
 def test_tables_fit_the_terminal(timetable, arc, setlist, width, monkeypatch):
     monkeypatch.setenv("COLUMNS", str(width))
     tracks = list(tracks_of(setlist).values())
@@ -189,3 +189,41 @@ def test_progress_shows_time_left_on_a_terminal_and_nothing_elsewhere():
 def test_a_poor_fit_is_not_praised(setlist):
     assert "closely" in terminal.fit_text(setlist.fit)
     assert "only roughly" in terminal.fit_text(replace(setlist.fit, correlation=0.5))
+
+
+@pytest.mark.parametrize(
+    ("rmse", "bound", "said"),
+    [
+        (0.061, 0.058, "No choice from your music could follow it noticeably closer."),
+        (0.071, 0.042, "could come closer than 4, even with no other wish to keep."),
+    ],
+)
+def test_the_fit_says_what_another_choice_could_gain(setlist, rmse, bound, said):
+    words = terminal.fit_text(replace(setlist.fit, rmse=rmse, bound_rmse=bound, gap=0.8))
+    assert said in words
+    assert "%" not in words  # the solver's own figure means nothing to a teacher
+
+
+def test_an_endless_bound_is_not_shown(setlist):
+    assert "inf" not in terminal.fit_text(replace(setlist.fit, bound_rmse=float("inf")))
+
+
+def test_at_80_columns_the_reason_stands_under_its_track_and_beside_it_where_there_is_room(setlist, monkeypatch):
+    lines = terminal.picks_table(setlist).split("\n")
+    at = next(n for n, line in enumerate(lines) if "Copper morning" in line)
+    assert lines[at + 1].strip().startswith(f"{setlist.picks[2].section}: follows the arc within 0.04")
+    monkeypatch.setenv("COLUMNS", "160")
+    assert "follows the arc within 0.04" in next(
+        line for line in terminal.picks_table(setlist).split("\n") if "Copper morning" in line
+    )
+
+
+def test_a_plan_names_what_was_assumed(timetable, arc):
+    text = terminal.plan_text(Plan("Harbour", ()), timetable, arc, None, ())
+    assert "Counted so: a breath takes 5 seconds." in text
+
+
+def test_each_flow_has_one_row_of_tempi_however_many_rounds(timetable, arc):
+    text = terminal.breath_text(timetable)
+    for section in timetable.sections[1:5]:
+        assert sum(line.startswith(section.name) for line in text.split("\n")) == 1
