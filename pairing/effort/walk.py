@@ -6,6 +6,7 @@ rounds and sides a pose comes each time; talk, pauses, silence, bells and songs 
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
+from typing import NamedTuple
 
 from pairing.constants import LONGEST_CLASS_S, USUAL_BREATH_S
 from pairing.effort.line import COME_ONCE, LEFT_OVER, TRANSITION, Line, Pace, Shares, line_of
@@ -19,8 +20,7 @@ _OTHER: dict[Side, Side] = {"right": "left", "left": "right"}
 _AFTER_A_SIDE = ("between sides", "after both sides")
 
 
-@dataclass(frozen=True, slots=True)
-class Here:
+class Here(NamedTuple):
     """What holds at a place of the plan while it is walked through."""
 
     section: int
@@ -113,8 +113,7 @@ class Walk:
 
     def _entered(self, group: Group, outer: Here) -> Here:
         breath_s = outer.breath_s if group.breath_s is None else group.breath_s * outer.pace * self.pace.breath
-        return replace(
-            outer,
+        return outer._replace(
             wishes=handed_on(inside(outer.wishes, group.wishes)),
             breath_s=breath_s,
             between_s=outer.between_s if group.between_s is None else group.between_s,
@@ -149,18 +148,18 @@ class Walk:
             return
         for number in range(1, group.rounds + 1):
             pace = (1.0 - group.quicker) ** (number - 1)
-            yield replace(
-                here, round=number, rounds=group.rounds, pace=here.pace * pace, breath_s=here.breath_s * pace,
+            yield here._replace(
+                round=number, rounds=group.rounds, pace=here.pace * pace, breath_s=here.breath_s * pace,
                 passage=self._new_passage(here),
             )  # fmt: skip
 
     def _both_sides(self, group: Group, lap: Here) -> None:
         sides = (group.first_side, _OTHER[group.first_side])
         for side, afterwards in zip(sides, _AFTER_A_SIDE, strict=True):
-            here = replace(lap, side=side, first_side=sides[0], passage=self._new_passage(lap))
+            here = lap._replace(side=side, first_side=sides[0], passage=self._new_passage(lap))
             self._parts(group, here, leave_out=_AFTER_A_SIDE)
             if any(isinstance(part, Element) and part.once == afterwards for part in group.parts):
-                self._parts(group, replace(lap, passage=self._new_passage(lap)), only=afterwards)
+                self._parts(group, lap._replace(passage=self._new_passage(lap)), only=afterwards)
 
     def _new_passage(self, here: Here) -> tuple[int, ...]:
         self._passes += 1
@@ -225,5 +224,5 @@ class Walk:
         if before is None or not before.held:
             return
         if before.here.passage != here.passage:  # then it belongs to neither side
-            here = replace(here, passage=(*here.passage, -1), side=None)
+            here = here._replace(passage=(*here.passage, -1), side=None)
         self.stretches.append(Stretch(TRANSITION, here, here.between_s, wishes=here.wishes))

@@ -33,6 +33,8 @@ _ASIDE = re.compile(
     r"|\{(?P<curly>[^{}]*)\}", re.IGNORECASE
 )  # fmt: skip
 _SPLIT = re.compile(r"\x00|[,;]\s|[,;]$|(?<!\d)[,;]|[,;](?!\d)|:(?!\d)|(?<!\d):|\s[-–—]+(?=\s)|\s[-–—]+$|^[-–—]+\s")
+_COUNT_COMMA = re.compile(r"([x×]\s?\d+),(?=\d)")  # "x3,5 breaths"
+_BRACKET = re.compile(r"[(\[<{\"“]")
 _TAIL = re.compile(r"(?:^|\s)(?:with|at|on|over)\s", re.IGNORECASE)
 _BEFORE = (
     r"(?:\b(?:for|hold|held|holding|stay|about|approx\.?|ca\.?|around|of|over|on|at|then|and|to|in|do|with|just)\s*)+"
@@ -58,7 +60,7 @@ def read_line(text: str, is_name: Callable[[str], bool]) -> Said:
         text = text[text.index(head) + len(head) :]
     else:
         head = ""
-    text = re.sub(r"([x×]\s?\d+),(?=\d)", r"\1, ", text)
+    text = _COUNT_COMMA.sub(r"\1, ", text)
     text = _apply(said, LINE_ANYWHERE, text)
     text = _lengths_and_counts(said, text)
     parts = _words(said, LINE_WORDS, _parts(text))
@@ -127,7 +129,7 @@ def _without_asides(said: Said, text: str) -> tuple[str, list[str]]:
         asides.append(next((group for group in found.groups()[1:] if group), ""))
         return ", " if found.end() < len(text) else " "
 
-    return _ASIDE.sub(take, text) if re.search(r"[(\[<{\"“]", text) else text, asides
+    return _ASIDE.sub(take, text) if _BRACKET.search(text) else text, asides
 
 
 def _apply(said: Said, rules: Rules, text: str) -> str:

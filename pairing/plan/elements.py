@@ -327,10 +327,13 @@ def _unknown_pose(name: str, table: PoseTable) -> Fault:
     )
 
 
+_BRACKETS = re.compile(r"[()\[\]<>{}\s]+")
+
+
 def _element(
     line: Line, what: What, name: str, said: Said, *, pose_id: str | None = None, alternatives: tuple[str, ...] = ()
 ) -> Element:
-    note = re.sub(r"[()\[\]<>{}\s]+", " ", "; ".join(filter(None, said.notes))).strip(EDGE)
+    note = _BRACKETS.sub(" ", "; ".join(filter(None, said.notes))).strip(EDGE) if said.notes else ""
     return Element(
         what=what,
         name=name,

@@ -17,6 +17,8 @@ _WORD = re.compile(r"[^\W_]")
 _MARKER = re.compile(r"(?:[-–—−*+•·‣▪▫◦●○■□◆◇►▶→⇒✓✔✗☐☑✅⭐🔸🔹]\ufe0f?|\(?\d{1,3}[.)](?!\d)|\|)\s*(?:\[[ xX]?\]\s*)?")
 _PICTURES = "[\u2600-\u27bf\u2b00-\u2bff\ufe0e\ufe0f\U0001f000-\U0001faff]+"
 _ORNAMENT = re.compile(rf"^(?:{_PICTURES}\s*)+|(?:\s*{_PICTURES})+$")  # emoji before or behind a line's text
+_RULE = re.compile(r"(={2,}|-{2,})")
+_MARKED = re.compile(r"[*_`~\\|]")
 _EMPHASIS = re.compile(r"(?<![\w*])([*_])(?=[^\s*_])(.+?)(?<=[^\s*_])\1(?![\w*])")
 _TABLE_RULE = re.compile(r"[\s|:-]*-{2,}[\s|:-]*\|[\s|:-]*")  # below the head of a table
 _INVISIBLE = re.compile("[\u200b-\u200f\u202a-\u202e\u2060-\u2069\ufeff\u00ad]")
@@ -77,14 +79,14 @@ def _line(number: int, raw: str, plain: str, below: str, *, first: bool) -> Line
     bold = rest.startswith(("**", "__"))
     marker = None if bold or _EMPHASIS.match(rest) else _MARKER.match(rest)
     body = _ORNAMENT.sub("", _unmarked(rest[marker.end() :] if marker else rest))
-    rule = re.fullmatch(r"(={2,}|-{2,})", below)
+    rule = _RULE.fullmatch(below)
     return Line(number, raw, "item" if marker else "text", indent, body, rule[1][0] if rule else "", first, bold)
 
 
 def _unmarked(text: str) -> str:
     """Take emphasis and escapes out, until none is left, so that text read and printed stays as it is."""
     text = text.strip()
-    while re.search(r"[*_`~\\|]", text):
+    while _MARKED.search(text):
         plain = _EMPHASIS.sub(r"\2", re.sub(r"\*\*|__|~~|`", "", text))
         plain = re.sub(r"\\([^\w\s])", r"\1", plain).strip()
         if "|" in plain:  # cells of a table

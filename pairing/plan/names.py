@@ -138,6 +138,7 @@ def words(name: str) -> tuple[str, ...]:
     return tuple(word for word in found if word not in _IDLE_WORDS) or tuple(found)
 
 
+@functools.lru_cache(maxsize=8192)
 def key(name: str) -> str:
     """Give the key under which all spellings of a name meet; "" for a name without letters or digits."""
     return "".join(words(name))
