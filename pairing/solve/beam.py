@@ -15,9 +15,9 @@ from pairing.solve.problem import Chosen, Ints, Problem
 
 
 def search(
-    problem: Problem, laid: Grid, graph: Graph, prices: Prices, *, limit: float, width: int
+    problem: Problem, laid: Grid, graph: Graph, prices: Prices, *, limit: float, width: int, most: int
 ) -> list[tuple[Chosen, ...]]:
-    """Chains without repeats by beam search, the most promising first; none if the beam finds no way."""
+    """Chains without repeats by beam search, at most `most`, the cheapest first; none if the beam finds no way."""
     from pairing.solve import chains
 
     junctions, slots = len(graph.second), len(graph.slot_track)
@@ -33,7 +33,8 @@ def search(
         cost, key, arrival, parent, pick, used, count,
     )  # fmt: skip
     last = (junctions - 1) * width
-    return [chosen(graph, laid, _trace(parent, pick, label)) for label in range(last, last + int(count[-1]))]
+    labels_there = last + np.argsort(cost[last : last + int(count[-1])], kind="stable")
+    return [chosen(graph, laid, _trace(parent, pick, int(label))) for label in labels_there[:most]]
 
 
 def _trace(parent: Int32s, pick: Int32s, label: int) -> Ints:

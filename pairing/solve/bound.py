@@ -49,9 +49,10 @@ def energy_bound(problem: Problem, counted: slice = slice(None)) -> float:
         track_cost=_bans(problem.track_cost),
         weights=ENERGY_ALONE,
     )
-    tracks = shortlist(bare).tracks
+    short = shortlist(bare)
+    tracks = short.tracks
     laid = grid(bare)
-    price = first_prices(bare, tracks)
+    price = first_prices(short)
     slots = np.concatenate((tracks, [pin.track for pin in bare.pins])).astype(np.int64)
     table = tabled.priced(bare, laid, tracks, price)
     least = tabled.least(bare, table, slots, pin_picks(bare, laid, len(tracks))).total - float(price.sum())

@@ -15,8 +15,11 @@ from pairing.solve.grid import Grid, Int32s, grid
 from pairing.solve.picks import pin_picks
 from pairing.solve.problem import Floats, Ints, Problem
 
-SAMPLE = 400  # tracks of the first round
-A_MINUTE = 6  # tracks kept for each minute of class; editorial, measured in docs/pairing.md
+SAMPLE = 200  # tracks of the first round
+A_MINUTE = 8  # tracks kept for each minute of class; editorial, measured in docs/pairing.md
+MANY, A_MINUTE_OF_MANY = 5_000, 6  # where there are so many tracks, the best of a minute are nearly alike
+COARSE_S, FINER_S = 16, 8  # seconds of the grids on which tracks are rated
+TOO_MANY = 20_000  # the finer grid is used up to here
 ALL = 250  # libraries up to this size are taken whole
 
 
@@ -26,6 +29,7 @@ class Shortlist:
 
     tracks: Ints
     whole: bool
+    thin: tuple[Problem, Floats]  # the problem in units of COARSE_S, and the variance hidden in each
 
 
 def shortlist(problem: Problem) -> Shortlist:
@@ -34,16 +38,15 @@ def shortlist(problem: Problem) -> Shortlist:
     usable = np.isfinite(problem.track_cost) & (np.diff(problem.enter_offset) > 0) & (np.diff(problem.leave_offset) > 0)
     usable[list(pinned)] = False
     tracks = np.flatnonzero(usable)
+    thin = coarse(problem, COARSE_S)
     if len(tracks) <= ALL:
-        return Shortlist(tracks, True)
-    seconds = 8 if len(tracks) <= 20_000 else 16
-    thin, spread = coarse(problem, seconds)
-    laid = grid(thin, spread)
+        return Shortlist(tracks, True, thin)
     few = tracks[:: -(-len(tracks) // SAMPLE)]
-    for _ in range(2):
-        rating = rate(thin, laid, few, tracks, minute=max(1, 60 // seconds))
-        few = _best(rating, tracks)
-    return Shortlist(few, False)
+    for seconds in (COARSE_S, FINER_S if len(tracks) <= TOO_MANY else COARSE_S):
+        rated, spread = thin if seconds == COARSE_S else coarse(problem, seconds)
+        rating = rate(rated, grid(rated, spread), few, tracks, minute=max(1, 60 // seconds))
+        few = _best(rating, tracks, A_MINUTE if len(tracks) <= MANY else A_MINUTE_OF_MANY)
+    return Shortlist(few, False, thin)
 
 
 def rate(thin: Problem, laid: Grid, few: Ints, tracks: Ints, *, minute: int) -> Floats:
@@ -91,10 +94,10 @@ def oldest(laid: Grid) -> Int32s:
     return np.array([np.searchsorted(row, nodes) for row in laid.reach], dtype=np.int32).reshape(-1, len(nodes))
 
 
-def _best(rating: Floats, tracks: Ints) -> Ints:
+def _best(rating: Floats, tracks: Ints, most: int) -> Ints:
     """The best tracks of each minute."""
     keep = np.zeros(len(tracks), dtype=bool)
     for minute in range(rating.shape[1]):
-        order = np.argsort(rating[:, minute], kind="stable")[:A_MINUTE]
+        order = np.argpartition(rating[:, minute], most)[:most]
         keep[order[np.isfinite(rating[order, minute])]] = True
     return tracks[keep]

@@ -30,6 +30,7 @@ class Graph:
     departure_slot: Int32s
     pick_offset: Ints
     pick_arrival: Int32s
+    pick_departure: Ints
     pair: Doubles  # (S, S)
     quiet: NDArray[np.bool_]
     dearest: float  # the largest finite value of pair
@@ -67,6 +68,7 @@ def graph(problem: Problem, grid: Grid, picks: Picks, slot_track: Ints) -> Graph
         departure_slot=(departures % slots).astype(np.int32),
         pick_offset=np.append(pick_offset, len(picks.start)).astype(np.int64),
         pick_arrival=pick_arrival.astype(np.int32),
+        pick_departure=np.repeat(np.arange(len(departures)), np.diff(pick_offset, append=len(picks.start))),
         pair=pair,
         quiet=quiet,
         dearest=dearest,

@@ -45,9 +45,18 @@ def _add_second(energy, spread, target, low, high, slope, sums):  # type: ignore
         sums[j] += weight * (error * error + spread) + slope[j] * energy
 
 
+@compiled(_F4, _F4, _F4, _I4, "i4", "f4")
+def _lower(one, error, two, room, length, cost):  # type: ignore[no-untyped-def]
+    """Lower `two` to one + error + cost where a pick of `length` has room."""
+    for lane in range(LANES):
+        total = one[lane] + error[lane] + cost
+        old = two[lane]
+        two[lane] = total if (length <= room[lane]) & (total < old) else old
+
+
 @compiled(_F4, _F4, _F4, _I4, _I4, "i4", "f4", "i4")
 def _improve(one, error, two, code, room, length, cost, pick):  # type: ignore[no-untyped-def]
-    """Lower `two` to one + error + cost where a pick of `length` has room, and note the pick."""
+    """The same, and note the pick."""
     for lane in range(LANES):
         total = one[lane] + error[lane] + cost
         old = two[lane]
@@ -158,8 +167,7 @@ def forward(  # type: ignore[no-untyped-def]
         best: (S, n + 1 + LANES) the last pick is of that slot.
         ready: (S, n + 1 + LANES) the next pick will be of that slot, the change left out.
     """
-    value, code = np.empty(LANES, dtype=np.float32), np.empty(LANES, dtype=np.int32)
-    room = np.empty(LANES, dtype=np.int32)
+    value, room = np.empty(LANES, dtype=np.float32), np.empty(LANES, dtype=np.int32)
     best[:] = FAR
     ready[:] = FAR
     x = 0
@@ -199,10 +207,8 @@ def forward(  # type: ignore[no-untyped-def]
                         if m <= 0 or length[m] == FAR:
                             continue
                         q = column + leaves[b, 0] * groups[g, COLUMNS]
-                        _improve(
-                            value, sums[q : q + LANES], best[slot, at + m : at + m + LANES], code, room,
-                            m, leave_cost[b] + length[m], 0,
-                        )  # fmt: skip
+                        there = best[slot, at + m : at + m + LANES]
+                        _lower(value, sums[q : q + LANES], there, room, m, leave_cost[b] + length[m])
             at = end
 
 
@@ -219,8 +225,7 @@ def backward(  # type: ignore[no-untyped-def]
         behind: (S, n + 1 + LANES) the last pick was of that slot.
     """
     nodes = change.shape[0] - 1 - LANES
-    value, code = np.empty(LANES, dtype=np.float32), np.empty(LANES, dtype=np.int32)
-    room = np.empty(LANES, dtype=np.int32)
+    value, room = np.empty(LANES, dtype=np.float32), np.empty(LANES, dtype=np.int32)
     anywhere = np.zeros(nodes + 1, dtype=np.float32)
     best[:] = FAR
     behind[:] = FAR
@@ -249,10 +254,8 @@ def backward(  # type: ignore[no-untyped-def]
                         if m <= 0 or length[m] == FAR:
                             continue
                         q = column + leaves[b, 0] * groups[g, COLUMNS]
-                        _improve(
-                            behind[slot, at + m : at + m + LANES], sums[q : q + LANES], value, code, room,
-                            m, leave_cost[b] + length[m], 0,
-                        )  # fmt: skip
+                        there = behind[slot, at + m : at + m + LANES]
+                        _lower(there, sums[q : q + LANES], value, room, m, leave_cost[b] + length[m])
                     q = column + enters[a, 0] * groups[g, COLUMNS]
                     _start(value, change[at : at + LANES], sums[q : q + LANES], enter_cost[a] + price[g], value)
                     for j in range(at, end):

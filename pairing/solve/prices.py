@@ -81,8 +81,12 @@ def priced(graph: Graph, price: Doubles) -> Prices:
 
 def slacks(graph: Graph, prices: Prices) -> Doubles:
     """Lower bound on a chain through each pick, shape (M,)."""
-    departure = np.repeat(np.arange(len(graph.departure_slot)), np.diff(graph.pick_offset))
-    return prices.behind[departure] + graph.picks.cost + prices.onward[graph.pick_arrival] - float(prices.price.sum())
+    return (
+        prices.behind[graph.pick_departure]
+        + graph.picks.cost
+        + prices.onward[graph.pick_arrival]
+        - float(prices.price.sum())
+    )
 
 
 def _least(graph: Graph, price: Doubles) -> tuple[float, Ints, Doubles]:
@@ -103,5 +107,5 @@ def _least(graph: Graph, price: Doubles) -> tuple[float, Ints, Doubles]:
     while arrival >= 0:
         pick = int(by_pick[arrival])
         chain.append(pick)
-        arrival = int(before[np.searchsorted(graph.pick_offset, pick, side="right") - 1])
+        arrival = int(before[graph.pick_departure[pick]])
     return value, np.array(chain[::-1], dtype=np.int64), depart

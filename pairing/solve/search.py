@@ -28,6 +28,7 @@ from pairing.solve.stage import (
 ROUNDS = ((40, 16), (80, 64), (200, 64), (100, 192))  # subgradient steps and labels a junction of each round
 HEARD_STEPS = 30
 LAST_ROUNDS = ((30, 48), (60, 96))
+RATED = 24  # chains of a round, the cheapest on its graph, whose whole cost is worked out
 FEWER = 60_000  # picks kept after a round
 CLOSE = 1e-4  # share of the cost: nearer to the bound the search stops
 RAISES = 6  # rounds of new picks at raised prices, where tracks are few for their place
@@ -62,7 +63,7 @@ def solve(problem: Problem, *, start: Answer | None = None) -> Answer:
         return Answer((), 0.0, 0.0, evaluate(problem, ()), BOUNDED, False)
     check_pins(problem)
     short = shortlist(problem)
-    price = first_prices(problem, short.tracks)
+    price = first_prices(short)
     stage = lay_out(problem, grid(problem), short.tracks, price, MOST_PICKS)
     found = _rounds(problem, stage.grid, _first(problem, stage, start), ROUNDS, 0.0)
     dearest = max(stage.left_out, 1.0)
@@ -104,7 +105,7 @@ def _rounds(problem: Problem, laid: Grid, found: _Found, rounds: tuple[tuple[int
     for steps, width in rounds:
         goal = found.cost - offset
         prices = ascend(found.graph, found.price, goal=goal, steps=steps, dearest=highest_price(problem))
-        chains = search(problem, laid, found.graph, prices, limit=goal, width=width)
+        chains = search(problem, laid, found.graph, prices, limit=goal, width=width, most=RATED)
         rated = [(cost_of(problem, chain), n) for n, chain in enumerate(chains)]
         best, cost = found.best, found.cost
         if rated and min(rated)[0] < cost:

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from pairing.solve import graph as graphs
 from pairing.solve import tables as tabled
-from pairing.solve.coarse import coarse
+from pairing.solve.candidates import Shortlist
 from pairing.solve.costs import Doubles
 from pairing.solve.graph import Graph
 from pairing.solve.grid import Grid, grid
@@ -15,8 +15,9 @@ from pairing.solve.picks import joined, pin_picks
 from pairing.solve.prices import ascend
 from pairing.solve.problem import Floats, Ints, Problem
 
-MOST_PICKS = 300_000  # picks kept in the graph; editorial, memory and time grow with it
-COARSE_S = 16  # seconds of the grid on which prices are found first
+MOST_PICKS = 100_000  # picks kept in the graph; editorial, memory and time grow with it
+COARSE_PICKS = 30_000  # the same on the coarse grid on which prices are found first
+COARSE_STEPS = 120
 
 
 class Infeasible(Exception):
@@ -73,15 +74,15 @@ def with_others(problem: Problem, stage: Stage, tracks: Ints, price: Doubles, mo
     return Stage(stage.grid, graph, max(stage.left_out, other.left_out), stage.price)
 
 
-def first_prices(problem: Problem, tracks: Ints) -> Doubles:
+def first_prices(short: Shortlist) -> Doubles:
     """Prices of the tracks (and pins) from a coarse grid, where they are found quickly."""
-    thin, spread = coarse(problem, COARSE_S)
+    (thin, spread), tracks = short.thin, short.tracks
     try:
-        stage = lay_out(thin, grid(thin, spread), tracks, np.zeros(len(tracks) + len(problem.pins)), MOST_PICKS)
+        stage = lay_out(thin, grid(thin, spread), tracks, np.zeros(len(tracks) + len(thin.pins)), COARSE_PICKS)
     except Infeasible:
-        return np.zeros(len(tracks) + len(problem.pins))
+        return np.zeros(len(tracks) + len(thin.pins))
     start = np.zeros(len(stage.price))
-    return ascend(stage.graph, start, goal=np.inf, steps=200, dearest=highest_price(problem)).price
+    return ascend(stage.graph, start, goal=np.inf, steps=COARSE_STEPS, dearest=highest_price(thin)).price
 
 
 def scarce(stage: Stage) -> NDArray[np.bool_]:
