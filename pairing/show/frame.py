@@ -13,16 +13,21 @@ class Size:
     width: float
     left: float
     right: float
-    names: float  # heights
-    plot: float
+    plot: float  # heights
     effort: float
     strip: float
-    titles: bool  # whether the strip names the tracks, or numbers them only
+    titles: bool  # whether the strip names the tracks, or only numbers them
     minutes: int  # between two labels of the time axis, at least
 
+    @property
+    def wide(self) -> bool:
+        """Whether there is room for more than numbers."""
+        return self.width > 500
 
-WIDE = Size("w", 1000, 62, 14, 42, 200, 62, 74, True, 5)
-NARROW = Size("n", 372, 34, 8, 68, 180, 56, 30, False, 10)
+
+WIDE = Size("w", 1000, 62, 14, 200, 62, 96, True, 5)
+PAPER = Size("p", 1000, 62, 14, 170, 50, 28, False, 5)
+NARROW = Size("n", 372, 34, 8, 180, 56, 30, False, 10)
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +40,7 @@ class Frame:
     top: float  # of the section names
     with_effort: bool
     with_strip: bool
+    names: float = 42.0  # height of the section names
 
     def x(self, at_s: float) -> float:
         """Where a moment lies across."""
@@ -44,7 +50,7 @@ class Frame:
     @property
     def plot_top(self) -> float:
         """Where the curves may begin, below the names."""
-        return self.top + self.size.names
+        return self.top + self.names
 
     @property
     def floor(self) -> float:

@@ -2,11 +2,13 @@
 
 One drawing serves all: SVG 1.1 with classes. By itself it carries the page's light colours; inside the page
 it takes whatever colours the page has. Two widths exist, so that letters stay readable on a phone: the wide one (A4,
-screens) and the narrow one, which names tracks by number only.
+screens) and the narrow one, which names tracks by number only. On paper the wide one is flatter and has numbers too:
+the table below it names the tracks, so that each title stands there once.
 """
 
 import re
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from functools import cache
 from importlib.resources import as_file, files
 
@@ -19,7 +21,9 @@ from pairing.show.drawing import Point
 from pairing.show.frame import WIDE, Frame, Size
 from pairing.show.text import clock, length, one_line, title_of
 
-NAME_SIZE = 14.0
+NAME_SIZE = 16.0  # as wide as the bold 14 of the style is taken, and its 15 on paper
+SONG_SIZE = 12.5
+TURNED = 108.0  # a name that reads upwards is cut where it would be longer; editorial
 NOTICED = 0.02  # the arc fitted to the music is drawn where it differs by more on average; editorial
 SMOOTHED_S = 8.0  # the music's curve is drawn as means of about this long; editorial
 
@@ -34,11 +38,6 @@ def picture_svg(
         lengths_s: whole length of each track by its id; adds what is played of each.
     """
     return standing(set_drawing(setlist, WIDE, heading=True, felt_mets=felt_mets, lengths_s=lengths_s))
-
-
-def plan_picture_svg(timetable: Timetable, arc: Arc, title: str) -> str:
-    """Draw a class that has no music yet: sections, arc and effort."""
-    return standing(plan_drawing(timetable, arc, title, WIDE, heading=True))
 
 
 def picture_png(svg: str, width: int = 1600) -> bytes:
@@ -85,7 +84,9 @@ def set_drawing(
     picks = setlist.picks
     start = min(0.0, *(p.class_start_s for p in picks)) if picks else 0.0
     end = max(setlist.class_s, *(p.class_end_s for p in picks)) if picks else setlist.class_s
-    frame = Frame(size, start, end, 34 if heading else 0, felt_mets is not None, bool(picks))
+    frame = _with_names(
+        Frame(size, start, end, 34 if heading else 0, felt_mets is not None, bool(picks)), setlist.sections
+    )
     parts = [
         *_bands(frame, setlist.sections),
         *_energy_axis(frame),
@@ -106,6 +107,7 @@ def set_drawing(
 def plan_drawing(timetable: Timetable, arc: Arc, title: str, size: Size, *, heading: bool = False) -> str:
     """Draw a plan without colours."""
     frame = Frame(size, 0.0, max(timetable.duration_s, 1.0), 34 if heading else 0, True, False)
+    frame = _with_names(frame, timetable.sections)
     parts = [
         *_bands(frame, timetable.sections),
         *_energy_axis(frame),
@@ -159,21 +161,51 @@ def _bands(frame: Frame, sections: Sequence[SectionTime]) -> list[str]:
     return parts
 
 
+def _with_names(frame: Frame, sections: Sequence[SectionTime]) -> Frame:
+    """Make room above the curves for the names of the sections, which never lie on them."""
+    rows = [_name(section, _room(frame, section)) for section in sections]
+    heights = [
+        max(drawing.text_width(row, NAME_SIZE) for row in words) + 10 if turned else 16.0 * len(words) + 10
+        for words, turned in rows
+        if words
+    ]
+    return replace(frame, names=max(heights, default=0.0))
+
+
+def _room(frame: Frame, section: SectionTime) -> float:
+    return frame.x(section.end_s) - frame.x(section.start_s) - 8
+
+
+def _name(section: SectionTime, room: float) -> tuple[list[str], bool]:
+    """A section's name in the rows that its room allows, or in rows that read upwards (then True)."""
+    name = one_line(section.name)
+    if drawing.text_width(name, NAME_SIZE) <= room:
+        return [name, _under(section, name, room)], False
+    rows = drawing.wrapped(name, NAME_SIZE, room, 3)
+    if " ".join(rows) == name or room > TURNED:
+        return rows, False
+    return (drawing.wrapped(name, NAME_SIZE, TURNED, 2 if room > 26 else 1) if room > 4 else []), True
+
+
 def _names(frame: Frame, sections: Sequence[SectionTime]) -> list[str]:
     parts: list[str] = []
     for section in sections:
-        x, room = frame.x(section.start_s) + 5, frame.x(section.end_s) - frame.x(section.start_s) - 8
-        name = one_line(section.name)
-        rows = drawing.wrapped(name, NAME_SIZE, room, 2)
-        if drawing.text_width(name, NAME_SIZE) <= room:
-            parts.append(drawing.text(x, frame.top + 17, name, "name halo"))
-            parts.append(drawing.text(x, frame.top + 33, _under(section, name, room), "small halo"))
-        elif "".join(rows) == name.replace(" ", "", 1) or room > 110:
-            parts += [drawing.text(x, frame.top + 17 + 16 * n, row, "name halo") for n, row in enumerate(rows)]
-        elif room > 4:
-            name = drawing.fitted(name, NAME_SIZE, max(frame.size.names, 130 if frame.size.titles else 0))
-            low = frame.top + 4 + drawing.text_width(name, NAME_SIZE)
-            parts.append(drawing.text(x + room / 2 + 5, low, name, "name halo", turned=True))
+        room = _room(frame, section)
+        x = frame.x(section.start_s) + 5
+        rows, turned = _name(section, room)
+        if turned:
+            first = x + room / 2 + 5 - 8 * (len(rows) - 1)
+            parts += [
+                drawing.text(first + 16 * row, frame.plot_top - 6, words, "name", turned=True)
+                for row, words in enumerate(rows)
+            ]
+        else:
+            under = drawing.text_width(one_line(section.name), NAME_SIZE) <= room
+            styles = ["name", "small" if under else "name", "name"]
+            parts += [
+                drawing.text(x, frame.top + 17 + 16 * row, words, style)
+                for row, (words, style) in enumerate(zip(rows, styles, strict=False))
+            ]
     return parts
 
 
@@ -243,7 +275,7 @@ def _effort(frame: Frame, felt: Curve | None) -> list[str]:
     return [
         drawing.line((frame.size.left, frame.effort_floor), (right, frame.effort_floor), "axis"),
         drawing.line((frame.size.left, y), (right, y), "grid"),
-        drawing.text(frame.size.left - 5, y + 4, "3" if not frame.size.titles else "3 METs", "small", anchor="end"),
+        drawing.text(frame.size.left - 5, y + 4, "3 METs" if frame.size.wide else "3", "small", anchor="end"),
         drawing.curve(points, "effort"),
         drawing.text(frame.size.left + 5, frame.floor + 20, label, "ofeffort halo"),
     ]
@@ -291,19 +323,30 @@ def _block(frame: Frame, pick: Pick) -> str:
 
 
 def _block_text(frame: Frame, pick: Pick, length_s: float | None) -> list[str]:
-    margin = 6 if frame.size.titles else 1
-    left, right, top = frame.x(pick.class_start_s) + margin, frame.x(pick.class_end_s) - margin, frame.strip_top
+    left, right, top = frame.x(pick.class_start_s), frame.x(pick.class_end_s), frame.strip_top
+    margin = 6 if right - left > 40 else 1
+    left, right = left + margin, right - margin
     room = right - left
-    if room < drawing.text_width(str(pick.n), 14):
+    if room < drawing.text_width(str(pick.n), SONG_SIZE):
         return []
-    if not frame.size.titles:
+    if not frame.size.wide:
         return [drawing.text((left + right) / 2, top + 20, str(pick.n), "no", anchor="middle")]
-    rows = drawing.wrapped(title_of(pick), 12.5, room, 3) if room > 40 else []
-    parts = [drawing.text(left, top + 16, str(pick.n), "no")]
-    if drawing.text_width(clock(pick.class_start_s), 15) <= room:
-        parts.append(drawing.text(left, top + 36, clock(pick.class_start_s), "onpaper"))
-    parts += [drawing.text(left, top + 30 + 13.5 * row, words, "song") for row, words in enumerate(rows)]
-    return parts + _trim(frame, pick, length_s, left, room)
+    song = _song(frame, title_of(pick), left, room) if frame.size.titles else []
+    number = drawing.text(left, top + 16, str(pick.n), "no")
+    return [number, *song, *_trim(frame, pick, length_s, left, room)]
+
+
+def _song(frame: Frame, title: str, left: float, room: float) -> list[str]:
+    """A track's title in its block: in rows, or, where these would cut it, in up to three rows that read upwards."""
+    top, low = frame.strip_top, frame.strip_top + frame.size.strip
+    rows = drawing.wrapped(title, SONG_SIZE, room, 4) if room > 40 else []
+    upwards = drawing.wrapped(title, SONG_SIZE, frame.size.strip - 26, min(3, int(room / 13))) if room >= 13 else []
+    if room > 80 or len(" ".join(rows)) >= len(" ".join(upwards)):
+        return [drawing.text(left, top + 30 + 13.5 * row, words, "song") for row, words in enumerate(rows)]
+    return [
+        drawing.text(left + 10 + 13.5 * column, low - 5, words, "song", turned=True)
+        for column, words in enumerate(upwards)
+    ]
 
 
 def _trim(frame: Frame, pick: Pick, length_s: float | None, left: float, room: float) -> list[str]:

@@ -19,13 +19,14 @@ from audio.track import Track
 from pairing.model import Arc, Finding, Kind, Pick, Plan, SectionTime, SetList, Step, Timetable
 from pairing.show import cues, picture
 from pairing.show.findings import in_order, is_caution, with_file
-from pairing.show.frame import NARROW, WIDE
+from pairing.show.frame import NARROW, PAPER, WIDE
 from pairing.show.text import clock, counted, length, one_line, title_of
 
 if TYPE_CHECKING:
     from jinja2 import Environment
 
 REST_FADE_S = 8.0  # "to the rest now": the music sinks for so long; editorial
+MANY = 16  # from more tracks on the paper's letters are smaller, so that an hour keeps to two pages; editorial
 # Which letters lie in which part of the font; a browser reads only the parts that a page uses.
 _LETTERS = {
     "latin": "U+0-FF,U+131,U+152-153,U+2BB-2BC,U+2C6,U+2DA,U+2DC,U+2000-206F,U+20AC,U+2122,U+2212,U+FFFD",
@@ -92,7 +93,7 @@ def sheet_html(
     warnings = [finding for finding in found if is_caution(finding)]
     lengths = {i: track.analysis.duration_s for i, track in known.items() if track.analysis}
     drawings = [
-        picture.set_drawing(setlist, size, felt_mets=arc.felt_mets, lengths_s=lengths) for size in (WIDE, NARROW)
+        picture.set_drawing(setlist, size, felt_mets=arc.felt_mets, lengths_s=lengths) for size in (WIDE, NARROW, PAPER)
     ]
     start_s = _wall_start_s(plan)
     style, script = _style(), _script()
@@ -103,10 +104,12 @@ def sheet_html(
         policy=_policy(style, script),
         wide=drawings[0],
         narrow=drawings[1],
+        flat=drawings[2],
         summary=_summary(setlist, start_s),
         facts=[(one_line(key), one_line(value)) for key, value in (plan.facts if plan else ())],
         rows=_rows(setlist, timetable, known, start_s),
         has_audio=audio is not None,
+        dense=len(setlist.picks) > MANY,
         findings=[_finding(finding) for finding in in_order(f for f in found if f not in warnings)],
         assumptions=[one_line(words) for words in timetable.assumptions],
         cautions=[one_line(caution) for caution in (*cautions, *map(_caution, warnings))],

@@ -15,7 +15,7 @@ from show_class import HOSTILE, a_class, a_set, an_arc, hostile_set, lengths_of
 from pairing.model import Arc
 from pairing.show.drawing import fitted, text_width, thinned, wrapped
 from pairing.show.frame import NARROW, WIDE
-from pairing.show.picture import picture_png, picture_svg, plan_picture_svg, set_drawing, standing
+from pairing.show.picture import picture_png, picture_svg, plan_drawing, set_drawing, standing
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -87,8 +87,49 @@ def test_every_text_of_the_wide_strip_fits_its_block(setlist):
     root = ElementTree.fromstring(picture_svg(setlist).encode())
     blocks = [(float(m[0]), float(m[1])) for m in (_extent(e) for e in root.iter(f"{SVG}path") if _is_track(e))]
     for song in texts(root, "song"):
-        x = float(song.get("x"))
-        assert any(left <= x and x + text_width(song.text, 12.5) <= right + 1 for left, right in blocks), song.text
+        x, width = float(song.get("x")), text_width(song.text, 12.5)
+        if song.get("transform"):  # reads upwards
+            assert any(left <= x - 12.5 and x <= right for left, right in blocks), song.text
+            assert width <= WIDE.strip - 20
+        else:
+            assert any(left <= x and x + width <= right + 1 for left, right in blocks), song.text
+
+
+def test_names_of_sections_are_whole_and_lie_above_the_curves(setlist, arc):
+    names = (
+        "At the gate",
+        "Down the other side",
+        "The first field",
+        "Over the stile",
+        "Crest",
+        "Morning boats",
+        "Home",
+    )
+    sections = tuple(replace(s, name=name) for s, name in zip(setlist.sections, names, strict=True))
+    root = ElementTree.fromstring(picture_svg(replace(setlist, sections=sections)).encode())
+    shown = texts(root, "name")
+    assert " ".join(e.text for e in shown) == " ".join(names)
+    full = min(_y(e) for e in root.iter(f"{SVG}path") if e.get("class") == "grid")  # energy 1
+    arc_top = min(float(y) for e in root.iter(f"{SVG}path") if e.get("class") == "arc" for _, y in _points(e))
+    for name in shown:
+        assert float(name.get("y")) < min(full, arc_top)
+
+
+def _points(element):
+    return [pair.split() for pair in re.split("[MLZ]", element.get("d")) if pair]
+
+
+def _y(element):
+    return float(_points(element)[0][1])
+
+
+def test_titles_read_upwards_in_narrow_blocks_and_every_block_of_a_minute_has_its_number(timetable, arc):
+    many = a_set(timetable, arc, tracks=24)
+    root = ElementTree.fromstring(picture_svg(many).encode())
+    upwards = [song for song in texts(root, "song") if song.get("transform")]
+    assert len(upwards) > 12
+    numbers = {int(e.text) for e in texts(root, "no")}
+    assert {pick.n for pick in many.picks if pick.class_end_s - pick.class_start_s >= 66} <= numbers
 
 
 def _is_track(element):
@@ -115,14 +156,15 @@ def test_the_png_is_the_same_drawing_as_large_as_asked_and_the_same_each_time(se
 def test_the_png_shows_the_music_where_the_svg_says(setlist):
     with av.open(io.BytesIO(picture_png(picture_svg(setlist), 1000))) as file:
         pixels = next(file.decode(video=0)).to_ndarray(format="rgb24")
-    floor = 34 + WIDE.names + WIDE.plot
+    root = ElementTree.fromstring(picture_svg(setlist).encode())
+    floor = max(_y(e) for e in root.iter(f"{SVG}path") if e.get("class") == "grid")  # energy 0
     x = WIDE.left + (WIDE.width - WIDE.left - WIDE.right) * 0.5  # in Tide, the music is lively there
     wanted = palettes()["light"]["music"]
     assert "#" + bytes(pixels[int(floor - 30), int(x)]).hex() == wanted
 
 
 def test_a_plan_without_music_has_a_picture_too(timetable, arc):
-    root = ElementTree.fromstring(plan_picture_svg(timetable, arc, "Harbour <b>").encode())
+    root = ElementTree.fromstring(standing(plan_drawing(timetable, arc, "Harbour <b>", WIDE, heading=True)).encode())
     assert [e.text for e in texts(root, "title")] == ["Harbour <b>"]
     assert not texts(root, "no")
 
@@ -131,7 +173,7 @@ def test_a_plan_without_music_has_a_picture_too(timetable, arc):
 def test_tiny_classes_do_not_break_it(timetable, seconds):
     empty = np.zeros(seconds, dtype=np.float32)
     short = replace(timetable, duration_s=float(seconds), sections=(), steps=())
-    ElementTree.fromstring(plan_picture_svg(short, Arc(empty, empty.copy(), empty.copy()), "").encode())
+    ElementTree.fromstring(plan_drawing(short, Arc(empty, empty.copy(), empty.copy()), "", WIDE).encode())
 
 
 # WCAG 2.2, success criterion 1.4.3 (contrast, minimum) asks 4.5:1 for text; 1.4.11 asks 3:1 for graphics.
