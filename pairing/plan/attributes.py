@@ -9,6 +9,7 @@ import difflib
 import re
 from collections.abc import Callable
 
+from pairing.plan.near import LINE_PHRASES, misspelt
 from pairing.plan.rules import (
     HEADING_ANYWHERE,
     HEADING_WORDS,
@@ -199,8 +200,9 @@ _AT_END = re.compile(
 
 def _strip_words(said: Said, name: str, is_name: Callable[[str], bool]) -> str:
     """Take single-word attributes off both ends of a name that is none as it stands."""
-    while not (is_name(name) or is_name(OR.split(name)[0]) or is_name(_TAIL.split(name)[0])):
-        found = _AT_START.match(name) or _AT_END.search(name)
+    while not is_name(name) and not is_name(OR.split(name)[0]):
+        at_start = None if is_name(_TAIL.split(name)[0]) else _AT_START.match(name)  # "supported bridge on a block"
+        found = at_start or _AT_END.search(name)
         if not found or not _word(said, LINE_WORDS, found[1]):
             break
         name = (name[: found.start()] + name[found.end() :]).strip(EDGE)
@@ -209,10 +211,19 @@ def _strip_words(said: Said, name: str, is_name: Callable[[str], bool]) -> str:
 
 def _note(said: Said, part: str) -> None:
     tail = _TAIL.search(part)
-    if not re.search(r"\d", part[: tail.start()] if tail else part):
+    meant = misspelt(part, LINE_PHRASES)
+    if meant:
+        said.faults.append(mistyped(part, meant))
+    elif re.search(r"\d", part[: tail.start()] if tail else part):
+        said.faults.append(not_understood(part))
+    else:
         said.notes.append(part)
-        return
-    said.faults.append(not_understood(part))
+
+
+def mistyped(part: str, meant: str) -> Fault:
+    """Give the fault of a misspelt attribute."""
+    remedy = f'Did you mean "{meant}"? What is only to be read stands in brackets.'
+    return Fault("unknown-attribute", part, f'"{part}" is no instruction.', remedy, meant)
 
 
 def not_understood(part: str) -> Fault:
@@ -223,8 +234,12 @@ def not_understood(part: str) -> Fault:
     slip = mistyped_length(part)
     if slip:
         return slip
-    return Fault("unknown-attribute", part, f'"{part}" is neither a length nor another instruction.',
-                 "What is only to be read stands in brackets.", f"({part})")  # fmt: skip
+    return Fault(
+        "unknown-attribute",
+        part,
+        f'"{part}" is neither a length nor another instruction.',
+        "What is only to be read stands in brackets.",
+    )
 
 
 def mistyped_length(part: str) -> Fault | None:

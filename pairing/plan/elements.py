@@ -47,7 +47,7 @@ def read_element(line: Line, table: PoseTable, *, rest: bool = False) -> Result:
     again = _AGAIN.fullmatch(text)
     if again:
         return Result(rounds=int(number(again["x"] or again["n"])), faults=[_nothing_to_repeat(text)])
-    alternative = _OR_LINE.fullmatch(text)
+    alternative = _OR_LINE.match(text)
     if alternative and table.look_up(_name(alternative[1])).pose:
         return Result(alternative=_name(alternative[1]), faults=[_nothing_to_repeat(text)])
     text = _SIT_UP.sub("easy seat", text)
@@ -147,7 +147,7 @@ _ONCE: tuple[tuple[Once, re.Pattern[str]], ...] = (
             re.IGNORECASE,
         ),
     ),
-    ("song", re.compile(r"(?:song|track|play|tune)\s*(?:[:–—-]|(?=[\"“]))\s*(?P<text>.*)$", re.IGNORECASE)),
+    ("song", re.compile(r"(?:song|track|play|tune)\s*(?:[:–—-]|$|(?=[\"“]))\s*(?P<text>.*)$", re.IGNORECASE)),
 )
 _OTHER_SIDE = re.compile(
     r"(?:repeat|same|again|switch|change|now|and|all|do|everything|then|it|to)?[\s,:]*(?:all\s+)?(?:on\s+|to\s+)?(?:the\s+)?"
@@ -165,7 +165,7 @@ _AGAIN = re.compile(
 )
 
 
-_OR_LINE = re.compile(r"or[:,]?\s+(\S.*)", re.IGNORECASE)
+_OR_LINE = re.compile(r"^or[:,]?\s+(\S.*)", re.IGNORECASE)
 _SIT_UP = re.compile(  # the way to a seat; with a count, the exercise
     r"^(?:slowly\s+)?sit\s+up(?=\s*(?:$|[,;:(\d–-]))(?!.*(?:[x×]\s?\d|\d\s?[x×]|\breps?\b|\btimes\b))", re.IGNORECASE
 )
@@ -173,7 +173,7 @@ _SIT_UP = re.compile(  # the way to a seat; with a count, the exercise
 
 def _length_last(text: str) -> str:
     """Put a length before a word that is no pose behind it: "1 min: say: welcome"."""
-    early = LENGTH.match(text)
+    early = LENGTH.match(text) if text[:1].isdigit() else None
     if early is None:
         return text
     rest = text[early.end() :].strip(_TEXT_EDGE)

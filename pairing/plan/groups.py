@@ -56,7 +56,8 @@ class Groups:
         }
         section = Section(**values, kind=kind)
         self._remember(section)
-        self._check_lines(section, sides=False, rounds=1)
+        if not section.repeats:  # its lines were looked at where they stand
+            self._check_lines(section, sides=False, rounds=1)
         return section
 
     def _lying_still(self, opened: Opened) -> Element:
@@ -89,9 +90,9 @@ class Groups:
         sides = sides or group.both_sides
         rounds = group.rounds if group.rounds > 1 else rounds
         for part in group.parts:
-            if isinstance(part, Group):
+            if isinstance(part, Group) and not part.repeats:
                 self._check_lines(part, sides=sides, rounds=rounds)
-            else:
+            elif isinstance(part, Element):
                 self._problems.sides_and_rounds(part, sides=sides, rounds=rounds)
 
 

@@ -4,10 +4,11 @@ import re
 from dataclasses import dataclass, field
 
 from pairing.model import Element, Group, Kind, Side
-from pairing.plan.attributes import mistyped_length, read_heading
+from pairing.plan.attributes import mistyped, mistyped_length, read_heading
 from pairing.plan.kinds import kind_in, kind_named
 from pairing.plan.lines import Line
 from pairing.plan.names import key
+from pairing.plan.near import HEADING_PHRASES, misspelt, misspelt_kind
 from pairing.plan.poses import PoseTable
 from pairing.plan.problems import Problems
 from pairing.plan.said import Fault, Said
@@ -33,6 +34,9 @@ def open_section(line: Line, problems: Problems) -> Opened:
     name, said = _split(line.text, group=False)
     _report(line, said, problems)
     kind, notes = kind_in(said.parts)
+    if kind is None:
+        slips = {part: slip for part in said.parts if (slip := misspelt_kind(part, tuple(Kind)))}
+        problems.faults(line, [_unknown_kind(part, slip) for part, slip in slips.items()])
     return Opened(line, 2, name or (kind.value if kind else ""), said, kind, notes=[*said.notes, *notes])
 
 
@@ -77,15 +81,24 @@ def _split(text: str, *, group: bool) -> tuple[str, Said]:
 
 def _report(line: Line, said: Said, problems: Problems) -> None:
     """Report what can't be understood in a heading, and keep in `said.parts` what can be a kind or a note."""
-    odd = [part for part in said.parts if re.search(r"\d", part) or _HANGING.match(part)]
-    faults = [mistyped_length(part) or _no_attribute(part) for part in odd]
+    slips = {part: misspelt(part, HEADING_PHRASES) for part in said.parts}
+    odd = [part for part, slip in slips.items() if slip or re.search(r"\d", part) or _HANGING.match(part)]
+    faults = [_odd(part, slips[part]) for part in odd]
     said.parts = [part for part in said.parts if part not in odd]
     problems.faults(line, [*said.faults, *faults])
     problems.liberties_of(line, said.liberties)
 
 
-def _no_attribute(part: str) -> Fault:
-    return Fault("unknown-attribute", part, f'"{part}" is no attribute of a section.', _HEADINGS, f"({part})")
+def _odd(part: str, meant: str | None) -> Fault:
+    if meant:
+        return mistyped(part, meant)
+    unknown = Fault("unknown-attribute", part, f'"{part}" is no attribute of a section.', _HEADINGS)
+    return mistyped_length(part) or unknown
+
+
+def _unknown_kind(part: str, meant: str) -> Fault:
+    remedy = f'Did you mean "{meant}"? Kinds are: {", ".join(Kind)}.'
+    return Fault("unknown-kind", part, f'"{part}" is no kind of section.', remedy, meant)
 
 
 def guess_kind(opened: Opened, group: Group, *, first: bool, problems: Problems) -> Kind:
@@ -113,5 +126,5 @@ _STRUCTURE = {
     "repeats",
 }
 EDGE = " \t:,;-–—#>"
-_HANGING = re.compile(r"(?:each|every|per)\b", re.IGNORECASE)
+_HANGING = re.compile(r"(?:each|every|per|between|at least|silent last|repeat)\b", re.IGNORECASE)
 _HEADINGS = "A heading holds a name, a kind, rounds, sides, minutes, music; what is only to be read stands in brackets."

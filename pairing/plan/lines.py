@@ -78,7 +78,8 @@ def _line(number: int, raw: str, plain: str, below: str, *, first: bool) -> Line
         return Line(number, raw, "remark", indent, _unmarked(rest.lstrip("> ")))
     bold = rest.startswith(("**", "__"))
     marker = None if bold or _EMPHASIS.match(rest) else _MARKER.match(rest)
-    body = _ORNAMENT.sub("", _unmarked(rest[marker.end() :] if marker else rest))
+    body = _unmarked(rest[marker.end() :] if marker else rest)
+    body = body if body.isascii() else _ORNAMENT.sub("", body)
     rule = _RULE.fullmatch(below)
     return Line(number, raw, "item" if marker else "text", indent, body, rule[1][0] if rule else "", first, bold)
 

@@ -97,6 +97,7 @@ _SHORT = {
     "as": "a",
     "bs": "b",
     "stretches": "stretch",
+    "ups": "up",
 }
 _IDLE_WORDS = {"pose", "posture", "the", "asana"}
 # Longest first, so that "shh" is no trap; each pair is one sound that teachers spell in several ways.

@@ -36,7 +36,7 @@ class Problems:
 
     def at_line(self, number: int, code: str, message: str, remedy: str) -> None:
         """Note what is wrong with the line of this number."""
-        self.findings.append(Finding("must", code, f"{self._file}, line {number}", message, remedy))
+        self.at(self._lines[number], code, message, remedy)
 
     def whole(self, code: str, message: str, remedy: str) -> None:
         """Note what is wrong with the file as a whole."""

@@ -5,7 +5,7 @@ from collections.abc import Callable
 from typing import Any, NamedTuple
 
 from pairing.model import Length
-from pairing.plan.said import Fault, Said
+from pairing.plan.said import Fault, Said, twice
 from pairing.plan.words import LENGTH, LONGEST_S, MOST_TIMES, number, parse_length, to_length
 
 LENGTHS = "Lengths look like: 3 breaths, 40 seconds, 2 minutes."
@@ -59,6 +59,14 @@ def _silent_last(said: Said, found: re.Match[str]) -> None:
     said.wish(_typed(found), silent_last_s=length.likely)
 
 
+def _silent_last_of_unsaid(said: Said, found: re.Match[str]) -> None:
+    said.faults.append(_no_length(_typed(found), "silent last 2 minutes"))
+
+
+def _folder(said: Said, found: re.Match[str]) -> None:
+    said.wish(_typed(found), folder=found["name"].strip())
+
+
 def _beat(said: Said, found: re.Match[str]) -> None:
     low, high = sorted((float(found["low"]), float(found["high"] or found["low"])))
     if not 20 <= low <= high <= 400:
@@ -84,6 +92,11 @@ def _length_after(name: str, example: str) -> Callable[[Said, re.Match[str]], No
             said.put(name, length, _typed(found))
 
     return act
+
+
+def _bare_seconds(said: Said, found: re.Match[str]) -> None:
+    seconds = float(found["bare"].replace(",", "."))
+    said.put(found["what"].lower(), Length("seconds", seconds, seconds, seconds), _typed(found))
 
 
 def _quicker(said: Said, found: re.Match[str]) -> None:
@@ -146,6 +159,7 @@ def _times(said: Said, found: re.Match[str]) -> None:
 
 def _sets(said: Said, found: re.Match[str]) -> None:
     count = int(found["sets"]) * int(found["reps"])
+    said.liberties.append(f'"{_typed(found)}" is counted as {count} times')
     _count(said, _typed(found), count, count)
 
 
@@ -176,6 +190,9 @@ def _half_breath(said: Said, found: re.Match[str]) -> bool | None:
 
 
 def _side(said: Said, found: re.Match[str]) -> None:
+    if said.each_side:
+        said.faults.append(twice(_typed(found)))
+        return
     said.put("side", "right" if found["side"].lower().startswith("r") else "left", _typed(found))
 
 
@@ -200,11 +217,13 @@ _EACH = (
     r"(?:(?:\bon\s+|\bto\s+|\bfor\s+)?(?:\b(?:each|either|ea\.?|per|every)\s+(?:foot|hand|hip|arm|knee|wrist|ankle|shoulder)s?\b"
     r"|\b(?:each|either|ea\.?|per|every|both)\s+(?:side|way|direction|leg)s?\b(?!\s+(?:to|up|in)\b))"
     r"|\be\.?\s?/\s?s\b\.?|\bea/s\b|\br\s?(?:[/&+]|and)\s?l\b|\bl\s?[/&+]\s?r\b"
+    r"|\br\s*(?:,|then|->|→)\s*l\b|\bl\s*(?:,|then|->|→)\s*r\b"
     r"|\bright\s*(?:and|then|&|/|\+)(?:\s+then)?\s*left\b|\bleft\s*(?:and|then|&|/|\+)(?:\s+then)?\s*right\b"
     r"|/\s?sides?\b)"
 )
 _EACH_HINTS = (
-    r"side|way|direction|leg|arm|e/s|ea/s|e\. ?/|r ?[/&+]|r and l|l ?[/&+] ?r|left|foot|hand|hip|knee|wrist|ankle"
+    r"side|way|direction|leg|arm|e/s|ea/s|e\. ?/|r ?[/&+]|r and l|l ?[/&+] ?r|\b[rl] ?(?:,|then|->|→)|left|foot|hand"
+    r"|hip|knee|wrist|ankle"
     r"|shoulder"
 )
 _SPAN = r"(?P<low>\d{1,5})(?:\s*(?:-|–|to|or)\s*(?P<high>\d{1,5}))?"
@@ -212,11 +231,14 @@ _NO_MINUTES = r"(?<!min )(?<!mins )(?<!minute )(?<!minutes )(?<!['’] )"  # "1 
 _PERCENT = r"(?P<percent>\d{1,2}(?:[.,]\d{1,6})?)\s*(?:%|percent\b|per cent\b)"
 _ONLY = r"(?:\s+only\b)?"
 _NTH = r"(?P<nth>first|second|third|fourth|fifth|[1-9](?:st|nd|rd|th))"
+_ALONE = r"(?=\s*(?:$|[,;)\x00]))"
 _THE = r"(?:in\s+|on\s+)?(?:the\s+)?"
 
 MUSIC = _rules(
     _rule("silen", rf"\bsilent\s+(?:for\s+)?(?:the\s+)?(?:last|final)\s+(?:{_LEN}|minute\b)", _silent_last),
     _rule("silen", rf"\b(?:the\s+)?(?:last|final)\s+(?:{_LEN}|minute)\s*(?:\bin\s+)?\bsilen(?:t|ce)\b", _silent_last),
+    _rule("silen", r"\bsilent\s+(?:at\s+the\s+)?(?:last|end)\b", _silent_last_of_unsaid),
+    _rule("from", r"\bfrom\s+(?:the\s+|my\s+)?folder\s+[\"“]?(?P<name>[^,;\"”\x00]+)[\"”]?", _folder),
     _rule("beat|bpm|tempo", r"\b(?:beat|bpm|tempo)\s*:?\s*(?:of\s+|around\s+|about\s+)?(?P<low>\d{2,3})"
           r"(?:\s*(?:-|–|to)\s*(?P<high>\d{2,3}))?(?:\s*(?:bpm|beats(?: a| per) minute))?\b", _beat),
     _rule("bpm", r"\b(?P<low>\d{2,3})(?:\s*(?:-|–|to)\s*(?P<high>\d{2,3}))?\s*bpm\b", _beat),
@@ -262,7 +284,7 @@ LINE_COUNTS = _rules(
     _rule("rep", r"(?<![\w.,])(?P<reps>\d{1,3})\s*reps?\s*[x×,]\s*(?P<sets>\d{1,2})\b(?:\s*(?:sets?|times)\b)?", _sets),
     _rule("x|×", r"(?<![a-zA-Z])[x×]\s?(?P<low>\d{1,5})(?:\s*[-–]\s*(?P<high>\d{1,5}))?(?!\d)"
           r"(?:\s*(?:times|reps?)\b)?", _times),
-    _rule("x|×", r"(?<![\w.,])(?P<low>\d{1,5})\s?[x×](?![a-zA-Z\d])", _times),
+    _rule("x|×", r"(?<![\w.,])(?P<low>\d{1,5})(?:\s?[-–]\s?(?P<high>\d{1,5}))?\s?[x×](?![a-zA-Z\d])", _times),
     _rule("time|rep|round|cycle|set|tr|attempt", rf"(?<![\w.,]){_SPAN}\s*(?:more\s+)?(?:times|reps?|repetitions?|"
           r"repeats|rounds?|cycles|sets|tries|attempts)\b(?:\s+of\b)?", _times),
     _rule("rep", r"\breps?\s*:?\s*(?P<low>\d{1,5})\b", _times),
@@ -290,6 +312,8 @@ HEADING_ANYWHERE = _rules(
     _rule("breath", rf"\bbreaths?\s*:?\s*(?:of\s+)?{_LEN}", _length_after("breath", "breath 5 seconds")),
     _rule("breath", rf"{_LEN}\s*(?:(?:a|per|each)\s+breath|breaths?)\b", _length_after("breath", "breath 5 seconds")),
     _rule("between", rf"\bbetween\s*:?\s*{_LEN}", _length_after("between", "between 15 seconds")),
+    _rule("breath|between", rf"\b(?P<what>between|breath)s?\s*:?\s*(?P<bare>\d{{1,3}}(?:[.,]\d)?){_ALONE}",
+          _bare_seconds),
     _rule("left", r"\b(?:what(?:ever)?(?:['’]?s|\s+is)|all\s+that\s+is|the\s+time)\s+left\b", _flag("what_is_left")),
     _rule("remain|rest", r"\b(?:the\s+)?(?:remaining|rest of the)\s+time\b|\bwhat\s+remains\b", _flag("what_is_left")),
     _rule("first|start", r"\b(?:starting\s+(?:on\s+the\s+)?(?:left|right)|(?:left|right)\s+(?:side\s+)?first)\b",

@@ -50,7 +50,7 @@ class Said:
     def put(self, name: str, value: Any, typed: str) -> None:
         """Note that the line says this; a fault where it said something else before."""
         if name in self.told and getattr(self, name) != value:
-            self.faults.append(_twice(typed))
+            self.faults.append(twice(typed))
             return
         self.told.add(name)
         setattr(self, name, value)
@@ -59,7 +59,7 @@ class Said:
         """Note a wish for the music."""
         for name, value in wishes.items():
             if name in self.told and getattr(self.wishes, name) != value:
-                self.faults.append(_twice(typed))
+                self.faults.append(twice(typed))
                 return
             self.told.add(name)
         self.wishes = replace(self.wishes, **wishes)
@@ -78,11 +78,11 @@ class Said:
         return True
 
 
-def _twice(typed: str) -> Fault:
+def twice(typed: str) -> Fault:
+    """Give the fault of an attribute that says other than one before it."""
     return Fault(
         "said-twice",
         typed,
         f'"{typed}" contradicts what the line says before.',
         "Keep one; what is no instruction stands in brackets.",
-        f"({typed})",
     )

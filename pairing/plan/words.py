@@ -29,6 +29,7 @@ _BREATHS = (
 )
 _SECONDS, _MINUTES, _HOURS = r"(?:seconds?|secs?)\b\.?", r"(?:minutes?|mins?)\b\.?", r"(?:hours?|hrs?)\b\.?"
 _SHORT_BREATHS = r"(?:brths?|bths?|brs?|b)\b\.?"
+_TIME = rf"(?:{_SECONDS}|{_MINUTES}|s\b|m\b)"
 _SHORT_SECONDS, _SHORT_MINUTES, _SHORT_HOURS = r"s\b|\"|”|''|″", r"m\b|'(?!')|’|′", r"h\b"
 
 # What may stand behind the second number of "1 min 30".
@@ -36,39 +37,45 @@ _NO_UNIT = r"(?=\s*(?:$|[,;)\x00]|(?:each|ea|e/s|per|on|right|left|r|l|both|opti
 
 LENGTH = re.compile(
     rf"""(?<![a-wyz\d.,:/%½¼¾-])(?:
-      (?P<clock>\d{{1,3}}:[0-5]\d(?::[0-5]\d)?)(?:{_TO}(?P<clock2>\d{{1,3}}:[0-5]\d(?::[0-5]\d)?))?(?![\d:])
-          (?:\s*(?:{_MINUTES}|{_HOURS}))?
-    | (?P<hours>\d{{1,2}})\s*(?:{_HOURS}|{_SHORT_HOURS}|h(?=\d))\s*(?:and\s+)?(?P<hour_minutes>[0-5]?\d)
-          (?:\s*(?:{_MINUTES}|{_SHORT_MINUTES})|{_NO_UNIT})
-    | (?P<minutes>\d{{1,3}})\s*(?:{_MINUTES}|{_SHORT_MINUTES}|m(?:ins?)?(?=\d))\s*(?:and\s+)?(?P<seconds>[0-5]?\d)
-          (?:\s*(?:{_SECONDS}|{_SHORT_SECONDS})|{_NO_UNIT})
+      (?=[\d½¼¾⅓⅔])(?:
+          (?P<clock>\d{{1,3}}:[0-5]\d(?::[0-5]\d)?)(?:{_TO}(?P<clock2>\d{{1,3}}:[0-5]\d(?::[0-5]\d)?))?(?![\d:])
+              (?:\s*(?:{_MINUTES}|{_HOURS}))?
+        | (?P<hours>\d{{1,2}})\s*(?:{_HOURS}|{_SHORT_HOURS}|h(?=\d))\s*(?:and\s+)?(?P<hour_minutes>[0-5]?\d)
+              (?:\s*(?:{_MINUTES}|{_SHORT_MINUTES})|{_NO_UNIT})
+        | (?P<minutes>\d{{1,3}})\s*(?:{_MINUTES}|{_SHORT_MINUTES}|m(?:ins?)?(?=\d))\s*(?:and\s+)?(?P<seconds>[0-5]?\d)
+              (?:\s*(?:{_SECONDS}|{_SHORT_SECONDS})|{_NO_UNIT})
+        | (?P<b_low>{_DIGITS})\s*(?:{_BREATHS}|{_SHORT_BREATHS}){_TO}(?P<b_high>{_DIGITS})
+              \s*(?:{_BREATHS}|{_SHORT_BREATHS})
+        | (?P<t_low>{_DIGITS})\s*(?P<t_low_unit>{_TIME}){_TO}(?P<t_high>{_DIGITS})\s*(?P<t_high_unit>{_TIME})
+        | (?P<low>{_DIGITS})(?:{_TO}(?P<high>{_DIGITS}))?(?:\s*-\s*|\s*)
+              (?P<unit>{_BREATHS}|{_SHORT_BREATHS}|{_SECONDS}|{_MINUTES}|{_HOURS}
+                      |{_SHORT_SECONDS}|{_SHORT_MINUTES}|{_SHORT_HOURS}))
     | between\s+(?P<from>{_DIGITS})\s+and\s+(?P<till>{_DIGITS})\s*(?P<between_unit>{_BREATHS}|{_SECONDS}|{_MINUTES})
-    | (?P<low>{_DIGITS})(?:{_TO}(?P<high>{_DIGITS}))?(?:\s*-\s*|\s*)
-          (?P<unit>{_BREATHS}|{_SHORT_BREATHS}|{_SECONDS}|{_MINUTES}|{_HOURS}
-                  |{_SHORT_SECONDS}|{_SHORT_MINUTES}|{_SHORT_HOURS})
     | \b(?P<word>{_WORDS})(?:\s+(?:to|or)\s+(?P<word2>{_WORDS}))?(?:\s+|-)
           (?P<word_unit>{_BREATHS}|{_SECONDS}|{_MINUTES}|{_HOURS})
-    )(?:\s*\b(?:holds?|long)\b)?""",
+    )(?P<half>\s+and\s+a\s+half\b)?(?:\s*\b(?:holds?|long)\b)?""",
     re.IGNORECASE | re.VERBOSE,
 )
 
 
 def to_length(found: re.Match[str]) -> Length:
     """Give the length that a match of LENGTH stands for."""
-    part = found.groupdict()
-    if part["clock"]:
-        return _span("seconds", _clock(part["clock"]), _clock(part["clock2"] or part["clock"]))
-    if part["hours"]:
-        return _span("seconds", 3600 * float(part["hours"]) + 60 * float(part["hour_minutes"]))
-    if part["minutes"]:
-        return _span("seconds", 60 * float(part["minutes"]) + float(part["seconds"]))
-    low = part["from"] or part["low"] or part["word"]
-    high = part["till"] or part["high"] or part["word2"] or low
-    unit = part["between_unit"] or part["unit"] or part["word_unit"]
-    factor = _seconds_in(unit)
-    if factor is None:
-        return _span("breaths", number(low), number(high))
-    return _span("seconds", factor * number(low), factor * number(high))
+    if found["unit"]:
+        return _of_unit(found["unit"], found["low"], found["high"], found["half"])
+    if found["word"]:
+        return _of_unit(found["word_unit"], found["word"], found["word2"], found["half"])
+    if found["clock"]:
+        return _span("seconds", _clock(found["clock"]), _clock(found["clock2"] or found["clock"]))
+    if found["hours"]:
+        return _span("seconds", 3600 * float(found["hours"]) + 60 * float(found["hour_minutes"]))
+    if found["minutes"]:
+        return _span("seconds", 60 * float(found["minutes"]) + float(found["seconds"]))
+    if found["b_low"]:
+        return _span("breaths", number(found["b_low"]), number(found["b_high"]))
+    if found["t_low"]:
+        ends = [number(found[end]) * (_seconds_in(found[f"{end}_unit"]) or 1.0) for end in ("t_low", "t_high")]
+        return _span("seconds", *ends)
+    return _of_unit(found["between_unit"], found["from"], found["till"], None)
 
 
 def parse_length(text: str) -> Length | None:
@@ -145,6 +152,13 @@ def show_length(length: Length) -> str:
 def show_seconds(seconds: float) -> str:
     """Give seconds as a person would write them."""
     return show_length(Length("seconds", seconds, seconds, seconds))
+
+
+def _of_unit(unit: str, low: str, high: str | None, half: str | None) -> Length:
+    factor = _seconds_in(unit)
+    more = 0.5 if half else 0.0
+    ends = [(factor or 1.0) * (number(end) + more) for end in (low, high or low)]
+    return _span("breaths" if factor is None else "seconds", *ends)
 
 
 def _span(unit: str, low: float, high: float | None = None) -> Length:
