@@ -9,7 +9,7 @@ import json
 import os
 import sqlite3
 from collections.abc import Iterator, Mapping, Sequence
-from contextlib import ExitStack, closing, contextmanager
+from contextlib import ExitStack, closing, contextmanager, suppress
 from datetime import date
 from pathlib import Path
 from types import MappingProxyType, TracebackType
@@ -18,7 +18,7 @@ from typing import Any, Self
 from audio.errors import LibraryError
 from audio.files.folders import Found
 from audio.files.text import shown
-from audio.stored import COLUMNS, from_row, to_row
+from audio.stored import COLUMNS, PACKED, from_row, to_row
 from audio.track import Analysis, Tags, Track
 
 # Raise it whenever the tables or the meaning of a measured number change: older libraries are then analysed anew,
@@ -42,6 +42,8 @@ CREATE TABLE IF NOT EXISTS uses (
 """
 _READ = f"id, fingerprint, problem, title, artist, album, {', '.join(COLUMNS)}"
 
+_SIGNS_OF_DAMAGE = ("malformed", "not a database", "no such", "not decode")  # in what SQLite says
+
 _PREFERRED_LAST = "SELECT recording, path FROM files WHERE NOT missing ORDER BY length(path) DESC, path DESC"
 
 
@@ -55,12 +57,16 @@ def default_library_path() -> Path:
     return Path(platformdirs.user_data_dir("arcbed", appauthor=False)) / "library.sqlite"
 
 
+class UnusableLibraryError(LibraryError):
+    """What lies at the library's place is damaged, another program's, or a newer version's."""
+
+
 class Library:
     """A library file, open between `with` and its end.
 
     Raises (on entering, and from every method):
-        LibraryError: there is none at that place, it is damaged, another program's or a newer version's, or it can't
-            be read or written. The file is never replaced.
+        UnusableLibraryError: it is damaged, another program's or a newer version's. It is left as it is.
+        LibraryError: there is none at that place, or it can't be read or written.
     """
 
     def __init__(self, path: Path) -> None:
@@ -78,7 +84,8 @@ class Library:
     def __enter__(self) -> Self:
         with self._guarded():
             self._prepare_the_place()
-            self._database = self._stack.enter_context(closing(self._connect()))
+            self._database = sqlite3.connect(self.path, timeout=_WAIT_S, isolation_level=None)
+            self._stack.enter_context(closing(self._database))
             try:
                 self._settle_schema()
             except BaseException:
@@ -235,8 +242,7 @@ class Library:
 
         Raises: LibraryError if the other is no sound library of this version.
         """
-        with Library(other):
-            pass
+        _refuse_to_join(other)
         columns = f"fingerprint, problem, title, artist, album, {', '.join(COLUMNS)}"
         with self._guarded():
             self._database.execute("ATTACH ? AS other", (str(other),))
@@ -259,6 +265,18 @@ class Library:
         finally:
             self._database.execute("DETACH other")
         return int(count)
+
+    def rescue(self, other: Path) -> int:
+        """Take the teacher's marks and the played sets out of a library of ours that can't be opened, as far as they
+        can still be read; gives how many of both. What is here already stays.
+        """
+        marks = _readable(other, "SELECT fingerprint, key, value FROM marks")
+        uses = _readable(other, "SELECT used_at, title, fingerprints FROM uses")
+        with self._written() as database:
+            before = database.total_changes
+            database.executemany("INSERT OR IGNORE INTO marks VALUES (?, ?, ?)", marks)
+            database.executemany("INSERT INTO uses (used_at, title, fingerprints) VALUES (?, ?, ?)", uses)
+            return database.total_changes - before
 
     def _one(self, condition: str, value: int | str) -> Track | None:
         with self._guarded():
@@ -292,25 +310,23 @@ class Library:
             )
         self.path.parent.mkdir(parents=True, exist_ok=True)
 
-    def _connect(self) -> sqlite3.Connection:
-        database = sqlite3.connect(self.path, timeout=_WAIT_S, isolation_level=None)
-        database.execute("PRAGMA foreign_keys = ON")
-        database.execute("PRAGMA synchronous = NORMAL")  # a power cut may cost the last seconds, never the file
-        return database
-
     def _settle_schema(self) -> None:
         """Make the tables, or see that they are ours and of this version."""
-        version, application, tables = self._header()
+        self._database.execute("PRAGMA foreign_keys = ON")
+        self._database.execute("PRAGMA synchronous = NORMAL")  # a power cut may cost the last seconds, never the file
+        version, application, tables = _header(self._database)
         if version == SCHEMA and application == _APPLICATION:
             return
         if application != _APPLICATION and tables:
             raise self._refusal("is a database of another program.")
         if version > SCHEMA:
             raise self._refusal("was made by a newer version of this program.")
+        if not _is_version(version, tables):
+            raise self._refusal("is damaged, or no library.")
         self._database.execute("PRAGMA page_size = 16384")  # of 4,096 a row would waste a half
         self._database.execute("PRAGMA journal_mode = WAL")
         with self._written() as database:
-            version, _, tables = self._header()  # again: another process may have been first
+            version, _, tables = _header(self._database)  # again: another process may have been first
             if version != SCHEMA:
                 if tables:
                     database.execute("DROP TABLE IF EXISTS files")
@@ -319,13 +335,6 @@ class Library:
                     database.execute(statement)
                 database.execute(f"PRAGMA application_id = {_APPLICATION}")
                 database.execute(f"PRAGMA user_version = {SCHEMA}")
-
-    def _header(self) -> tuple[int, int, int]:
-        def value(query: str) -> int:
-            return int(self._database.execute(query).fetchone()[0])
-
-        tables = value("SELECT count(*) FROM sqlite_master")
-        return value("PRAGMA user_version"), value("PRAGMA application_id"), tables
 
     @contextmanager
     def _written(self) -> Iterator[sqlite3.Connection]:
@@ -344,12 +353,12 @@ class Library:
     def _guarded(self) -> Iterator[None]:
         try:
             yield
-        except (sqlite3.Error, OSError) as error:
+        except (sqlite3.Error, OSError, UnicodeError, json.JSONDecodeError) as error:
             raise self._explained(error) from error
 
     def _explained(self, error: Exception) -> LibraryError:
         text = str(error)
-        if "malformed" in text or "not a database" in text or "no such" in text:
+        if isinstance(error, ValueError) or any(word in text for word in _SIGNS_OF_DAMAGE):
             return self._refusal("is damaged, or no library.")
         if "locked" in text:
             return LibraryError(
@@ -369,12 +378,96 @@ class Library:
             remedy="Name another place with --library.",
         )
 
-    def _refusal(self, reason: str) -> LibraryError:
-        return LibraryError(
+    def _refusal(self, reason: str) -> UnusableLibraryError:
+        return UnusableLibraryError(
             reason,
             where=shown(self.path),
-            remedy="It was left as it is. Rename it or move it away, then scan again; or name another with --library.",
+            remedy='It was left as it is. "arcbed scan --set-aside FOLDER" renames it, begins a new one and keeps your'
+            " marks as far as they can be read; or name another with --library.",
         )
+
+
+def fault(path: Path) -> str | None:
+    """Why the library at `path` can't be used, every page of it looked at; None where it can. It isn't written to.
+
+    Raises: LibraryError if it isn't there, or can't be read now.
+    """
+    try:
+        if path.stat().st_size == 0:
+            return None  # a library that is about to be made
+        with path.open("rb") as file:  # tells a disk that can't be read from a file that is damaged
+            while file.read(1 << 20):
+                pass
+        with closing(_read_only(path)) as database:
+            return _fault(database)
+    except OSError as error:
+        raise LibraryError(f"can't be read ({error.strerror}).", where=shown(path)) from error
+    except UnicodeError:  # in the middle of a message about damage
+        return "is damaged, or no library."
+    except sqlite3.DatabaseError as error:
+        if "locked" in str(error) or "unable to open" in str(error):
+            raise LibraryError(f"can't be looked at now ({error}).", where=shown(path)) from error
+        return "is damaged, or no library."
+
+
+def _fault(database: sqlite3.Connection) -> str | None:
+    version, application, tables = _header(database)
+    if application != _APPLICATION:
+        return "is a database of another program."
+    if version > SCHEMA:
+        return "was made by a newer version of this program."
+    sound = database.execute("PRAGMA quick_check(1)").fetchone()[0] == "ok" and _is_version(version, tables)
+    return None if sound and _can_be_unpacked(database) else "is damaged."
+
+
+def _can_be_unpacked(database: sqlite3.Connection) -> bool:
+    """Whether every track's numbers can be read: SQLite keeps no checksum of what it stores."""
+    rows = database.execute(f"SELECT {', '.join(COLUMNS)} FROM recordings WHERE problem IS NULL")
+    try:
+        for analysis in map(from_row, rows):
+            for name in PACKED:
+                getattr(analysis, name)
+    except LibraryError:
+        return False
+    return True
+
+
+def _refuse_to_join(other: Path) -> None:
+    """Raises: LibraryError if it is no sound library of this very version; it isn't brought up to date here."""
+    reason = fault(other)
+    if reason is None and _readable(other, "PRAGMA user_version") != [(SCHEMA,)]:
+        reason = "was made by an older version of this program, or is empty."
+    if reason:
+        raise LibraryError(reason, where=shown(other), remedy="Nothing was taken over from it.")
+
+
+def _header(database: sqlite3.Connection) -> tuple[int, int, int]:
+    """Version, application and number of tables."""
+
+    def value(query: str) -> int:
+        return int(database.execute(query).fetchone()[0])
+
+    tables = value("SELECT count(*) FROM sqlite_master")
+    return value("PRAGMA user_version"), value("PRAGMA application_id"), tables
+
+
+def _is_version(version: int, tables: int) -> bool:
+    """Whether a number can be a version of ours: a damaged head must not pass for an older one and be made anew."""
+    return version >= 1 or (version == 0 and tables == 0)
+
+
+def _read_only(path: Path) -> sqlite3.Connection:
+    return sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True, timeout=_WAIT_S)
+
+
+def _readable(path: Path, query: str) -> list[tuple[Any, ...]]:
+    """The rows that a library of ours still gives, be it damaged; the file isn't written to."""
+    rows: list[tuple[Any, ...]] = []
+    with suppress(sqlite3.Error, UnicodeError), closing(_read_only(path)) as database:
+        if database.execute("PRAGMA application_id").fetchone() == (_APPLICATION,):
+            for row in database.execute(query):  # one by one: a damaged page ends the reading, not what came before
+                rows.append(row)  # noqa: PERF402
+    return rows
 
 
 def set_aside(path: Path) -> Path:

@@ -2,17 +2,19 @@
 
 Curves cost 1 or 2 bytes a second; times are kept to 0.1 ms, loudness to 0.01 LU, energy and costs to 1/65535, voice to
 1/255 with the same seconds on either side of one half. What is unpacked is unpacked when it is asked for, so that a
-library of 100,000 tracks can be read in seconds.
+library of 100,000 tracks can be read in seconds; bytes that a fault of the disk has changed are then an error for
+people.
 """
 
 import json
 import zlib
-from collections.abc import Sequence
-from typing import Any
+from collections.abc import Callable, Sequence
+from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
+from audio.errors import LibraryError
 from audio.track import Analysis, Curve, CutPoint, Seconds
 
 _PLAIN = (
@@ -31,8 +33,10 @@ _PLAIN = (
     "onset_rate",
 )
 _SUMS = ("mean_energy", "voice_share")
-_PACKED = ("notes", "energy", "voice", "loudness", "beats_s", "downbeats_s", "cut_points")
-COLUMNS = (*_PLAIN, *_SUMS, *_PACKED)
+PACKED = ("notes", "energy", "voice", "loudness", "beats_s", "downbeats_s", "cut_points")
+COLUMNS = (*_PLAIN, *_SUMS, *PACKED)
+
+Unpacked = TypeVar("Unpacked")
 
 _TICKS = 10_000  # a second
 _SILENT = -(1 << 15)  # stands for -inf
@@ -56,7 +60,12 @@ def to_row(analysis: Analysis | None) -> list[Any]:
 
 
 def from_row(row: Sequence[Any]) -> Analysis:
-    """The analysis of a row in the order of COLUMNS; its curves are unpacked each time they are asked for."""
+    """The analysis of a row in the order of COLUMNS; its curves are unpacked each time they are asked for.
+
+    Raises: LibraryError, also when a curve is asked for, if the row was damaged on the disk.
+    """
+    if not all(isinstance(value, float) for value in row[:5]):
+        raise _damage()
     stored = object.__new__(_Stored)
     put = object.__setattr__
     for name, value in zip(_PLAIN, row, strict=False):
@@ -79,39 +88,56 @@ class _Stored(Analysis):
 
     @property
     def mean_energy(self) -> float:
-        return float(self._packed[0])
+        return self._unpacked(0, float)
 
     @property
     def voice_share(self) -> float:
-        return float(self._packed[1])
+        return self._unpacked(1, float)
 
     @property
     def notes(self) -> tuple[str, ...]:
-        return tuple(json.loads(self._packed[2])) if self._packed[2] else ()
+        return self._unpacked(2, _unpack_notes)
 
     @property
     def energy(self) -> Curve:
-        return _unpack_share(self._packed[3], "<u2")
+        return self._unpacked(3, _unpack_energy)
 
     @property
     def voice(self) -> Curve:
-        return _unpack_share(self._packed[4], "u1")
+        return self._unpacked(4, _unpack_voice)
 
     @property
     def loudness(self) -> Curve:
-        return _unpack_loudness(self._packed[5])
+        return self._unpacked(5, _unpack_loudness)
 
     @property
     def beats_s(self) -> Seconds:
-        return _unpack_times(self._packed[6])
+        return self._unpacked(6, _unpack_times)
 
     @property
     def downbeats_s(self) -> Seconds:
-        return _unpack_times(self._packed[7])
+        return self._unpacked(7, _unpack_times)
 
     @property
     def cut_points(self) -> tuple[CutPoint, ...]:
-        return _unpack_cuts(self._packed[8])
+        return self._unpacked(8, _unpack_cuts)
+
+    def _unpacked(self, place: int, unpack: Callable[[Any], Unpacked]) -> Unpacked:
+        try:
+            return unpack(self._packed[place])
+        except (zlib.error, ValueError, TypeError) as error:
+            raise _damage() from error
+
+
+def _damage() -> LibraryError:
+    return LibraryError(
+        "the library is damaged: what it holds of a track can't be read.",
+        remedy='"arcbed scan --set-aside FOLDER" renames it, begins a new one and keeps your marks.',
+    )
+
+
+def _unpack_notes(text: str) -> tuple[str, ...]:
+    return tuple(map(str, json.loads(text))) if text else ()
 
 
 def _pack_share(values: Curve, kind: str) -> bytes:
@@ -119,8 +145,12 @@ def _pack_share(values: Curve, kind: str) -> bytes:
     return np.rint(np.clip(np.nan_to_num(values), 0, 1).astype(np.float64) * most).astype(kind).tobytes()
 
 
-def _unpack_share(packed: bytes, kind: str) -> Curve:
-    return _fixed(np.frombuffer(packed, kind) / np.float32(np.iinfo(np.dtype(kind)).max))
+def _unpack_energy(packed: bytes) -> Curve:
+    return _fixed(np.frombuffer(packed, "<u2") / np.float32(65535))
+
+
+def _unpack_voice(packed: bytes) -> Curve:
+    return _fixed(np.frombuffer(packed, "u1") / np.float32(255))
 
 
 def _pack_loudness(lufs: Curve) -> bytes:
