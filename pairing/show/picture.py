@@ -293,7 +293,7 @@ def _minutes(frame: Frame) -> list[str]:
             word, anchor = ("0 min", "start") if minute == 0 else (str(minute), "middle")
             if x > frame.size.width - frame.size.right - 6:
                 anchor = "end"
-            parts.append(drawing.text(x, frame.effort_floor + 19, word, "small", anchor=anchor))
+            parts.append(drawing.text(x, frame.effort_floor + 19, word, "small halo", anchor=anchor))
     return parts
 
 

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from jinja2 import Environment
 
 REST_FADE_S = 8.0  # "to the rest now": the music sinks for so long; editorial
+TRIMMED_S = 3.0  # a beginning that is cut by less is no news; editorial
 MANY = 16  # from more tracks on the paper's letters are smaller, so that an hour keeps to two pages; editorial
 # Which letters lie in which part of the font; a browser reads only the parts that a page uses.
 _LETTERS = {
@@ -200,7 +201,7 @@ def _music(pick: Pick, timetable: Timetable, found: Sequence[cues.Drop], track: 
     tempo = track.analysis.tempo_bpm if track and track.analysis else None
     facts = [f"{tempo:.0f} beats a minute" if tempo else "no clear beat"] if track else []
     facts.append(cues.beats_a_breath(tempo, timetable, pick.class_start_s + cues.NEAR_S))
-    if pick.track_start_s >= 1:
+    if pick.track_start_s >= TRIMMED_S:
         facts.append(f"starts {clock(pick.track_start_s)} in")
     check = cues.check_words(timetable, found, pick.class_start_s, first=first) if pick.class_start_s > 1 else ""
     return _Music(

@@ -30,6 +30,10 @@ ARGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--d
         "--disable-sync", "--no-first-run"]  # fmt: skip
 SCHEMES = ("light", "dark")
 IN_STEP_S = 0.3
+CAUTION = (
+    "Load or long stretch of shoulders, hips, hamstrings or ankles: Child's Pose, Downward-Facing Dog, Sun Salutation "
+    "A, Sun Salutation B and 16 more. Offer props and a smaller range; nobody is pushed further."
+)
 FIRST_PAINT_S = 0.5
 
 
@@ -82,6 +86,15 @@ def folder(tmp_path_factory, setlist, timetable, arc):
             plan=replace(plan, facts=tuple((text, text) for text in HOSTILE)), tracks=tracks_of(bad),
         ),
     )  # fmt: skip
+    crowded = a_set(timetable, arc, tracks=20)
+    crowded = replace(crowded, picks=tuple(replace(p, title=f"{p.title} {p.n}") for p in crowded.picks))
+    many = [replace(FINDINGS[0], code=f"c{n}", where=f"track {n}") for n in range(10)]
+    write(
+        "crowded.html",
+        sheet_html(
+            crowded, timetable, arc, findings=many, cautions=(CAUTION,) * 9, plan=plan, tracks=tracks_of(crowded)
+        ),
+    )
     a_mix(place / "mix.wav", timetable.duration_s)
     return place
 
@@ -97,10 +110,12 @@ def a_mix(path, seconds, rate=3000):
 class Visit:
     """A page opened from its file with the network cut, and what it said and asked for."""
 
-    def __init__(self, browser, path, *, width=1440, height=900, scheme="light", view="sheet"):
+    def __init__(self, browser, path, *, width=1440, height=900, scheme="light", view="sheet", script=None):
         self.context = browser.new_context(viewport={"width": width, "height": height}, color_scheme=scheme)
         self.context.set_offline(True)
         self.page = self.context.new_page()
+        if script:
+            self.page.add_init_script(script)
         self.errors, self.requests, self.failed = [], [], []
         self.page.on("console", lambda m: self.errors.append(m.text) if m.type in ("error", "warning") else None)
         self.page.on("pageerror", lambda e: self.errors.append(str(e)))
@@ -334,6 +349,48 @@ def test_starting_over_asks_first(clock):
     assert clock.at() == 0
 
 
+# A screen's wake lock as the page sees it (W3C Screen Wake Lock API, sections 6 and 7), with what is held counted.
+AWAKE = """Object.defineProperty(navigator, 'wakeLock', {value: {request: async () => { window.held = (window.held || 0) + 1;
+  window.asked = (window.asked || 0) + 1; await new Promise(done => setTimeout(done, 150));
+  return {addEventListener() {}, release: async () => { window.held -= 1; }}; }}})"""
+
+
+def test_the_screen_stays_awake_while_the_clock_runs_and_only_then(browser, folder):
+    with Visit(browser, folder / "hour.html", view="clock", script=AWAKE) as visit:
+        page = visit.page
+        page.click("#b-run")
+        page.wait_for_timeout(250)
+        assert page.evaluate("window.held") == 1
+        page.click("#b-run")
+        page.wait_for_timeout(50)
+        assert page.evaluate("window.held") == 0
+        for _ in range(3):  # started and paused before the browser has answered
+            page.click("#b-run")
+        page.click("#b-run")
+        page.wait_for_timeout(400)
+        assert page.evaluate("window.held") == 0
+        assert page.evaluate("window.asked") == 2
+        assert visit.errors == []
+
+
+def test_time_given_to_what_is_left_out_brings_the_class_back_on_time(clock, timetable):
+    """A class one and a half minutes late that leaves the vinyasa out is on time after its three rounds."""
+    tide = timetable.sections[3]
+    clock.page.click("#c-go summary")
+    clock.page.click("#c-sections button:nth-child(4)")
+    clock.page.click("#b-run")
+    clock.page.click("#b-back")
+    clock.page.wait_for_timeout(250)
+    assert clock.page.inner_text("#c-late").startswith("1:00 late")
+    clock.page.click("#c-late button")
+    clock.page.wait_for_timeout(250)
+    for _ in range(int((tide.end_s - tide.start_s) / 60) + 1):
+        clock.page.click("#b-forth")
+        clock.page.wait_for_timeout(450)
+    words = clock.page.inner_text("#c-late")
+    assert "late" not in words, words
+
+
 # ---- with the mix ------------------------------------------------------------------------------------------------
 
 DRIFT = """() => new Promise(done => new MutationObserver((_, o) => { o.disconnect();
@@ -515,3 +572,23 @@ def test_on_paper_an_hour_takes_two_pages_with_every_title_once(browser, folder,
     for step in timetable.steps:
         assert step.name in text
     assert "Class clock" not in text
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_an_hour_of_20_tracks_with_much_to_say_still_takes_two_pages(browser, folder, paper):
+    pypdf = pytest.importorskip("pypdf")
+    out = folder / f"crowded-{paper}.pdf"
+    with Visit(browser, folder / "crowded.html") as visit:
+        titles = [e.inner_text() for e in visit.page.locator(".track .song").all()]
+        visit.page.pdf(path=out, format=paper)
+    reader = pypdf.PdfReader(out)
+    assert len(reader.pages) <= 2
+    text = " ".join(" ".join(page.extract_text() for page in reader.pages).split())
+    assert len(titles) == 20
+    for title in titles:
+        assert len(re.findall(rf"\b{re.escape(title)}\b", text)) == 1, title
+    assert "Playing music to a class is a public performance" in text  # the last of the cautions
+
+
+def test_a_page_of_90_minutes_is_small(folder):
+    assert (folder / "long.html").stat().st_size < 400_000

@@ -13,7 +13,7 @@ const now = () => Date.now() / 1000;
 /* planned: the moment, in seconds since 1970, at which class second 0 was to be; null before the first start. */
 const fresh = () => ({at: data.from_s, since: now(), running: false, behind: 0, planned: null, left: []});
 let state = restored() || fresh();
-let fading = null, rising = null, undo = null, waiting = false, lock = null, said = "", savedAt = 0, sure = 0;
+let fading = null, rising = null, undo = null, waiting = false, lock = null, asking = false, said = "", savedAt = 0, sure = 0;
 
 /* ---- the mix ---- */
 
@@ -79,7 +79,7 @@ function pause() {
   state.running = false;
   stopFade();
   hushMix();
-  if (lock) { lock.release().catch(() => {}); lock = null; }
+  letSleep();
   save();
 }
 
@@ -415,11 +415,18 @@ function restored() {
 }
 
 async function stayAwake() {
-  if (!("wakeLock" in navigator) || !state.running || lock || document.hidden) return;
+  if (!("wakeLock" in navigator) || !state.running || lock || asking || document.hidden) return;
+  asking = true;
   try {
     lock = await navigator.wakeLock.request("screen");
     lock.addEventListener("release", () => { lock = null; });
+    if (!state.running) letSleep();  // paused while the browser was thinking
   } catch { lock = null; }
+  asking = false;
+}
+
+function letSleep() {
+  if (lock) { lock.release().catch(() => {}); lock = null; }
 }
 
 /* ---- keys, touch, views ---- */
