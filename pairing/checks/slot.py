@@ -44,18 +44,18 @@ def check_slot(plan: Plan, timetable: Timetable, poses: PoseTable) -> SlotCheck:
     available = available_s(plan)
     if available is None:
         return SlotCheck()
-    over = timetable.duration_s - available
+    spare = available - timetable.duration_s
     fits = _fits(timetable, available)
     remedies: tuple[Remedy, ...] = ()
     if fits != "fits":
-        needed = over if fits == "too long" else timetable.longest_s - available
+        needed = -spare if fits == "too long" else timetable.longest_s - available
         remedies = _ranked(_timed(plan, poses, shortening(plan), least_s=_WORTH_S), needed)
-    elif -over > SPARE_SHARE * available:
-        remedies = _filling(plan, poses, -over)
+    elif spare > SPARE_SHARE * available:
+        remedies = _filling(plan, poses, spare)
     elif (much := _rest_too_long(timetable)) > _WORTH_S:
         remedies = _filling(plan, poses, much)
     findings = _findings(plan, timetable, available, fits, remedies)
-    return SlotCheck(available, -over, fits, tuple(findings), remedies)
+    return SlotCheck(available, spare, fits, tuple(findings), remedies)
 
 
 def _rest_too_long(timetable: Timetable) -> float:

@@ -7,6 +7,7 @@ from typing import Literal
 from pairing.constants import SPOKEN_WORDS_A_MINUTE, USUAL_PAUSE_S, USUAL_SILENCE_S
 from pairing.model import Element, Length, Place, Side
 from pairing.plan.attributes import EDGE, OR, mistyped_length, not_understood, read_line, trailing, trailing_length
+from pairing.plan.kinds import is_kind
 from pairing.plan.lines import Line
 from pairing.plan.poses import Match, Pose, PoseTable
 from pairing.plan.rules import LENGTHS
@@ -315,6 +316,9 @@ def _bare_number(name: str, table: PoseTable) -> Fault | None:
 
 
 def _unknown_pose(name: str, table: PoseTable) -> Fault:
+    if is_kind(name):
+        heading = f'If a section begins here, write "## {name}".'
+        return Fault("unknown-pose", name, f'"{name}": no pose of this name.', heading)
     near = " or ".join(f'"{other}"' for other in table.nearest(name))
     meant = table.meant(name)
     remedy = f"Did you mean {near}? " if near else ""

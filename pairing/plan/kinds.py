@@ -45,6 +45,11 @@ def kind_in(parts: Iterable[str]) -> tuple[Kind | None, list[str]]:
     return None, parts
 
 
+def is_kind(name: str) -> bool:
+    """Say whether the whole of `name` is a word for a kind."""
+    return key(name) in _KINDS
+
+
 def kind_named(name: str) -> Kind | None:
     """Find a kind in the words of a name, the longest and last such words first; None where there is none."""
     exact = _KINDS.get(key(name))

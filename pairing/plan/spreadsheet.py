@@ -11,7 +11,9 @@ from collections.abc import Iterator
 
 from pairing.errors import PlanError
 from pairing.model import Finding
+from pairing.plan.kinds import kind_named
 from pairing.plan.names import key
+from pairing.plan.poses import pose_table
 
 _COLUMNS = {
     "section": ("section", "part", "block", "phase", "sequence", "segment"),
@@ -49,6 +51,7 @@ _UNITS = (
     ("rep", "times"),
     ("times", "times"),
 )
+_RUNNING = {"", "no", "nr", "number", "row", "step"}
 MOST_ROWS = 2000  # editorial: a class has some hundred
 
 
@@ -70,7 +73,9 @@ def plan_from_csv(text: str, *, title: str) -> str:
         )
     if len(rows) < 2:
         raise _error("no-rows", "There is no row below the column names.")
-    lines = [f"# {_clean(title) or 'Class'}", *_lines(rows[1 : MOST_ROWS + 1], header, columns)]
+    if len(rows) > MOST_ROWS:
+        raise _error("too-many-rows", f"The table has {len(rows)} rows; a class has {MOST_ROWS} at most.")
+    lines = [f"# {_clean(title) or 'Class'}", *_lines(rows[1:], header, columns)]
     return "\n".join(lines) + "\n"
 
 
@@ -89,47 +94,77 @@ def _rows(text: str) -> list[list[str]]:
 def _clean(cell: str) -> str:
     """One line of plain text; signs that open a formula in a spreadsheet, or a heading in a plan, are taken off."""
     text = re.sub(r"[\x00-\x1f\x7f-\x9f\u2028\u2029\s]+", " ", cell).strip()
-    return re.sub(r"^[=+@#>|*•\-–—\s]+(?=\D|$)", "", text).strip()
+    return re.sub(r"^(?:[=@#>|*•\s]+|[+\-–—]+(?=\D|$))+", "", text).strip()
 
 
-def _columns(header: list[str]) -> dict[str, int]:
-    found: dict[str, int] = {}
+def _columns(header: list[str]) -> dict[str, list[int]]:
+    """Give the places of each kind of column; of lengths there may be several ("minutes", "seconds")."""
+    found: dict[str, list[int]] = {}
     for at, name in enumerate(header):
         plain = re.sub(r"[(\[].*", "", name)
         column = _BY_KEY.get(key(plain)) or next(
             (_BY_KEY[key(word)] for word in plain.split() if key(word) in _BY_KEY), None
         )
-        if column:
-            found.setdefault(column, at)
+        if column and (column not in found or (column == "length" and _unit(name))):
+            found.setdefault(column, []).append(at)
     return found
 
 
-def _lines(rows: list[list[str]], header: list[str], columns: dict[str, int]) -> Iterator[str]:
+def _lines(rows: list[list[str]], header: list[str], columns: dict[str, list[int]]) -> Iterator[str]:
     section = None
-    unit = _unit(header[columns["length"]]) if "length" in columns else ""
     for row in rows:
-        cell = {name: row[at] if at < len(row) else "" for name, at in columns.items()}
+        cell = {name: row[at[0]] if at[0] < len(row) else "" for name, at in columns.items()}
+        cell["length"] = _length(row, header, columns.get("length", []))
+        cell["notes"] = "; ".join(filter(None, [cell.get("notes", ""), *_others(row, header, columns)]))
+        if "section" not in columns and _is_heading(cell):
+            cell["section"], cell["pose"] = cell["pose"], ""
         named = cell.get("section", "")
-        if (named and named != section) or section is None:
+        opens = bool(named and named != section) or section is None
+        if opens:
             section = named or "Class: flow"
-            yield from ("", f"## {section}")
-        if cell["pose"]:
-            yield _line(cell, unit, _others(row, header, columns))
+            yield from ("", f"## {section}" + (f", {cell['length']}" if cell["length"] and not cell["pose"] else ""))
+        yield from _line(cell, opens=opens)
 
 
-def _line(cell: dict[str, str], unit: str, others: list[str]) -> str:
-    length = cell.get("length", "")
+def _is_heading(cell: dict[str, str]) -> bool:
+    """Whether a row is a section's name in the column of poses: nothing beside it, a kind, and no pose."""
+    alone = not cell["length"] and not cell.get("side") and not cell["notes"]
+    name = re.split("[:,]", cell["pose"])[0]
+    return alone and kind_named(name) is not None and not pose_table().knows(name)
+
+
+def _line(cell: dict[str, str], *, opens: bool) -> Iterator[str]:
+    """Give the line of a row; what stands beside no pose is a remark, or left for the reader of plans to ask about."""
+    notes = re.sub(r"[()\[\]<>{}]", "", cell["notes"])
+    if cell["pose"]:
+        said = ", ".join(filter(None, [cell["pose"], cell["length"], _side(cell.get("side", ""))]))
+        yield f"- {said}" + (f" ({notes})" if notes else "")
+        return
+    if cell["length"] and not opens:
+        yield f"- {cell['length']}"
+    if notes:
+        yield f"> {notes}"
+
+
+def _length(row: list[str], header: list[str], places: list[int]) -> str:
+    """Give what the columns of lengths say together: "1 minutes 30 seconds", "3 breaths, 5 times"."""
+    said = [(_with_unit(row[at], _unit(header[at])), _unit(header[at])) for at in places if at < len(row) and row[at]]
+    text = ""
+    for length, unit in said:
+        text += (" " if unit == "seconds" and text.endswith("minutes") else ", " if text else "") + length
+    return text
+
+
+def _with_unit(length: str, unit: str) -> str:
     bare = re.fullmatch(r"\d+(?:[.,]\d+)?(?:\s?[-–]\s?\d+)?", length)
-    said = [cell["pose"], f"{length} {unit}" if bare and unit else length, _side(cell.get("side", ""))]
-    notes = "; ".join(re.sub(r"[()\[\]<>{}]", "", note) for note in [cell.get("notes", ""), *others] if note)
-    return f"- {', '.join(filter(None, said))}" + (f" ({notes})" if notes else "")
+    return f"{length} {unit}" if bare and unit else length
 
 
-def _others(row: list[str], header: list[str], columns: dict[str, int]) -> list[str]:
-    used = set(columns.values())
-    return [
-        f"{header[at]} {cell}".strip() for at, cell in enumerate(row) if at not in used and cell and at < len(header)
-    ]
+def _others(row: list[str], header: list[str], columns: dict[str, list[int]]) -> list[str]:
+    """Give the cells of other columns, and those beyond the last column's name; running numbers are left out."""
+    used = {at for places in columns.values() for at in places}
+    others = [(header[at] if at < len(header) else "", cell) for at, cell in enumerate(row) if at not in used and cell]
+    return [f"{name} {cell}".strip() for name, cell in others if not (key(name) in _RUNNING and cell.isdigit())]
 
 
 def _unit(name: str) -> str:

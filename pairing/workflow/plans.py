@@ -14,7 +14,7 @@ from pairing.plan.edit import apply_edits
 from pairing.plan.poses import Pose, PoseTable, pose_table
 from pairing.plan.read import load_plan, plan_text, read_plan
 from pairing.plan.spreadsheet import plan_from_csv
-from pairing.plan.starter import starting_plan
+from pairing.plan.starter import MINUTES, starting_plan
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -62,7 +62,14 @@ def outline_of_text(text: str, file: str) -> Outline:
 
 
 def new_plan(path: Path, minutes: int, *, replace: bool = False) -> None:
-    """Write a commented starting plan for a slot of so many minutes."""
+    """Write a commented starting plan for a slot of so many minutes.
+
+    Raises:
+        PlanError: there is none of this length.
+    """
+    if minutes not in MINUTES:
+        lengths = ", ".join(map(str, MINUTES))
+        raise PlanError(f"there is no starting plan of {minutes} minutes; there are {lengths}.", (), where="--minutes")
     write_text(path, starting_plan(minutes), replace=replace)
 
 

@@ -15,6 +15,7 @@ from pairing.plan.poses import pose_table
 from pairing.plan.read import read_plan
 from pairing.plan.spreadsheet import plan_from_csv
 from pairing.plan.starter import MINUTES, starting_plan
+from pairing.workflow.plans import new_plan
 
 EXAMPLES = sorted((Path(__file__).parents[2] / "docs" / "examples").glob("*.md"))
 DEMO = resources.files("pairing.plan").joinpath("demo-class.md").read_text(encoding="utf-8")
@@ -117,6 +118,34 @@ def test_a_section_named_once_holds_for_the_rows_below() -> None:
     assert [len(part.parts) for part in plan.sections] == [2, 1]
 
 
+@pytest.mark.parametrize(
+    ("table", "lines"),
+    [
+        # a length in several columns
+        ("pose,minutes,seconds,breaths\nplank,1,30,\nboat,,40,\ntree,,,5\n",
+         ["## Class: flow", "- plank, 1 minutes 30 seconds", "- boat, 40 seconds", "- tree, 5 breaths"]),
+        # sections as rows in the column of poses
+        ("What,How long\nWarm up,\ncat-cow,5 breaths\nCool down,\nchild,\n",
+         ["## Warm up", "- cat-cow, 5 breaths", "## Cool down", "- child"]),
+        # a section's length without a pose; remarks; running numbers; an unquoted comma
+        ("#,Section,Pose,Length,Notes\n1,Flow,tree,5 breaths,steady, eyes open\n2,Flow,,,talk of hips\n3,Savasana,,6 min,\n",
+         ["## Flow", "- tree, 5 breaths (steady; eyes open)", "> talk of hips", "## Savasana, 6 min"]),
+        # a length beside nothing is left for the reader of plans to ask about
+        ("pose,length\ntree,5 breaths\n,7 breaths\n", ["## Class: flow", "- tree, 5 breaths", "- 7 breaths"]),
+        # as spreadsheet programs quote
+        ('\ufeffsep=;\r\nPose;Cue\r\n"warrior ""two""";"soft; open"\r\n',
+         ["## Class: flow", '- warrior "two" (soft; open)']),
+    ],
+)  # fmt: skip
+def test_no_cell_with_content_is_lost(table: str, lines: list[str]) -> None:
+    assert [line for line in plan_from_csv(table, title="A").splitlines()[1:] if line] == lines
+
+
+def test_a_table_too_long_for_a_class_is_refused_not_cut() -> None:
+    with pytest.raises(PlanError, match="2003 rows"):
+        plan_from_csv("pose\n" + "tree\n" * 2002, title="A")
+
+
 @pytest.mark.parametrize("cell", ["=tree", "+tree", "@tree", "-tree", "# tree", '"\n## tree"', "\ttree"])
 def test_a_cell_is_text_and_opens_neither_a_formula_nor_a_heading(cell: str) -> None:
     text = plan_from_csv(f"section;pose\nflow;{cell}\n", title="=cmd()")
@@ -153,3 +182,9 @@ def test_the_table_in_the_description_becomes_a_plan() -> None:
 
 def test_every_kind_stands_in_the_description() -> None:
     assert all(f"| `{kind.value}` |" in LANGUAGE for kind in Kind)
+
+
+def test_asking_for_a_starting_plan_of_another_length_is_an_error_for_a_person(tmp_path: Path) -> None:
+    with pytest.raises(PlanError, match="there are 30, 45, 60, 75, 90"):
+        new_plan(tmp_path / "saturday.md", 50)
+    assert not list(tmp_path.iterdir())
