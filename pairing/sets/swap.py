@@ -204,8 +204,10 @@ def _effect(bench: _Bench, chosen: Sequence[Chosen], pick: Pick, after: SetList)
     longer = (new.end - new.start) - (old.end - old.start)
     if abs(longer) >= NOTICED_S:
         words.append(f"{abs(longer)} s {'longer' if longer > 0 else 'shorter'}")
-    moved = [f"{'before' if i < bench.index else 'after'}" for i in _moved(bench, chosen)]
-    words.append(f"the track {' and '.join(moved)} is trimmed anew" if moved else "neighbours as they are")
+    moved = sorted({"before" if i < bench.index else "after" for i in _moved(bench, chosen)}, key="before after".find)
+    several = "s" if len(moved) > 1 else ""
+    trimmed = f"the track{several} {' and '.join(moved)} {'are' if several else 'is'} trimmed anew"
+    words.append(trimmed if moved else "neighbours as they are")
     return ", ".join(words)
 
 

@@ -10,6 +10,8 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
+import numpy as np
+
 from pairing.effort.breath import BEATS, beat_ranges
 from pairing.errors import PlanError
 from pairing.model import Arc, Finding, Fit, Plan, Remedy, SectionTime, SetList, Timetable
@@ -32,6 +34,7 @@ __all__ = [
     "set_text", "slot_text", "tracks_table",
 ]  # fmt: skip
 
+LITTLE, MUCH = 0.03, 0.08  # of the range of energy: below is as asked, from here on no longer a little; editorial
 ROOMY = 112  # columns from which a track's reason stands beside it rather than under it; editorial
 _STYLES = {"must": "bold red", "should": "bold yellow", "note": "dim"}
 
@@ -212,16 +215,17 @@ def alternatives_table(setlist: SetList, n: int, alternatives: Sequence["Alterna
     rows = table("id>", "length>", "beats a min>", "track", *(("what it does",) if roomy else ()))
     for alternative in alternatives:
         track = alternative.track
+        what = f"{against_arc(alternative.setlist, n)}; against now: {alternative.effect}"
         figures = (
             f"{track.id}",
             clock(track.analysis.duration_s) if track.analysis else "",
             tempo(track.analysis.tempo_bpm if track.analysis else None),
         )
         if roomy:
-            rows.add_row(*figures, safe(track_name(track)), safe(alternative.effect))
+            rows.add_row(*figures, safe(track_name(track)), safe(what))
         else:
             rows.add_row(*figures, safe(track_name(track), "bold"))
-            rows.add_row("", "", "", safe(alternative.effect))
+            rows.add_row("", "", "", safe(what))
     take = alternatives[0].track.id
     steps = [
         (f"arcbed swap {quoted(path)} {n} --best", "take the first"),
@@ -229,6 +233,22 @@ def alternatives_table(setlist: SetList, n: int, alternatives: Sequence["Alterna
         (f"arcbed swap {quoted(path)} --undo", "take back the last change"),
     ]
     return "\n\n".join([filled(now), rendered(rows), next_commands(steps)])
+
+
+def against_arc(setlist: SetList, n: int) -> str:
+    """Say in words how lively pick `n` is beside what its place in the class asks for."""
+    pick = next(pick for pick in setlist.picks if pick.n == n)
+    span = slice(max(0, round(pick.class_start_s)), max(0, round(pick.class_end_s)))
+    apart = (setlist.played_energy - setlist.target_energy)[span]
+    if not np.isfinite(apart).any():
+        return "stands where the arc asks nothing"
+    middle = (pick.class_start_s + pick.class_end_s) / 2
+    section = next((s for s in setlist.sections if middle < s.end_s), setlist.sections[-1])
+    mean = float(np.nanmean(apart))
+    word = "calmer" if mean < 0 else "livelier"
+    if abs(mean) < LITTLE:
+        return f"as lively as the {section.kind.value} asks"
+    return f"{'' if abs(mean) >= MUCH else 'a little '}{word} than the {section.kind.value} asks"
 
 
 def next_steps(path: Path, setlist: SetList) -> str:

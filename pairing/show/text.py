@@ -87,5 +87,7 @@ def counted(count: float, one: str, many: str) -> str:
 
     >>> counted(1, "breath", "breaths"), counted(0.5, "breath", "breaths")
     ('1 breath', '½ breath')
+    >>> counted(0, "file", "files")
+    '0 files'
     """
-    return f"{number(count)} {one if count <= 1 else many}"
+    return f"{number(count)} {one if 0 < count <= 1 else many}"

@@ -6,6 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
 
+import numpy as np
 import pytest
 from rich.cells import cell_len
 from show_class import FINDINGS, HOSTILE, a_class, a_set, an_analysis, an_arc, hostile_set, tracks_of
@@ -57,7 +58,7 @@ def everything(timetable, arc, setlist, tracks, plan):
     yield terminal.set_text(setlist, Path("harbour evening.json"))
     yield terminal.tracks_table(tracks)
     yield terminal.findings_text(setlist.findings)
-    options = [SimpleNamespace(track=track, effect=track.title) for track in tracks]
+    options = [SimpleNamespace(track=track, setlist=setlist, effect=track.title) for track in tracks]
     yield terminal.alternatives_table(setlist, 3, options, Path("harbour evening.json"))
 
 
@@ -202,6 +203,24 @@ def test_the_fit_says_what_another_choice_could_gain(setlist, rmse, bound, said)
     words = terminal.fit_text(replace(setlist.fit, rmse=rmse, bound_rmse=bound, gap=0.8))
     assert said in words
     assert "%" not in words  # the solver's own figure means nothing to a teacher
+
+
+@pytest.mark.parametrize(
+    ("apart", "said"),
+    [
+        (0.0, "as lively as the peak asks"),
+        (-0.05, "a little calmer than the peak asks"),
+        (0.05, "a little livelier than the peak asks"),
+        (-0.2, "calmer than the peak asks"),
+    ],
+)
+def test_a_swap_says_what_it_does_to_the_arc_in_words(setlist, apart, said):
+    crest = setlist.sections[4]
+    pick = replace(setlist.picks[0], n=9, class_start_s=crest.start_s, class_end_s=crest.end_s)
+    changed = replace(setlist, picks=(pick,), played_energy=setlist.target_energy + np.float32(apart))
+    assert terminal.against_arc(changed, 9) == said
+    silent = replace(changed, target_energy=setlist.target_energy * np.float32("nan"))
+    assert terminal.against_arc(silent, 9) == "stands where the arc asks nothing"
 
 
 def test_an_endless_bound_is_not_shown(setlist):
