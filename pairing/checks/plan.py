@@ -19,6 +19,7 @@ from pairing.constants import (
 )
 from pairing.effort.clock import clock
 from pairing.model import Edit, Finding, Kind, Plan, SectionTime, Step, Timetable
+from pairing.plan.lines import split_lines
 from pairing.plan.poses import Pose, PoseTable
 
 _SAME_S = 1.0  # sides that differ by less count as equal
@@ -112,10 +113,11 @@ def _seconds(steps: list[Step], side: str | None) -> float:
 
 
 def _add_each_side(plan: Plan, step: Step) -> tuple[Edit, ...]:
-    lines = plan.text.splitlines()
-    if not 1 <= step.line <= len(lines) or "(" in lines[step.line - 1]:
+    lines = split_lines(plan.text)
+    typed = lines[step.line - 1].rstrip() if 1 <= step.line <= len(lines) else ""
+    if not typed or typed.endswith(")"):
         return ()
-    return (Edit(step.line, f"{lines[step.line - 1].rstrip()}, each side"),)
+    return (Edit(step.line, f"{typed}, each side"),)
 
 
 # ---- before and after the hardest part ---------------------------------------------------------------------------

@@ -26,12 +26,13 @@ def with_rounds(line: str, old: int, new: int) -> str | None:
 def with_breaths_added(line: str, length: Length, more: float) -> str | None:
     """Put the line's length in breaths up by `more` (both ends of a range)."""
     new = Length("breaths", length.likely + more, length.shortest + more, length.longest + more)
-    for match in LENGTH.finditer(line):
-        numbers = _NUMBERS.match(match[0])
-        if to_length(match) == length and numbers:
-            span = _same_form(numbers, [show_number(new.shortest), show_number(new.longest)])
-            return _if_it_says(f"{line[: match.start()]}{span}{match[0][numbers.end() :]}{line[match.end() :]}", new)
-    return None
+    found = [match for match in LENGTH.finditer(line) if to_length(match) == length]
+    numbers = _NUMBERS.match(found[0][0]) if len(found) == 1 else None
+    if numbers is None:  # typed in words, or twice: "5 breaths (R), 5 breaths (L)"
+        return None
+    span = _same_form(numbers, [show_number(new.shortest), show_number(new.longest)])
+    start, end = found[0].span()
+    return _if_it_says(f"{line[:start]}{span}{found[0][0][numbers.end() :]}{line[end:]}", new)
 
 
 def with_seconds(line: str, length: Length, new_s: float) -> str | None:

@@ -283,12 +283,18 @@ def plan_text(path: Path) -> str:
         data = path.read_bytes()
     except OSError as error:
         raise PlanError(f"can't be read ({error.strerror or error}).", (), where=str(path)) from error
+    return data.decode(encoding_of(data), errors="replace")
+
+
+def encoding_of(data: bytes) -> str:
+    """The encoding in which a note was written, so that a changed one can be written in the same."""
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
-        return data.decode("utf-16", errors="replace")
+        return "utf-16"
     try:
-        return data.decode("utf-8-sig")
+        data.decode("utf-8")
     except UnicodeDecodeError:
-        return data.decode("latin-1")
+        return "latin-1"
+    return "utf-8-sig" if data.startswith(b"\xef\xbb\xbf") else "utf-8"
 
 
 def elements_of(group: Group) -> Iterator[Element]:

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from pathlib import Path
 
-from audio.files.whole import write_text
+from audio.files.whole import whole_file, write_text
 from pairing.checks.plan import check_plan
 from pairing.checks.slot import SlotCheck, check_slot
 from pairing.effort.arc import make_arc
@@ -12,7 +12,7 @@ from pairing.errors import PlanError
 from pairing.model import Arc, Edit, Finding, Plan, Timetable
 from pairing.plan.edit import apply_edits
 from pairing.plan.poses import Pose, PoseTable, pose_table
-from pairing.plan.read import load_plan, plan_text, read_plan
+from pairing.plan.read import encoding_of, load_plan, plan_text, read_plan
 from pairing.plan.spreadsheet import plan_from_csv
 from pairing.plan.starter import MINUTES, starting_plan
 
@@ -87,7 +87,7 @@ def apply_remedy(path: Path, remedy_id: str) -> Changed:
     found = outline(path)
     for remedy in found.slot.remedies:
         if remedy.id == remedy_id:
-            write_text(path, apply_edits(found.plan.text, remedy.edits))
+            edit_plan(path, remedy.edits)
             return Changed(path, remedy.edits, remedy.text)
     names = ", ".join(remedy.id for remedy in found.slot.remedies) or "none"
     raise PlanError(f'there is no remedy "{remedy_id}" now; there are: {names}.', (), where=path.name)
@@ -95,15 +95,27 @@ def apply_remedy(path: Path, remedy_id: str) -> Changed:
 
 def correct(path: Path) -> Changed:
     """Apply every correction that has one clear meaning to the plan file."""
-    text = plan_text(path)
     try:
         findings = load_plan(path).taken_as
     except PlanError as error:
         findings = error.findings
     edits = tuple({edit.line: edit for finding in findings for edit in finding.edits}.values())
     if edits:
-        write_text(path, apply_edits(text, edits))
+        edit_plan(path, edits)
     return Changed(path, edits, "corrections")
+
+
+def edit_plan(path: Path, edits: tuple[Edit, ...]) -> None:
+    """Make edits in a plan's file; its encoding, line endings and all other lines stay as they are."""
+    data = path.read_bytes()
+    encoding = encoding_of(data)
+    if encoding == "utf-16":
+        encoding = "utf-16-le" if data.startswith(b"\xff\xfe") else "utf-16-be"  # the mark stays as a character
+    elif encoding == "utf-8-sig":
+        encoding = "utf-8"
+    changed = apply_edits(data.decode(encoding), edits).encode(encoding, errors="replace")
+    with whole_file(path) as temporary:
+        temporary.write_bytes(changed)
 
 
 def find_poses(word: str) -> list[Pose]:

@@ -15,7 +15,7 @@ from pairing.plan.poses import pose_table
 from pairing.plan.read import read_plan
 from pairing.plan.spreadsheet import plan_from_csv
 from pairing.plan.starter import MINUTES, starting_plan
-from pairing.workflow.plans import new_plan
+from pairing.workflow.plans import apply_remedy, correct, new_plan
 
 EXAMPLES = sorted((Path(__file__).parents[2] / "docs" / "examples").glob("*.md"))
 DEMO = resources.files("pairing.plan").joinpath("demo-class.md").read_text(encoding="utf-8")
@@ -188,3 +188,20 @@ def test_asking_for_a_starting_plan_of_another_length_is_an_error_for_a_person(t
     with pytest.raises(PlanError, match="there are 30, 45, 60, 75, 90"):
         new_plan(tmp_path / "saturday.md", 50)
     assert not list(tmp_path.iterdir())
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "latin-1"])
+@pytest.mark.parametrize("ending", ["\n", "\r\n", "\r"])
+def test_corrections_and_remedies_keep_the_files_encoding_and_line_endings(
+    tmp_path: Path, encoding: str, ending: str
+) -> None:
+    lines = ["# Été", "slot: 20 minutes", "breath: 5", "", "## Flow: flow, 9 rounds", "- krow, 30 breaths", ""]
+    lines[6] = "- tree, 5 breaths (à gauche)"
+    path = tmp_path / "été.md"
+    path.write_bytes(ending.join(lines).encode(encoding))
+    correct(path)
+    assert path.read_bytes() == ending.join([*lines[:5], "- crow, 30 breaths", lines[6]]).encode(encoding)
+    apply_remedy(path, "rounds-5")
+    assert path.read_bytes() == ending.join(
+        [*lines[:4], "## Flow: flow, 8 rounds", "- crow, 30 breaths", lines[6]]
+    ).encode(encoding)

@@ -121,6 +121,7 @@ TYPED = [
     ("- tree, 3,5 breaths", None),
     ("- tree, five breaths", None),
     ("- tree, between 4 and 6 breaths", None),
+    ("- tree 5 breaths (R), 5 breaths (L)", None),
 ]
 
 
