@@ -37,6 +37,12 @@ _HANDS = (
     Part(pattern, "clap", 0.5, 0.8, 0.22, 0.1, 0.35, 60, 0.010, "claps"),
     Part(fill, "skin", 0.35, 0.8, 0.5, 0.0, 0.25, 47, 0.006),
 )
+_DECK = (
+    Part(broken_chord, "pluck", 0.25, 0.8, 0.22, 0.4, 0.25, 57, 0.008),
+    Part(low_line, "bass", 0.3, 0.7, 0.34, 0.0, 0.05, 38, 0.006, "steps"),
+    Part(melody, "pipe", 0.4, 0.8, 0.20, -0.3, 0.4, 74, 0.015, "oar"),
+    Part(held_chord, "pad", 0.25, 0.7, 0.08, 0.0, 0.4, 57, 0.02),
+)
 _KIT = (
     Part(pattern, "kick", 0.66, 0.95, 0.50, 0.0, 0.02, 33, 0.001, "kick"),
     Part(pattern, "snare", 0.7, 0.95, 0.48, 0.05, 0.15, 60, 0.002, "backbeat"),
@@ -122,14 +128,9 @@ ENSEMBLES: dict[str, Ensemble] = {
         ),
         2.2, 0.55,
     ),
-    "hands": Ensemble(
-        (
-            *_HANDS,
-            Part(broken_chord, "pluck", 0.25, 0.8, 0.22, 0.4, 0.25, 57, 0.008),
-            Part(low_line, "bass", 0.3, 0.7, 0.34, 0.0, 0.05, 38, 0.006, "steps"),
-            Part(melody, "pipe", 0.4, 0.8, 0.20, -0.3, 0.4, 74, 0.015, "oar"),
-            Part(held_chord, "pad", 0.25, 0.7, 0.08, 0.0, 0.4, 57, 0.02),
-        ),
+    "hands": Ensemble((*_HANDS, *_DECK), 1.4, 0.5),
+    "stamp": Ensemble(
+        (*_HANDS, *_DECK, Part(pattern, "kick", 0.5, 0.9, 0.40, 0.0, 0.05, 33, 0.003, "kick")),
         1.4, 0.5,
     ),
     "chant": Ensemble(

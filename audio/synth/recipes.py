@@ -219,9 +219,9 @@ RECIPES: tuple[Recipe, ...] = (
     ),
     Recipe(
         "low-lanterns", "Low Lanterns", _CUTTER, "Hands on Wood", "flac",
-        "hands", "D Dorian", 84.0, "4/4", -15.0,
+        "stamp", "D Dorian", 100.0, "4/4", -15.0,
         (1, 1, 4, 1), (7, 4, 1, 1),
-        _form("intro 4 0.30, verse 16 0.44, bridge 8 0.54, break 8 0.38, verse 16 0.58, outro 8 0.40-0.25"),
+        _form("intro 8 0.46, verse 24 0.58, bridge 8 0.66, break 8 0.50, verse 16 0.70, outro 8 0.54-0.40"),
         swing=0.04,
     ),
     Recipe(
@@ -232,9 +232,9 @@ RECIPES: tuple[Recipe, ...] = (
     ),
     Recipe(
         "coiling", "Coiling", _CUTTER, "Hands on Wood", "ogg",
-        "hands", "E Phrygian", 96.0, "4/4", -14.0,
+        "stamp", "E Phrygian", 104.0, "4/4", -14.0,
         (1, 2, 1, 7), (6, 7, 2, 1),
-        _form("intro 8 0.36, verse 16 0.50, bridge 16 0.62, break 8 0.44, verse 16 0.66, outro 8 0.48-0.32"),
+        _form("intro 8 0.48, verse 24 0.60, bridge 16 0.68, break 8 0.52, verse 16 0.72, outro 8 0.56-0.42"),
         swing=0.02,
     ),
     Recipe(
