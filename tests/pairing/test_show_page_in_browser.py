@@ -349,6 +349,22 @@ def test_starting_over_asks_first(clock):
     assert clock.at() == 0
 
 
+def test_a_button_keeps_its_focus_while_the_class_grows_later(clock):
+    for _ in range(21):
+        clock.page.keyboard.press("ArrowRight")
+    clock.page.click("#b-run")
+    clock.page.click("#b-back")
+    clock.page.click("#b-run")  # paused, it grows later by the second
+    clock.page.wait_for_timeout(250)
+    clock.page.focus("#c-drops button")
+    first = clock.page.inner_text("#c-late-by")
+    clock.wait_until(f"document.getElementById('c-late-by').textContent !== '{first}'")
+    assert clock.page.evaluate("document.activeElement.textContent") == "Do that"
+    clock.page.keyboard.press("Enter")
+    clock.page.wait_for_timeout(250)
+    assert "of it will be left out." in clock.page.inner_text("#c-late")
+
+
 # A screen's wake lock as the page sees it (W3C Screen Wake Lock API, sections 6 and 7), with what is held counted.
 AWAKE = """Object.defineProperty(navigator, 'wakeLock', {value: {request: async () => { window.held = (window.held || 0) + 1;
   window.asked = (window.asked || 0) + 1; await new Promise(done => setTimeout(done, 150));

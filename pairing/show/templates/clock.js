@@ -321,7 +321,7 @@ function showMusic(at) {
 }
 
 function showLate(resting) {
-  const seconds = Math.round(late() / 5) * 5, box = $("c-late");
+  const seconds = Math.round(late() / 5) * 5;
   let words, open = {found: [], need: 0};
   if (position() <= data.from_s && !state.running) words = "";
   else if (resting) words = "Ends at " + hour(ending(seconds));
@@ -331,18 +331,21 @@ function showLate(resting) {
     words = minutes(seconds) + " late; would end at " + hour(ending(seconds));
     open = suggestions(seconds - waitingToFall());
   }
-  const key = words + open.found.map((drop) => drop.text + Math.round(drop.saves)).join() + Math.round(open.need / 30) + state.left.length;
+  const isLate = seconds > NEAR_S && words !== "" && !resting;
+  const [strong, ...rest] = words.split(";");
+  put("c-late-by", strong);
+  put("c-late-end", rest.map((part) => ";" + part).join(""));
+  $("c-late").classList.toggle("late", isLate);
+  showDrops(isLate ? open : {found: [], need: 0}, isLate);
+}
+
+/* Built anew only where it says something else, so that a key or a thumb finds its button where it was. */
+function showDrops(open, isLate) {
+  const box = $("c-drops");
+  const key = isLate + open.found.map((drop) => drop.text + Math.round(drop.saves)).join() + (open.need > NEAR_S) + minutes(waitingToFall());
   if (box.dataset.key === key) return;
   box.dataset.key = key;
-  const isLate = seconds > NEAR_S && words !== "" && !resting;
-  box.classList.toggle("late", isLate);
-  box.replaceChildren();
-  const line = document.createElement("p");
-  const strong = document.createElement("b");
-  strong.textContent = words.split(";")[0];
-  line.append(strong, words.slice(strong.textContent.length));
-  box.append(line);
-  if (isLate) box.append(...dropList(open));
+  box.replaceChildren(...(isLate ? dropList(open) : []));
 }
 
 function waitingToFall() {
