@@ -90,6 +90,8 @@ def _starts(task: Task, chosen: Sequence[Chosen], known: Mapping[int, Exact]) ->
             at = _meeting(task, chosen[index - 1], starts[-1], enters[-1], nominal)
         else:
             at = nominal
+        if pick.start not in fixed:
+            at = _clear_of_voice(task, chosen, index, at)
         starts.append(round(at, DIGITS))
         enters.append(round(_enter(task, pick, known.get(pick.start)), DIGITS))
     return starts, enters
@@ -158,6 +160,35 @@ def _meeting(task: Task, going: Chosen, going_start_s: float, entered: float, no
     return min(min(max(at, nominal - FARTHEST_S), nominal + FARTHEST_S), latest)
 
 
+def _clear_of_voice(task: Task, chosen: Sequence[Chosen], index: int, at: float) -> float:
+    """A hand-over near a border of "no voice", moved so that no voice sounds beyond it."""
+    nominal = chosen[index].start + task.frame.origin_s
+    joined = index > 0 and chosen[index - 1].end == chosen[index].start
+    for start, end in _voiceless(task.frame):
+        if joined and abs(start - nominal) <= 1.0 and _may_sing(task.tracks[chosen[index - 1].track]):
+            at = min(at, start)
+        if abs(end - nominal) <= 1.0 and _may_sing(task.tracks[chosen[index].track]):
+            at = max(at, end)
+    return at
+
+
+def _voiceless(frame: Frame) -> list[tuple[float, float]]:
+    """Stretches of class seconds in which no voice may sound, apart, in order."""
+    found: list[tuple[float, float]] = []
+    for rule in frame.rules:
+        if rule.no_voice and found and rule.start_s <= found[-1][1] + 1e-6:
+            found[-1] = (found[-1][0], rule.end_s)
+        elif rule.no_voice:
+            found.append((rule.start_s, rule.end_s))
+    return found
+
+
+def _may_sing(track: Track) -> bool:
+    assert track.analysis is not None
+    said = marks.voice(track)
+    return track.analysis.voice_share > 0 if said is None else said
+
+
 def _is_clear(analysis: Analysis) -> bool:
     return analysis.tempo_bpm is not None and analysis.tempo_confidence >= BEAT_CONFIDENCE
 
@@ -195,24 +226,22 @@ def _tail(
     ]
     if kind is Kind.REST:
         limits.append(REST_TAIL_S)
-    if _voice_forbidden(task.frame, ends[index]):
-        limits.append(_without_voice(track, left_at))
+    limits += [_until_voice(track, left_at, ends[index], stretch) for stretch in _voiceless(task.frame)]
     tail = min(limits)
     return round(tail, DIGITS) if tail >= SHORTEST_TAIL_S else 0.0
 
 
-def _voice_forbidden(frame: Frame, at_s: float) -> bool:
-    return any(rule.no_voice and rule.start_s - 1e-6 <= at_s < rule.end_s for rule in frame.rules)
-
-
-def _without_voice(track: Track, left_at_s: float) -> float:
-    """Seconds after `left_at_s` until a voice is heard; inf if none is."""
+def _until_voice(track: Track, left_at_s: float, at_s: float, stretch: tuple[float, float]) -> float:
+    """Seconds after a hand-over until the track that goes would sing in a stretch without voice; inf if it doesn't."""
     assert track.analysis is not None
-    said = marks.voice(track)
-    if said is not None:
-        return 0.0 if said else float("inf")
-    voiced = np.flatnonzero(track.analysis.voice[int(left_at_s) :] >= 0.5)
-    return max(int(left_at_s) + int(voiced[0]) - left_at_s, 0.0) if len(voiced) else float("inf")
+    first, last = max(stretch[0] - at_s, 0.0), stretch[1] - at_s
+    if not _may_sing(track) or last <= first:
+        return float("inf")
+    if marks.voice(track):
+        return first
+    sung = np.flatnonzero(track.analysis.voice >= 0.5) - left_at_s
+    inside = sung[(sung + 1 > first) & (sung < last)]
+    return max(float(inside[0]), first) if len(inside) else float("inf")
 
 
 def _fade_in(task: Task, pick: Chosen, enter_s: float, length: float) -> float:

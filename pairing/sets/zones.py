@@ -19,7 +19,6 @@ from pairing.solve.problem import Floats, Ints
 
 VOICE_BLIPS = 0.02  # share of seconds that may look like a voice where too few tracks are wholly without one
 VOICE_BLIP_COST = 0.03  # a second, on top, so that such a track is taken only when needed; editorial
-AMPLE = 3.0  # so many times the seconds needed are ample; editorial
 CHOICE = 2.0  # so many times the seconds needed leave the solver a choice; editorial
 LOST_S = 6.0  # of each track, to trims and cross-fades
 LEAST_BAD_COST = 0.003  # a second of an unfit track in the rest, times 1 + its excess; editorial
@@ -108,8 +107,9 @@ def _key(frame: Frame, rule: Rule) -> _Key:
 
 def _voice_costs(tracks: Sequence[Track], needed_s: int) -> Floats:
     share = np.array([voice_share(track) for track in tracks])
-    cost = np.where(share == 0, 0.0, np.inf)
-    if _seconds(tracks)[share == 0].sum() < AMPLE * needed_s:
+    free = share == 0
+    cost = np.where(free, 0.0, np.inf)
+    if _seconds(tracks)[free].sum() < needed_s + LOST_S * np.count_nonzero(free):
         cost[(share > 0) & (share <= VOICE_BLIPS)] = VOICE_BLIP_COST
     return np.asarray(cost, np.float32)
 
@@ -139,7 +139,8 @@ def _rest_costs(
     tracks: Sequence[Track], needed_s: int, ruled: Floats, generous: bool
 ) -> tuple[Floats, tuple[RestCandidate, ...]]:
     seconds = _seconds(tracks)
-    allowed = np.isfinite(ruled)
+    marked = np.array([marks.rest(track) is True for track in tracks], bool)
+    allowed = np.isfinite(ruled) & (np.isfinite(_voice_costs(tracks, needed_s)) | marked)
     fit = np.array([is_fit(track) for track in tracks]) & allowed
     cost = np.where(fit, 0.0, np.inf)
     enough_s = CHOICE * needed_s if generous else needed_s + LOST_S * np.count_nonzero(fit)
