@@ -2,20 +2,30 @@
 
 The machines must see the music under the same paths, and have this package installed. Each worker should run one thread
 (`dask worker --nthreads 1 ADDRESS`): decoders and number crunching keep a core busy, and a worker that is ended because
-a file hangs takes its other threads along.
+a file hangs takes its other threads along. Whoever reaches the scheduler can run code on all of these machines, so keep
+it on a network of your own.
 """
 
 from collections.abc import Iterator
 from concurrent.futures import Executor
 from contextlib import contextmanager
+from dataclasses import dataclass
 
 from audio.errors import ArcbedError
 from audio.files import watchdog
 
 
+@dataclass(frozen=True, slots=True)
+class Cluster:
+    """The workers of a scheduler: what runs work on them, and how many files they can analyse at once."""
+
+    executor: Executor
+    cores: int
+
+
 @contextmanager
-def executor_at(address: str, *, wait_s: float = 10.0) -> Iterator[Executor]:
-    """An executor for `audio.scan.scan` that runs on the workers of a scheduler.
+def cluster_at(address: str, *, wait_s: float = 10.0) -> Iterator[Cluster]:
+    """What `audio.scan.scan` needs to run on the workers of a scheduler.
 
     Args:
         address: as the scheduler prints it, for instance "tcp://192.168.1.7:8786".
@@ -36,5 +46,6 @@ def executor_at(address: str, *, wait_s: float = 10.0) -> Iterator[Executor]:
         ) from error
     with client:
         client.register_worker_callbacks(watchdog.start)  # also of workers that come later
+        cores = sum(client.ncores().values())
         with client.get_executor(pure=False) as executor:
-            yield executor
+            yield Cluster(executor, max(cores, 1))

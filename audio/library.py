@@ -240,11 +240,14 @@ class Library:
     def join(self, other: Path) -> int:
         """Take over what another library holds and this one doesn't; gives the number of recordings taken over.
 
+        Files that aren't on this machine count as missing; a scan that meets their recordings knows them.
+
         Raises: LibraryError if the other is no sound library of this version.
         """
         _refuse_to_join(other)
         columns = f"fingerprint, problem, title, artist, album, {', '.join(COLUMNS)}"
         with self._guarded():
+            self._database.create_function("is_gone", 1, lambda path: not os.path.lexists(path))
             self._database.execute("ATTACH ? AS other", (str(other),))
         try:
             with self._written() as database:
@@ -252,7 +255,8 @@ class Library:
                     f"INSERT OR IGNORE INTO recordings ({columns}) SELECT {columns} FROM other.recordings"
                 ).rowcount
                 database.execute(
-                    "INSERT OR IGNORE INTO files SELECT path, size, modified_ns, mine.id, missing FROM other.files"
+                    "INSERT OR IGNORE INTO files"
+                    " SELECT path, size, modified_ns, mine.id, is_gone(path) FROM other.files"
                     " JOIN other.recordings AS theirs ON theirs.id = recording"
                     " JOIN main.recordings AS mine ON mine.fingerprint = theirs.fingerprint"
                 )
@@ -457,7 +461,10 @@ def _is_version(version: int, tables: int) -> bool:
 
 
 def _read_only(path: Path) -> sqlite3.Connection:
-    return sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True, timeout=_WAIT_S)
+    """Open without leaving a trace; what another process is writing is seen too."""
+    log = path.with_name(f"{path.name}-wal")
+    how = "mode=ro" if log.exists() and log.stat().st_size else "immutable=1"  # without a log nobody is writing
+    return sqlite3.connect(f"{path.absolute().as_uri()}?{how}", uri=True, timeout=_WAIT_S)
 
 
 def _readable(path: Path, query: str) -> list[tuple[Any, ...]]:

@@ -9,7 +9,7 @@ import itertools
 import multiprocessing
 import os
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, Executor, Future, wait
+from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, CancelledError, Executor, Future, wait
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -63,8 +63,8 @@ def scan(
         library_path: made where there is none.
         jobs: worker processes, None for one a core; they are started afresh ("spawn"), so a script that calls this
             needs the usual `if __name__ == "__main__":`.
-        executor: runs the work instead, here or on other machines that see the files under the same paths; where it
-            breaks, worker processes do what is left.
+        executor: runs the work instead, `jobs` files at once, here or on other machines that see the files under the
+            same paths; where it breaks, worker processes of this machine do what is left.
         progress: called with files done, files in all, and the name of the file just finished.
     Raises:
         LibraryError: the library can't be opened or written; what was finished is kept.
@@ -83,11 +83,12 @@ def scan(
 
 
 def _work(state: "_Scan", jobs: int | None, executor: Executor | None) -> None:
-    jobs = jobs or _cores()
     if executor is not None:
-        state.run(executor.submit, 4 * jobs)
+        state.run(executor.submit, 4 * (jobs or _cores()), tries=_TRIES)
+        state.waiting, state.again = state.waiting + state.again, []
+        jobs = None
     if state.waiting:  # all of it, or what is left where the executor broke
-        state.run_here(jobs)
+        state.run_here(jobs or _cores())
 
 
 def _cores() -> int:
@@ -200,7 +201,7 @@ class _Scan:
             with _workers(1) as submit:
                 self.run(submit, 1, tries=_TRIES)
 
-    def run(self, submit: Submit, at_once: int, *, tries: int = 1) -> None:
+    def run(self, submit: Submit, at_once: int, *, tries: int) -> None:
         """Identify and measure all that waits; where the executor breaks, what isn't finished waits again.
 
         A job whose worker died goes to `again` until it was tried `tries` times.
@@ -223,6 +224,8 @@ class _Scan:
             result = future.result()
         except BrokenExecutor:
             raise
+        except CancelledError as error:  # nobody here cancels: its scheduler is gone
+            raise BrokenExecutor from error
         except Exception as error:
             result = error
         del self.running[future]

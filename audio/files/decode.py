@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 from audio.errors import AudioError
 from audio.files import watchdog
 from audio.files.channels import Samples, to_layout, usual_layout
-from audio.files.container import decoder_errors, is_sound, opened, refuse_slow_disk
+from audio.files.container import decoder_errors, is_sound, opened, refuse_slow_disk, refuse_too_long
 from audio.files.faults import Faults
 from audio.files.lengths import stated_length
 from audio.files.presence import refuse_unreadable
@@ -32,7 +32,6 @@ if TYPE_CHECKING:
     import soxr
 
 BLOCK_S = 1.0  # about
-LONGEST_S = 24 * 3600.0  # editorial: what is longer is a fault or a joke, not music for a class
 _LONGEST_FRAME = 1 << 16  # FLAC's, in samples; longer than any padding
 _PATIENCE_S = 8.0  # editorial: CPU time without one decoded frame; with opening well below 20 s a file
 
@@ -126,8 +125,7 @@ class Decoder:
             if last is not None and at >= last:
                 self._faults.complete = False
                 return
-            if self.duration_s > LONGEST_S:
-                raise AudioError(f"is longer than {LONGEST_S / 3600:.0f} hours.", where=shown(self.path))
+            refuse_too_long(self.duration_s, self.path)
 
     def _start(self) -> None:
         self._stack.close()

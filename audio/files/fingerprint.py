@@ -7,7 +7,7 @@ the same music encoded anew does not.
 import hashlib
 from pathlib import Path
 
-from audio.files.container import decoder_errors, opened
+from audio.files.container import decoder_errors, opened, refuse_too_long
 from audio.files.watchdog import alive
 
 _DIGEST_BYTES = 16  # 128 bits: two of a billion recordings meet with a chance of 1e-21
@@ -16,11 +16,12 @@ _DIGEST_BYTES = 16  # 128 bits: two of a billion recordings meet with a chance o
 def fingerprint(path: Path) -> str:
     """32 hexadecimal digits; reads the whole file without decoding it (about 1 s of CPU an hour of music).
 
-    Raises: AudioError as `audio.files.container.opened` does.
+    Raises: AudioError as `audio.files.container.opened` does, and where the file is too long to be used.
     """
     digest = hashlib.blake2b(digest_size=_DIGEST_BYTES)
     broken = decoder_errors()
     with opened(path) as (container, stream):
+        ticks, tick_s = 0, float(stream.time_base or 0)
         # The same bytes under another head may be no sound at all.
         digest.update(f"{stream.codec_context.name} {stream.rate} {stream.channels} ".encode())
         try:
@@ -28,8 +29,10 @@ def fingerprint(path: Path) -> str:
                 if packet.size:
                     digest.update(packet)
                     alive()
+                    ticks += packet.duration or 0
         except broken:  # the same damage gives the same fingerprint
             digest.update(b"broken")
+    refuse_too_long(ticks * tick_s, path)  # known without decoding, which takes minutes for a day of silence
     return digest.hexdigest()
 
 

@@ -16,24 +16,78 @@ def scan(
     ] = None,
     library: LibraryFile = None,
     jobs: Annotated[int | None, typer.Option("--jobs", min=1, help="Files analysed at once; else one a core.")] = None,
+    scheduler: Annotated[
+        str | None,
+        typer.Option("--scheduler", metavar="ADDRESS", help="Analyse on the workers of this dask scheduler instead."),
+    ] = None,
+    join: Annotated[
+        list[Path] | None,
+        typer.Option("--join", metavar="LIBRARY", help="First take over what this other library holds; repeatable."),
+    ] = None,
+    set_aside: Annotated[
+        bool, typer.Option("--set-aside", help="First rename a library that can't be used, and begin a new one.")
+    ] = False,
+    forget_missing: Annotated[
+        bool, typer.Option("--forget-missing", help="Last, forget files that are no longer there; marks stay.")
+    ] = False,
     as_json: AsJson = False,
 ) -> None:
     """Analyse new and changed audio files; what is known already is not read again.
 
+    With --join, --set-aside or --forget-missing and no FOLDER, only these are done.
+
     Example: arcbed scan ~/Music
     """
+    if set_aside:
+        _set_aside(library)
+    for other in join or []:
+        _join(library, other)
+    if folders or not (set_aside or join or forget_missing):
+        _scan(folders or [], library, jobs, scheduler, as_json)
+    if forget_missing:
+        _forget_missing(library)
+
+
+def _scan(folders: list[Path], library: Path | None, jobs: int | None, scheduler: str | None, as_json: bool) -> None:
     from pairing.show.asjson import scan_json
     from pairing.show.terminal import progress_bar, scan_text
     from pairing.workflow import music
 
     with progress_bar("Listening", sys.stderr) as progress:
-        report = music.scan_music(folders or [], library, jobs=jobs, progress=progress)
+        report = music.scan_music(folders, library, jobs=jobs, progress=progress, scheduler=scheduler)
     if as_json:
         show_json(scan_json(report, music.library_path(library)))
     else:
         show(scan_text(report, music.library_path(library)))
     if report.interrupted:
         raise typer.Exit(INTERRUPTED)
+
+
+def _set_aside(library: Path | None) -> None:
+    from pairing.show.text import one_line
+    from pairing.workflow import music
+
+    done = music.set_aside(library)
+    if done is None:
+        say("The library is in order; nothing was set aside.")
+    else:
+        say(one_line(f"The library {done.reason} It is called {done.path} now; a new one was begun."))
+        say(f"Marks and played sets that could still be read and were kept: {done.kept}.")
+
+
+def _join(library: Path | None, other: Path) -> None:
+    from pairing.show.text import counted, one_line
+    from pairing.workflow import music
+
+    count = music.join(library, other)
+    say(f"{counted(count, 'recording', 'recordings')} taken over from {one_line(str(other))}.")
+
+
+def _forget_missing(library: Path | None) -> None:
+    from pairing.show.text import counted
+    from pairing.workflow import music
+
+    say(f"{counted(music.forget_missing(library), 'file', 'files')} forgotten; your marks on them stay.")
 
 
 @app.command()

@@ -1,8 +1,10 @@
 """What the commands about the library of music do."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
+from audio import library as libraries
 from audio.errors import ArcbedError
 from audio.library import Library, default_library_path
 from audio.scan import Progress, ScanReport, scan
@@ -15,10 +17,54 @@ def library_path(given: Path | None) -> Path:
     return given or default_library_path()
 
 
+@dataclass(frozen=True, slots=True)
+class SetAside:
+    """A library that couldn't be used: its new name, why, and how many marks and played sets were kept."""
+
+    path: Path
+    reason: str
+    kept: int
+
+
+def set_aside(library: Path | None) -> SetAside | None:
+    """Rename a library that can't be used, begin a new one and keep what the teacher said; None where it is in order.
+
+    Raises: LibraryError if it is in use, or can't be read or renamed now.
+    """
+    path = library_path(library)
+    reason = libraries.fault(path) if path.exists() else None
+    if reason is None:
+        return None
+    aside = libraries.set_aside(path)
+    with Library.open_or_create(path) as known:
+        return SetAside(aside, reason, known.rescue(aside))
+
+
+def join(library: Path | None, other: Path) -> int:
+    """Take over what another library holds; gives the number of recordings taken over."""
+    with Library.open_or_create(library_path(library)) as known:
+        return known.join(other)
+
+
+def forget_missing(library: Path | None) -> int:
+    """Forget the files that are no longer there; marks stay. Gives the number of files."""
+    with opened(library) as known:
+        return len(known.forget_missing())
+
+
 def scan_music(
-    folders: Sequence[Path], library: Path | None, *, jobs: int | None, progress: Progress | None
+    folders: Sequence[Path],
+    library: Path | None,
+    *,
+    jobs: int | None,
+    progress: Progress | None,
+    scheduler: str | None = None,
 ) -> ScanReport:
-    """Analyse what is new or changed below the folders; the user's music folder if none is named."""
+    """Analyse what is new or changed below the folders; the user's music folder if none is named.
+
+    Args:
+        scheduler: address of a dask.distributed scheduler whose workers do it instead of this machine.
+    """
     if not folders:
         from platformdirs import user_music_path
 
@@ -28,7 +74,14 @@ def scan_music(
             raise ArcbedError(
                 "there is no such folder.", where=str(folder), remedy="Name a folder of music: arcbed scan FOLDER"
             )
-    return scan(folders, library_path(library), jobs=jobs, progress=progress)
+    if scheduler is None:
+        return scan(folders, library_path(library), jobs=jobs, progress=progress)
+    from audio.cluster import cluster_at
+
+    with cluster_at(scheduler) as cluster:
+        return scan(
+            folders, library_path(library), jobs=jobs or cluster.cores, executor=cluster.executor, progress=progress
+        )
 
 
 def all_tracks(library: Path | None, *, unusable: bool = False) -> list[Track]:

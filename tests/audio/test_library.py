@@ -164,6 +164,9 @@ def test_libraries_can_be_joined(path: Path, tmp_path: Path) -> None:
     other = tmp_path / "other.sqlite"
     for name, place, number in (("a", path, 1), ("b", other, 2)):
         with Library.open_or_create(place) as library:
+            (tmp_path / "both").mkdir(exist_ok=True)
+            (tmp_path / name).touch()
+            (tmp_path / "both" / name).touch()
             track = library.store(made_found(tmp_path / name), f"fp{number}", Tags(name), made_analysis(number))
             library.store(made_found(tmp_path / "both" / name), "fp", Tags("both"), made_analysis(3))
             library.mark(track, "word", name)
@@ -180,6 +183,18 @@ def test_libraries_can_be_joined(path: Path, tmp_path: Path) -> None:
         both = library.by_fingerprint("fp")
         assert both is not None
         assert len(library.paths(both.id)) == 2
+
+
+def test_a_file_of_another_machine_is_missing_until_its_recording_is_met_here(path: Path, tmp_path: Path) -> None:
+    with Library.open_or_create(tmp_path / "other") as library:
+        library.store(made_found("/elsewhere/a.mp3"), "fp", Tags("a"), made_analysis(1))
+    with Library.open_or_create(path) as library:
+        assert library.join(tmp_path / "other") == 1
+        assert library.tracks() == []
+        assert library.has_recording("fp")
+        (tmp_path / "a.mp3").touch()
+        library.store(made_found(tmp_path / "a.mp3"), "fp", Tags("a"))
+        assert [track.path for track in library.tracks()] == [tmp_path / "a.mp3"]
 
 
 def test_what_is_no_library_of_ours_is_named_and_left_as_it_is(path: Path) -> None:

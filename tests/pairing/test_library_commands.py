@@ -1,0 +1,125 @@
+"""What a teacher can ask of the library: join others, have an unusable one set aside, forget what is gone."""
+
+import sqlite3
+import sys
+from pathlib import Path
+
+import pytest
+
+sys.path.insert(0, str(Path(__file__).parents[1] / "audio"))
+
+from made import made_analysis, made_found
+
+from audio.library import SCHEMA, Library
+from audio.track import Tags
+from pairing.commands import main
+
+
+@pytest.fixture
+def library(tmp_path: Path) -> Path:
+    """A library of one marked track whose file is there, and one whose file is gone."""
+    path = tmp_path / "library.sqlite"
+    (tmp_path / "here.mp3").touch()
+    with Library.open_or_create(path) as opened:
+        here = opened.store(made_found(tmp_path / "here.mp3"), "fp1", Tags("Here"), made_analysis(1))
+        opened.mark(here, "rest", "never")
+        opened.store(made_found(tmp_path / "gone.mp3"), "fp2", Tags("Gone"), made_analysis(2))
+    return path
+
+
+def arcbed(monkeypatch: pytest.MonkeyPatch, *words: str | Path) -> int:
+    monkeypatch.setattr(sys, "argv", ["arcbed", *map(str, words)])
+    try:
+        main()
+    except SystemExit as end:
+        return int(end.code or 0)
+    return 0
+
+
+def damaged(path: Path) -> bytes:
+    content = bytearray(path.read_bytes())
+    content[16_400:32_000] = bytes(15_600)  # most of the page of the recordings
+    path.write_bytes(content)
+    return bytes(content)
+
+
+def newer(path: Path) -> bytes:
+    with sqlite3.connect(path) as database:
+        database.execute(f"PRAGMA user_version = {SCHEMA + 1}")
+    database.close()
+    return path.read_bytes()
+
+
+def foreign(path: Path) -> bytes:
+    path.unlink()
+    with sqlite3.connect(path) as database:
+        database.execute("CREATE TABLE marks (fingerprint TEXT, key TEXT, value TEXT)")
+        database.execute("INSERT INTO marks VALUES ('fp1', 'poem', 'tide')")
+    database.close()
+    return path.read_bytes()
+
+
+@pytest.mark.parametrize(
+    ("harm", "said", "kept"),
+    [(damaged, "is damaged", 1), (newer, "newer version", 1), (foreign, "another program", 0)],
+)
+def test_an_unusable_library_is_set_aside_by_the_teachers_word_only(
+    library: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], harm, said: str, kept: int
+) -> None:
+    before = harm(library)
+    if harm is not damaged:  # which shows only where it is met
+        assert arcbed(monkeypatch, "scan", library.parent, "--library", library) == 3
+        assert "--set-aside" in capsys.readouterr().err
+        assert library.read_bytes() == before
+    assert arcbed(monkeypatch, "scan", "--set-aside", "--library", library) == 0
+    told = capsys.readouterr().err
+    assert said in told
+    assert f"were kept: {kept}." in told
+    (aside,) = library.parent.glob("library.sqlite.aside-*")
+    assert aside.read_bytes() == before
+    with Library(library) as opened:
+        assert opened.tracks() == []
+        opened.store(made_found(library.parent / "here.mp3"), "fp1", Tags("Here"), made_analysis(1))
+        assert dict(opened.tracks()[0].marks) == ({"rest": "never"} if kept else {})
+
+
+def test_a_library_in_order_is_never_set_aside(
+    library: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    before = library.read_bytes()
+    assert arcbed(monkeypatch, "scan", "--set-aside", "--library", library) == 0
+    assert "in order" in capsys.readouterr().err
+    assert library.read_bytes() == before
+    assert arcbed(monkeypatch, "scan", "--set-aside", "--library", library.with_name("none")) == 0
+    assert not library.with_name("none").exists()
+
+
+def test_libraries_of_several_machines_are_joined(
+    library: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    others = [library.with_name("other 1"), library.with_name("other 2")]
+    for number, other in enumerate(others):
+        with Library.open_or_create(other) as opened:
+            opened.store(made_found("/elsewhere/x.mp3"), f"other{number}", Tags("x"), made_analysis(3))
+    mine = library.with_name("mine")
+    words = [word for other in (library, *others) for word in ("--join", other)]
+    assert arcbed(monkeypatch, "scan", "--library", mine, *words) == 0
+    assert capsys.readouterr().err.count("taken over from") == 3
+    with Library(mine) as opened:
+        assert [track.title for track in opened.tracks()] == ["Here"]
+        assert opened.has_recording("other0")
+        assert opened.has_recording("other1")
+    damaged(library)
+    assert arcbed(monkeypatch, "scan", "--library", mine, "--join", library) == 3
+    assert "is damaged" in capsys.readouterr().err
+    assert arcbed(monkeypatch, "scan", "--library", mine, "--join", library.with_name("none")) == 3
+
+
+def test_missing_files_are_forgotten_only_when_asked(
+    library: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert arcbed(monkeypatch, "scan", "--forget-missing", "--library", library) == 0
+    assert "1 file forgotten" in capsys.readouterr().err
+    with Library(library) as opened:
+        assert not opened.has_recording("fp2")
+        assert opened.has_recording("fp1")
