@@ -29,7 +29,7 @@ __all__ = ["ENDINGS", "Chapter", "Encoder", "cue_sheet"]
 
 ENDINGS = (".wav", ".flac", ".mp3", ".m4a", ".ogg", ".opus")
 # Editorial: rates at which music in a room of moving people isn't told from the original. LAME and FFmpeg's AAC encoder
-# are asked for their quick ways (twice as fast, and at these rates nearer to the samples: tests/benchmarks/encode.py).
+# are asked for their quick ways (twice as fast, and at these rates nearer to the samples: tests/benchmarks/mix.py).
 _MP3_BITS, _AAC_BITS, _OPUS_BITS = 256_000, 192_000, 128_000
 _QUICK = {"libmp3lame": {"compression_level": "7", "joint_stereo": "0"}, "aac": {"aac_coder": "fast"}}
 _VORBIS_COMPRESSION = 0.4  # libsndfile counts from 0 (best) to 1: quality 6, about 192 kbit/s
@@ -87,6 +87,7 @@ class Encoder:
         self.replace = replace
         self._stack = ExitStack()
         self._resampler: soxr.ResampleStream | None = None
+        self._finished = False
 
     def __enter__(self) -> Self:
         self._refuse_to_replace_the_cue()
@@ -100,21 +101,34 @@ class Encoder:
         return self
 
     def write(self, samples: Samples) -> None:
-        """Add float32 samples of shape (frames, channels); what is beyond full scale is clipped by most kinds."""
+        """Add float32 samples of shape (frames, channels).
+
+        What is beyond full scale is clipped, and what is no number becomes silence: LAME would end the process on it.
+        """
+        if len(samples) and not np.abs(samples).max() <= 1.0:
+            samples = np.clip(np.nan_to_num(samples, nan=0.0), -1.0, 1.0)
         if self._resampler is not None:
             samples = self._resampler.resample_chunk(np.ascontiguousarray(samples, np.float32))
         self._add(samples)
+
+    def finish(self) -> Path:
+        """End the file, which can be read at the path given back, under another name yet; leaving `with` puts it in
+        place, and leaving it by an error takes it away."""
+        if not self._finished:
+            self._finish()
+            self._finished = True
+        return self._temporary
 
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
         if error is None:
             try:
-                self._finish()
+                self.finish()
             except BaseException as late:
                 self._stack.__exit__(type(late), late, late.__traceback__)
                 raise
-        else:
+        elif not self._finished:
             self._writer.abandon()
         self._stack.__exit__(kind, error, trace)
         if error is None and self._cue is not None and self.chapters:

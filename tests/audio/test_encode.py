@@ -173,6 +173,40 @@ def test_what_is_too_loud_is_clipped_not_folded_over(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("ending", ENDINGS)
+def test_what_is_no_number_becomes_silence_and_what_is_huge_full_scale(tmp_path: Path, ending: str) -> None:
+    """In a process of its own, since LAME ends the process that gives it such samples."""
+    path = tmp_path / f"a{ending}"
+    run = subprocess.run(
+        [sys.executable, "-c", NO_NUMBERS, path],
+        capture_output=True,
+        text=True,
+        env=os.environ | {"PYTHONPATH": str(Path(__file__).parents[2])},
+    )
+    assert run.returncode == 0, run.stderr
+    samples, rate = read(path)
+    assert np.isfinite(samples).all()
+    assert len(samples) == 3 * rate
+    middle = samples[rate + rate // 5 : 2 * rate - rate // 5]  # away from the steps on either side
+    assert np.abs(middle).max() < 0.02
+
+
+NO_NUMBERS = """
+import sys
+from pathlib import Path
+import numpy as np
+from audio.files.encode import Encoder
+samples = np.zeros((3 * 44100, 2), np.float32)
+samples[:44100] = 0.2 * np.sin(np.arange(44100) / 20)[:, None]
+samples[44100 : 2 * 44100] = np.nan
+samples[2 * 44100 :: 3] = np.inf
+samples[2 * 44100 + 1 :: 3] = -1e30
+with Encoder(Path(sys.argv[1])) as encoder:
+    for start in range(0, len(samples), 30000):
+        encoder.write(samples[start : start + 30000])
+"""
+
+
+@pytest.mark.parametrize("ending", ENDINGS)
 def test_one_channel_and_48_khz(tmp_path: Path, ending: str) -> None:
     path = write(tmp_path / f"a{ending}", nasty.music(2, rate=48000, channels=1), rate=48000, channels=1)
     samples, rate = read(path)
