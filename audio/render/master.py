@@ -1,26 +1,33 @@
-"""A mix into one finished file whose true peak stays below the ceiling, in the file as it is written.
+"""Mixes into finished files whose true peak stays below the ceiling, in the files as they are written.
 
-Nothing is clipped and nothing is limited: if a peak is too high, the whole mix comes down. A lossy encoder moves peaks
-(by up to about 1 dB at the rates used here), so a file whose samples come near the ceiling is decoded and measured, and
-written again, lower, if it must be.
+Nothing is clipped and nothing is limited: if a peak is too high, all that is written together comes down by the same
+amount. A lossy encoder moves peaks (the endurance run of tests/benchmarks/mix.py says by how much), so a file whose
+samples come near the ceiling is decoded and measured, and written again, lower, if it must be. What was too loud is
+never seen under the name that was asked for.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
+from contextlib import ExitStack
 from dataclasses import dataclass
 from pathlib import Path
 
-from audio.errors import OutputError
+import numpy as np
+
+from audio.errors import AudioError, OutputError
 from audio.files.decode import Decoder
 from audio.files.encode import Chapter, Encoder
+from audio.files.fingerprint import fingerprint
+from audio.files.text import shown
 from audio.measure.loudness import PeakMeter
 from audio.render.mixer import BLOCK_FRAMES, MIX_RATE, Sound, render
 from audio.render.span import Span
 
 CEILING_DBTP = -1.0  # EBU R 128: the highest permitted true peak
-NEAR_DB = (
-    2.0  # samples this near the ceiling are worth a look at the file; editorial, above what encoders were seen to add
-)
-MOST_PASSES = 4
+# So near the ceiling the file itself is measured: about twice what each encoder was seen to add to music that is hard
+# on it (docs/mix-and-rest.md); rounding to 24 bits for the first two.
+NEAR_DB = {".wav": 0.01, ".flac": 0.01, ".mp3": 1.5, ".ogg": 2.5, ".m4a": 6.0, ".opus": 6.0}
+MARGIN_DB = 0.05  # a mix that comes down lands this far below the ceiling; further each time, since encoders waver
+MOST_PASSES = 6
 
 Progress = Callable[[int, int, str], None]
 
@@ -35,6 +42,8 @@ class Mix:
     chapters: tuple[Chapter, ...] = ()
     title: str = ""
     cover_png: bytes | None = None
+    artist: str = ""
+    album: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,57 +55,126 @@ class Written:
     lowered_db: float
 
 
+class _TooLoud(Exception):
+    """Ends a pass without leaving a file; `over_db` is what has to come down."""
+
+    def __init__(self, over_db: float) -> None:
+        super().__init__(over_db)
+        self.over_db = over_db
+
+
 def write_mix(mix: Mix, path: Path, *, replace: bool = True, progress: Progress | None = None) -> Written:
-    """Render a mix and write it whole, with a true peak of -1 dBTP at most.
+    """Render a mix and write it whole, with a true peak of -1 dBTP at most; see `write_mixes`."""
+    return write_mixes([(mix, path)], replace=replace, progress=progress)[0]
+
+
+def write_mixes(
+    mixes: Sequence[tuple[Mix, Path]], *, replace: bool = True, progress: Progress | None = None
+) -> tuple[Written, ...]:
+    """Write several mixes that belong together: all of them or none, and all at one level.
 
     Args:
-        mix: what to write.
-        path: its ending names the format.
-        replace: whether a file that stands there may be replaced.
+        mixes: what to write and where; the ending names the format.
+        replace: whether files that stand there may be replaced.
         progress: told seconds done, seconds in all, and what is being done.
     Raises:
-        AudioError: a track can't be read. OutputError: the file can't be written, or exists.
+        AudioError: a track can't be read. OutputError: a file can't be written, or exists.
     """
+    if not replace:
+        _refuse_existing(path for _, path in mixes)
+    total = sum(_blocks(mix) for mix, _ in mixes)
     lowered_db = 0.0
-    for attempt in range(MOST_PASSES):
-        peak = _write(mix, path, -lowered_db, replace or attempt > 0, progress)
-        if peak > CEILING_DBTP - NEAR_DB:
-            peak = _peak_of_file(path)
-        if peak <= CEILING_DBTP:
-            return Written(path, peak, lowered_db)
-        lowered_db += peak - CEILING_DBTP + 0.05
-    path.unlink(missing_ok=True)
+    for attempt in range(1, MOST_PASSES + 1):
+        try:
+            with ExitStack() as stack:
+                peaks = _pass(stack, mixes, -lowered_db, replace, _Counter(progress, total))
+            return tuple(Written(path, peak, lowered_db) for (_, path), peak in zip(mixes, peaks, strict=True))
+        except _TooLoud as error:
+            lowered_db += error.over_db + MARGIN_DB * attempt**2
     raise OutputError(
         f"its peaks stayed above {CEILING_DBTP:g} dBTP after {MOST_PASSES} tries.",
-        where=str(path),
+        where=str(mixes[0][1]),
         remedy="Write a .flac or .wav instead.",
     )
 
 
-def check_readable(spans: Sequence[Span]) -> None:
-    """Open every track once, so that a missing or broken one stops the work before it starts.
+def check_readable(tracks: Iterable[tuple[Path, str]]) -> None:
+    """Read every track once, so that a missing, broken or changed one stops the work before it starts.
 
+    Args:
+        tracks: files, and the fingerprint that each must have; empty where it isn't known.
     Raises:
-        AudioError: names the first track that can't be read.
+        AudioError: names the first track that can't be read, or isn't the recording it was.
     """
-    for path in dict.fromkeys(span.path for span in spans):
+    for path, expected in dict.fromkeys(tracks):
         with Decoder(path):
             pass
+        if expected and fingerprint(path) != expected:
+            raise AudioError(
+                "is damaged now, or another recording than the one this set was made with.",
+                where=shown(path),
+                remedy="Put the former file back; or scan its folder again, then swap this track.",
+            )
 
 
-def _write(mix: Mix, path: Path, gain_db: float, replace: bool, progress: Progress | None) -> float:
-    meter = PeakMeter(2)
-    total = max(round(mix.duration_s * MIX_RATE / BLOCK_FRAMES), 1)
-    with Encoder(
-        path, rate=MIX_RATE, title=mix.title, chapters=mix.chapters, cover_png=mix.cover_png, replace=replace
-    ) as encoder:
-        blocks = render(mix.spans, mix.duration_s, sounds=mix.sounds, gain_db=gain_db)
-        for done, block in enumerate(blocks, 1):
-            meter.feed(block)
+class _Counter:
+    """Counts seconds over several files."""
+
+    def __init__(self, progress: Progress | None, total: int) -> None:
+        self._progress, self._total, self._done = progress, total, 0
+
+    def tick(self, what: str) -> None:
+        self._done += 1
+        if self._progress:
+            self._progress(min(self._done, self._total), self._total, what)
+
+
+def _refuse_existing(paths: Iterable[Path]) -> None:
+    for path in paths:
+        if path.exists():
+            raise OutputError("exists already.", where=str(path), remedy="Give another name, or add --force.")
+
+
+def _blocks(mix: Mix) -> int:
+    return max(-(-round(mix.duration_s * MIX_RATE) // BLOCK_FRAMES), 1)
+
+
+def _pass(
+    stack: ExitStack, mixes: Sequence[tuple[Mix, Path]], gain_db: float, replace: bool, counter: _Counter
+) -> list[float]:
+    """Write every mix at that gain, to be put in place when the stack is left; the true peak of each, dBTP."""
+    peaks = [_write(stack, mix, path, gain_db, replace, counter) for mix, path in mixes]
+    if max(peaks, default=CEILING_DBTP) > CEILING_DBTP:
+        raise _TooLoud(max(peaks) - CEILING_DBTP)
+    return peaks
+
+
+def _write(stack: ExitStack, mix: Mix, path: Path, gain_db: float, replace: bool, counter: _Counter) -> float:
+    encoder = stack.enter_context(
+        Encoder(
+            path,
+            rate=MIX_RATE,
+            title=mix.title,
+            artist=mix.artist,
+            album=mix.album,
+            chapters=mix.chapters,
+            cover_png=mix.cover_png,
+            replace=replace,
+        )
+    )
+    meter, in_vain = PeakMeter(2), False
+    for block in render(mix.spans, mix.duration_s, sounds=mix.sounds, gain_db=gain_db):
+        meter.feed(block)
+        # Once a sample is too high, this pass only has to find out by how much.
+        in_vain = in_vain or bool(np.abs(block).max(initial=0.0) > 10 ** (CEILING_DBTP / 20))
+        if not in_vain:
             encoder.write(block)
-            if progress:
-                progress(min(done, total), total, path.name)
-    return meter.read_dbtp()
+        counter.tick(path.name)
+    peak = meter.read_dbtp()
+    if peak > CEILING_DBTP:
+        return peak
+    written = encoder.finish()
+    return _peak_of_file(written) if peak > CEILING_DBTP - NEAR_DB[path.suffix.lower()] else peak
 
 
 def _peak_of_file(path: Path) -> float:

@@ -50,7 +50,7 @@ def render(
         for sound in sounds:
             _add(block, at, sound)
         at += len(block)
-        yield block * factor
+        yield block if factor == 1.0 else block * factor
 
 
 class _Voice:
@@ -64,6 +64,8 @@ class _Voice:
         fade_out_s = 0.0 if joins_after else max(span.fade_out_s, fade.SHORTEST_FADE_S)
         self._fade_in = min(_frame(fade_in_s), self.end - self.start)
         self._fade_out = min(_frame(fade_out_s), self.end - self.start)
+        self._times = np.array([level.at_s for level in span.levels])
+        self._gains = np.array([level.gain_db for level in span.levels])
         self.source = Source(span.path, span.track_start_s, MIX_RATE)
 
     def solo(self, at: int, until: int) -> Iterator[tuple[int, Floats]]:
@@ -74,13 +76,19 @@ class _Voice:
             at += frames
 
     def level(self, at: int, frames: int) -> Floats:
-        """Amplitude factors of the span's levels, shape (frames,)."""
-        times = [level.at_s for level in self.span.levels]
-        gains = [level.gain_db for level in self.span.levels]
+        """Amplitude factors of the span's levels, shape (frames,), or (1,) where they don't move."""
+        times, gains = self._times, self._gains
+        # Between two knots a gain of equal ends stands still.
+        before, after = np.searchsorted(times, (at / MIX_RATE, (at + frames) / MIX_RATE))
+        around = gains[max(before - 1, 0) : after + 1]
+        if np.all(around == around[0]):
+            return np.asarray(10 ** (around[:1] / 20), np.float32)
         seconds = np.arange(at, at + frames) / MIX_RATE
         return np.asarray(10 ** (np.interp(seconds, times, gains) / 20), np.float32)
 
     def _fades(self, at: int, frames: int) -> Floats:
+        if self.start + self._fade_in <= at and at + frames <= self.end - self._fade_out:
+            return np.ones(1, np.float32)
         factors = np.ones(frames, np.float32)
         position = np.arange(at, at + frames)
         if at < self.start + self._fade_in:
@@ -121,7 +129,7 @@ def _voices(spans: Sequence[Span]) -> Iterator[tuple[int, Floats]]:
 def _overlap(going: _Voice, coming: _Voice) -> Floats:
     start, frames = coming.start, going.end - coming.start
     rate = _rate(going.span, coming.span, frames / MIX_RATE)
-    if rate is None:
+    if rate is None or abs(rate - 1.0) < stretch.LEAST_STEP:
         tail = going.source.read(frames)
     else:
         tail = stretch.stretched(going.source.read(int(np.ceil(frames * rate)) + 1), rate, frames, MIX_RATE)

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float32]
 
 LARGEST_STEP = 0.04  # tempos further apart are not made to meet: the ear would hear the change of pace; editorial
+LEAST_STEP = 0.0005  # 5 ms in 10 s: less is not heard, and the same music on the same beat stays the same samples
 SPLICE_S = 0.04  # from the untouched to the stretched signal
 PHASE_TOLERANCE = 0.15  # of a beat: further off at the hand-over, stretching alone can't bring the beats together
 

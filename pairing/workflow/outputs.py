@@ -1,14 +1,15 @@
 """What the commands do that write something to walk in with: mix, playlist, sheet, picture."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from audio.errors import OutputError
 from audio.files.whole import whole_file, write_text
 from audio.render.bell import bell_at
-from audio.render.master import Mix, Written, check_readable, write_mix
+from audio.render.master import Mix, Written, check_readable, write_mix, write_mixes
 from audio.render.mixer import MIX_RATE, Sound
+from audio.render.span import Span
 from audio.track import Track
 from pairing.model import Finding, SetList
 from pairing.sets import mixdown
@@ -35,7 +36,7 @@ def write_whole_mix(
 ) -> MixReport:
     """Write the whole class as one file, with chapters and the class's picture as cover."""
     mix = _mix(found, under_voice)
-    check_readable(mix.spans)
+    check_readable(_recordings(found, mix.spans))
     written = write_mix(mix, out, replace=replace, progress=progress)
     return MixReport((written,), mixdown.outside_library(found.setlist, _base(found), found.tracks))
 
@@ -45,17 +46,27 @@ def write_parts(
 ) -> MixReport:
     """Write one trimmed, levelled, numbered file a pick; played one after the other they last as long as the class."""
     parts = parts_of(found.setlist, _base(found), found.tracks, under_voice=under_voice)
-    for part in parts:
-        check_readable(part.spans)
+    check_readable(_recordings(found, [span for part in parts for span in part.spans]))
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise OutputError(f"can't be made ({error.strerror}).", where=str(folder)) from error
-    files = []
-    for part in parts:
-        mix = Mix(part.spans, part.duration_s, _sounds(part.bells), title=part.title)
-        files.append(write_mix(mix, folder / f"{part.name}{ending}", replace=replace, progress=progress))
-    return MixReport(tuple(files), mixdown.outside_library(found.setlist, _base(found), found.tracks))
+    mixes = [
+        (
+            Mix(
+                part.spans,
+                part.duration_s,
+                _sounds(part.bells),
+                title=part.title,
+                artist=part.artist,
+                album=found.setlist.title,
+            ),
+            folder / f"{part.name}{ending}",
+        )
+        for part in parts
+    ]
+    files = write_mixes(mixes, replace=replace, progress=progress)
+    return MixReport(files, mixdown.outside_library(found.setlist, _base(found), found.tracks))
 
 
 def write_playlist(found: SetFile, out: Path) -> None:
@@ -112,6 +123,11 @@ def _mix(found: SetFile, under_voice: bool) -> Mix:
         title=setlist.title,
         cover_png=picture_png(_picture(found), 1000),
     )
+
+
+def _recordings(found: SetFile, spans: Sequence[Span]) -> list[tuple[Path, str]]:
+    """The file of each pick, and the recording it must hold."""
+    return [(span.path, pick.fingerprint) for span, pick in zip(spans, found.setlist.picks, strict=True)]
 
 
 def _sounds(bells: tuple[tuple[float, float], ...]) -> tuple[Sound, ...]:
