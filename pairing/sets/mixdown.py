@@ -3,22 +3,32 @@
 Second 0 of the mix is the first second of the set, which lies before the class where music for arrivals is asked for.
 """
 
+import math
 from collections.abc import Sequence
 from pathlib import Path
 
+import numpy as np
+
 from audio.files.tags import Chapter
+from audio.render.bell import LENGTH_S as BELL_S
 from audio.render.span import Level, Span
-from audio.track import Track
+from audio.track import Analysis, Track
 from pairing.errors import SetError
-from pairing.model import Finding, Kind, Pick, Rest, SetList
+from pairing.model import Finding, Kind, Pick, Rest, SectionTime, SetList
+from pairing.sets.levels import evened, evening_loss_lu
 from pairing.sets.options import Levels
+from pairing.sets.sedative import CLEAR_BEAT
 
 NEAR_ENDS_S = 30.0  # beats so near to the ends of a span are handed to the mixer
 SINK_S = 60.0  # the music sinks to the bed of the rest in that time, or in a quarter of the pick; editorial
 MOST_SINK_LU = 6.0  # it begins at most so far above the bed; editorial
-UNDER_VOICE_LU = -6.0  # editorial; how far is right in a room only the room can tell
+# Listeners want commentary at least 10 LU above the music (Torcoli et al., AES 146th Convention 2019, paper 10175; the
+# value from memory); counted from the bed, since a voice heard over it is at least as loud. Only the room can tell.
+UNDER_VOICE_LU = -10.0
 DUCK_S = 1.5  # time to go down and to come back
 BELL_OVER_BED_LU = 0.0  # a bell is never louder than the bed asks for
+
+Knots = list[tuple[float, float]]
 
 
 def origin_s(setlist: SetList) -> float:
@@ -100,17 +110,22 @@ def chapters(setlist: SetList) -> tuple[Chapter, ...]:
 
 
 def bells(setlist: SetList) -> tuple[tuple[float, float], ...]:
-    """(second of the mix, loudness in LUFS) of every bell stroke."""
+    """(second of the mix, loudness in LUFS) of every bell stroke.
+
+    A stroke at the end of the music begins earlier, so that it has died away when the music ends.
+    """
     if setlist.rest is None:
         return ()
     level = setlist.rest.bed_lufs + BELL_OVER_BED_LU
-    return tuple((at - origin_s(setlist), level) for at in setlist.rest.bells_s)
+    latest = max(duration_s(setlist) - BELL_S, 0.0)
+    return tuple((min(at - origin_s(setlist), latest), level) for at in setlist.rest.bells_s)
 
 
 def _span(setlist: SetList, pick: Pick, path: Path, track: Track | None, under_voice: bool) -> Span:
     analysis = track.analysis if track else None
     ends = (pick.track_start_s, pick.track_end_s)
-    beats = () if analysis is None else tuple(float(beat) for beat in analysis.beats_s if _is_near(beat, ends))
+    clear = analysis is not None and analysis.tempo_confidence >= CLEAR_BEAT
+    beats = tuple(float(beat) for beat in analysis.beats_s if _is_near(beat, ends)) if analysis and clear else ()
     shift = origin_s(setlist)
     return Span(
         path=path,
@@ -119,9 +134,9 @@ def _span(setlist: SetList, pick: Pick, path: Path, track: Track | None, under_v
         track_start_s=pick.track_start_s,
         fade_in_s=pick.fade_in_s,
         fade_out_s=pick.fade_out_s,
-        levels=_levels(setlist, pick, under_voice),
+        levels=_levels(setlist, pick, analysis, under_voice),
         beats_s=beats,
-        tempo_bpm=analysis.tempo_bpm if analysis else None,
+        tempo_bpm=analysis.tempo_bpm if analysis and clear else None,
     )
 
 
@@ -130,51 +145,91 @@ def _is_near(beat: float, ends: tuple[float, float]) -> bool:
     return start - 1 <= beat <= start + NEAR_ENDS_S or end - NEAR_ENDS_S <= beat <= end + 1
 
 
-def _levels(setlist: SetList, pick: Pick, under_voice: bool) -> tuple[Level, ...]:
-    shift = origin_s(setlist)
-    steps = [(pick.class_start_s, 0.0)]
-    if setlist.rest is not None and _opens_rest(pick, setlist.rest):
-        above = min(max(_bed_before(setlist) - setlist.rest.bed_lufs, 0.0), MOST_SINK_LU)
-        sink = min(SINK_S, (pick.class_end_s - pick.class_start_s) / 4)
-        steps = [(pick.class_start_s, above), (pick.class_start_s + sink, 0.0)]
+# ---- levels: changes of the gain, each as knots (class second, dB) joined by straight lines -------------------------
+
+
+def _levels(setlist: SetList, pick: Pick, analysis: Analysis | None, under_voice: bool) -> tuple[Level, ...]:
+    changes = [_sinking(setlist, pick)]
+    if analysis is not None and setlist.rest is not None and _lies_in(pick, setlist.rest):
+        changes.append(_evening(pick, analysis))
     if under_voice:
-        steps = _ducked(steps, _talk(setlist), pick)
-    return tuple(Level(at - shift, pick.gain_db + change) for at, change in steps)
+        changes.append(_ducking(setlist, pick))
+    at = sorted({second for change in changes for second, _ in change})
+    inside = [second for second in at if pick.class_start_s <= second <= pick.class_end_s]
+    total = np.zeros(len(inside))
+    for change in changes:
+        total += np.interp(inside, [second for second, _ in change], [by for _, by in change])
+    shift = origin_s(setlist)
+    return tuple(Level(second - shift, pick.gain_db + float(by)) for second, by in zip(inside, total, strict=True))
 
 
-def _opens_rest(pick: Pick, rest: Rest) -> bool:
-    return abs(pick.class_start_s - rest.start_s) < 0.01
+def _sinking(setlist: SetList, pick: Pick) -> Knots:
+    """From the bed before the rest down to that of the rest."""
+    rest, start_s = setlist.rest, pick.class_start_s
+    if rest is None or abs(start_s - rest.start_s) >= 0.01:
+        return [(start_s, 0.0)]
+    above = min(max(_bed_before(setlist) - rest.bed_lufs, 0.0), MOST_SINK_LU)
+    return [(start_s, above), (start_s + min(SINK_S, (pick.class_end_s - start_s) / 4), 0.0)]
+
+
+def _evening(pick: Pick, analysis: Analysis) -> Knots:
+    """Sudden rises taken out; the stretch as a whole keeps its loudness."""
+    first = int(pick.track_start_s)
+    loudness = analysis.loudness[first : math.ceil(pick.track_end_s)]
+    gains = evened(loudness)
+    if not gains.any():
+        return [(pick.class_start_s, 0.0)]
+    gains += evening_loss_lu(loudness, gains)
+    begin_s = pick.class_start_s + first - pick.track_start_s
+    at = np.arange(len(gains))
+    bend = np.flatnonzero(
+        np.diff(gains, n=2, prepend=np.nan, append=np.nan) != 0
+    )  # knots on a straight line say nothing
+    knots = [(begin_s + float(second), float(gains[second])) for second in at[bend]]
+    return [(pick.class_start_s, float(np.interp(pick.track_start_s - first, at, gains))), *knots[1:]]
+
+
+def _lies_in(pick: Pick, rest: Rest) -> bool:
+    return rest.start_s - 0.01 <= pick.class_start_s < rest.end_s - 0.01
+
+
+def _levels_of(setlist: SetList) -> Levels:
+    levels = setlist.options["levels"]
+    assert isinstance(levels, dict)
+    return Levels(**levels)
 
 
 def _bed_before(setlist: SetList) -> float:
-    levels = setlist.options["levels"]
-    assert isinstance(levels, dict)
     assert setlist.rest is not None
     before = [section.kind for section in setlist.sections if section.end_s <= setlist.rest.start_s + 0.01]
-    return Levels(**levels).bed(before[-1]) if before else setlist.rest.bed_lufs
+    return _levels_of(setlist).bed(before[-1]) if before else setlist.rest.bed_lufs
 
 
-def _ducked(
-    steps: list[tuple[float, float]], talk: Sequence[tuple[float, float]], pick: Pick
-) -> list[tuple[float, float]]:
-    """Lower the level in every stretch of talk, on straight lines of DUCK_S."""
-    corners = {at for at, _ in steps}
-    for start, end in talk:
-        corners |= {start - DUCK_S, start, end, end + DUCK_S}
-    inside = sorted(at for at in corners | {pick.class_start_s} if pick.class_start_s <= at <= pick.class_end_s)
-    return [(at, _at(steps, at) + UNDER_VOICE_LU * _depth(talk, at)) for at in inside]
+def _ducking(setlist: SetList, pick: Pick) -> Knots:
+    """Down in every stretch of talk, to so far below the bed that a voice as loud as the bed is understood."""
+    beds = _levels_of(setlist)
+    by = min(beds.bed_lufs + UNDER_VOICE_LU - beds.bed(_kind(setlist, pick)), 0.0)
+    talk = _talk(setlist)
+    corners = {corner for start, end in talk for corner in (start - DUCK_S, start, end, end + DUCK_S)}
+    corners |= {pick.class_start_s, pick.class_end_s}
+    return [(at, by * _depth(talk, at)) for at in sorted(corners)]
 
 
-def _at(steps: Sequence[tuple[float, float]], at_s: float) -> float:
-    (start, first), (end, last) = steps[0], steps[-1]
-    if end <= start:
-        return last
-    return first + (last - first) * min(max((at_s - start) / (end - start), 0.0), 1.0)
+def _kind(setlist: SetList, pick: Pick) -> Kind:
+    """The kind of section whose bed the pick was brought to: where it sounds longest."""
+
+    def shared(section: SectionTime) -> float:
+        return min(pick.class_end_s, section.end_s) - max(pick.class_start_s, section.start_s)
+
+    longest = max(setlist.sections, key=shared)
+    if shared(longest) > 0:
+        return longest.kind
+    return Kind.OPENING if pick.class_start_s < 0 else Kind.CLOSING
 
 
 def _depth(talk: Sequence[tuple[float, float]], at_s: float) -> float:
     """1 inside talk, 0 away from it."""
-    return max((1 - _away(start, end, at_s) / DUCK_S for start, end in talk), default=0.0) if talk else 0.0
+    return max((1 - _away(start, end, at_s) / DUCK_S for start, end in talk), default=0.0)
 
 
 def _away(start: float, end: float, at_s: float) -> float:

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from audio.render.bell import LENGTH_S as BELL_S
 from audio.render.span import Level, Span
 from audio.track import Track
 from pairing.model import Pick, SetList
@@ -16,10 +17,14 @@ LONGEST_NAME = 60
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """One file: its name without ending, what it plays, and the bells that fall into it (second, level)."""
+    """One file: its name without ending, what it plays, and the bells heard in it (second, level).
+
+    A stroke that began in the part before has a second below 0.
+    """
 
     name: str
     title: str
+    artist: str
     spans: tuple[Span, ...]
     duration_s: float
     bells: tuple[tuple[float, float], ...]
@@ -44,10 +49,11 @@ def parts(setlist: SetList, base: Path, tracks: Sequence[Track], *, under_voice:
 def _part(pick: Pick, span: Span, start: float, end: float, bells: Sequence[tuple[float, float]]) -> Part:
     return Part(
         name=f"{pick.n:02d} {_file_name(pick.title)}",
-        title=pick.title,
+        title=f"{pick.n:02d} {pick.title}",
+        artist=pick.artist,
         spans=(_moved(span, start, end),),
         duration_s=end - start,
-        bells=tuple((at - start, level) for at, level in bells if start <= at < end),
+        bells=tuple((at - start, level) for at, level in bells if start - BELL_S < at < end),
     )
 
 

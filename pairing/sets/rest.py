@@ -15,7 +15,7 @@ from pairing.sets import marks
 from pairing.sets.build import SHORTEST_TRACK_S, Task
 from pairing.sets.frame import Frame
 from pairing.sets.redo import redo
-from pairing.sets.sedative import RestCandidate, is_driving, judge
+from pairing.sets.sedative import CLEAR_BEAT, RestCandidate, felt_bpm, is_driving, judge, stretch_of
 from pairing.solve.problem import Chosen
 
 LONGEST_REST_S = 3600.0
@@ -35,10 +35,12 @@ def findings(task: Task, chosen: Sequence[Chosen]) -> Iterator[Finding]:
     if rest is None:
         return
     inside = [pick for pick in chosen if rest.start_s - 1 < pick.start + task.frame.origin_s < rest.end_s - 1]
-    judged = [judge(task.tracks[pick.track]) for pick in inside]
+    judged = [judge(_as_played(task, pick)) for pick in inside]
     unfit = [candidate for candidate in judged if not candidate.fit]
     if unfit:
         yield _unfit(unfit, task.frame, nothing_fits=bool(task.zones.least_bad))
+    if inside and (beat := _beat_under_fade(task.tracks[inside[-1].track], task.frame)):
+        yield beat
     if len(inside) > 1:
         yield Finding(
             "note",
@@ -86,6 +88,25 @@ def rebuild_rest(
     shape = frames.with_rest(frames.of_set(changed), wanted)
     outside = [pick for pick in changed.picks if not rest.start_s - 0.01 <= pick.class_start_s < rest.end_s - 0.01]
     return redo(setlist, changed, shape, outside, tracks)
+
+
+def _as_played(task: Task, pick: Chosen) -> Track:
+    return stretch_of(task.tracks[pick.track], pick.enter, pick.enter + pick.end - pick.start)
+
+
+def _beat_under_fade(track: Track, shape: Frame) -> Finding | None:
+    """A steady beat that a fade takes away is listened after; music without one just goes."""
+    known = track.analysis
+    assert known is not None
+    if known.tempo_bpm is None or known.tempo_confidence < CLEAR_BEAT:
+        return None
+    return Finding(
+        "should",
+        "beat-under-fade",
+        _name(shape),
+        f'"{track.title}", which fades out at the end of the rest, has a steady beat ({felt_bpm(known):.0f} BPM).',
+        "Swap it for music without a beat, if your library has any that is fit.",
+    )
 
 
 def _order(candidate: RestCandidate) -> tuple[bool, float, float, int]:

@@ -6,12 +6,13 @@ article PMC7399370, table 3. Crescendos raise blood pressure in step with their 
 119, 2009). The limits in LU, onsets and treble are our own reading of "soft", "stable" and "no percussion".
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from audio.track import Analysis, Track
+from audio.track import Analysis, Curve, Track
 from pairing.sets import marks
+from pairing.sets.levels import LARGEST_RISE_LU, NEAR_MEDIAN_LU, evened
 
 FASTEST_BPM = 80.0  # Shum et al. 2014, Chan et al. 2010, Lai and Good 2005, in PMC7399370 table 3
 STIMULATIVE_BPM = 130.0  # Karageorghis et al. 1996, as cited in a thesis; "sedative" is usually below 100
@@ -21,7 +22,6 @@ LIVELIEST = 0.42  # editorial: mean energy, 0 to 1
 LIVELIEST_MOMENT = 0.6  # editorial: energy of the liveliest 10 s
 MOST_ONSETS = 3.0  # editorial: onsets a second
 WIDEST_RANGE_LU = 10.0  # editorial: loudness range of a "stable dynamic contour"
-LARGEST_RISE_LU = 3.0  # editorial: short-term loudness within 3 s, where it ends near or above the median
 MOST_TREBLE = 0.2  # editorial: share of power above 4 kHz
 NEVER = 100.0  # excess of a track the teacher never wants in a rest
 SETTLED_S = 10  # the first seconds, in which any piece may rise from nothing
@@ -67,6 +67,23 @@ def is_fit(track: Track) -> bool:
     return said if said is not None else all(trait(track, track.analysis).passes for trait in _TRAITS)
 
 
+def stretch_of(track: Track, start_s: float, end_s: float) -> Track:
+    """The track as if there were only the part that is played, so that what lies elsewhere in it doesn't count.
+
+    Beat, onsets and treble stay those of the whole; the loudness range is read off the curve (EBU Tech 3342).
+    """
+    assert track.analysis is not None
+    known, part = track.analysis, slice(int(start_s), max(int(np.ceil(end_s)), int(start_s) + 1))
+    cut = replace(
+        known,
+        loudness=known.loudness[part].copy(),
+        energy=known.energy[part].copy(),
+        voice=known.voice[part].copy(),
+        loudness_range_lu=min(known.loudness_range_lu, _range_of(known.loudness[part])),
+    )
+    return replace(track, analysis=cut)
+
+
 def is_driving(track: Track) -> bool:
     """Whether a track would wake a class up: lively all along, or a clear stimulative beat."""
     assert track.analysis is not None
@@ -82,14 +99,27 @@ def largest_rise(analysis: Analysis, start_s: float = 0.0, end_s: float | None =
     The first 10 s are left out: a piece may begin from nothing. 0 where there is nothing to measure.
     """
     first = int(start_s) + SETTLED_S
-    curve = analysis.loudness[first : None if end_s is None else int(end_s)].astype(np.float64)
+    return _largest_rise(analysis.loudness[first : None if end_s is None else int(end_s)])
+
+
+def _largest_rise(loudness: Curve) -> float:
+    curve = loudness.astype(np.float64)
     heard = curve[np.isfinite(curve)]
     if len(curve) < 4 or not len(heard):
         return 0.0
-    floor = np.median(heard) - 3.0
+    floor = np.median(heard) - NEAR_MEDIAN_LU
     level = np.maximum(np.nan_to_num(curve, neginf=-70.0), -70.0)
     rises = level[3:] - level[:-3]
     return max(float(np.max(rises, where=level[3:] > floor, initial=0.0)), 0.0)
+
+
+def _range_of(loudness: Curve) -> float:
+    loud = loudness[loudness > -70.0].astype(np.float64)
+    if not len(loud):
+        return 0.0
+    loud = loud[loud > 10 * np.log10(np.mean(10 ** (loud / 10))) - 20.0]
+    low, high = np.percentile(loud, (10, 95))
+    return float(high - low)
 
 
 def _words(traits: list[Trait]) -> tuple[str, ...]:
@@ -138,7 +168,13 @@ def _voice(track: Track, analysis: Analysis) -> Trait:
 
 
 def _rise(_: Track, analysis: Analysis) -> Trait:
-    return _limit("sudden rise of {:.1f} LU", "no sudden rise", largest_rise(analysis), LARGEST_RISE_LU)
+    rise = largest_rise(analysis)
+    if rise <= LARGEST_RISE_LU:
+        return Trait(True, "no sudden rise", 0.0)
+    loudness = analysis.loudness
+    left = _largest_rise((loudness + evened(loudness)).astype(np.float32)[SETTLED_S:])
+    words = f"rises by up to {rise:.1f} LU, evened out in the mix"
+    return _limit(f"sudden rise of {rise:.1f} LU", words, left, LARGEST_RISE_LU)
 
 
 def _range(_: Track, analysis: Analysis) -> Trait:
