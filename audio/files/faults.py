@@ -37,6 +37,7 @@ class Faults:
         return np.where(wrong, np.float32(0), samples)
 
     def notes(self, duration_s: float) -> tuple[str, ...]:
+        """What was met and made good in a file that gave `duration_s` seconds, a sentence each."""
         notes = []
         if self.bad_packets or self.gaps:
             places = self.bad_packets + self.gaps
