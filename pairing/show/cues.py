@@ -340,6 +340,13 @@ def _by_round(same: list[Step]) -> Iterator[list[Step]]:
         yield list(both)
 
 
+def assumed(timetable: Timetable) -> list[str]:
+    """What was taken for granted in timing; how the range was found only where there is one."""
+    fixed = timetable.longest_s - timetable.shortest_s < 1
+    said = [one_line(words) for words in timetable.assumptions]
+    return [words for words in said if not (fixed and words.startswith(("shortest:", "longest:")))]
+
+
 def check_words(timetable: Timetable, found: Sequence[Drop], at_s: float, *, first: bool) -> str:
     """Where the class should be when a track starts, and what to do if it isn't there yet.
 

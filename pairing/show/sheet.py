@@ -112,7 +112,7 @@ def sheet_html(
         has_audio=audio is not None,
         dense=len(setlist.picks) > MANY,
         findings=[_finding(finding) for finding in in_order(f for f in found if f not in warnings)],
-        assumptions=[one_line(words) for words in timetable.assumptions],
+        assumptions=_assumptions(setlist, timetable),
         cautions=[one_line(caution) for caution in (*cautions, *map(_caution, warnings))],
         advised=any(finding.code == "caution-general" for finding in warnings),
         fitted=picture.is_fitted(setlist),
@@ -137,6 +137,15 @@ def _summary(setlist: SetList, start_s: float | None) -> list[tuple[str, str]]:
             facts.append(("Bell", ", ".join(clock(at) for at in setlist.rest.bells_s)))
     facts.append(("Music", counted(len(setlist.picks), "track", "tracks")))
     return facts
+
+
+def _assumptions(setlist: SetList, timetable: Timetable) -> list[str]:
+    """How the plan's times were counted, with their range as long as the set has the plan's length."""
+    said = cues.assumed(timetable)
+    least, most = timetable.shortest_s, timetable.longest_s
+    if said and most - least >= 1 and least <= setlist.class_s <= most:
+        said.insert(0, f"it may take from {clock(least)} to {clock(most)}, as options and breath go")
+    return said
 
 
 def _rows(setlist: SetList, timetable: Timetable, tracks: Mapping[int, Track], start_s: float | None) -> list[_Row]:

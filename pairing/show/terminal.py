@@ -18,7 +18,7 @@ from pairing.model import Arc, Finding, Fit, Plan, Remedy, SectionTime, SetList,
 from pairing.show.arctext import arc_text
 from pairing.show.asjson import Slot
 from pairing.show.catalogue import poses_table, rest_table, scan_text, tracks_table
-from pairing.show.cues import runs_of
+from pairing.show.cues import assumed, runs_of
 from pairing.show.findings import in_order, is_caution, with_file
 from pairing.show.screen import can_draw, progress_bar, rendered, safe, width_of_screen
 from pairing.show.tables import filled, next_commands, pick_name, quoted, table, tempo, titled, track_name
@@ -63,7 +63,7 @@ def plan_text(
     others = [finding for finding in findings if finding not in plan.taken_as]
     parts = [
         one_line(plan.title) or "A class without a title",
-        filled("\n".join([slot_text(plan, timetable, slot), *_assumed(timetable.assumptions)])),
+        filled("\n".join([slot_text(plan, timetable, slot), *_assumed(assumed(timetable))])),
         _sections_table(timetable.sections),
         breath_text(timetable),
         arc_text(arc.target_energy, width=width_of_screen() - 2),
@@ -99,7 +99,7 @@ def slot_text(plan: Plan, timetable: Timetable, slot: Slot | None) -> str:
 
 
 def _assumed(assumptions: Sequence[str]) -> list[str]:
-    return [f"Counted so: {'; '.join(map(one_line, assumptions))}."] if assumptions else []
+    return [f"Counted so: {'; '.join(assumptions)}."] if assumptions else []
 
 
 def _sections_table(sections: Sequence[SectionTime]) -> str:

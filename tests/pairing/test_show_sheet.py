@@ -214,7 +214,7 @@ def test_what_was_assumed_and_the_real_file_name_stand_on_the_page(setlist, time
     finding = Finding("should", "a", "track 4", "is too lively.", "Choose another: arcbed swap SET 4.")
     html = sheet_html(setlist, timetable, arc, findings=(finding,), set_file=Path("/home/teacher/my class.json"))
     text = Page(html).text
-    assert "A breath takes 5 seconds." in text
+    assert "It may take from 57:00 to 1:04:48, as options and breath go. A breath takes 5 seconds." in text
     assert "arcbed swap 'my class.json' 4" in text
     assert "/home/teacher" not in html
 

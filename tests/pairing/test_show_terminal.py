@@ -242,6 +242,17 @@ def test_a_plan_names_what_was_assumed(timetable, arc):
     assert "Counted so: a breath takes 5 seconds." in text
 
 
+def test_how_the_range_was_found_is_told_only_where_there_is_one(timetable, arc):
+    said = ("shortest: options left out, breath 10 % quicker, ranges at their short end",)
+    text = terminal.plan_text(Plan("Harbour", ()), replace(timetable, assumptions=said), arc, None, ())
+    assert "between 57:00 and 1:04:48" in text
+    assert "shortest: options left out" in text
+    fixed = replace(timetable, assumptions=said, shortest_s=3600.0, longest_s=3600.0)
+    text = terminal.plan_text(Plan("Harbour", ()), fixed, arc, None, ())
+    assert "between" not in text
+    assert "shortest" not in text
+
+
 def test_each_flow_has_one_row_of_tempi_however_many_rounds(timetable, arc):
     text = terminal.breath_text(timetable)
     for section in timetable.sections[1:5]:
