@@ -61,20 +61,20 @@ def spans(setlist: SetList, base: Path, tracks: Sequence[Track], *, under_voice:
 
 
 def locate(pick: Pick, base: Path, tracks: Sequence[Track]) -> Path:
-    """The file of a pick: where the set says, else where the library knows the same recording.
+    """The file of a pick: where the library knows the recording, wherever it was moved, else where the set says.
 
-    A file that the library knows as another recording isn't taken, whatever its name.
+    A file that the library knows as another recording isn't taken, whatever its name; so a set by someone else can
+    have only such files opened as `outside_library` tells of.
 
     Raises:
         SetError: neither is there.
     """
-    named = base / pick.path
-    other = any(track.path == named and track.fingerprint != pick.fingerprint for track in tracks)
-    if named.is_file() and not other:
-        return named
     for track in tracks:
         if track.fingerprint == pick.fingerprint and track.path.is_file():
             return track.path
+    named = base / pick.path
+    if named.is_file() and not any(track.path == named for track in tracks):
+        return named
     raise SetError(
         f'the recording of pick {pick.n}, "{pick.title}", is gone: {named}',
         remedy="Put it back, or scan the folder it lies in now, or swap the pick.",
@@ -82,9 +82,8 @@ def locate(pick: Pick, base: Path, tracks: Sequence[Track]) -> Path:
 
 
 def outside_library(setlist: SetList, base: Path, tracks: Sequence[Track]) -> tuple[Finding, ...]:
-    """Picks whose files the library doesn't know: a set by someone else, or music that was never scanned."""
-    known = {track.fingerprint for track in tracks}
-    places = {track.path for track in tracks}
+    """Picks that play files which the library doesn't know: a set by someone else, or music that was never scanned."""
+    known = {track.fingerprint for track in tracks if track.path.is_file()}
     return tuple(
         Finding(
             "should",
@@ -94,7 +93,7 @@ def outside_library(setlist: SetList, base: Path, tracks: Sequence[Track]) -> tu
             "Scan the folder it lies in, or swap the pick, if you don't know this file.",
         )
         for pick in setlist.picks
-        if pick.fingerprint not in known and base / pick.path not in places
+        if pick.fingerprint not in known and (base / pick.path).is_file()
     )
 
 

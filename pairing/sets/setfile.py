@@ -1,11 +1,12 @@
 """SetList to JSON and back; docs/setfile.schema.json describes the file.
 
 A set file may come from a stranger: everything is checked, nothing in it is run, and the only files it can name are
-the recordings of its picks, which `mixdown` looks at before anything opens them.
+the recordings of its picks, which `mixdown` looks at before anything opens them, and a plan below its own folder.
 """
 
 import json
 import math
+import os
 import re
 from collections.abc import Mapping
 from dataclasses import replace
@@ -49,6 +50,17 @@ def read_set(path: Path) -> SetList:
         SetError: the file isn't a set, is damaged, or was made by a newer version; says where.
     """
     return _set(load(path), path.absolute().parent)
+
+
+def plan_beside(setlist: SetList, base: Path) -> Path | None:
+    """The note that the set was made from, if it still lies in the set's folder or below.
+
+    A stranger's set could name any file of this machine as its plan, so no other is opened.
+    """
+    folder, path = os.path.realpath(base), Path(os.path.realpath(base / setlist.plan_path.replace("\0", "")))
+    if not path.is_relative_to(folder) or not path.is_file() or path.stat().st_size > LONGEST_PLAN:
+        return None
+    return base / setlist.plan_path
 
 
 def to_json(setlist: SetList, base: Path) -> dict[str, object]:

@@ -5,8 +5,8 @@ from pathlib import Path
 from pairing.checks.set import check_set
 from pairing.errors import SetError
 from pairing.model import Finding
-from pairing.sets.mixdown import locate
-from pairing.sets.setfile import read_set
+from pairing.sets.mixdown import locate, outside_library
+from pairing.sets.setfile import plan_beside, read_set
 from pairing.workflow.music import all_tracks, library_path
 from pairing.workflow.plans import outline, outline_of_text
 
@@ -17,20 +17,21 @@ def check(path: Path, library: Path | None) -> tuple[Finding, ...]:
         return outline(path).findings
     setlist = read_set(path)
     tracks = all_tracks(library) if library_path(library).exists() else []
-    gone = []
+    base, gone = path.absolute().parent, []
     for pick in setlist.picks:
         try:
-            locate(pick, path.absolute().parent, tracks)
+            locate(pick, base, tracks)
         except SetError:
             gone.append(pick.path)
-    plan_now = path.absolute().parent / setlist.plan_path
+    plan_now = plan_beside(setlist, base)
     found = check_set(
         setlist,
         missing_files=tuple(gone),
         tracks=tracks,
-        plan_text=_text(plan_now),
+        plan_text=_text(plan_now) if plan_now else None,
     )
-    return (*found, *outline_of_text(setlist.plan_text, setlist.plan_path).findings)
+    outside = outside_library(setlist, base, tracks)
+    return (*found, *outside, *outline_of_text(setlist.plan_text, setlist.plan_path).findings)
 
 
 def _text(path: Path) -> str | None:
