@@ -87,7 +87,9 @@ def rebuild_rest(
     wanted = replace(rest, bells_s=strokes, silence_s=silence)
     shape = frames.with_rest(frames.of_set(changed), wanted)
     outside = [pick for pick in changed.picks if not rest.start_s - 0.01 <= pick.class_start_s < rest.end_s - 0.01]
-    return redo(setlist, changed, shape, outside, tracks)
+    after = redo(setlist, changed, shape, outside, tracks)
+    # A state for undo holds picks and rest, not the class's length: one of another length can't be taken back to.
+    return after if after.class_s == setlist.class_s else replace(after, previous=())
 
 
 def _as_played(task: Task, pick: Chosen) -> Track:
