@@ -53,7 +53,7 @@ breath: 5 seconds
 RUN_ELSEWHERE = {
     r"python3 -m venv \.venv && \.venv/bin/pip install": ".ci/run takes both from the README",
     r"\.venv/bin/python -m pytest": "this is it",
-    r"\.ci/": "they run this",
+    r"(\.venv/bin/python )?\.ci/": "they run this",
     r"\.venv/bin/pre-commit": "the same commands as .ci/check",
     r"\.venv/bin/python tests/(benchmarks|docs)/": "scripts of minutes",
     r"\.venv/bin/pdoc": "test_api_pages.py",
