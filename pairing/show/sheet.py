@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from jinja2 import Environment
 
 REST_FADE_S = 8.0  # "to the rest now": the music sinks for so long; editorial
+CLOCK_TITLE = 60  # characters of a title beside the mat, where one line must do; editorial
 TRIMMED_S = 3.0  # a beginning that is cut by less is no news; editorial
 MANY = 16  # from more tracks on the paper's letters are smaller, so that an hour keeps to two pages; editorial
 # Which letters lie in which part of the font; a browser reads only the parts that a page uses.
@@ -282,7 +283,9 @@ def _data(setlist: SetList, timetable: Timetable, audio: str | None, start_s: fl
             if len(s.passes) > 1
         ],
         "steps": [_step(step) for step in timetable.steps if step.what != "between"],
-        "tracks": [[p.n, title_of(p), round(p.class_start_s, 2), round(p.class_end_s, 2)] for p in setlist.picks],
+        "tracks": [
+            [p.n, title_of(p, CLOCK_TITLE), round(p.class_start_s, 2), round(p.class_end_s, 2)] for p in setlist.picks
+        ],
         "drops": [asdict(drop) for drop in cues.drops(timetable)],
     }
     # "<" would end the script element, U+2028 and U+2029 are no JSON in older browsers

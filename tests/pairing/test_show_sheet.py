@@ -183,6 +183,7 @@ def test_hostile_text_adds_no_element_and_no_attribute(timetable, arc):
         assert " ".join(one_line(text).split()) in shown
     data = json.loads(page.raw[("script", "application/json")])
     assert data["tracks"][0][1] == HOSTILE[0]
+    assert max(len(title) for _, title, _, _ in data["tracks"]) <= 60  # the clock's buttons stay where they are
     html.encode("utf-8")
 
 
