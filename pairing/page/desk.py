@@ -15,11 +15,12 @@ from audio.errors import ArcbedError, OutputError
 from audio.render.master import Mix
 from audio.track import Analysis, Track
 from pairing.errors import SetError
-from pairing.page.history import History
+from pairing.page.history import History, State
 from pairing.page.jobs import Jobs
 from pairing.page.notes import Note, note_of, write_bytes
 from pairing.plan.read import plan_text, read_plan
 from pairing.sets.options import PairOptions
+from pairing.sets.setfile import plan_beside
 from pairing.sets.swap import Alternative, Wish
 from pairing.workflow import byhand, music, plans, sets
 from pairing.workflow.plans import Outline
@@ -50,6 +51,11 @@ class OpenSet:
     def mark(self) -> str:
         """Names this state of the file."""
         return mark_of(self.content)
+
+    @property
+    def origin_s(self) -> float:
+        """The class second at which its sound begins: below 0 where music plays before the class."""
+        return min(0.0, *(pick.class_start_s for pick in self.file.setlist.picks), 0.0)
 
 
 class Desk:
@@ -92,8 +98,8 @@ class Desk:
             self.history.forget()
             self.reload_set()
             assert self._set is not None
-            plan = path.absolute().parent / self._set.file.setlist.plan_path
-            if plan.is_file():
+            plan = plan_beside(self._set.file.setlist, path.absolute().parent)
+            if plan is not None:
                 self.plan_path, self._note = plan, note_of(plan.read_bytes())
 
     def new_plan(self, name: str, minutes: int) -> None:
@@ -164,16 +170,15 @@ class Desk:
             if self.plan_path is None or self._note is None:
                 raise ArcbedError("the plan of this set is gone.", remedy="Write the wish where the plan lies.")
             self._require_same("plan", self.plan_path, self._note.content)
-            former = self._note
-            byhand.ask_energy(self.plan_path, section, percent)
+            former = self._note.content
+            name = byhand.ask_energy(self.plan_path, section, percent).what
             self._note = note_of(self.plan_path.read_bytes())
             if self._set is None:
                 return
             try:
-                self.pair(prefer=None, fresh=None, keep=True)
+                self.pair(prefer=None, fresh=None, keep=True, what=name, plan_before=former)
             except ArcbedError:
-                write_bytes(self.plan_path, former.content)
-                self._note = former
+                self._write_plan(former)
                 raise
 
     # ---- the set -----------------------------------------------------------------------------------------------
@@ -203,8 +208,21 @@ class Desk:
             if after is not None:
                 self._keep(what, now, after)
 
-    def pair(self, *, prefer: str | None, fresh: bool | None, keep: bool, overwrite: bool = False) -> None:
-        """Choose the music of the plan; None keeps what the set was made with."""
+    def pair(
+        self,
+        *,
+        prefer: str | None,
+        fresh: bool | None,
+        keep: bool,
+        overwrite: bool = False,
+        what: str = "choosing the music",
+        plan_before: bytes | None = None,
+    ) -> None:
+        """Choose the music of the plan; None keeps what the set was made with.
+
+        Args:
+            what: for undo. plan_before: what the plan held before a change that this choice belongs to.
+        """
         with self.lock:
             if self.plan_path is None:
                 raise ArcbedError("there is no plan open.")
@@ -219,7 +237,7 @@ class Desk:
                 self.plan_path, out, self.library, options, keep=out if keep and now is not None else None
             )
             self.set_path = out
-            self._keep("choosing the music", now, after)
+            self._keep(what, now, after, plan_before)
 
     def undo(self) -> None:
         """Take back the last change; the file gets back the very bytes it had."""
@@ -227,7 +245,7 @@ class Desk:
             now = self._opened()
             self._require_same("set", now.file.path, now.content)
             if self.history.undoes is not None:
-                self._put(self.history.back(now.content))
+                self._put(self.history.back(now.content), forward=False)
             elif now.file.setlist.previous:  # changes from before the page was opened
                 self._set = _read(sets.undo(now.file, now.file.path))
             else:
@@ -240,7 +258,7 @@ class Desk:
             self._require_same("set", now.file.path, now.content)
             if self.history.redoes is None:
                 raise SetError("there is nothing to do again.")
-            self._put(self.history.again(now.content))
+            self._put(self.history.again(now.content), forward=True)
 
     def alternatives(self, n: int, wish: Wish | None) -> tuple[Alternative, ...]:
         """Ranked replacements for pick n of the set as it is."""
@@ -285,16 +303,27 @@ class Desk:
             raise SetError("there is no set open.", remedy="Choose the music of a plan first.")
         return now
 
-    def _keep(self, what: str, before: OpenSet | None, after: SetFile) -> None:
+    def _keep(self, what: str, before: OpenSet | None, after: SetFile, plan_before: bytes | None = None) -> None:
         content = after.path.read_bytes()
-        if before is not None and content != before.content:
-            self.history.note(what, before.content)
+        plan = (plan_before, self._note.content) if plan_before is not None and self._note else None
+        if before is not None and (content != before.content or plan):
+            self.history.note(what, before.content, plan)
         self._set = OpenSet(after, content)
 
-    def _put(self, content: bytes) -> None:
+    def _put(self, state: State, *, forward: bool) -> None:
         assert self.set_path is not None
-        write_bytes(self.set_path, content)
-        self._set = OpenSet(sets.open_set(self.set_path, self.library), content)
+        write_bytes(self.set_path, state.content)
+        self._set = OpenSet(sets.open_set(self.set_path, self.library), state.content)
+        if state.plan is None or self._note is None or self.plan_path is None:
+            return
+        there, wanted = state.plan if forward else reversed(state.plan)
+        if self._note.content == there and _content(self.plan_path) == there:  # else it was typed in since: that stays
+            self._write_plan(wanted)
+
+    def _write_plan(self, content: bytes) -> None:
+        assert self.plan_path is not None
+        write_bytes(self.plan_path, content)
+        self._note = note_of(content)
 
     def _options(self, prefer: str | None, fresh: bool | None) -> PairOptions:
         stored = self._set.file.setlist.options if self._set else {}
@@ -307,7 +336,7 @@ class Desk:
         )
 
     def _require_same(self, which: str, path: Path, known: bytes) -> None:
-        if (path.read_bytes() if path.is_file() else b"") != known:
+        if _content(path) != known:
             raise ChangedOutsideError(which, path)
 
     def _answer(self, key: tuple[object, ...], work: Callable[[], T]) -> T:
@@ -361,6 +390,10 @@ def _unpacked(track: Track) -> Track:
 
 def _read(found: SetFile) -> OpenSet:
     return OpenSet(found, found.path.read_bytes())
+
+
+def _content(path: Path) -> bytes:
+    return path.read_bytes() if path.is_file() else b""
 
 
 def _mark_of_file(path: Path | None) -> str | None:

@@ -5,6 +5,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from audio.errors import ArcbedError
+from pairing.page.remedies import error_words
 from pairing.show.text import one_line
 
 Progress = Callable[[int, int, str], None]
@@ -78,7 +79,7 @@ class Jobs:
         except KeyboardInterrupt:
             self._set(state="stopped", words="Stopped; nothing was written.")
         except ArcbedError as error:
-            self._set(state="failed", words="\n".join(one_line(line) for line in str(error).split("\n")))
+            self._set(state="failed", words="\n".join(one_line(line) for line in error_words(error).split("\n")))
         except OSError as error:
             self._set(state="failed", words=one_line(f"{error.filename or 'A file'}: {error.strerror or error}."))
         except Exception as error:

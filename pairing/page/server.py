@@ -14,30 +14,23 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
-from starlette.responses import FileResponse, HTMLResponse, JSONResponse, PlainTextResponse, Response
+from starlette.responses import HTMLResponse, JSONResponse, PlainTextResponse, Response
 from starlette.routing import Route
 
 from audio.errors import ArcbedError
-from audio.render.excerpt import excerpt
-from audio.render.mixer import MIX_RATE
 from pairing.errors import PlanError
-from pairing.page import actions, views
+from pairing.page import actions, hearing, views
 from pairing.page.desk import ChangedOutsideError, Desk
 from pairing.page.pictures import SIZES
+from pairing.page.remedies import error_words
 from pairing.page.security import LOOPBACK, Guard
-from pairing.page.sound import Wave, wave_response
 from pairing.page.values import Json, findings_of
 from pairing.show.frame import Size
 from pairing.show.text import one_line
 from pairing.workflow import sets
 
-AROUND_S = 5.0  # heard before and after a hand-over
 SCRIPTS = ("main", "tools", "player", "picture", "music", "plan", "library", "rest", "away")
 STYLES = ("page", "picture", "desk")
-SOUNDS = {
-    ".mp3": "audio/mpeg", ".m4a": "audio/mp4", ".m4b": "audio/mp4", ".mp4": "audio/mp4", ".aac": "audio/aac",
-    ".flac": "audio/flac", ".ogg": "audio/ogg", ".oga": "audio/ogg", ".opus": "audio/ogg", ".wav": "audio/wav",
-}  # fmt: skip
 
 # Actions that answer with the whole state.
 CHANGES: dict[str, Callable[[Desk, actions.Values], None]] = {
@@ -62,9 +55,15 @@ def make_app(desk: Desk) -> Starlette:
         Route("/outline", _asking(desk, lambda request, values: _outline(desk, request, values)), methods=["POST"]),
         Route("/remedy", _asking(desk, lambda request, values: actions.remedied(desk, values)), methods=["POST"]),
         Route("/do/{action}", _asking(desk, lambda request, values: _do(desk, request, values)), methods=["POST"]),
-        Route("/sound/track/{id:int}", _sounding(desk, _track_sound)),
-        Route("/sound/join/{n:int}", _sounding(desk, _join_sound)),
-        Route("/sound/class", _sounding(desk, _class_sound)),
+        Route("/folders", _reading(desk, lambda request: views.folders(desk, request.query_params.get("at", "")))),
+        Route(
+            "/hear/track/{n:int}", _reading(desk, lambda request: hearing.hear_track(desk, request.path_params["n"]))
+        ),
+        Route("/hear/join/{n:int}", _reading(desk, lambda request: _join(desk, request))),
+        Route("/hear/class", _reading(desk, lambda request: hearing.hear_class(desk))),
+        Route("/sound/track/{id:int}", _sounding(desk, hearing.track_sound)),
+        Route("/sound/join/{n:int}", _sounding(desk, hearing.join_sound)),
+        Route("/sound/class", _sounding(desk, hearing.class_sound)),
     ]
     return Starlette(routes=routes)
 
@@ -83,7 +82,7 @@ def serve(desk: Desk, *, browser: bool, told: Callable[[str], None]) -> None:
         config = uvicorn.Config(
             guard, log_level="error", access_log=False, lifespan="off", server_header=False, timeout_graceful_shutdown=1
         )
-        threading.Thread(target=_warm_up, args=(desk,), daemon=True).start()
+        threading.Thread(target=warm_up, args=(desk,), daemon=True).start()
         told(address)
         if browser:
             threading.Timer(0.3, webbrowser.open, (address,)).start()
@@ -93,12 +92,13 @@ def serve(desk: Desk, *, browser: bool, told: Callable[[str], None]) -> None:
             desk.jobs.close()
 
 
-def _warm_up(desk: Desk) -> None:
+def warm_up(desk: Desk) -> None:
     """Load what the first change needs, so that it is as quick as those that follow."""
     try:
         now = desk.open
         if now is not None and now.file.setlist.picks and any(track.analysis for track in now.file.tracks):
             sets.alternatives(now.file, 1, None, 1)
+            hearing.warm_up(desk)
     except (ArcbedError, OSError):
         return  # it will be said when it is asked for
 
@@ -164,6 +164,11 @@ def _alternatives(desk: Desk, request: Request) -> Json:
     return views.alternatives(desk, request.path_params["n"], cast("Any", wish), _size(request))
 
 
+def _join(desk: Desk, request: Request) -> Json:
+    other = request.query_params.get("with", "")
+    return hearing.hear_join(desk, request.path_params["n"], int(other) if other.isdigit() else None)
+
+
 def _outline(desk: Desk, request: Request, values: actions.Values) -> Json:
     text = values.get("text")
     if not isinstance(text, str):
@@ -181,40 +186,6 @@ def _do(desk: Desk, request: Request, values: actions.Values) -> Json:
 
 def _size(request: Request) -> Size:
     return SIZES.get(request.query_params.get("size", "wide"), SIZES["wide"])
-
-
-# ---- sound -------------------------------------------------------------------------------------------------------
-
-
-def _track_sound(desk: Desk, request: Request) -> Response:
-    wanted = request.path_params["id"]
-    track = next((each for each in desk.tracks() if each.id == wanted and each.analysis), None)
-    kind = SOUNDS.get(track.path.suffix.lower()) if track else None
-    if track is None or kind is None or not track.path.is_file():
-        return PlainTextResponse("This track is not there.\n", 404)
-    return FileResponse(track.path, media_type=kind)
-
-
-def _class_sound(desk: Desk, request: Request) -> Response:
-    mix = desk.sound()
-    frames = round(mix.duration_s * MIX_RATE)
-    return wave_response(
-        Wave(frames, lambda start: excerpt(mix.spans, mix.duration_s, start, sounds=mix.sounds)), request
-    )
-
-
-def _join_sound(desk: Desk, request: Request) -> Response:
-    """From some seconds before a pick comes in to some seconds after the one before has gone."""
-    n, other = request.path_params["n"], request.query_params.get("with", "")
-    mix = desk.sound(n if other.isdigit() else None, int(other) if other.isdigit() else None)
-    if not 1 <= n <= len(mix.spans):
-        return PlainTextResponse("There is no such track.\n", 404)
-    start_s = mix.spans[n - 1].mix_start_s
-    gone_s = mix.spans[n - 2].mix_end_s if n > 1 else start_s
-    first = max(round((start_s - AROUND_S) * MIX_RATE), 0)
-    last = min(round((max(gone_s, start_s) + AROUND_S) * MIX_RATE), round(mix.duration_s * MIX_RATE))
-    wave = Wave(last - first, lambda start: excerpt(mix.spans, mix.duration_s, first + start, sounds=mix.sounds))
-    return wave_response(wave, request)
 
 
 # ---- requests and errors -----------------------------------------------------------------------------------------
@@ -245,7 +216,7 @@ def _sounding(desk: Desk, work: Callable[[Desk, Request], Response]) -> Callable
         try:
             return await run_in_threadpool(work, desk, request)
         except ArcbedError as error:
-            return PlainTextResponse(_words(error) + "\n", 404)
+            return hearing.not_there(error)
 
     return answer
 
@@ -270,4 +241,4 @@ async def _answered(work: Callable[[], Json | None]) -> Response:
 
 
 def _words(error: ArcbedError) -> str:
-    return "\n".join(one_line(line) for line in str(error).split("\n"))
+    return "\n".join(one_line(line) for line in error_words(error).split("\n"))

@@ -5,6 +5,7 @@ from collections.abc import Iterable
 
 from audio.track import Track
 from pairing.model import Finding
+from pairing.page.remedies import Advice, advice
 from pairing.show.text import clock, one_line
 
 Json = dict[str, object]
@@ -45,19 +46,23 @@ def track_row(track: Track, last_used: str | None = None) -> Json:
 
 
 def findings_of(findings: Iterable[Finding]) -> list[Json]:
-    """What checks found, with the line it is about where there is one."""
-    return [
-        {
-            "level": finding.level,
-            "code": finding.code,
-            "where": harmless(finding.where),
-            "line": line_of(finding),
-            "message": harmless(finding.message, 1000),
-            "remedy": harmless(finding.remedy, 1000) if finding.remedy else None,
-            "can_correct": bool(finding.edits),
-        }
-        for finding in findings
-    ]
+    """What checks found, with the line it is about where there is one, and where on the page it is mended."""
+    return [_finding(finding, advice(finding.remedy, finding.where)) for finding in findings]
+
+
+def _finding(finding: Finding, told: Advice) -> Json:
+    return {
+        "level": finding.level,
+        "code": finding.code,
+        "where": harmless(finding.where),
+        "line": line_of(finding),
+        "message": harmless(finding.message, 1000),
+        "remedy": harmless(told.words, 1000) if told.words else None,
+        "view": told.view,
+        "label": told.label,
+        "n": told.n,
+        "can_correct": bool(finding.edits),
+    }
 
 
 def line_of(finding: Finding) -> int | None:

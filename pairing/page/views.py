@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import asdict
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,7 +12,7 @@ from audio.track import Track
 from pairing.errors import PlanError
 from pairing.model import Pick, SetList
 from pairing.page import pictures
-from pairing.page.desk import Desk, mark_of
+from pairing.page.desk import Desk, OpenSet, mark_of
 from pairing.page.values import Json, findings_of, harmless, name_of, number, track_row
 from pairing.sets.sedative import largest_rise
 from pairing.show.frame import Size
@@ -38,7 +39,7 @@ def state(desk: Desk, size: Size) -> Json:
             "plan": {"name": desk.plan_path.name, "text": note.shown, "mark": mark_of(note.content)}
             if desk.plan_path and note
             else None,
-            "set": _set(desk, now.file.setlist, now.mark) if now else None,
+            "set": _set(desk, now) if now else None,
             "picture": pictures.set_picture(now.file.setlist, _outline_of_set(desk, now.file.setlist), tracks, size)
             if now
             else pictures.plan_picture(known, size)
@@ -130,6 +131,17 @@ def library(desk: Desk, section: int | None, words: Iterable[str]) -> Json:
     }
 
 
+def folders(desk: Desk, at: str) -> Json:
+    """A folder, those inside it, and how much music lies right in it."""
+    found = byhand.shelf(Path(at) if at else byhand.likely_music(desk.folder))
+    return {
+        "at": str(found.path),
+        "above": str(found.above) if found.above else None,
+        "folders": [{"name": harmless(each.name), "at": str(each)} for each in found.folders],
+        "songs": found.songs,
+    }
+
+
 def track(desk: Desk, track_id: int) -> Json | None:
     """All of one track."""
     found = next((each for each in desk.tracks() if each.id == track_id and each.analysis), None)
@@ -153,8 +165,8 @@ def rest(desk: Desk) -> Json | None:
     inside = [pick for pick in setlist.picks if found.start_s - 0.01 <= pick.class_start_s < found.end_s - 0.01]
     return {
         "at": clock(found.start_s),
-        "minutes": round((found.end_s - found.start_s) / 60, 2),
-        "silence": round(found.silence_s / 60, 2),
+        "minutes": (found.end_s - found.start_s) / 60,
+        "silence": found.silence_s / 60,
         "bell_start": any(abs(at - found.start_s) < 1 for at in found.bells_s),
         "bell_end": any(abs(at - found.end_s) < 1 for at in found.bells_s),
         "bells": [clock(at) for at in found.bells_s],
@@ -176,19 +188,20 @@ def _alternative(found: "Alternative", n: int, size: Size) -> Json:
     }
 
 
-def _set(desk: Desk, setlist: SetList, mark: str) -> Json:
+def _set(desk: Desk, now: OpenSet) -> Json:
+    setlist, known = now.file.setlist, {track.fingerprint: track for track in desk.tracks()}
     fit, rest_of = setlist.fit, setlist.rest
     return {
         "name": desk.set_path.name if desk.set_path else "",
-        "mark": mark,
+        "mark": now.mark,
         "class": clock(setlist.class_s),
         "class_s": setlist.class_s,
-        "origin_s": min(0.0, *(pick.class_start_s for pick in setlist.picks)) if setlist.picks else 0.0,
+        "origin_s": now.origin_s,
         "fit": _fit_words(fit.correlation, fit.rmse),
         "rest": f"{clock(rest_of.start_s)} to {clock(rest_of.end_s)}" if rest_of else None,
         "same_plan": _same_plan(desk, setlist),
         "prefer": setlist.options.get("prefer", "balanced"),
-        "picks": [_pick(pick, setlist, desk.tracks()) for pick in setlist.picks],
+        "picks": [_pick(pick, setlist, known.get(pick.fingerprint)) for pick in setlist.picks],
         "sections": [
             {"name": harmless(each.name), "kind": each.kind.value, "start_s": each.start_s, "end_s": each.end_s}
             for each in setlist.sections
@@ -204,7 +217,7 @@ def _fit_words(correlation: float, rmse: float) -> str:
     )
 
 
-def _pick(pick: Pick, setlist: SetList, tracks: Iterable[Track]) -> Json:
+def _pick(pick: Pick, setlist: SetList, track: Track | None) -> Json:
     energy = setlist.played_energy[max(int(pick.class_start_s), 0) : max(int(pick.class_end_s), 1)]
     return {
         "n": pick.n,
@@ -222,7 +235,8 @@ def _pick(pick: Pick, setlist: SetList, tracks: Iterable[Track]) -> Json:
         "section": harmless(pick.section),
         "pinned": pick.pinned,
         "why": harmless(pick.why),
-        "gone": not any(track.fingerprint == pick.fingerprint for track in tracks),
+        "loudness": number(track.analysis.loudness_lufs, 1) if track and track.analysis else None,
+        "gone": track is None,
     }
 
 

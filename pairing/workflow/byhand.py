@@ -1,13 +1,18 @@
-"""What only a hand on the page asks for: a wish for energy, who serves a section, a stretch of the mix to hear."""
+"""What only a hand on the page asks for: a wish for energy, who serves a section, what to hear, a folder to scan."""
 
 import re
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
+from audio.errors import ArcbedError
+from audio.files.folders import SONG_ENDINGS
+from audio.files.text import shown
 from audio.files.whole import write_text
 from audio.render.bell import bell_at
 from audio.render.master import Mix
 from audio.render.mixer import MIX_RATE, Sound
+from audio.render.span import Level, Span
 from audio.track import Track
 from pairing.errors import PlanError
 from pairing.model import Edit, Plan
@@ -20,7 +25,18 @@ from pairing.workflow.music import opened
 from pairing.workflow.plans import Changed, Outline
 from pairing.workflow.sets import SetFile
 
+MOST_FOLDERS = 500
 _LEVEL = re.compile(r"\benergy\s*:?\s*\d+\s*%|\b(?:quiet|steady|driving)(?:\s+music)?\b", re.IGNORECASE)
+
+
+@dataclass(frozen=True, slots=True)
+class Shelf:
+    """A folder as somebody sees it who looks for music: what is above, what is inside, and songs right in it."""
+
+    path: Path
+    above: Path | None
+    folders: tuple[Path, ...]
+    songs: int
 
 
 def ask_energy(path: Path, section: int, percent: int) -> Changed:
@@ -55,6 +71,48 @@ def sound_of(found: SetFile) -> Mix:
     )
 
 
+def sound_alone(track: Track) -> Mix:
+    """One track from its first second to its last, as it was recorded."""
+    assert track.analysis is not None
+    length_s = track.analysis.duration_s
+    span = Span(track.path, 0.0, length_s, 0.0, 0.0, 0.0, (Level(0.0, 0.0),))
+    return Mix((span,), length_s)
+
+
+def shelf(path: Path) -> Shelf:
+    """Look into a folder, to choose one that shall be scanned.
+
+    Raises:
+        ArcbedError: it is none, or may not be read.
+    """
+    path = path.expanduser().absolute()
+    try:
+        inside = sorted(path.iterdir(), key=lambda each: each.name.casefold())
+        folders = tuple(
+            each for each in inside if not each.name.startswith(".") and _is_folder(each) and shown(each) == str(each)
+        )
+    except (OSError, ValueError) as error:  # ValueError: no path at all
+        why = error.strerror if isinstance(error, OSError) else None
+        raise ArcbedError(f"can't be opened ({why or error}).", where=shown(path)) from error
+    songs = sum(1 for each in inside if each.suffix.lower() in SONG_ENDINGS and each not in folders)
+    return Shelf(path, path.parent if path.parent != path else None, folders[:MOST_FOLDERS], songs)
+
+
+def likely_music(folder: Path) -> Path:
+    """Where a person's music lies, most likely: here or right below, else the system's music folder, else at home.
+
+    Raises:
+        ArcbedError: the folder may not be read.
+    """
+    from platformdirs import user_music_path
+
+    here = shelf(folder)
+    if here.songs or any(_holds_songs(each) for each in here.folders):
+        return here.path
+    usual = user_music_path()
+    return usual if usual.is_dir() else Path.home()
+
+
 def serving_tracks(found: SetFile, section: int) -> tuple[Service, ...]:
     """The library in the order in which its tracks serve a section of a set."""
     setlist = found.setlist
@@ -73,6 +131,20 @@ def last_uses(library: Path | None) -> dict[str, str]:
     """When each recording was last played in a class (ISO 8601), by fingerprint."""
     with opened(library) as known:
         return {fingerprint: when for when, _, played in known.uses() for fingerprint in played}
+
+
+def _holds_songs(folder: Path) -> bool:
+    try:
+        return any(each.suffix.lower() in SONG_ENDINGS for each in folder.iterdir())
+    except OSError:
+        return False
+
+
+def _is_folder(path: Path) -> bool:
+    try:
+        return path.is_dir()
+    except OSError:
+        return False
 
 
 def _with_energy(plan: Plan, section: int, percent: int) -> Iterator[Edit]:

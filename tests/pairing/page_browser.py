@@ -1,8 +1,11 @@
 """A served desk and a real Chromium looking at it: what the tests of the page in a browser share."""
 
+import contextlib
+import random
 import socket
 import threading
 import time
+from collections.abc import Callable
 from contextlib import contextmanager
 
 import uvicorn
@@ -67,6 +70,15 @@ class Look:
     def idle(self, timeout_s=60.0):
         self.until("!document.body.classList.contains('busy')", timeout_s)
 
+    def settle(self):
+        """Decide later whatever is asked, and wait for what is under way."""
+        end = time.monotonic() + 60
+        while self.page.evaluate("document.body.classList.contains('busy')") and time.monotonic() < end:
+            if self.page.evaluate("!document.getElementById('ask').hidden"):
+                self.page.locator("#ask-choices button").last.click()
+            self.page.wait_for_timeout(50)
+        self.idle(5)
+
     def strangers(self):
         """Requests that went anywhere else than to the page's own server."""
         return [url for url in self.asked if not url.startswith((f"http://{LOOPBACK}:", "data:", "blob:"))]
@@ -76,3 +88,89 @@ class Look:
 
     def __exit__(self, *_):
         self.context.close()
+
+
+# ---- random use --------------------------------------------------------------------------------------------------
+
+PRESSED = ["Tab", "Shift+Tab", "Enter", "Escape", " ", "ArrowLeft", "ArrowRight", "ArrowUp", "ArrowDown", "Home", "End",
+           "1", "2", "3", "4", "5", "j", "c", "k", "Control+z", "Control+y", "Control+Shift+z"]  # fmt: skip
+TYPED = ["- crow 3 breaths\n", "x", "## New: flow\n", "- child's pose, 5 breaths\n", "\n", "energy 40%", "é"]
+# Not pressed: what leaves the page, what takes minutes, and folders that are not the test's.
+LEFT_ALONE = ("Open", "write-mix", "scan", "Scan", "job-stop")
+TARGETS = (
+    "main button:visible:enabled, nav a:visible, .pick:visible, #ask button:visible, #player button:visible, "
+    "main summary:visible, main input[type=checkbox]:visible"
+)
+
+
+def wild(look: Look, rng: random.Random, seconds: float, seen: Callable[[], None] = lambda: None) -> int:
+    """Clicks, drags and keys anywhere, for some seconds; the plan is typed in too. `seen` is called in between.
+
+    Returns:
+        how many things were done.
+    """
+    done, end = 0, time.monotonic() + seconds
+    while time.monotonic() < end:
+        rng.choices((_click, _press, _drag, _put, _type, _number), (50, 18, 10, 6, 10, 6))[0](look.page, rng)
+        done += 1
+        look.page.wait_for_timeout(rng.randrange(10, 80))
+        if done % 10 == 0:
+            seen()
+    return done
+
+
+def _click(page, rng):
+    found = page.locator(TARGETS)
+    names = found.evaluate_all("all => all.map(e => e.textContent + ' ' + e.id + ' ' + (e.ariaLabel ?? ''))")
+    allowed = [index for index, words in enumerate(names) if not any(each in words for each in LEFT_ALONE)]
+    if allowed:
+        with _gone():
+            found.nth(rng.choice(allowed)).click(timeout=1500, force=True, no_wait_after=True)
+
+
+def _press(page, rng):
+    focused = page.evaluate("(document.activeElement?.textContent ?? '') + ' ' + (document.activeElement?.id ?? '')")
+    key = rng.choice(PRESSED)
+    if key in ("Enter", " ") and any(each in focused for each in LEFT_ALONE):
+        key = "Tab"
+    page.keyboard.press(key)
+
+
+def _drag(page, rng):
+    page.mouse.move(rng.randrange(1200), rng.randrange(800))
+    page.mouse.down()
+    page.mouse.move(rng.randrange(1200), rng.randrange(800), steps=3)
+    page.mouse.up()
+
+
+def _put(page, rng):
+    """Drag a track onto another one's place."""
+    offered, places = page.locator("[draggable=true]:visible"), page.locator(".pick:visible, .slot:visible")
+    count, there = offered.count(), places.count()
+    if count and there:
+        with _gone():
+            offered.nth(rng.randrange(min(count, 12))).drag_to(places.nth(rng.randrange(there)), timeout=2500)
+
+
+def _type(page, rng):
+    text = page.locator("#plan-text")
+    if text.is_visible():
+        with _gone():
+            text.press_sequentially(rng.choice(TYPED), timeout=2500)
+
+
+def _number(page, rng):
+    fields = page.locator("main input[type=number]:visible, main input[type=search]:visible, main select:visible")
+    count = fields.count()
+    if count:
+        with _gone():
+            fields.nth(rng.randrange(count)).press(
+                rng.choice(["ArrowUp", "ArrowDown", "1", "7", "Delete"]), timeout=1500
+            )
+
+
+def _gone():
+    """The page was quicker, and what should be touched is no longer there."""
+    from playwright.sync_api import Error
+
+    return contextlib.suppress(Error)

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 pytest.importorskip("starlette")
-from page_desk import PLAN, Visitor, a_desk
+from page_desk import PLAN, Visitor, a_desk, a_sound
 from scipy.io import wavfile
 
 from audio.render.mixer import MIX_RATE, render
@@ -101,6 +101,20 @@ def test_a_wish_for_energy_goes_into_the_plan_and_nowhere_else(visitor):
     assert "## Arrive: opening, energy 20%\n" in path.read_text("utf-8")
 
 
+def test_a_wish_for_energy_is_taken_back_in_the_plan_too(visitor):
+    path, before = visitor.desk.plan_path, content(visitor)
+    visitor.do("energy", section=2, percent=55)
+    asked, after = path.read_text("utf-8"), content(visitor)
+    assert visitor.do("undo").json()["set"]["same_plan"]
+    assert (path.read_text("utf-8"), content(visitor)) == (PLAN, before)
+    visitor.do("redo")
+    assert (path.read_text("utf-8"), content(visitor)) == (asked, after)
+    visitor.do("plan", text=asked + "\n> the long way\n")  # typed in since: that stays
+    visitor.do("undo")
+    assert content(visitor) == before
+    assert path.read_text("utf-8") == asked + "\n> the long way\n"
+
+
 def test_the_rest_gets_its_minutes_silence_and_bells(visitor):
     before = read_set(visitor.desk.set_path)
     answer = visitor.do("rest", minutes=7.0, silence=2.0, bell_start=True, bell_end=False)
@@ -115,6 +129,14 @@ def test_the_rest_gets_its_minutes_silence_and_bells(visitor):
     assert shown["minutes"] == 7
     assert shown["candidates"]
     assert all(row["why"] for row in shown["candidates"])
+
+
+def test_a_shorter_rest_leaves_a_set_that_can_be_read_and_taken_back(visitor):
+    before = content(visitor)
+    assert "error" not in visitor.do("rest", minutes=3.0, silence=0.5).json()
+    assert read_set(visitor.desk.set_path).class_s < json.loads(before)["class_s"]
+    visitor.do("undo")
+    assert content(visitor) == before
 
 
 def test_a_mark_is_kept_in_the_library_and_taken_back(visitor):
@@ -274,11 +296,54 @@ def test_an_alternative_is_heard_in_its_place_before_it_is_taken(visitor):
     assert np.abs(offered - taken).max() < 1e-3
 
 
+def test_what_can_be_heard_is_said_before_it_is_asked_for(visitor, origin):
+    """So that a browser never meets a sound that isn't there."""
+    track = visitor.desk.tracks()[0]
+    for path in ("/hear/class", "/hear/join/1", "/hear/join/2", f"/hear/track/{track.id}",
+                 f"/hear/join/2?with={first_offer(visitor, 2)['id']}"):  # fmt: skip
+        found = visitor.get(path).json()
+        assert visitor.get(found["address"], Range="bytes=0-9").status_code == 206, path
+    mix = visitor.desk.sound()
+    assert visitor.get("/hear/join/2").json()["from_s"] == pytest.approx(mix.spans[1].mix_start_s - 5, abs=1e-4)
+    for path in ("/hear/join/99", "/hear/join/2?with=999999", "/hear/track/999999"):
+        answer = visitor.get(path)
+        assert answer.status_code == 200
+        assert answer.json()["error"]
+    track.path.rename(track.path.with_suffix(".away"))
+    try:
+        assert "is not where it was" in visitor.get(f"/hear/track/{track.id}").json()["error"]
+    finally:
+        track.path.with_suffix(".away").rename(track.path)
+
+
+def test_a_kind_that_no_browser_knows_is_heard_decoded(visitor):
+    track = visitor.desk.tracks()[0]
+    _, recorded = wavfile.read(track.path)
+    heard = samples(visitor.get(f"/sound/track/{track.id}?decoded=1"))
+    assert len(heard) / MIX_RATE == pytest.approx(track.analysis.duration_s, abs=0.01)
+    level = np.sqrt(np.mean((recorded / 32_768) ** 2))
+    assert np.sqrt(np.mean(heard[:, 0] ** 2)) == pytest.approx(level, rel=0.02)
+
+
 def test_a_track_is_heard_from_its_file_in_ranges(visitor, origin):
     track = visitor.desk.tracks()[0]
     answer = visitor.get(f"/sound/track/{track.id}", Range="bytes=10-19")
     assert answer.status_code == 206
     assert answer.content == track.path.read_bytes()[10:20]
+
+
+# ---- folders -----------------------------------------------------------------------------------------------------
+
+
+def test_a_folder_of_music_is_found_by_looking(visitor, origin):
+    start = visitor.get("/folders").json()
+    assert start["at"] == str(origin)  # music lies right below
+    assert [each["name"] for each in start["folders"]] == ["music"]
+    inside = visitor.client.get("/folders", params={"at": start["folders"][0]["at"]})
+    assert inside.json()["songs"] == 40
+    assert inside.json()["above"] == str(origin)
+    assert visitor.client.get("/folders", params={"at": str(origin / "nowhere")}).json()["error"]
+    assert visitor.client.get("/folders", params={"at": "a\0b"}).json()["error"]
 
 
 # ---- jobs --------------------------------------------------------------------------------------------------------
@@ -313,3 +378,27 @@ def test_a_stopped_mix_leaves_nothing_behind(visitor, origin):
     assert wait_for_job(visitor)["state"] == "stopped"
     assert not list(origin.glob("out*"))
     assert not list(origin.glob(".arcbed*"))
+
+
+def test_a_stopped_scan_keeps_what_was_finished_and_says_so(tmp_path):
+    music = tmp_path / "music"
+    music.mkdir()
+    for number in range(6):
+        a_sound(music / f"{number}.wav", 20, rate=22_050, pitch=110 * (number + 2))
+    (music / "broken.mp3").write_bytes(b"no music at all")
+    scanning = Visitor(Desk(tmp_path, tmp_path / "library.sqlite")).enter()
+    assert "error" not in scanning.do("scan", folder="music").json()
+    assert scanning.do("scan", folder="music").json()["error"]  # one at a time
+    while (job := scanning.get("/pulse").json()["job"])["state"] == "running" and job["done"] < 2:
+        time.sleep(0.02)
+    scanning.do("stop")
+    job = wait_for_job(scanning)
+    assert job["state"] == "stopped"
+    kept = scanning.get("/state").json()["library"]["usable"]
+    assert 1 <= kept < 6
+    scanning.do("scan", folder="music")
+    job = wait_for_job(scanning, 120)
+    assert job["state"] == "done"
+    assert scanning.get("/state").json()["library"] | {"path": ""} == {"path": "", "usable": 6, "unusable": 1}
+    assert [each["file"] for each in job["result"]["left_out"]] == ["broken.mp3"]
+    assert job["result"]["left_out"][0]["why"]

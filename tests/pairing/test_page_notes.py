@@ -50,10 +50,10 @@ def test_undo_and_redo_walk_all_the_way_and_back(contents):
         history.note("a change", before)
     now = contents[-1]
     for expected in reversed(contents[:-1]):
-        now = history.back(now)
+        now = history.back(now).content
         assert now == expected
     assert history.undoes is None
     for expected in contents[1:]:
-        now = history.again(now)
+        now = history.again(now).content
         assert now == expected
     assert history.redoes is None

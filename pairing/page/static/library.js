@@ -1,31 +1,78 @@
 /* The library: a list in words, the best for the section at hand first; marks; scanning a folder. */
 
 import {$, act, button, fill, get, h, name, onState, Refused, say, state, svg} from "./tools.js";
-import {chosenPick, sectionOf} from "./music.js";
+import {choose, chosenPick, put, sectionOf} from "./music.js";
 import {hearTrack} from "./player.js";
 
 const view = $("view-library");
 const words = h("input", {id: "words", type: "search", placeholder: "title, artist, album or file", "aria-label": "Search the library", autocomplete: "off"});
 const section = h("select", {id: "section", "aria-label": "For which section"});
 const folder = h("input", {id: "folder", type: "text", size: 34, placeholder: "your music folder", autocomplete: "off", spellcheck: false});
+const look = h("div", {class: "look"});
+const places = h("div", {class: "places"});
 const list = h("ol", {class: "tracks", id: "tracks"});
 const bad = h("div", {});
 const count = h("p", {class: "soft", role: "status"});
 view.append(
-  h("form", {class: "row scanning", onsubmit: (event) => { event.preventDefault(); act("scan", {folder: folder.value}); }},
-    h("label", {}, "Folder of music ", folder), h("button", {type: "submit", id: "scan"}, "Scan it"), h("span", {class: "soft"}, "Files are only read, never changed.")),
-  h("div", {class: "row"}, h("label", {}, "For ", section), words), count, list, bad);
+  h("details", {id: "folders", class: "scanning", ontoggle: (event) => { if (event.target.open && !look.childElementCount) lookInto(""); }}, h("summary", {}, "Add music"),
+    h("form", {class: "row", onsubmit: (event) => { event.preventDefault(); act("scan", {folder: folder.value}); }},
+      h("label", {}, "Folder of music ", folder), h("button", {type: "submit", id: "scan", class: "strong"}, "Scan it"), h("span", {class: "soft"}, "with all that is inside. Files are only read, never changed.")),
+    look),
+  places, h("div", {class: "row"}, h("label", {}, "For ", section), words), count, list, bad);
 
-let asking = null, waiting = 0, want = null, loaded = null;
+let asking = null, waiting = 0, want = null, of = null;
 
 words.addEventListener("input", () => { clearTimeout(waiting); waiting = setTimeout(load, 120); });
 section.addEventListener("change", () => { want = section.value; load(); });
 
 export function showLibrary() {
-  const pick = chosenPick();
-  const at = pick ? String(sectionOf(pick)) : "0";
-  if (want === null || !section.matches(":focus")) want = want ?? at;
+  const pick = chosenPick(), key = pick ? pick.n + " " + pick.track : "";
+  if (want === null || key !== of) want = pick ? String(sectionOf(pick)) : "0";
+  of = key;
+  if (!state.library.usable && !state.library.unusable) $("folders").open = true;
+  showPlaces();
   load();
+}
+
+/* The tracks of the class in their order: which one is chosen, and where another one can be dropped. */
+function showPlaces() {
+  const pick = chosenPick();
+  fill(places, pick ? [
+    h("div", {class: "row slots", role: "group", "aria-label": "Tracks of the class"}, state.set.picks.map((each) => slot(each, pick))),
+    h("p", {class: "soft"}, "Track " + pick.n + " is ", name(pick.title), ", in " + pick.section + ". Put another one there, or drag it onto any number.")] : null);
+}
+
+function slot(each, pick) {
+  const words = each.n + ", " + each.title + ", in " + each.section;
+  const box = button(String(each.n), () => { choose(each.n); showLibrary(); }, {class: "slot", "aria-pressed": String(each.n === pick.n), "aria-label": "Track " + words, title: words, "data-key": "slot-" + each.n});
+  box.addEventListener("dragover", (event) => {
+    if ([...event.dataTransfer.types].includes("text/x-arcbed-track")) { event.preventDefault(); box.classList.add("over"); }
+  });
+  box.addEventListener("dragleave", () => box.classList.remove("over"));
+  box.addEventListener("drop", (event) => {
+    event.preventDefault();
+    box.classList.remove("over");
+    const track = Number(event.dataTransfer.getData("text/x-arcbed-track"));
+    if (track) put(each.n, track);
+  });
+  return box;
+}
+
+/* Folders to choose from, so that nobody has to type a path. */
+async function lookInto(at) {
+  let found;
+  try { found = await get("/folders?at=" + encodeURIComponent(at)); } catch (problem) {
+    if (!(problem instanceof Refused)) throw problem;
+    say(problem.message, true);
+    return;
+  }
+  folder.value = found.at;
+  const songs = found.songs === 1 ? "1 piece of music lies" : (found.songs || "No") + " pieces of music lie";
+  fill(look, h("p", {class: "soft", role: "status"}, songs + " right in ", name(found.at), found.folders.length ? "; folders in it:" : "; no folder is in it."),
+    h("div", {class: "row"},
+      found.above && button("One folder up", () => lookInto(found.above), {"data-key": "up"}),
+      found.folders.map((each) => button(name(each.name), () => lookInto(each.at), {"data-key": "in-" + each.at}))));
+  if (at && document.activeElement === document.body) look.querySelector("button")?.focus();
 }
 
 async function load() {
@@ -33,7 +80,6 @@ async function load() {
   asking = new AbortController();
   try {
     const answer = await get("/library?section=" + (want ?? "0") + "&words=" + encodeURIComponent(words.value), asking.signal);
-    loaded = answer;
     show(answer);
   } catch (problem) {
     if (problem.name === "AbortError") return;
@@ -50,10 +96,17 @@ function show(answer) {
   section.value = answer.section === null ? "" : String(answer.section);
   count.textContent = answer.tracks.length || answer.unusable.length
     ? answer.tracks.length + answer.more + " tracks" + (answer.section === null ? "." : ", the one that serves this section best first.") + (answer.more ? " The first " + answer.tracks.length + " are shown; a word finds the others." : "")
-    : words.value ? "No track has these words." : "No music yet. Name a folder above and scan it; a track takes some seconds, once.";
+    : words.value ? "No track has these words." : "No music yet. Choose a folder above and scan it; a track takes some seconds, once.";
   fill(list, answer.tracks.map(row));
   fill(bad, answer.unusable.length ? h("details", {}, h("summary", {"data-key": "bad"}, answer.unusable.length + " files can’t be used"),
-    h("ul", {class: "plain"}, answer.unusable.map((track) => h("li", {}, name(track.file), ": ", name(track.problem))))) : null);
+    h("ul", {class: "plain"}, answer.unusable.map((track) => h("li", {}, name(track.file), ": ", name(track.problem))))) : null, leftOut());
+}
+
+/* What the last scan passed by and why, the files that can't be used included. */
+function leftOut() {
+  const job = state.job, left = (job?.what === "scan" && job.result?.left_out) || [];
+  return left.length ? h("details", {}, h("summary", {"data-key": "left"}, "Left out by the last scan: " + job.result.count),
+    h("ul", {class: "plain"}, left.map((each) => h("li", {}, name(each.file), " ", name(each.why))))) : null;
 }
 
 function row(track) {
@@ -67,7 +120,7 @@ function row(track) {
         track.last_used ? ", last used " + track.last_used : "", marked(track.marks)),
       h("div", {class: "row"},
         button("Hear", () => hearTrack(track), {"aria-label": "Hear " + track.title, "data-key": "hear-" + track.id}),
-        pick && button("Put at " + pick.n, () => act("swap", {n: pick.n, track: track.id}, "Track " + pick.n + " is now " + track.title + "."), {"aria-label": "Put " + track.title + " at track " + pick.n, "data-key": "put-" + track.id}),
+        pick && button("Put at " + pick.n, () => put(pick.n, track.id), {"aria-label": "Put " + track.title + " at track " + pick.n, "data-key": "put-" + track.id}),
         button("More", (event) => open(track, more, event.target), {"aria-expanded": "false", "aria-label": "More about " + track.title, "data-key": "more-" + track.id}))),
     more);
   item.addEventListener("dragstart", (event) => event.dataTransfer.setData("text/x-arcbed-track", String(track.id)));
@@ -108,6 +161,6 @@ function marks(track) {
 
 onState((after, before) => {
   const job = after.job, was = before.job;
-  if (!view.hidden && (after.library.usable !== before.library.usable || after.library.unusable !== before.library.unusable || after.set?.mark !== before.set?.mark)) load();
+  if (!view.hidden && (after.library.usable !== before.library.usable || after.library.unusable !== before.library.unusable || after.set?.mark !== before.set?.mark)) { showPlaces(); load(); }
   if (job && job.what === "scan" && job.state !== "running" && was?.state === "running" && !view.hidden) load();
 });

@@ -1,6 +1,6 @@
 /* The page's life: which view is shown, keys, what changed outside, the job under way. */
 
-import {$, act, ask, get, onState, post, refresh, Refused, say, setState, size, state} from "./tools.js";
+import {$, act, ask, fill, get, h, onState, post, refresh, Refused, say, setState, size, state} from "./tools.js";
 import {chosenPick, showClass} from "./music.js";
 import {planIsDirty, savePlan, showPlan} from "./plan.js";
 import {showLibrary} from "./library.js";
@@ -24,8 +24,17 @@ function route() {
     if (link.dataset.view === view) link.setAttribute("aria-current", "page"); else link.removeAttribute("aria-current");
   }
   VIEWS[view]();
+  showNext();
 }
 addEventListener("hashchange", () => { say(""); route(); });
+
+/* What is still missing to a class with music, and where it is made. */
+function showNext() {
+  const next = !state.plan || state.set ? null
+    : state.library.usable ? ["class", "Choose the music"] : ["library", "Add your music"];
+  const here = next && !$("view-" + next[0]).hidden;
+  fill($("next"), next && !here ? ["Next: ", h("a", {href: "#" + next[0]}, next[1])] : null);
+}
 
 /* ---- keys ---- */
 
@@ -40,7 +49,7 @@ addEventListener("keydown", (event) => {
     }
     return;
   }
-  if (typing || event.ctrlKey || event.metaKey) return;
+  if (typing || event.ctrlKey || event.metaKey || !$("keys-on").checked) return;
   const view = ["plan", "class", "library", "rest", "away"][Number(event.key) - 1];
   if (view) { location.hash = view; return; }
   if (event.key === "k" && !$("player").hidden) { toggle(); return; }
@@ -107,7 +116,11 @@ function showJob(job) {
   }
 }
 $("job-stop").addEventListener("click", () => { act("stop", {}, "Stopping after what is at hand…"); });
-onState((after) => { $("title").textContent = after.title; document.title = after.title; showJob(after.job); });
+onState((after) => { $("title").textContent = after.title; document.title = after.title; showJob(after.job); showNext(); });
+
+/* Single keys can be turned off, for those who speak to their machine (WCAG 2.1.4). */
+try { $("keys-on").checked = localStorage.getItem("arcbed-keys") !== "off"; } catch { /* nothing is kept in this browser */ }
+$("keys-on").addEventListener("change", () => { try { localStorage.setItem("arcbed-keys", $("keys-on").checked ? "on" : "off"); } catch { /* the same */ } });
 
 showPlan(state);
 route();

@@ -32,7 +32,7 @@ function choose(n, focus = false) {
   if (focus) drawing?.querySelector('[data-n="' + n + '"]')?.focus();
 }
 
-const put = (n, track) => act("swap", {n, track}, "Track " + n + " is another one now.").then((done) => { if (done) { chosen = n; } });
+export const put = (n, track) => act("swap", {n, track}, "Track " + n + " is another one now.").then((done) => { if (done) { chosen = n; } });
 
 function show() {
   if (state.set) chosen = Math.min(Math.max(chosen, 1), Math.max(state.set.picks.length, 1));
@@ -45,13 +45,15 @@ function show() {
 }
 
 function showHead() {
-  const set = state.set;
+  const set = state.set, was = $("minute")?.value ?? "0";
+  const minute = h("input", {id: "minute", type: "number", min: set ? Math.floor(set.origin_s / 60) : 0, max: set ? Math.floor(set.class_s / 60) : 0, step: "any", value: was, "data-key": "minute"});
   fill(head,
     set && h("p", {class: "facts"}, h("b", {}, set.class), " with " + set.picks.length + " tracks; ", set.fit, set.rest ? "; rest " + set.rest : ""),
     h("div", {class: "row"},
       set && button("Undo", () => act("undo", {}, "Taken back."), {id: "undo", disabled: !state.undo, title: state.undo ? "Take back " + state.undo : "", "data-key": "undo"}),
       set && button("Redo", () => act("redo", {}, "Done again."), {id: "redo", disabled: !state.redo, title: state.redo ? "Do again: " + state.redo : "", "data-key": "redo"}),
-      set && button("Play the class", () => hearClass(chosenPick()?.start_s ?? 0), {id: "play-class", "data-key": "play-class", title: "From the chosen track on"}),
+      set && h("form", {class: "row", onsubmit: (event) => { event.preventDefault(); hearClass(60 * (minute.valueAsNumber || 0)); }},
+        h("button", {type: "submit", id: "play-class", "data-key": "play-class"}, "Play the class"), h("label", {}, "from minute ", minute)),
       state.plan && pairing(set)));
 }
 
@@ -88,7 +90,7 @@ function showPicture() {
   drawing.setAttribute("aria-label", "The class over time: arc, music and tracks");
   drawing.setAttribute("role", "group");
   figure.replaceChildren(drawing, h("figcaption", {}, state.set
-    ? "The line is the arc: what the class asks of the music. The shaded ground is the music. Point at a track below to change it; drag a section’s small bar up or down to ask for livelier or calmer music there; press twice on the curves to hear the class from that minute."
+    ? "The line is the arc: what the class asks of the music. The shaded ground is the music. Point at a track below to change it; drag a section’s small bar up or down to ask for livelier or calmer music there; press twice on the curves to hear the class from there."
     : "The line is the arc: what the class asks of the music. The dotted line is the effort felt."));
   if (key) figure.querySelector('[data-key="' + key + '"]')?.focus({preventScroll: true});
 }
@@ -107,7 +109,7 @@ function showPick() {
       pick.energy !== null && pair("Energy", pick.energy + " %")),
     h("div", {class: "row"},
       button("Hear the change into it", () => hearJoin(pick.n, pick.title), {id: "hear-join", "data-key": "hear-join", class: "strong"}),
-      button("Hear it alone", () => hearTrack({id: pick.track, title: pick.title, loudness: null}, pick.from_s), {"data-key": "hear-track"}),
+      button("Hear it alone", () => hearTrack({id: pick.track, title: pick.title, loudness: pick.loudness}, pick.from_s), {"data-key": "hear-track"}),
       button("Play the class from here", () => hearClass(pick.start_s), {"data-key": "hear-class"})),
     h("div", {class: "row"},
       button(pick.pinned ? "Let go" : "Pin", () => act("pin", {n: pick.n, pinned: !pick.pinned}, pick.pinned ? "It may be changed again." : "It stays whatever changes."), {id: "pin", "data-key": "pin", "aria-pressed": String(pick.pinned), title: pick.pinned ? "Let it be changed again" : "Keep it whatever changes later"}),
@@ -169,7 +171,22 @@ function offer(pick, other) {
 
 function showFound() {
   const list = state.set?.findings || [];
-  fill(found, list.length ? h("section", {class: "findings", "aria-labelledby": "set-found"}, h("h2", {id: "set-found"}, "What the checks found"), findings(list)) : null);
+  fill(found, list.length ? h("section", {class: "findings", "aria-labelledby": "set-found"}, h("h2", {id: "set-found"}, "What the checks found"), findings(list, mend)) : null);
+}
+
+/* A button to where a finding's remedy is done. */
+function mend(finding) {
+  if (!finding.view) return null;
+  const words = finding.n ? "Go to track " + finding.n : "Go to “" + finding.label + "”";
+  return [" ", button(words, () => go(finding), {class: "small", "data-key": "mend-" + finding.code + finding.where})];
+}
+
+function go(finding) {
+  location.hash = finding.view;
+  if (finding.view !== "class") return;
+  if (finding.n) { choose(finding.n); otherBox.scrollIntoView({block: "center"}); return; }
+  const anew = head.querySelector(".pairing");
+  if (anew) { anew.open = true; anew.querySelector("summary").focus(); }
 }
 
 export function findings(list, extra = () => null) {
@@ -183,4 +200,4 @@ onState((after, before) => {
 });
 onSize(() => refresh().catch(() => {}));
 onPlayed((at) => { if (drawing && picture) showPlayhead(drawing, picture, at); });
-export {show as showClass};
+export {choose, show as showClass};

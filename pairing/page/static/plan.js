@@ -47,7 +47,7 @@ function showBegin(after) {
     h("h2", {}, "Start a plan"),
     h("p", {}, "A plan is a note in plain text. It will lie in " + after.folder + "."),
     h("div", {class: "row"}, h("label", {}, "Name ", file), h("label", {}, "Slot ", length),
-      button("Start it", () => act("new", {name: file.value, minutes: Number(length.value)}, "Started; change it as you like."), {class: "strong", id: "new-plan"})),
+      button("Start it", () => act("new", {name: file.value, minutes: Number(length.value)}, "Started; change it as you like.").then((done) => { if (done) text.focus(); }), {class: "strong", id: "new-plan"})),
     after.set ? h("p", {}, "The plan of this set is gone; the set keeps its text and can be changed without it.") : null,
     after.files.length ? h("section", {}, h("h2", {}, "Or open what lies there"), h("ul", {class: "plain"}, after.files.map((file) =>
       h("li", {}, button(file, () => act("open", {name: file})))))) : null);

@@ -1,10 +1,10 @@
 /* One sound at a time: a track, a hand-over, or the class from any minute. */
 
-import {$, minutes, say, state} from "./tools.js";
+import {$, get, minutes, Refused, say, state} from "./tools.js";
 
 const audio = $("audio");
-let playing = null; // {what, from_s: class second of the sound's beginning, or null}
-let moving = false;
+let playing = null; // {what, address, decoded, from_s: class second of the sound's beginning, or null}
+let moving = false, wanted = 0;
 const watchers = [];
 export const onPlayed = (action) => watchers.push(action);
 
@@ -12,42 +12,46 @@ export const onPlayed = (action) => watchers.push(action);
 const BED_LUFS = -20;
 const volumeOf = (loudness) => (loudness === null || loudness === undefined ? 0.6 : Math.min(1, 10 ** ((BED_LUFS - loudness) / 20)));
 
-function play(address, what, {at = 0, volume = 1, from_s = null} = {}) {
-  playing = {what, from_s, address};
+/* Asks first whether the sound is there, which says in words why not; of two asked for, the later one plays. */
+async function hear(path, what, at = 0, volume = 1) {
+  const asked = ++wanted;
+  try {
+    const found = await get(path);
+    if (asked === wanted) play(found, what, at - (found.from_s ?? 0), volume);
+  } catch (problem) {
+    if (!(problem instanceof Refused)) throw problem;
+    say(problem.message, true);
+  }
+}
+
+function play(found, what, at, volume) {
+  const same = playing?.address === found.address;
+  playing = {...found, what};
   audio.volume = volume;
-  audio.src = address;
+  if (!same) audio.src = found.address;
   $("player").hidden = false;
   $("p-what").textContent = what;
   document.body.classList.add("sounding");
-  if (at > 0) audio.currentTime = at;
+  if (same || at > 0) audio.currentTime = Math.max(at, 0);
   audio.play().catch((problem) => {
     if (problem.name === "NotAllowedError") say("Press Play once more: the browser waits for you.");
   });
 }
 
 export const hearTrack = (track, from_s = 0) =>
-  play("/sound/track/" + track.id, track.title + (from_s > 1 ? ", from " + minutes(from_s) : ""), {at: from_s, volume: volumeOf(track.loudness)});
+  hear("/hear/track/" + track.id, track.title + (from_s > 1 ? ", from " + minutes(from_s) : ""), from_s, volumeOf(track.loudness));
 
-export function hearJoin(n, title, other = null) {
-  const mark = "?v=" + state.set.mark + (other === null ? "" : "&with=" + other);
-  const pick = state.set.picks[n - 1];
-  play("/sound/join/" + n + mark, (n > 1 ? "Into " : "The beginning of ") + n + ": " + title, {
-    from_s: other === null ? Math.max(pick.start_s - 5, state.set.origin_s) : null,
-  });
-}
+export const hearJoin = (n, title, other = null) =>
+  hear("/hear/join/" + n + (other === null ? "" : "?with=" + other), (n > 1 ? "Into " : "The beginning of ") + n + ": " + title, -Infinity);
 
-export function hearClass(at_s) {
-  const address = "/sound/class?v=" + state.set.mark;
-  const at = Math.max(0, at_s - state.set.origin_s);
-  if (playing && playing.address === address) { audio.currentTime = at; audio.play().catch(() => {}); return; }
-  play(address, "The class", {at, from_s: state.set.origin_s});
-}
+export const hearClass = (at_s) => hear("/hear/class", "The class", at_s);
 
 export function toggle() {
   if (audio.paused) audio.play().catch(() => {}); else audio.pause();
 }
 
 export function close() {
+  wanted += 1;
   audio.pause();
   audio.removeAttribute("src");
   audio.load();
@@ -75,6 +79,13 @@ function show() {
 
 for (const event of ["timeupdate", "play", "pause", "durationchange", "seeked", "ended"]) audio.addEventListener(event, show);
 audio.addEventListener("error", () => {
+  if (playing?.decoded && !audio.src.endsWith(playing.decoded)) { // the browser doesn't know its kind
+    const at = audio.currentTime;
+    audio.src = playing.decoded;
+    audio.currentTime = at;
+    audio.play().catch(() => {});
+    return;
+  }
   if (playing) say("This can’t be played here: " + playing.what + ". Its file may be gone, or the browser doesn’t know its kind.", true);
 });
 $("p-run").addEventListener("click", toggle);

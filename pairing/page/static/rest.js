@@ -1,6 +1,6 @@
 /* The closing rest: minutes, music, silence, bell; and how calm each candidate was measured. */
 
-import {$, act, button, fill, get, h, name, onState, Refused, say, state} from "./tools.js";
+import {$, act, button, fill, get, h, minutes as clockOf, name, onState, Refused, say, state} from "./tools.js";
 import {hearClass, hearTrack} from "./player.js";
 
 const view = $("view-rest");
@@ -15,15 +15,21 @@ export async function showRest() {
   }
 }
 
+const clock = (value) => clockOf(60 * value);
+const asMinutes = (typed) => {
+  const parts = /^\s*(\d+)(?::([0-5]\d)|[.,](\d+))?\s*$/.exec(typed);
+  return !parts ? NaN : Number(parts[1]) + (parts[2] ? Number(parts[2]) / 60 : Number("0." + (parts[3] ?? 0)));
+};
+
 function show(rest) {
-  const minutes = h("input", {id: "rest-minutes", type: "number", min: 0.5, max: 60, step: 0.5, value: rest.minutes, "data-key": "rest-minutes"});
-  const silence = h("input", {id: "rest-silence", type: "number", min: 0, max: 60, step: 0.5, value: rest.silence, "data-key": "rest-silence"});
+  const lasting = (id, value) => h("input", {id, type: "text", inputMode: "decimal", size: 6, autocomplete: "off", value: clock(value), "data-key": id});
+  const minutes = lasting("rest-minutes", rest.minutes), silence = lasting("rest-silence", rest.silence);
   const start = h("input", {id: "rest-start", type: "checkbox", checked: rest.bell_start, "data-key": "rest-start"});
   const end = h("input", {id: "rest-end", type: "checkbox", checked: rest.bell_end, "data-key": "rest-end"});
   const form = h("form", {class: "restform", onsubmit: (event) => {
     event.preventDefault();
-    const values = {minutes: minutes.valueAsNumber, silence: silence.valueAsNumber};
-    if (Number.isNaN(values.minutes) || Number.isNaN(values.silence)) { say("Give minutes as numbers.", true); return; }
+    const values = {minutes: asMinutes(minutes.value), silence: asMinutes(silence.value)};
+    if (Number.isNaN(values.minutes) || Number.isNaN(values.silence)) { say("Give minutes as 7, 7.5 or 7:30.", true); return; }
     act("rest", {...values, bell_start: start.checked, bell_end: end.checked}, "The rest is made anew; everything before it stayed.");
   }},
     h("p", {class: "row"}, h("label", {}, "Minutes ", minutes), h("label", {}, "of these silent at the end ", silence)),

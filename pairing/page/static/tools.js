@@ -82,11 +82,14 @@ export function say(words, grave = false) {
   if (words && !grave) fading = setTimeout(() => say(""), 12000);
 }
 
-/* A question with buttons; the answer is what the pressed button stands for. */
+/* A question with buttons; the answer is what the pressed button stands for. A later question ends an earlier one. */
+let open = null;
 export function ask(words, choices) {
+  open?.(null);
   const before = document.activeElement;
   return new Promise((resolve) => {
-    const done = (value) => { $("ask").hidden = true; before?.focus?.(); resolve(value); };
+    const done = (value) => { open = null; $("ask").hidden = true; before?.focus?.(); resolve(value); };
+    open = done;
     $("ask-words").textContent = words;
     $("ask-choices").replaceChildren(...choices.map(([label, value]) => button(label, () => done(value))));
     $("ask").hidden = false;

@@ -1,0 +1,133 @@
+"""Random use of the page, for as long as you like: seeded clicks, drags and keys in a real Chromium.
+
+    python tests/benchmarks/page_random_use.py [--minutes 30] [--seed 1] [--tracks 80]
+
+The program runs as a person starts it (`arcbed open`), in a process of its own. Watched all along: errors in the
+browser, requests that leave the machine, the set's file (readable, and covered as the checks want it), the memory of
+the program and of the page. Prints a line now and then, and what it all came to; ends with 1 where something failed.
+"""
+
+import argparse
+import random
+import shutil
+import subprocess
+import sys
+import tempfile
+import time
+from contextlib import contextmanager
+from pathlib import Path
+
+HERE = Path(__file__).resolve()
+sys.path[:0] = [str(HERE.parents[2]), str(HERE.parents[1] / "pairing")]
+
+from page_browser import ARGS, Look, wild  # noqa: E402
+from page_desk import a_desk  # noqa: E402
+
+from pairing.checks.set import check_set  # noqa: E402
+from pairing.sets.setfile import read_set  # noqa: E402
+
+TOLD_S = 60.0
+
+
+@contextmanager
+def opened(folder: Path):
+    """The address of the program's page, and its process."""
+    command = [
+        sys.executable,
+        "-c",
+        "from pairing.commands import main; main()",
+        "open",
+        "low-water.md",
+        "--no-browser",
+    ]
+    process = subprocess.Popen(
+        [*command, "--library", "library.sqlite"],
+        cwd=folder,
+        stderr=subprocess.STDOUT,
+        stdout=subprocess.PIPE,
+        text=True,
+    )
+    try:
+        line = process.stdout.readline()
+        while "http://" not in line:
+            assert line, "the program ended"
+            line = process.stdout.readline()
+        yield line[line.index("http://") :].strip(), process
+    finally:
+        process.terminate()
+        process.wait(20)
+
+
+def resident_mb(pid: int) -> float:
+    """Memory of a process (Linux), 0 where that can't be read."""
+    try:
+        lines = Path(f"/proc/{pid}/status").read_text("ascii").splitlines()
+    except OSError:
+        return 0.0
+    return next(int(line.split()[1]) / 1024 for line in lines if line.startswith("VmRSS"))
+
+
+class Watch:
+    """Looks at the set's file, and notes memory."""
+
+    def __init__(self, look: Look, folder: Path, process: subprocess.Popen[str]) -> None:
+        self.look, self.path, self.process = look, folder / "low-water.json", process
+        self.session = look.context.new_cdp_session(look.page)
+        self.memory: list[tuple[float, float, float]] = []  # minutes, MB of the program, MB of the page's heap
+        self.wrong: list[str] = []
+        self.looks = 0
+        self.start = self.told = time.monotonic()
+
+    def __call__(self) -> None:
+        """One look."""
+        self.looks += 1
+        assert self.process.poll() is None, "the program ended"
+        try:
+            setlist = read_set(self.path)
+            self.wrong += [finding.message for finding in check_set(setlist) if finding.level == "must"]
+        except Exception as error:
+            self.wrong.append(f"{type(error).__name__}: {error}")
+        if time.monotonic() - self.told >= TOLD_S or not self.memory:
+            self.told = time.monotonic()
+            self.note()
+
+    def note(self) -> None:
+        """Memory, after the page has thrown away what it no longer uses."""
+        self.session.send("HeapProfiler.collectGarbage")
+        heap = self.session.send("Runtime.getHeapUsage")["usedSize"] / 1e6
+        row = ((time.monotonic() - self.start) / 60, resident_mb(self.process.pid), heap)
+        self.memory.append(row)
+        print(
+            f"{row[0]:5.1f} min: program {row[1]:6.1f} MB, page {row[2]:5.1f} MB, errors {len(self.look.errors)}",
+            flush=True,
+        )
+
+
+def main() -> int:
+    """Use the page, and say what came of it."""
+    from playwright.sync_api import sync_playwright
+
+    wanted = argparse.ArgumentParser(description=__doc__.split("\n")[0])
+    wanted.add_argument("--minutes", type=float, default=30)
+    wanted.add_argument("--seed", type=int, default=1)
+    wanted.add_argument("--tracks", type=int, default=80)
+    asked = wanted.parse_args()
+    with tempfile.TemporaryDirectory() as name, sync_playwright() as play:
+        folder = Path(name)
+        a_desk(folder, tracks=asked.tracks, sounds=True)
+        browser = play.chromium.launch(executable_path=shutil.which("chromium"), args=ARGS)
+        with opened(folder) as (address, process), Look(browser, address) as look:
+            watch = Watch(look, folder, process)
+            done = wild(look, random.Random(asked.seed), 60 * asked.minutes, watch)
+            look.settle()
+            watch()
+            watch.note()
+        browser.close()
+    print(f"{done} things done, the set looked at {watch.looks} times, wrong {len(watch.wrong)}")
+    for line in dict.fromkeys([*look.errors, *look.strangers(), *watch.wrong]):
+        print("wrong:", line)
+    return 1 if look.errors or look.strangers() or watch.wrong else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
