@@ -14,8 +14,8 @@ Target energy, in this order; every number is editorial:
    leans towards it.
 4. *Pace*: smoothed over 45 s, then no faster than 0.01 a second.
 5. *Rest and wishes*: the closing rest lies at 0.16 from its first second; "quiet", "steady", "driving" and "energy P%"
-   hold exactly where they are written, and the curve beside them bends to meet them within a fade, 0.04 a second. No
-   music and silence are NaN.
+   hold exactly where they are written, and the curve beside them bends to meet them within a fade, 0.04 a second;
+   where two of them meet, the higher gives way. No music and silence are NaN.
 """
 
 import itertools
@@ -105,6 +105,7 @@ def target_energy(felt: Floats, timetable: Timetable) -> Floats:
             silent[span] |= wishes.no_music
     for start, end in _silences(timetable):
         silent[int(start) : math.ceil(end)] = True
+    fixed = _parted(fixed, HAND_OVER_RATE_PER_S)
     curve = np.clip(meet(curve, fixed, HAND_OVER_RATE_PER_S), 0.0, 1.0)
     curve[silent] = np.nan
     return curve
@@ -192,6 +193,11 @@ def meet(curve: Floats, fixed: Floats, rate: float) -> Floats:
     bent = np.where(below > above, (below + above) / 2, np.clip(curve, below, above))
     met: Floats = np.where(held, fixed, bent)
     return met
+
+
+def _parted(fixed: Floats, rate: float) -> Floats:
+    """Where two fixed stretches meet, let the higher give way, so that no second is steeper than a hand-over."""
+    return np.where(np.isnan(fixed), np.nan, _cover_below(np.where(np.isnan(fixed), np.inf, fixed), rate))
 
 
 def _wished(timetable: Timetable) -> list[tuple[float, float, Wishes]]:

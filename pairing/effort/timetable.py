@@ -13,7 +13,7 @@ from pairing.effort.line import Line, Pace
 from pairing.effort.mets import demands
 from pairing.effort.share import share_minutes
 from pairing.effort.walk import Stretch, Walk
-from pairing.effort.wishes import inside
+from pairing.effort.wishes import from_the_top, inside
 from pairing.model import Passage, Plan, SectionTime, Step, Timetable, Wishes
 from pairing.plan.poses import PoseTable
 
@@ -150,7 +150,7 @@ def _mean_mets(steps: Iterable[Step]) -> float:
 def _section_wishes(plan: Plan, index: int) -> Wishes:
     """The section's wishes over the plan's; a silence at the end of the whole class is the last section's."""
     section = plan.sections[index]
-    wishes = inside(plan.wishes, section.wishes)
+    wishes = inside(from_the_top(plan.wishes, section.kind), section.wishes)
     if index == len(plan.sections) - 1 and wishes.silent_last_s is None:
         return replace(wishes, silent_last_s=plan.wishes.silent_last_s)
     return wishes

@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 from pairing.constants import LONGEST_CLASS_S, USUAL_BREATH_S
 from pairing.effort.line import COME_ONCE, LEFT_OVER, TRANSITION, Line, Pace, Shares, line_of
-from pairing.effort.wishes import handed_on, inside
+from pairing.effort.wishes import NO_WISHES, from_the_top, handed_on, inside, lifts_a_rest
 from pairing.errors import PlanError
 from pairing.model import Element, Group, Plan, Side, Wishes
 from pairing.plan.poses import PoseTable
@@ -90,7 +90,10 @@ class Walk:
         walk = cls(plan, poses, pace, {} if lines is None else lines)
         breath_s = (plan.breath_s or USUAL_BREATH_S) * pace.breath
         for index, section in enumerate(plan.sections):
-            walk._group(section, Here(index, handed_on(plan.wishes), breath_s, plan.between_s or 0.0))
+            wishes = handed_on(from_the_top(plan.wishes, section.kind))
+            if lifts_a_rest(plan.wishes, section.kind) and section.wishes == NO_WISHES:
+                walk.notes.append(f"{section.name}: the music of the top line is not taken into the closing rest")
+            walk._group(section, Here(index, wishes, breath_s, plan.between_s or 0.0))
         return walk
 
     def seconds(self) -> float:

@@ -6,7 +6,7 @@ out; the others are added. `same music` and `silent last` belong to the place th
 
 from dataclasses import replace
 
-from pairing.model import Wishes
+from pairing.model import Kind, Wishes
 
 NO_WISHES = Wishes()
 
@@ -27,6 +27,16 @@ def inside(outer: Wishes, inner: Wishes) -> Wishes:
         beat_bpm=inner.beat_bpm or outer.beat_bpm,
         silent_last_s=inner.silent_last_s,
     )
+
+
+def from_the_top(wishes: Wishes, kind: Kind) -> Wishes:
+    """Give what of the plan's wishes holds in a section: no level and no energy in the closing rest."""
+    return replace(wishes, level=None, energy=None) if lifts_a_rest(wishes, kind) else wishes
+
+
+def lifts_a_rest(wishes: Wishes, kind: Kind) -> bool:
+    """Say whether the plan's wishes would lift its closing rest; "driving" is meant for the class that moves."""
+    return kind is Kind.REST and (wishes.level in ("steady", "driving") or wishes.energy is not None)
 
 
 def handed_on(wishes: Wishes) -> Wishes:

@@ -174,3 +174,27 @@ def test_a_bent_curve_meets_its_fixed_seconds(curve: np.ndarray, data: st.DataOb
     held = ~np.isnan(fixed)
     assert bent[held] == pytest.approx(fixed[held])
     assert np.isfinite(bent).all()
+
+
+def test_where_two_wishes_meet_the_higher_gives_way_and_music_can_follow() -> None:
+    text = STRONG.replace("4 rounds, each", "4 rounds, driving, each").replace("peak, both", "peak, quiet, both")
+    timetable, arc = drawn(text.replace("## Ebb: cool-down", "## Ebb: cool-down, energy 60%"))
+    assert np.nanmax(np.abs(np.diff(arc.target_energy))) <= module.HAND_OVER_RATE_PER_S + 1e-6
+    tide, crest, ebb = (next(s for s in timetable.sections if s.name == name) for name in ("Tide", "Crest", "Ebb"))
+    assert arc.target_energy[int(crest.start_s) : int(crest.end_s)].max() <= module.QUIET_ENERGY + 1e-6
+    assert np.median(arc.target_energy[int(tide.start_s) : int(tide.end_s)]) >= module.DRIVING_ENERGY
+    assert np.median(arc.target_energy[int(ebb.start_s) : int(ebb.end_s)]) == pytest.approx(0.6)
+
+
+@pytest.mark.parametrize(("wish", "level"), [("driving", 0.16), ("energy 80%", 0.16), ("steady", 0.16)])
+def test_the_rest_takes_no_drive_from_the_top_line_and_the_plan_says_so(wish: str, level: float) -> None:
+    text = STRONG.replace("breath: 4.5 seconds", f"breath: 4.5 seconds\nmusic: {wish}, no voice")
+    timetable, arc = drawn(text.replace(", silent last 1 minute", ""))
+    rest = timetable.sections[-1]
+    assert arc.target_energy[int(rest.start_s) :].mean() == pytest.approx(level, abs=0.001)
+    assert rest.wishes.no_voice
+    assert any("closing rest" in assumption for assumption in timetable.assumptions)
+    meant = drawn(text.replace("silent last 1 minute", wish))[1]
+    assert meant.target_energy[int(rest.start_s) + 30 :].mean() == pytest.approx(
+        0.8 if "energy" in wish else meant.target_energy[-30], abs=0.1
+    )
