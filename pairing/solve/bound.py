@@ -9,20 +9,8 @@ from pairing.solve.candidates import shortlist
 from pairing.solve.costs import stretches
 from pairing.solve.grid import grid
 from pairing.solve.picks import pin_picks
-from pairing.solve.problem import Floats, Problem, Weights
+from pairing.solve.problem import ENERGY_ALONE, Floats, Problem
 from pairing.solve.stage import first_prices
-
-ENERGY_ALONE = Weights(
-    worst_window=0.0,
-    change=0.0,
-    trim=0.0,
-    clip=0.0,
-    tempo_step=0.0,
-    key_step=0.0,
-    same_artist=0.0,
-    twin=0.0,
-    repeat=0.0,
-)
 
 
 def energy_bound(problem: Problem, counted: slice = slice(None)) -> float:

@@ -29,6 +29,19 @@ class Weights:
     repeat: float = 10.0  # each further use of a track, where repeats are allowed: only as a way out
 
 
+ENERGY_ALONE = Weights(
+    worst_window=0.0,
+    change=0.0,
+    trim=0.0,
+    clip=0.0,
+    tempo_step=0.0,
+    key_step=0.0,
+    same_artist=0.0,
+    twin=0.0,
+    repeat=0.0,
+)
+
+
 @dataclass(frozen=True, slots=True)
 class Pin:
     """A track that must stand at a place."""

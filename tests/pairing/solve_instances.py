@@ -2,11 +2,8 @@
 
 import numpy as np
 
+from pairing.solve import arrays
 from pairing.solve.problem import Problem, Weights
-
-ENERGY_ONLY = Weights(
-    worst_window=0.0, change=0.0, trim=0.0, clip=0.0, tempo_step=0.0, key_step=0.0, same_artist=0.0, twin=0.0
-)
 
 
 def curves(rng: np.random.Generator, tracks: int, *, short_s: int = 110, long_s: int = 360) -> list[np.ndarray]:
@@ -48,12 +45,7 @@ def energy_only(
     rng = np.random.default_rng(seed)
     library = curves(rng, tracks)
     target, _ = arc(rng, seconds)
-    cuts = [np.arange(0, len(curve) + 1, cut_s) for curve in library]
-    change = np.full(seconds + 1, np.inf)
-    change[::handover_s] = 0.0
-    length = np.zeros(seconds + 1)
-    length[:shortest_s] = np.inf
-    return assemble(library, target, cuts, cuts, change_cost=change, length_cost=length, weights=ENERGY_ONLY)
+    return arrays.problem(library, target, handover_s=handover_s, cut_s=cut_s, shortest_s=shortest_s)
 
 
 def full(
@@ -93,13 +85,13 @@ def full(
     if not np.isfinite(zone_cost[1]).any():
         zone_cost[1] = 0.0
     flow = (sections[1], (sections[1] + sections[2]) // 2)
-    return assemble(
+    return arrays.problem(
         library,
         target,
-        enters,
-        leaves,
-        enter_costs=enter_costs,
-        leave_costs=leave_costs,
+        enter_at=enters,
+        leave_at=leaves,
+        enter_cost=enter_costs,
+        leave_cost=leave_costs,
         change_cost=change,
         length_cost=length,
         weight=weight,
@@ -113,53 +105,3 @@ def full(
         twins=((flow[0], flow[1], flow[1] - flow[0]),),
         weights=weights or Weights(),
     )
-
-
-def assemble(
-    library: list[np.ndarray],
-    target: np.ndarray,
-    enters: list[np.ndarray],
-    leaves: list[np.ndarray],
-    *,
-    enter_costs: list[np.ndarray] | None = None,
-    leave_costs: list[np.ndarray] | None = None,
-    **arrays: object,
-) -> Problem:
-    """A Problem of these arrays, with plain values for what isn't said."""
-    seconds, tracks = len(target), len(library)
-    plain: dict[str, object] = {
-        "weight": np.ones(seconds),
-        "over": np.ones(seconds),
-        "change_cost": np.zeros(seconds + 1),
-        "must_change": np.empty(0, dtype=np.int64),
-        "length_cost": np.zeros(seconds + 1),
-        "zone": np.zeros(seconds, dtype=np.int64),
-        "zone_cost": np.zeros((1, tracks)),
-        "track_cost": np.zeros(tracks),
-        "tempo_bpm": np.full(tracks, np.nan),
-        "key": np.full(tracks, -1),
-        "artist": np.full(tracks, -1),
-    }
-    plain.update(arrays)
-    for name, value in plain.items():
-        if isinstance(value, np.ndarray):
-            whole = name in ("must_change", "zone", "key", "artist")
-            plain[name] = value.astype(np.int64 if whole else np.float32)
-    enter_costs = enter_costs or [np.zeros(len(e)) for e in enters]
-    leave_costs = leave_costs or [np.zeros(len(e)) for e in leaves]
-    return Problem(
-        target=np.asarray(target, dtype=np.float32),
-        energy=np.concatenate([*library, np.empty(0)]).astype(np.float32),
-        offset=_ends(library),
-        enter_at=np.concatenate([*enters, np.empty(0)]).astype(np.int64),
-        enter_cost=np.concatenate([*enter_costs, np.empty(0)]).astype(np.float32),
-        enter_offset=_ends(enters),
-        leave_at=np.concatenate([*leaves, np.empty(0)]).astype(np.int64),
-        leave_cost=np.concatenate([*leave_costs, np.empty(0)]).astype(np.float32),
-        leave_offset=_ends(leaves),
-        **plain,  # type: ignore[arg-type]
-    )
-
-
-def _ends(parts: list[np.ndarray]) -> np.ndarray:
-    return np.concatenate(([0], np.cumsum([len(part) for part in parts]))).astype(np.int64)

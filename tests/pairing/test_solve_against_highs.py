@@ -10,6 +10,7 @@ import pytest
 import solve_instances as instances
 from scipy.optimize import Bounds, LinearConstraint, milp
 
+from pairing.solve import arrays
 from pairing.solve.bound import energy_bound
 from pairing.solve.costs import evaluate, played
 from pairing.solve.problem import Chosen, Problem
@@ -21,14 +22,7 @@ def tiny(seed: int, tracks: int, seconds: int, *, shortest_s: int = 24) -> Probl
     rng = np.random.default_rng(seed)
     library = instances.curves(rng, tracks, short_s=40, long_s=90)
     target, _ = instances.arc(rng, seconds)
-    cuts = [np.arange(0, len(curve) + 1, 8) for curve in library]
-    change = np.full(seconds + 1, np.inf)
-    change[::4] = 0.0
-    length = np.zeros(seconds + 1)
-    length[:shortest_s] = np.inf
-    return instances.assemble(
-        library, target, cuts, cuts, change_cost=change, length_cost=length, weights=instances.ENERGY_ONLY
-    )
+    return arrays.problem(library, target, handover_s=4, cut_s=8, shortest_s=shortest_s)
 
 
 def every_pick(problem: Problem) -> list[Chosen]:
