@@ -9,6 +9,7 @@ people.
 import json
 import zlib
 from collections.abc import Callable, Sequence
+from functools import lru_cache
 from typing import Any, TypeVar
 
 import numpy as np
@@ -180,6 +181,7 @@ def _pack_cuts(cuts: Sequence[CutPoint]) -> bytes:
     return np.array(rows, _CUT).tobytes()
 
 
+@lru_cache(maxsize=1024)  # a swap asks for those of some hundred tracks several times over
 def _unpack_cuts(packed: bytes) -> tuple[CutPoint, ...]:
     rows = np.frombuffer(packed, _CUT)
     columns = (rows["at"] / _TICKS, rows["enter"] / 65535, rows["leave"] / 65535)

@@ -50,6 +50,13 @@ def energy(track: Track) -> Curve:
     return (curve + (said / 100 - track.analysis.mean_energy)).clip(0, 1).astype(curve.dtype)
 
 
+def mean_energy(track: Track) -> float:
+    """The mean of the energy, as the teacher said it if anything; 0 to 1."""
+    assert track.analysis is not None
+    said = _number(track.marks.get("energy"))
+    return track.analysis.mean_energy if said is None else said / 100
+
+
 def is_banned(track: Track) -> bool:
     """Whether the teacher never wants this track."""
     return track.marks.get("use") == "never"

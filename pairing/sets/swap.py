@@ -18,7 +18,7 @@ from pairing.solve.costs import evaluate
 from pairing.solve.polish import alternatives as replacements
 from pairing.solve.problem import Answer, Chosen
 
-SHORTLIST = 600  # tracks that are priced; a larger library is first thinned by mean energy
+SHORTLIST = 400  # tracks that are priced; a larger library is first thinned by mean energy
 NOTICED = 0.02  # differences of energy below are nothing; editorial
 NOTICED_S = 5.0
 
@@ -153,9 +153,10 @@ def _thinned(setlist: SetList, n: int, tracks: Sequence[Track]) -> Sequence[Trac
     pick = setlist.picks[n - 1]
     target = setlist.target_energy[max(int(pick.class_start_s), 0) : max(int(pick.class_end_s), 1)]
     wanted = float(np.nanmean(target)) if np.isfinite(target).any() else 0.3
-    usable = [track for track in tracks if track.analysis is not None and not _is_in(setlist, track)]
-    usable.sort(key=lambda track: (abs(float(marks.energy(track).mean()) - wanted), track.id))
-    return [*(track for track in tracks if _is_in(setlist, track)), *usable[:SHORTLIST]]
+    here = {pick.fingerprint for pick in setlist.picks}
+    usable = [track for track in tracks if track.analysis is not None and track.fingerprint not in here]
+    usable.sort(key=lambda track: (abs(marks.mean_energy(track) - wanted), track.id))
+    return [*(track for track in tracks if track.fingerprint in here), *usable[:SHORTLIST]]
 
 
 def _is_in(setlist: SetList, track: Track) -> bool:
