@@ -174,6 +174,7 @@ class Plan:
     file: str = ""  # name for messages
     text: str = ""  # the source, byte for byte what was typed
     taken_as: tuple[Finding, ...] = ()  # liberties taken in reading, level "note"
+    breath_range_s: tuple[float, float] | None = None  # "breath: 4-6 seconds": the quickest and the slowest
 
 
 @dataclass(frozen=True, slots=True)
