@@ -7,6 +7,7 @@ out, takes the short end of ranges and a quicker breath; the longest the long en
 import itertools
 from collections.abc import Iterable
 from dataclasses import replace
+from typing import Literal
 
 from pairing.constants import QUICKER_BREATH, SLOWER_BREATH, USUAL_BREATH_S
 from pairing.effort.line import Line, Pace
@@ -22,19 +23,23 @@ SHORTEST = Pace("shortest", breath=QUICKER_BREATH, options=False)
 LONGEST = Pace("longest", breath=SLOWER_BREATH)
 
 
-def build_timetable(plan: Plan, poses: PoseTable, *, shortest: Pace = SHORTEST, longest: Pace = LONGEST) -> Timetable:
+def build_timetable(
+    plan: Plan, poses: PoseTable, *, shortest: Pace | None = None, longest: Pace | None = None
+) -> Timetable:
     """Time a plan.
 
     Args:
         plan: its own poses are known without being in `poses`.
         poses: the pose table.
-        shortest, longest: under which assumptions the range is computed; the words for them stand in `assumptions`.
+        shortest, longest: under which assumptions the range is computed; if None, a tenth quicker and slower than the
+            plan's breath, or the ends of its range ("breath: 4-6 seconds"). The words for them stand in `assumptions`.
     Returns:
         Steps and sections from 0 to `duration_s`; an empty plan gives no steps and 0 s.
     Raises:
         PlanError: the class is longer than a day.
     """
     known = poses.with_own(plan.own_poses) if plan.own_poses else poses
+    shortest, longest = shortest or _pace(plan, SHORTEST, 0), longest or _pace(plan, LONGEST, 1)
     lines: dict[int, Line] = {}
     walk = Walk.through(plan, known, LIKELY, lines)
     findings = share_minutes(walk, available_s(plan))
@@ -50,6 +55,12 @@ def build_timetable(plan: Plan, poses: PoseTable, *, shortest: Pace = SHORTEST, 
         assumptions=(*_assumptions(plan, shortest, longest), *walk.notes),
         findings=findings,
     )
+
+
+def _pace(plan: Plan, usual: Pace, end: Literal[0, 1]) -> Pace:
+    if plan.breath_range_s is None or not plan.breath_s:
+        return usual
+    return replace(usual, breath=plan.breath_range_s[end] / plan.breath_s)
 
 
 def available_s(plan: Plan) -> float | None:

@@ -12,7 +12,7 @@ from pairing.plan.attributes import read_heading, read_wishes
 from pairing.plan.lines import Line
 from pairing.plan.problems import Problems
 from pairing.plan.said import Fault, Said
-from pairing.plan.words import parse_seconds, parse_slot, parse_time_of_day
+from pairing.plan.words import parse_length, parse_seconds, parse_slot, parse_time_of_day
 
 FACTS = ("theme", "props", "level", "note")
 LONGEST_SLOT_S = 12 * 3600.0  # editorial: guards against typing errors
@@ -83,6 +83,7 @@ class Top:
     settle_s: float = 0.0
     leave_s: float = 0.0
     breath_s: float | None = None
+    breath_range_s: tuple[float, float] | None = None
     holds: Literal["flow", "slow"] = "flow"
     between_typed: str | None = None
     before_s: float = 0.0
@@ -104,6 +105,7 @@ class Top:
             settle_s=self.settle_s,
             leave_s=self.leave_s,
             breath_s=self.breath_s,
+            breath_range_s=self.breath_range_s,
             holds=self.holds,
             between_s=between or None,
             before_s=self.before_s,
@@ -221,6 +223,16 @@ def _duration(attribute: str, low: float, high: float, bare: float) -> Callable[
     return set_it
 
 
+def _breath(top: Top, value: str) -> bool:
+    """A breath in seconds; the ends of a range ("4-6 seconds") are taken for the shortest and the longest class."""
+    span = parse_length(value) or parse_length(f"{value} seconds")
+    if span and span.unit == "seconds" and span.shortest < span.longest:
+        low, high = BREATH_RANGE_S
+        top.breath_s, top.breath_range_s = span.likely, (span.shortest, span.longest)
+        return low <= span.shortest and span.longest <= high
+    return _duration("breath_s", *BREATH_RANGE_S, 1.0)(top, value)
+
+
 def _holds(top: Top, value: str) -> bool:
     named = {"flow": "flow", "dynamic": "flow", "short": "flow", "quick": "flow", "slow": "slow", "long": "slow"}
     holds = named.get(value.lower().removesuffix(" holds").strip(" ."))
@@ -256,7 +268,7 @@ _SETTERS: dict[str, Callable[[Top, str], bool]] = {
     "slot": _duration("slot_s", 60.0, LONGEST_SLOT_S, 60.0),
     "settle": _duration("settle_s", 0.0, 3600.0, 60.0),
     "leave": _duration("leave_s", 0.0, 3600.0, 60.0),
-    "breath": _duration("breath_s", *BREATH_RANGE_S, 1.0),
+    "breath": _breath,
     "holds": _holds,
     "between": _between,
     "music": _music,

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from pairing.model import Element, Group, OwnPose, Plan, Section, Wishes
+from pairing.model import Element, Group, Length, OwnPose, Plan, Section, Wishes
 from pairing.plan.poses import pose_table
 from pairing.plan.words import show_length, show_number, show_seconds
 
@@ -27,7 +27,10 @@ def _top(plan: Plan) -> Iterator[str]:
         "before": plan.before_s,
         "after": plan.after_s,
     }
-    yield from (f"{name}: {show_seconds(value)}" for name, value in seconds.items() if value)
+    said = {name: show_seconds(value) for name, value in seconds.items() if value}
+    if plan.breath_range_s and plan.breath_s:
+        said["breath"] = show_length(Length("seconds", plan.breath_s, *plan.breath_range_s))
+    yield from (f"{name}: {value}" for name, value in said.items())
     if plan.holds != "flow":
         yield f"holds: {plan.holds}"
     if plan.start:

@@ -102,6 +102,7 @@ TOP = [
     "settle: 3",
     "leave: 5 min",
     "breath: 4.5 s",
+    "breath: 4-6 seconds",
     "holds: slow",
     "between: 1 breath",
     "music: quiet",

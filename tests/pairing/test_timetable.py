@@ -12,6 +12,7 @@ from pairing.errors import PlanError
 from pairing.model import Plan, Step, Timetable
 from pairing.plan.poses import pose_table
 from pairing.plan.read import read_plan
+from pairing.plan.write import write_plan
 
 
 def timed(text: str) -> Timetable:
@@ -258,3 +259,13 @@ def test_each_side_of_a_flow_takes_the_same_time(lines: list[str], rounds: str) 
 @given(plans)
 def test_the_same_plan_gives_the_same_time_table(text: str) -> None:
     assert timed(text) == timed(text)
+
+
+@pytest.mark.parametrize("typed", ["4-6 seconds", "4 to 6 s", "4-6"])
+def test_a_range_of_breath_sets_what_the_shortest_and_the_longest_class_assume(typed: str) -> None:
+    plan = read_plan(f"# A\nbreath: {typed}\n\n## One: flow\n- warrior two, 10 breaths\n")
+    timetable = build_timetable(plan, pose_table())
+    assert (timetable.shortest_s, timetable.duration_s, timetable.longest_s) == pytest.approx((40.0, 50.0, 60.0))
+    assert any("20 % quicker" in assumption for assumption in timetable.assumptions)
+    again = read_plan(write_plan(plan))
+    assert (again.breath_s, again.breath_range_s) == (5.0, (4.0, 6.0))
