@@ -15,6 +15,7 @@ from pairing.show.text import clock, counted, length, one_line
 
 NEAR_S = 10.0  # a change of music so close to a beginning counts as at it; editorial
 LONG_HOLD_BREATHS = 3.0  # holds from this length on can give a breath away; editorial
+TIMED_HOLD_S = 60.0  # so can holds given in seconds or minutes from this length on; editorial
 LEAST_SAVING_S = 10.0  # what saves less is not worth saying; editorial
 
 
@@ -308,16 +309,29 @@ def _options(index: int, name: str, steps: list[Step]) -> Iterator[Drop]:
 
 
 def _shorter_holds(index: int, section: SectionTime, steps: list[Step]) -> Iterator[Drop]:
-    rows: dict[int, list[Step]] = {}
-    for step in steps:
-        if _is_long_hold(step):
+    """A breath of the holds counted in breaths, and a quarter of those that last minutes."""
+    name = one_line(section.name)
+    breathed, timed = [s for s in steps if _is_long_hold(s)], [s for s in steps if _is_timed_hold(s)]
+    for words, holds, saved in (
+        (f"hold a breath less in {name}", breathed, _breath_s),
+        (f"hold the long poses of {name} a quarter shorter", timed, _quarter_s),
+    ):
+        rows: dict[int, list[Step]] = {}
+        for step in holds:
             rows.setdefault(step.line, []).append(step)
-    savings = [
-        Saving(both[0].start_s, sum(map(_breath_s, both)), ()) for same in rows.values() for both in _by_round(same)
-    ]
-    if sum(saving.saves_s for saving in savings) >= LEAST_SAVING_S:
-        ordered = tuple(sorted(savings, key=lambda saving: saving.from_s))
-        yield Drop("breath", f"hold a breath less in {one_line(section.name)}", index, ordered)
+        savings = [
+            Saving(both[0].start_s, sum(map(saved, both)), ()) for same in rows.values() for both in _by_round(same)
+        ]
+        if sum(saving.saves_s for saving in savings) >= LEAST_SAVING_S:
+            yield Drop("breath", words, index, tuple(sorted(savings, key=lambda saving: saving.from_s)))
+
+
+def _quarter_s(step: Step) -> float:
+    return (step.end_s - step.start_s) / 4
+
+
+def _is_timed_hold(step: Step) -> bool:
+    return step.what == "pose" and not step.breaths and not step.optional and step.end_s - step.start_s >= TIMED_HOLD_S
 
 
 def _is_long_hold(step: Step) -> bool:

@@ -147,3 +147,28 @@ def test_before_and_after_the_class_there_is_nowhere_to_be(timetable):
     found = drops(timetable)
     assert check_words(timetable, found, -300, first=True) == ""
     assert check_words(timetable, found, timetable.duration_s, first=False) == ""
+
+
+SLOW = """# Slow
+slot: 40 minutes
+holds: slow
+
+## Plain: floor, 14 minutes
+- half pigeon, 3 minutes each side
+- seated forward fold, 4 minutes
+- sphinx, 30 seconds
+
+## Rest: rest, 8 minutes
+- savasana
+"""
+
+
+def test_holds_of_minutes_can_be_a_quarter_shorter():
+    timetable = build_timetable(read_plan(SLOW, file="slow.md"), pose_table())
+    (shorter,) = (d for d in drops(timetable) if "quarter" in d.text)
+    assert shorter.text == "hold the long poses of Plain a quarter shorter"
+    long = [s for s in timetable.steps if s.section == 0 and s.what == "pose" and s.end_s - s.start_s >= 60]
+    assert len(long) == 3
+    assert sum(s.saves_s for s in shorter.savings) == pytest.approx(sum(s.end_s - s.start_s for s in long) / 4)
+    words = check_words(timetable, drops(timetable), 0, first=True)
+    assert words == "You begin Plain. If not yet: hold the long poses of Plain a quarter shorter (−2:30)."

@@ -349,6 +349,22 @@ def test_starting_over_asks_first(clock):
     assert clock.at() == 0
 
 
+def test_what_cannot_be_made_up_for_is_said(clock):
+    clock.page.click("#c-go summary")
+    clock.page.click("#c-sections button:nth-child(6)")
+    clock.page.click("#b-run")
+    for _ in range(6):
+        clock.page.keyboard.press("ArrowLeft")
+    clock.page.wait_for_timeout(300)
+    words = clock.page.inner_text("#c-late")
+    assert words.startswith("6:00 late")
+    saved = sum(60 * int(m) + int(s) for m, s in re.findall(r"saves (\d+):(\d\d)", words))
+    minutes, seconds = re.search(
+        r"That leaves (\d+):(\d\d): go to the rest in time rather than shorten it.", words
+    ).groups()
+    assert saved + 60 * int(minutes) + int(seconds) == pytest.approx(360, abs=8)  # said in quarters of a minute
+
+
 def test_a_button_keeps_its_focus_while_the_class_grows_later(clock):
     for _ in range(21):
         clock.page.keyboard.press("ArrowRight")

@@ -342,7 +342,7 @@ function showLate(resting) {
 /* Built anew only where it says something else, so that a key or a thumb finds its button where it was. */
 function showDrops(open, isLate) {
   const box = $("c-drops");
-  const key = isLate + open.found.map((drop) => drop.text + Math.round(drop.saves)).join() + (open.need > NEAR_S) + minutes(waitingToFall());
+  const key = isLate + open.found.map((drop) => drop.text + Math.round(drop.saves)).join() + (open.need > NEAR_S ? Math.round(open.need / 15) : "") + minutes(waitingToFall());
   if (box.dataset.key === key) return;
   box.dataset.key = key;
   box.replaceChildren(...(isLate ? dropList(open) : []));
@@ -377,9 +377,9 @@ function dropList({found, need}) {
     list.append(item);
   }
   if (found.length) parts.push(list);
-  if (!found.length && need > NEAR_S && data.rest && position() < data.rest[0]) {
+  if (need > NEAR_S && data.rest && position() < data.rest[0]) {
     const p = document.createElement("p");
-    p.textContent = "Go to the rest in time rather than shorten it.";
+    p.textContent = (found.length ? "That leaves " + minutes(Math.round(need / 15) * 15) + ": go" : "Go") + " to the rest in time rather than shorten it.";
     parts.push(p);
   }
   return parts;
