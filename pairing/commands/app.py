@@ -40,7 +40,7 @@ def run() -> None:
     except PlanError as error:
         from pairing.show.terminal import plan_error_text
 
-        sys.exit(_said(plan_error_text(error), WRONG_USE))
+        sys.exit(_said(plan_error_text(error, _as_typed(error.where)), WRONG_USE))
     except (AudioError, OutputError, LibraryError) as error:
         sys.exit(_said(_harmless(error), FAILED))
     except ArcbedError as error:
@@ -75,6 +75,11 @@ def end(findings: tuple[Finding, ...]) -> None:
     """Leave with status 1 if a finding must be seen to."""
     if any(finding.level == "must" for finding in findings):
         raise typer.Exit(MUST)
+
+
+def _as_typed(name: str | None) -> Path | None:
+    """The file of this name with the folder that was typed before it, so that a command can name it again."""
+    return next((Path(word) for word in sys.argv[1:] if name and Path(word).name == Path(name).name), None)
 
 
 def _harmless(error: ArcbedError) -> str:

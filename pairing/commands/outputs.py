@@ -70,11 +70,12 @@ def playlist(
 
     Example: arcbed playlist saturday.json --out saturday.m3u8
     """
+    from pairing.show.terminal import quoted
     from pairing.workflow import outputs, sets
 
     outputs.write_playlist(sets.open_set(set_file, library), out)
-    say(f"Wrote {out.name}. A playlist can't trim or fade: it plays whole tracks. For the class to the second: ")
-    say(f"  arcbed mix {set_file.name} --out {set_file.stem}.mp3")
+    say(f"Wrote {out.name}. A playlist can't trim or fade: it plays whole tracks. For the class to the second:")
+    say(f"  arcbed mix {quoted(set_file)} --out {quoted(set_file.with_suffix('.mp3'))}")
 
 
 @app.command()

@@ -301,8 +301,12 @@ def _caution(finding: Finding) -> str:
     return textwrap.fill(words, width_of_screen(), initial_indent="  ", subsequent_indent="    ")
 
 
-def plan_error_text(error: PlanError) -> str:
-    """Show everything that keeps a plan from being read, line by line, and how to mend it."""
+def plan_error_text(error: PlanError, path: Path | None = None) -> str:
+    """Show everything that keeps a plan from being read, line by line, and how to mend it.
+
+    Args:
+        path: the plan as it was typed; else the name that the error gives.
+    """
     if not error.findings:
         return "\n".join(one_line(line) for line in str(error).split("\n"))
     lines: list[str] = []
@@ -312,7 +316,7 @@ def plan_error_text(error: PlanError) -> str:
     name = one_line(error.where or "the plan")
     mendable = sum(1 for finding in error.findings if finding.edits)
     if mendable and error.where:
-        lines.append(f"arcbed plan {quoted(Path(error.where))} --correct mends {mendable} of them.")
+        lines.append(f"arcbed plan {quoted(path or Path(error.where))} --correct mends {mendable} of them.")
     lines.append(f"{counted(len(error.findings), 'problem', 'problems')} in {name}; nothing was written.")
     return "\n".join(lines)
 

@@ -12,6 +12,8 @@ from rich.cells import cell_len
 from show_class import FINDINGS, HOSTILE, a_class, a_set, an_analysis, an_arc, hostile_set, tracks_of
 
 from audio.track import Tags, Track
+from pairing.commands import main
+from pairing.commands.app import WRONG_USE
 from pairing.errors import PlanError
 from pairing.model import Edit, Finding, Plan, Remedy
 from pairing.show import screen, terminal
@@ -139,6 +141,18 @@ def test_every_error_of_a_plan_is_shown_and_counted():
     assert text.split("\n")[0] == 'saturday.md, line 14: "krow": no pose of this name.'
     assert "arcbed plan saturday.md --correct mends 1 of them." in text
     assert text.endswith("2 problems in saturday.md; nothing was written.")
+
+
+def test_the_command_named_after_an_error_keeps_the_folder(tmp_path, monkeypatch, capsys):
+    folder = tmp_path / "my classes"
+    folder.mkdir()
+    plan = folder / "broken.md"
+    plan.write_text("# X\nslot: 30 minutes\n\n## A: flow\n- krow, 5 breaths\n", encoding="utf-8")
+    monkeypatch.setattr("sys.argv", ["arcbed", "plan", str(plan)])
+    with pytest.raises(SystemExit) as end:
+        main()
+    assert end.value.code == WRONG_USE
+    assert f"arcbed plan {terminal.quoted(plan)} --correct" in capsys.readouterr().err
 
 
 def test_a_file_that_cannot_be_used_is_named_with_its_reason():
