@@ -215,7 +215,14 @@ def test_any_text_is_a_plan_or_gives_findings_with_line_and_column(text: str) ->
     result = try_to_read(text)
     if isinstance(result, PlanError):
         assert result.findings
-        assert all(finding.level == "must" and finding.message for finding in result.findings)
+        for finding in result.findings:
+            assert (finding.level, bool(finding.message), bool(finding.remedy)) == ("must", True, True)
+            place = re.fullmatch(r"plan\.md, line (\d+), column (\d+)", finding.where)
+            if place is None:  # the file as a whole
+                assert (finding.where, finding.code) == ("plan.md", "no-sections")
+                continue
+            typed = split_lines(text)[int(place[1]) - 1]
+            assert 1 <= int(place[2]) <= len(typed)
     else:
         assert result.text == text
 
