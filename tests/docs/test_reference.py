@@ -2,17 +2,21 @@
 
 import inspect
 import re
+from pathlib import Path
 
-from help_texts import PAGE, renewed
+import pytest
+from quoted import PAGES, ROOT, renewed
 
 from pairing.commands.app import DONE, FAILED, INTERRUPTED, MUST, WRONG_USE
 from pairing.show import asjson
 
-TEXT = PAGE.read_text(encoding="utf-8")
+TEXT = (ROOT / "docs" / "reference.md").read_text(encoding="utf-8")
 
 
-def test_the_commands_are_those_of_the_program() -> None:
-    assert renewed(TEXT) == TEXT, "renew it: python tests/docs/help_texts.py"
+@pytest.mark.parametrize("page", PAGES, ids=lambda page: page.name)
+def test_what_is_quoted_is_what_the_program_says(page: Path) -> None:
+    text = page.read_text(encoding="utf-8")
+    assert renewed(text) == text, "renew it: python tests/docs/quoted.py"
 
 
 def test_every_exit_status_is_explained() -> None:

@@ -1,18 +1,27 @@
-"""Writes the commands' part of docs/reference.md from the program's own help: `python tests/docs/help_texts.py`."""
+"""Renews what the documents quote from the program: `python tests/docs/quoted.py`.
+
+The commands' part of docs/reference.md is written from the program's own help, and the timetables in README and guide
+from the plans they are of. Output that hangs on a library of music is pasted by hand and not compared.
+"""
 
 import inspect
+import re
+import tempfile
 import typing
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 from typer.models import ArgumentInfo, OptionInfo
+from typer.testing import CliRunner
 
 from pairing.commands import demo, music, open, outputs, plans, sets  # noqa: A004, F401  (they add their commands)
 from pairing.commands.app import app
+from pairing.plan.starter import starting_plan
 
-PAGE = Path(__file__).parents[2] / "docs" / "reference.md"
-BEGIN, END = "<!-- commands: written by tests/docs/help_texts.py -->", "<!-- end of commands -->"
+ROOT = Path(__file__).parents[2]
+PAGES = [ROOT / "README.md", *sorted((ROOT / "docs").glob("*.md"))]
+BEGIN, END = "<!-- commands: written by tests/docs/quoted.py -->", "<!-- end of commands -->"
 ORDER = ["demo", "scan", "tracks", "poses", "plan", "pair", "swap", "rest", "used", "check", "mix", "playlist", "sheet"]
 
 
@@ -23,11 +32,31 @@ def commands_text() -> str:
     return "\n".join(_section(name, known[name]) for name in names)
 
 
+def timetables() -> list[str]:
+    """What `arcbed plan` prints of the plans that documents show, from "Takes" to the last section."""
+    demo_class = (ROOT / "pairing" / "plan" / "demo-class.md").read_text(encoding="utf-8")
+    found = []
+    for text in (starting_plan(60), demo_class):
+        with tempfile.TemporaryDirectory() as folder:
+            (Path(folder) / "saturday.md").write_text(text, encoding="utf-8")
+            printed = CliRunner().invoke(app, ["plan", f"{folder}/saturday.md"], env={"COLUMNS": "100"}).output
+        part = re.search(r"^Takes .*?METs\n\n", printed.replace(" \n", "\n"), re.DOTALL | re.MULTILINE)
+        assert part, printed
+        found.append("\n".join(line.rstrip() for line in part[0].splitlines()).rstrip() + "\n")
+    return found
+
+
 def renewed(page: str) -> str:
-    """The page with its commands' part as the program has it now."""
-    before, _, rest = page.partition(BEGIN)
-    _, _, after = rest.partition(END)
-    return f"{before}{BEGIN}\n{commands_text()}{END}{after}"
+    """The page with what it quotes as the program has it now."""
+    if BEGIN in page:
+        before, _, rest = page.partition(BEGIN)
+        _, _, after = rest.partition(END)
+        page = f"{before}{BEGIN}\n{commands_text()}{END}{after}"
+    for old in re.findall(r"^Takes .*?(?=```)", page, re.DOTALL | re.MULTILINE):
+        sections = set(re.findall(r"[A-Z]\w+", old))
+        new = max(timetables(), key=lambda text: len(sections & set(re.findall(r"[A-Z]\w+", text))))
+        page = page.replace(old, new)
+    return page
 
 
 def _section(name: str, command: Callable[..., None]) -> str:
@@ -62,4 +91,8 @@ def _given(name: str, kind: Any, info: ArgumentInfo | OptionInfo) -> str:
 
 
 if __name__ == "__main__":
-    PAGE.write_text(renewed(PAGE.read_text(encoding="utf-8")), encoding="utf-8", newline="\n")
+    for document in PAGES:
+        now, then = renewed(document.read_text(encoding="utf-8")), document.read_text(encoding="utf-8")
+        if now != then:
+            document.write_text(now, encoding="utf-8", newline="\n")
+            print(f"renewed {document.relative_to(ROOT)}")
