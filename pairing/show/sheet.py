@@ -17,6 +17,7 @@ from urllib.parse import quote
 
 from audio.track import Track
 from pairing.model import Arc, Finding, Kind, Pick, Plan, SectionTime, SetList, Step, Timetable
+from pairing.sets.mixdown import origin_s
 from pairing.show import cues, picture
 from pairing.show.findings import in_order, is_caution, with_file
 from pairing.show.frame import NARROW, PAPER, WIDE
@@ -267,7 +268,7 @@ def _data(setlist: SetList, timetable: Timetable, audio: str | None, start_s: fl
         "id": _identity(setlist),
         "title": one_line(setlist.title),
         "class_s": round(setlist.class_s, 3),
-        "from_s": round(min([0.0, *(p.class_start_s for p in setlist.picks)]), 3),
+        "from_s": round(origin_s(setlist), 3),  # where the mix begins, even if its first seconds are silent
         "to_s": round(max([setlist.class_s, *(p.class_end_s for p in setlist.picks)]), 3),
         "start": start_s,
         "rest": [round(rest.start_s, 3), round(rest.end_s, 3)] if rest else _rest_of(timetable),

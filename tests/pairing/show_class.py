@@ -166,7 +166,7 @@ def a_set(
     played[-60:] = np.nan  # the silence at the end of the rest
     return SetList(
         title=title, plan_path="harbour.md", plan_sha256="0" * 64, plan_text="# Harbour evening flow\n",
-        options={}, class_s=timetable.duration_s, slot_s=timetable.duration_s + 600, sections=timetable.sections,
+        options={"frame": {"before_s": 0.0, "after_s": 0.0}}, class_s=timetable.duration_s, slot_s=timetable.duration_s + 600, sections=timetable.sections,
         arc=arc.target_energy, target_energy=arc.target_energy, played_energy=played,
         fit=Fit(0.061, 0.045, 0.03, 0.94),
         rest=Rest(rest.start_s, rest.end_s, bells_s=(rest.end_s - 1,), silence_s=60.0),

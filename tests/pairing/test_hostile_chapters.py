@@ -1,7 +1,6 @@
 """Titles of strangers as chapter marks: read back from the file by other libraries, they are text and nothing more."""
 
 import re
-from dataclasses import replace
 
 import av
 import numpy as np
@@ -20,8 +19,7 @@ STEERING = re.compile("[\x00-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069\ud800-\udff
 def marks():
     timetable = a_class(60)
     setlist = hostile_set(timetable, an_arc(timetable))
-    found = chapters(replace(setlist, options={"frame": {"before_s": 0, "after_s": 0}}))
-    return [Chapter(n / 2, (n + 1) / 2, chapter.title) for n, chapter in enumerate(found)]
+    return [Chapter(n / 2, (n + 1) / 2, chapter.title) for n, chapter in enumerate(chapters(setlist))]
 
 
 def written(path, marks):

@@ -21,6 +21,7 @@ from show_class import (
 )
 
 from pairing.model import Finding, Plan
+from pairing.sets.mixdown import origin_s
 from pairing.show.sheet import sheet_html
 from pairing.show.text import one_line
 
@@ -187,14 +188,18 @@ def test_hostile_text_adds_no_element_and_no_attribute(timetable, arc):
     html.encode("utf-8")
 
 
-def test_the_clock_gets_music_before_and_after_the_class(setlist, timetable, arc):
+@pytest.mark.parametrize("comes_in_s", [-600.0, -585.0])  # also where the mix begins with silence
+def test_the_clock_counts_from_where_the_mix_begins(setlist, timetable, arc, comes_in_s):
     first, last = setlist.picks[0], setlist.picks[-1]
     picks = (
-        replace(first, class_start_s=-600.0), *setlist.picks[1:-1], replace(last, class_end_s=setlist.class_s + 300),
+        replace(first, class_start_s=comes_in_s), *setlist.picks[1:-1],
+        replace(last, class_end_s=setlist.class_s + 300),
     )  # fmt: skip
-    html = sheet_html(replace(setlist, picks=picks), timetable, arc, findings=())
+    early = replace(setlist, picks=picks, options={"frame": {"before_s": 600.0, "after_s": 300.0}})
+    html = sheet_html(early, timetable, arc, findings=())
     data = json.loads(Page(html).raw[("script", "application/json")])
-    assert (data["from_s"], data["to_s"]) == (-600.0, pytest.approx(setlist.class_s + 300))
+    assert (data["from_s"], data["to_s"]) == (origin_s(early), pytest.approx(setlist.class_s + 300))
+    assert data["from_s"] == -600.0
 
 
 def test_music_before_and_after_the_class_stands_in_rows_of_its_own(setlist, timetable, arc):
