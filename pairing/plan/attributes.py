@@ -9,6 +9,7 @@ import difflib
 import re
 from collections.abc import Callable
 
+from pairing.plan.kinds import is_kind
 from pairing.plan.near import LINE_PHRASES, misspelt
 from pairing.plan.rules import (
     HEADING_ANYWHERE,
@@ -83,7 +84,10 @@ def read_heading(text: str) -> Said:
     said.parts = _words(said, HEADING_WORDS, _parts(text))
     for aside in filter(_WORD.search, asides):
         inside = read_heading(aside)
-        if inside.parts or inside.notes or inside.faults or not inside.told or not said.add(inside):
+        counts = (inside.told or inside.parts) and not inside.faults and not inside.notes
+        if counts and all(map(is_kind, inside.parts)) and said.add(inside):
+            said.parts += inside.parts
+        else:
             said.notes.append(aside)
     return said
 

@@ -82,6 +82,9 @@ def _spoken(line: Line, what: Literal["say", "pause"], found: re.Match[str]) -> 
     if said.length is None and early:
         said.length = to_length(early)
     kept = trailing_length(said, kept).strip(_TEXT_EDGE)
+    first = LENGTH.match(kept) if said.length is None and kept[:1].isdigit() else None
+    if first and to_length(first).unit == "seconds":  # "say: 2 min welcome"
+        said.length, kept = to_length(first), kept[first.end() :].strip(_TEXT_EDGE)
     result = Result(faults=said.faults, liberties=said.liberties)
     slip = mistyped_length(kept.rpartition(",")[2].strip())
     if said.length is None and slip:
@@ -134,7 +137,8 @@ _WORDS_OF: dict[Once, str] = {
     "say": r"(?P<word>say|talk|(?:speak|speech|tell|reading|read|welcome|announcements?|notices|explain|story|poem|"
     r"quote|demo|demonstrate|teach)\b(?=\s*[:(,–-]|\s+\S+.*\d))\b",
     "pause": r"(?P<word>pause|(?:water|toilet|tea|short|rest)?\s*break|water|rest(?=\s*(?:[,:(–-]\s*|for\s+)?\d)|"
-    r"transition|props?|set ?up|(?:get|fetch|grab|collect|bring|prepare|put away|roll out|change)\s+[^,:;\d]+)\b",
+    r"transition|props?|set ?up|(?:free )?play(?=\s*[,:–-]?\s*\d+ ?(?:min|sec))|"
+    r"(?:get|fetch|grab|collect|bring|prepare|put away|roll out|change)\s+[^,:;\d]+)\b",
     "silence": r"(?P<word>(?:in )?silence|stillness|silent (?:sitting|pause)|quiet time)\b",
 }
 _ONCE: tuple[tuple[Once, re.Pattern[str]], ...] = (
@@ -148,7 +152,12 @@ _ONCE: tuple[tuple[Once, re.Pattern[str]], ...] = (
             re.IGNORECASE,
         ),
     ),
-    ("song", re.compile(r"(?:song|track|play|tune)\s*(?:[:–—-]|$|(?=[\"“]))\s*(?P<text>.*)$", re.IGNORECASE)),
+    (
+        "song",
+        re.compile(
+            r"(?:song|track|play|tune)\s*(?:[:–—-]|$|(?=[\"“]))\s*(?!\d+ ?(?:min|sec))(?P<text>.*)$", re.IGNORECASE
+        ),
+    ),
 )
 _OTHER_SIDE = re.compile(
     r"(?:repeat|same|again|switch|change|now|and|all|do|everything|then|it|to)?[\s,:]*(?:all\s+)?(?:on\s+|to\s+)?(?:the\s+)?"

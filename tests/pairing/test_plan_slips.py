@@ -3,7 +3,7 @@
 import pytest
 
 from pairing.errors import PlanError
-from pairing.model import Element, Group, Length, Plan, Section
+from pairing.model import Element, Group, Kind, Length, Plan, Section
 from pairing.plan.edit import apply_edits
 from pairing.plan.near import HEADING_PHRASES, LINE_PHRASES, misspelt
 from pairing.plan.read import read_plan
@@ -206,3 +206,19 @@ def test_groups_of_a_repeated_section_keep_their_rounds() -> None:
     group = read_plan(text).sections[1].parts[0]
     assert isinstance(group, Group)
     assert group.rounds == 2
+
+
+def test_a_heading_may_say_all_of_it_in_brackets() -> None:
+    section = section_of("Glide (flow, both sides, 3 times, 10% faster each round, quiet music)")
+    assert (section.name, section.kind, section.rounds, section.quicker) == ("Glide", Kind.FLOW, 3, 0.1)
+    assert (section.both_sides, section.wishes.level) == (True, "quiet")
+    assert section_of("Wake hips (warm-up)").kind is Kind.WARM_UP
+    assert section_of("Glide: flow (the long one, for hips)").note == "the long one, for hips"
+
+
+def test_play_with_a_time_is_a_pause_and_no_song() -> None:
+    element = element_of("- Play: 2 min free practice")
+    assert (element.what, element.length) == ("pause", Length("seconds", 120, 120, 120))
+    assert element_of("- say: 2 min welcome").length == element.length
+    assert element_of("- say: one breath at a time").length is None
+    assert element_of("- play: Lanterns on the Pier").what == "song"
