@@ -7,6 +7,7 @@ import numpy as np
 
 from audio.errors import AudioError
 from audio.files.decode import Decoder
+from audio.measure.beat_network import pulse_of
 from audio.measure.beats import beats_of
 from audio.measure.energy import HEARD_AT_LUFS, Heard, energy_curve, noise_curve
 from audio.measure.features import FeatureStream
@@ -16,7 +17,7 @@ from audio.measure.onsets import onset_strength, onsets
 from audio.measure.phrases import cut_points
 from audio.measure.spectrum import MonoStream, Samples
 from audio.measure.tagging import TagWindows, tag_odds
-from audio.measure.tempo import as_heard, tempo_of
+from audio.measure.tempo import tempo_of
 from audio.measure.voice import voice_curve
 from audio.track import Analysis
 
@@ -105,11 +106,11 @@ class Pass:
 def _analysis(duration: float, loudness: Loudness, heard: Heard, notes: tuple[str, ...]) -> Analysis:
     seconds = math.ceil(duration)
     features = heard.features
-    tempo = tempo_of(heard.strength)
+    pulse = pulse_of(features)
+    tempo = tempo_of(heard.strength, pulse)
     noise = np.zeros(seconds) if tempo.bpm else noise_curve(heard, seconds)
     energy = energy_curve(heard, noise)
-    tempo = as_heard(tempo, float(energy.mean()))
-    beats = beats_of(features, heard.strength, tempo)
+    beats = beats_of(features, heard.strength, pulse, tempo)
     key, key_strength = key_of(features.chroma)
     if noise.mean() > 0.5:
         notes = (*notes, NOISE_NOTE)

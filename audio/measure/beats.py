@@ -1,8 +1,8 @@
 """Beats, downbeats and metre for a known tempo.
 
 Beats: D. Ellis, "Beat tracking by dynamic programming", Journal of New Music Research 36(1), 2007, with a period that
-may move; own code. Whether a beat or the middle between two is the beat is then decided by what happens there: bass,
-attacks and changes of sound. Downbeats: the metre and phase under which bass attacks and changes of sound recur.
+may move, over the beats that `audio.measure.beat_network` hears and, less, the attacks; own code. Downbeats: the metre
+and phase under which the bars that it hears, bass attacks and changes of sound recur.
 """
 
 from dataclasses import dataclass
@@ -11,8 +11,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from audio import constants as c
+from audio.measure.beat_network import Pulse
 from audio.measure.features import Features
-from audio.measure.onsets import BASS, loudest_band, onset_strength
+from audio.measure.onsets import loudest_band, onset_strength
 from audio.measure.spectrum import FRAMES_PER_S, Samples
 from audio.measure.tempo import Tempo
 from audio.track import Seconds
@@ -20,12 +21,11 @@ from audio.track import Seconds
 Frames = NDArray[np.int64]
 Floats = NDArray[np.float64]
 
-# Weights of log ratios between beat and off-beat: attacks in six groups of bands, from the bass upwards, and change of
-# sound across one beat. Logistic regression on 202 renders and recordings, docs/analysis-benchmarks.md.
-_GROUPS = (slice(0, 2), slice(2, 5), slice(5, 10), slice(10, 18), slice(18, 28), slice(28, 40))
-_PHASE_WEIGHTS = np.array([0.75, 0.64, 0.27, 0.43, 0.87, 1.09, 0.38])
+_BEATS_HEARD, _ATTACKS = 4.0, 0.5  # how much each counts in the tracking; editorial, chosen on our own renders
+_BASS = (slice(0, 2), slice(2, 5))  # bands up to about 110 and 300 Hz
 _EVIDENCE_FRAMES = round(900 * FRAMES_PER_S)  # the first quarter of an hour says where beat and bar lie
 _METRES = (3, 4)
+_BARS_HEARD = 1.0  # bars heard beside all other accents together; editorial, chosen on our own renders
 _CLEAR_BAR = 0.45  # correlation of the accents with the bars, and lead over the next metre or phase
 _CLEAR_LEAD = 0.15
 _TOP_BAND = 20  # changes of sound are read below about 2.5 kHz
@@ -43,25 +43,22 @@ class Beats:
 NO_BEATS = Beats(np.zeros(0), np.zeros(0), None)
 
 
-def beats_of(features: Features, strength: Samples, tempo: Tempo) -> Beats:
+def beats_of(features: Features, strength: Samples, pulse: Pulse, tempo: Tempo) -> Beats:
     """Beats, downbeats and metre; none where the tempo is None.
 
     Args:
         features: frame values of the track.
         strength: onset strength of all bands, shape (frames,).
+        pulse: what the network hears in them.
         tempo: what `tempo_of` found.
     """
     if tempo.bpm is None:
         return NO_BEATS
-    accent = _unit(strength) + _unit(onset_strength(features, BASS))
-    frames = _track(_normal(accent), _periods(tempo, len(strength)))
-    frames = _trim(frames, strength)
+    accent = np.float32(_BEATS_HEARD) * pulse.beat + np.float32(_ATTACKS) * _normal(_unit(strength))
+    frames = _trim(_track(accent, _periods(tempo, len(strength))), strength)
     if len(frames[frames < _EVIDENCE_FRAMES]) < 8:
         return NO_BEATS
-    levels = _Levels(features)
-    if _phase_evidence(levels, frames[frames < _EVIDENCE_FRAMES]) < 0:
-        frames = (frames[:-1] + frames[1:]) // 2
-    metre, first = _bars(levels, frames[frames < _EVIDENCE_FRAMES])
+    metre, first = _bars(_Levels(features), pulse.bar, frames[frames < _EVIDENCE_FRAMES])
     seconds = frames / FRAMES_PER_S
     return Beats(seconds, seconds[first::metre] if metre else seconds[:0], metre)
 
@@ -127,7 +124,7 @@ class _Levels:
     def __init__(self, features: Features) -> None:
         levels = np.maximum(features.bands[:_EVIDENCE_FRAMES].astype(np.float32), loudest_band(features) - 60.0)
         self.total = np.concatenate((np.zeros((1, levels.shape[1])), np.cumsum(levels, axis=0, dtype=np.float64)))
-        self.attacks = np.stack([onset_strength(features, group) for group in _GROUPS])
+        self.attacks = np.stack([onset_strength(features, group) for group in _BASS])
 
     def mean(self, start: Frames, end: Frames) -> Floats:
         """Mean level of each band in frames [start, end), shape (n, bands)."""
@@ -144,26 +141,24 @@ class _Levels:
         return change
 
     def attack(self, at: Frames) -> Floats:
-        """Strongest attack of each group of bands within two frames, shape (6, n)."""
-        near = at[:, None] + np.arange(-2, 3)
-        strongest: Floats = self.attacks[:, np.clip(near, 0, self.attacks.shape[1] - 1)].max(axis=2).astype(np.float64)
-        return strongest
+        """Strongest attack of each group of bands within two frames, shape (2, n)."""
+        return np.stack([_near(attacks, at) for attacks in self.attacks])
 
 
-def _phase_evidence(levels: _Levels, beats: Frames) -> float:
-    # Log odds that the beats stand on the beat rather than between two.
-    between = (beats[:-1] + beats[1:]) // 2
-    reach = int(np.median(np.diff(beats)))
-    attacks = [np.log(levels.attack(at).mean(axis=1) + 0.1) for at in (beats, between)]
-    change = [np.log(levels.change(at, reach).mean() + 0.1) for at in (beats, between)]
-    return float(_PHASE_WEIGHTS @ [*(attacks[0] - attacks[1]), change[0] - change[1]])
+def _near(values: Samples, at: Frames) -> Floats:
+    """Largest value within two frames of each place, shape (n,)."""
+    near = np.clip(at[:, None] + np.arange(-2, 3), 0, len(values) - 1)
+    largest: Floats = values[near].max(axis=1).astype(np.float64)
+    return largest
 
 
-def _bars(levels: _Levels, beats: Frames) -> tuple[int | None, int]:
-    # Metre and index of the first downbeat. A beat's accent: bass attacks, and changes of sound over 1, 2 and 4 beats.
+def _bars(levels: _Levels, bar: Samples, beats: Frames) -> tuple[int | None, int]:
+    # Metre and index of the first downbeat. A beat's accent: bars heard, bass attacks, and changes of sound over 1, 2
+    # and 4 beats.
     beat = int(np.median(np.diff(beats)))
-    accents = [*levels.attack(beats)[:2], *(2 * _standard(levels.change(beats, n * beat)) for n in (1, 2, 4))]
+    accents = [*levels.attack(beats), *(2 * _standard(levels.change(beats, n * beat)) for n in (1, 2, 4))]
     accent = _standard(sum((_standard(a) for a in accents[:2]), np.zeros(len(beats))) + sum(accents[2:]))
+    accent = _standard(accent + _BARS_HEARD * _standard(_near(bar, beats)))
     fits = sorted(
         ((float(accent[at::metre].mean()) / (metre - 1) ** 0.5, metre, at) for metre in _METRES for at in range(metre)),
         reverse=True,

@@ -3,10 +3,10 @@
 After G. Percival, G. Tzanetakis, "Streamlined tempo estimation based on autocorrelation and cross-correlation with
 pulses", IEEE/ACM TASLP 22(12), 2014 (onset strength by log-power flux, a generalised autocorrelation in windows, a
 comb over multiples of the period); own code, from the paper. Unlike there, windows of two lengths are averaged rather
-than counted, and one broad preference for middle tempos decides between octaves.
+than counted, the beats that `audio.measure.beat_network` hears are looked at beside the onsets, and between octaves a
+broad preference for middle tempos decides together with the tempo that the network hears.
 """
 
-import dataclasses
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -14,20 +14,24 @@ import numpy as np
 from numpy.typing import NDArray
 
 from audio import constants as c
+from audio.measure.beat_network import TEMPOS_BPM, Pulse
 from audio.measure.spectrum import FRAMES_PER_S, Samples
+
+Floats = NDArray[np.float64]
 
 _SHORT, _LONG = 512, 1024  # frames: 6 s as in the paper, and 12 s, which settles more octaves
 _HOP = 64
 _AT_ONCE = 512  # windows, so that hours need little memory
 _COMB = ((1.0, 1.0), (2.0, 1.0), (4.0, 1.0), (0.5, 0.3))  # multiple of the period, weight
 _MIDDLE_BPM, _OCTAVES = 110.0, 0.9  # centre and width of the preference; editorial, chosen on our own renders
+_HEARD = 0.25  # power to which the network's likelihood of a tempo counts; editorial, chosen on our own renders
 _BPM = np.geomspace(*c.TEMPO_RANGE_BPM, 300)
 _LAGS = 60 * FRAMES_PER_S / _BPM
-# Logistic regression on 332 renders, loops and recordings, 37 of them without a beat; docs/analysis-benchmarks.md.
-_EVIDENCE_WEIGHTS = np.array([6.63, 3.61, 0.28])
-_EVIDENCE_BIAS = -3.62
-CLEAR = 0.22  # least confidence with which a tempo is stated: 3 of our 37 tracks without a beat still get one
-_LIVELY = 0.4  # energy from which on a fast tempo is believed
+# Two logistic regressions: is there a beat (285 renders, loops and recordings with one, 81 sounds without), and is the
+# tempo of one that has a beat right; docs/analysis-benchmarks.md.
+_BEAT_WEIGHTS, _BEAT_BIAS = np.array([11.37, 0.43, 1.39, 10.59, 1.98]), -5.34
+_RIGHT_WEIGHTS, _RIGHT_BIAS = np.array([4.0, 3.5, -0.56, 0.24, 0.26]), -2.3
+CLEAR = 0.52  # least likelihood of a beat with which a tempo is stated: 4 of the 81 without one still get a tempo
 _FAINTEST_DB = 0.2  # spread of the onset strength under which nothing is struck: beating drones, silence
 _PREFERENCE = np.exp(-0.5 * (np.log2(_BPM / _MIDDLE_BPM) / _OCTAVES) ** 2)
 
@@ -36,7 +40,7 @@ _PREFERENCE = np.exp(-0.5 * (np.log2(_BPM / _MIDDLE_BPM) / _OCTAVES) ** 2)
 class Tempo:
     """Tempo of a track; `bpm` is None where no beat is clear.
 
-    confidence: 0 to 1, share of tracks of such evidence whose tempo is right.
+    confidence: 0 to 1, share of tracks of such evidence whose tempo is right; of those without a beat it never is.
     drift: spread of the local tempo (interquartile range) over the median; 0 for a machine.
     period: length of a beat at each place, frames, one a window of 6 s every 0.74 s; empty where there is no beat.
     """
@@ -47,29 +51,32 @@ class Tempo:
     period: Samples
 
 
-def tempo_of(strength: Samples) -> Tempo:
-    """Tempo of an onset strength at 86 frames a second; None where the beat isn't clear."""
-    smooth = _smooth(strength)
-    short, long = (np.concatenate([_comb(part) for part in _likeness(smooth, length)]) for length in (_SHORT, _LONG))
-    best = int(((short.mean(axis=0) + long.mean(axis=0)) * _PREFERENCE).argmax())
-    confidence = _confidence(short, best, strength)
-    if confidence < CLEAR:
+def tempo_of(strength: Samples, pulse: Pulse) -> Tempo:
+    """Tempo of an onset strength, and of the beats heard, at 86 frames a second; None where the beat isn't clear."""
+    attacks, beats = _smooth(strength), _smooth(pulse.beat)
+    short, long = _combs(attacks, _SHORT), _combs(attacks, _LONG)
+    short_heard, long_heard = _combs(beats, _SHORT), _combs(beats, _LONG)
+    heights = sum(comb.mean(axis=0) for comb in (short, long, short_heard, long_heard))
+    heard = np.interp(np.log(_BPM), np.log(TEMPOS_BPM), pulse.tempo) + 1e-3
+    best = int((np.maximum(heights, 1e-6) * _PREFERENCE * heard**_HEARD).argmax())
+    evidence = _evidence(short, short_heard, best, strength)
+    beat = _likelihood(_BEAT_WEIGHTS, _BEAT_BIAS, evidence) if strength.std() >= _FAINTEST_DB else 0.0
+    confidence = beat * _likelihood(_RIGHT_WEIGHTS, _RIGHT_BIAS, evidence)
+    if beat < CLEAR:
         return Tempo(None, confidence, 0.0, np.zeros(0, np.float32))
-    local = np.concatenate([_follow(part, float(_LAGS[best])) for part in _likeness(smooth, _SHORT)])
+    both = _even(attacks) + _even(beats)
+    local = np.concatenate([_follow(part, float(_LAGS[best])) for part in _likeness(both, _SHORT)])
     low, middle, high = np.percentile(local, (25, 50, 75))
     return Tempo(float(60 * FRAMES_PER_S / middle), confidence, float((high - low) / middle), local)
 
 
-def as_heard(tempo: Tempo, energy: float) -> Tempo:
-    """The tempo at half its speed where it is faster than music of so little energy is heard.
+def _combs(smooth: Samples, length: int) -> Samples:
+    return np.concatenate([_comb(part) for part in _likeness(smooth, length)])
 
-    Between two levels of the beat the onsets don't decide; what is heard as calm is not heard as fast. The limit rises
-    from 100 beats a minute at no energy to 132 at 0.4; livelier music keeps its tempo (editorial; chosen on our own
-    music and on recordings on which two published methods disagree by an octave).
-    """
-    if tempo.bpm is None or energy >= _LIVELY or tempo.bpm <= 100 + 80 * energy:
-        return tempo
-    return dataclasses.replace(tempo, bpm=tempo.bpm / 2, period=2 * tempo.period)
+
+def _even(values: Samples) -> Samples:
+    even: Samples = values / (values.std() + np.float32(1e-9))
+    return even
 
 
 def _smooth(strength: Samples) -> Samples:
@@ -98,7 +105,7 @@ def _comb(likeness: Samples) -> Samples:
     return sum((w * _at(likeness, m * _LAGS) for m, w in _COMB), np.zeros((1, len(_LAGS)), np.float32))
 
 
-def _at(likeness: Samples, lags: NDArray[np.float64]) -> Samples:
+def _at(likeness: Samples, lags: Floats) -> Samples:
     low = np.floor(lags).astype(int)
     part = (lags - low).astype(np.float32)
     inside = low + 1 < likeness.shape[1]
@@ -115,16 +122,18 @@ def _follow(likeness: Samples, lag: float) -> Samples:
     return best
 
 
-def _confidence(comb: Samples, best: int, strength: Samples) -> float:
-    """Share of tracks of such evidence whose tempo is right; of those without a beat it never is."""
-    if strength.std() < _FAINTEST_DB:
-        return 0.0
-    return float(1 / (1 + np.exp(-(_EVIDENCE_WEIGHTS @ _evidence(comb, best, strength) + _EVIDENCE_BIAS))))
+def _likelihood(weights: Floats, bias: float, evidence: Floats) -> float:
+    return float(1 / (1 + np.exp(-(weights @ evidence + bias))))
 
 
-def _evidence(comb: Samples, best: int, strength: Samples) -> NDArray[np.float64]:
-    # How high the comb stands at the tempo, how many windows agree up to octaves, how marked the attacks are.
-    height = max(0.0, float(comb[:, best].mean()))
+def _evidence(comb: Samples, heard: Samples, best: int, strength: Samples) -> Floats:
+    # How high the comb stands at the tempo and how many windows agree up to octaves, for attacks and for beats heard;
+    # how marked the attacks are.
+    marked = float(np.log(strength.std() + 0.1))
+    return np.array([*_height_and_agreement(comb, best), marked, *_height_and_agreement(heard, best)])
+
+
+def _height_and_agreement(comb: Samples, best: int) -> tuple[float, float]:
     octaves = np.log2(_BPM[(comb * _PREFERENCE).argmax(axis=1)] / _BPM[best])
     agree = float((np.abs(octaves - np.round(octaves)) < 0.04).mean())
-    return np.array([height**0.5, agree, np.log(float(strength.std()) + 0.1)])
+    return max(0.0, float(comb[:, best].mean())) ** 0.5, agree

@@ -10,6 +10,7 @@ import sounds
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from audio.measure.beat_network import pulse_of
 from audio.measure.beats import Beats, beats_of
 from audio.measure.features import Features, FeatureStream
 from audio.measure.onsets import onset_strength, onsets
@@ -26,8 +27,9 @@ def features_of(samples: np.ndarray) -> Features:
 def found(samples: np.ndarray) -> tuple[Tempo, Beats]:
     features = features_of(samples)
     strength = onset_strength(features)
-    tempo = tempo_of(strength)
-    return tempo, beats_of(features, strength, tempo)
+    pulse = pulse_of(features)
+    tempo = tempo_of(strength, pulse)
+    return tempo, beats_of(features, strength, pulse, tempo)
 
 
 def f_measure(found_s: np.ndarray, true_s: np.ndarray, within_s: float = 0.07) -> float:

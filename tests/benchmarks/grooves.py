@@ -201,7 +201,7 @@ def grooves(folder: Path, each: int, seed: int) -> Iterator[Groove]:
             notes = list(written_out(pattern, metre, beats, chance))
             path = folder / f"{style.replace(' ', '_')}_{seed}_{number}.wav"
             if not path.exists():
-                render(notes, programs, path)
+                render(notes, dict(enumerate(programs)), path)
             heard = beats[beats < seconds]
             true = float(60 / np.median(np.diff(heard)))
             others = (true * level,) if level else (true * (2 if true < 110 else 0.5),)
@@ -234,7 +234,7 @@ def written_out(
             yield max(0.0, start + chance.gauss(0, loose)), end - start, channel, max(20, min(110, note)), velocity
 
 
-def render(notes: list[tuple[float, float, int, int, int]], programs: tuple[int, int, int], path: Path) -> None:
+def render(notes: list[tuple[float, float, int, int, int]], programs: dict[int, int], path: Path) -> None:
     midi = path.with_suffix(".mid")
     midi.write_bytes(midi_file(notes, programs))
     command = [
@@ -256,9 +256,9 @@ def render(notes: list[tuple[float, float, int, int, int]], programs: tuple[int,
     midi.unlink()
 
 
-def midi_file(notes: list[tuple[float, float, int, int, int]], programs: tuple[int, int, int]) -> bytes:
+def midi_file(notes: list[tuple[float, float, int, int, int]], programs: dict[int, int]) -> bytes:
     """A standard MIDI file, format 0, in which a tick is a millisecond."""
-    events = [(0, bytes([0xC0 | channel, program])) for channel, program in enumerate(programs)]
+    events = [(0, bytes([0xC0 | channel, program])) for channel, program in programs.items()]
     for start, length, channel, note, level in notes:
         events.append((round(start * TICKS), bytes([0x90 | channel, note, level])))
         events.append((round((start + max(0.05, length)) * TICKS), bytes([0x80 | channel, note, 0])))
