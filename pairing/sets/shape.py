@@ -19,7 +19,7 @@ OVERSHOOT = {Kind.OPENING: 2.0, Kind.BREATHING: 2.0, Kind.COOL_DOWN: 2.0, Kind.R
 AT_A_START = ((-8, -5, 0.2), (-4, -3, 0.05), (-2, 0, 0.0), (1, 2, 0.2), (3, 4, 0.5))
 AT_A_PASS = ((-3, 1, 0.7),)  # a round or side begins
 IN_STILLNESS = 1.6  # inside a held pose, or while the teacher speaks
-IN_REST = 60.0  # no change in the rest unless it must; editorial
+IN_REST = 25.0  # no change in the rest unless it must; editorial
 SAME_MUSIC_S = 12  # "same music": no change so near to the border
 
 SHORT_S = 90  # below, a track is a clip

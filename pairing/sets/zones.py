@@ -20,8 +20,9 @@ from pairing.solve.problem import Floats, Ints
 VOICE_BLIPS = 0.02  # share of seconds that may look like a voice where too few tracks are wholly without one
 VOICE_BLIP_COST = 0.03  # a second, on top, so that such a track is taken only when needed; editorial
 CHOICE = 2.0  # so many times the seconds needed leave the solver a choice; editorial
+UNFIT_CHOICE = 5.0  # the same among unfit tracks, where calm, short and even must be weighed; editorial
 LOST_S = 6.0  # of each track, to trims and cross-fades
-LEAST_BAD_COST = 0.003  # a second of an unfit track in the rest, times 1 + its excess; editorial
+LEAST_BAD_COST = 0.01  # a second of an unfit track in the rest, times 1 + its excess; editorial
 MOST_EXCESS = 4.0  # what is further off is not told apart
 WRONG_BEAT_COST = 0.01  # a second at half or double the beat asked for; editorial
 BREATH_COST = 0.001  # a second, where the beats of a breath are furthest from an even number; editorial
@@ -166,7 +167,7 @@ def _least_bad(
     for one in sorted(unfit, key=badness):
         enough = supply_s >= enough_s + LOST_S * len(admitted)
         much_worse = bool(admitted) and badness(one)[0] > badness(admitted[-1])[0] + 1.0
-        if one[1].excess >= NEVER or (enough and (much_worse or supply_s >= CHOICE * needed_s)):
+        if one[1].excess >= NEVER or (enough and (much_worse or supply_s >= UNFIT_CHOICE * needed_s)):
             break
         admitted.append(one)
         supply_s += float(seconds[one[0]])
