@@ -3,6 +3,7 @@
 from collections.abc import Generator, Sequence
 from contextlib import closing
 from dataclasses import replace
+from itertools import zip_longest
 
 import numpy as np
 from numpy.typing import NDArray
@@ -51,7 +52,7 @@ def _render(spans: Sequence[Span], duration_s: float, sounds: Sequence[Sound]) -
 
 def _quiet_start(spans: Sequence[Span], frame: int) -> int:
     """The last frame at or before `frame` that lies in no overlap and no fade."""
-    for one, two in reversed(list(zip(spans, [*spans[1:], None], strict=True))):
+    for one, two in reversed(list(zip_longest(spans, spans[1:]))):
         start = _frame(one.mix_start_s)
         if two is not None and _frame(two.mix_start_s) < frame < _frame(one.mix_end_s):
             frame = _frame(two.mix_start_s)

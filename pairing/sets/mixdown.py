@@ -175,7 +175,7 @@ def _evening(pick: Pick, analysis: Analysis) -> Knots:
     """Sudden rises taken out; the stretch as a whole keeps its loudness."""
     first = int(pick.track_start_s)
     loudness = analysis.loudness[first : math.ceil(pick.track_end_s)]
-    gains = evened(loudness)
+    gains = evened(loudness, pick.fade_in_s)
     if not gains.any():
         return [(pick.class_start_s, 0.0)]
     gains += evening_loss_lu(loudness, gains)

@@ -12,7 +12,7 @@ import numpy as np
 
 from audio.track import Analysis, Curve, Track
 from pairing.sets import marks
-from pairing.sets.levels import LARGEST_RISE_LU, NEAR_MEDIAN_LU, evened
+from pairing.sets.levels import EVENABLE_RISE_LU, LARGEST_RISE_LU, NEAR_MEDIAN_LU
 
 FASTEST_BPM = 80.0  # Shum et al. 2014, Chan et al. 2010, Lai and Good 2005, in PMC7399370 table 3
 STIMULATIVE_BPM = 130.0  # Karageorghis et al. 1996, as cited in a thesis; "sedative" is usually below 100
@@ -99,18 +99,15 @@ def largest_rise(analysis: Analysis, start_s: float = 0.0, end_s: float | None =
     The first 10 s are left out: a piece may begin from nothing. 0 where there is nothing to measure.
     """
     first = int(start_s) + SETTLED_S
-    return _largest_rise(analysis.loudness[first : None if end_s is None else int(end_s)])
-
-
-def _largest_rise(loudness: Curve) -> float:
-    curve = loudness.astype(np.float64)
+    curve = analysis.loudness[first : None if end_s is None else int(end_s)].astype(np.float64)
     heard = curve[np.isfinite(curve)]
-    if len(curve) < 4 or not len(heard):
+    if len(curve) < 5 or not len(heard):
         return 0.0
     floor = np.median(heard) - NEAR_MEDIAN_LU
     level = np.maximum(np.nan_to_num(curve, neginf=-70.0), -70.0)
-    rises = level[3:] - level[:-3]
-    return max(float(np.max(rises, where=level[3:] > floor, initial=0.0)), 0.0)
+    # Windows end anywhere in their second: a rise of 3 s lies between those of 3 and of 4 values.
+    rises = level[4:] - np.minimum((level[:-4] + level[1:-3]) / 2, level[2:-2])
+    return max(float(np.max(rises, where=level[4:] > floor, initial=0.0)), 0.0)
 
 
 def _range_of(loudness: Curve) -> float:
@@ -171,10 +168,8 @@ def _rise(_: Track, analysis: Analysis) -> Trait:
     rise = largest_rise(analysis)
     if rise <= LARGEST_RISE_LU:
         return Trait(True, "no sudden rise", 0.0)
-    loudness = analysis.loudness
-    left = _largest_rise((loudness + evened(loudness)).astype(np.float32)[SETTLED_S:])
     words = f"rises by up to {rise:.1f} LU, evened out in the mix"
-    return _limit(f"sudden rise of {rise:.1f} LU", words, left, LARGEST_RISE_LU)
+    return _limit("sudden rise of {:.1f} LU", words, rise, EVENABLE_RISE_LU)
 
 
 def _range(_: Track, analysis: Analysis) -> Trait:

@@ -40,7 +40,7 @@ def stepped(by_lu: float) -> np.ndarray:
         ({"loudness_range_lu": 10.0}, True, "steady loudness"),
         ({"loudness_range_lu": 12.0}, False, "loudness range 12 LU"),
         ({"loudness": stepped(2.9)}, True, "no sudden rise"),
-        ({"loudness": stepped(4.5)}, True, "rises by up to 4.5 LU, evened out in the mix"),
+        ({"loudness": stepped(3.5)}, True, "rises by up to 3.5 LU, evened out in the mix"),
         ({"loudness": stepped(8.5)}, False, "sudden rise of 8.5 LU"),
         ({"loudness": stepped(-20)}, True, "no sudden rise"),
         ({"onset_rate": 5.0}, False, "5.0 onsets a second"),
