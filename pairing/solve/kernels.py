@@ -427,6 +427,11 @@ def price_tracks(  # type: ignore[no-untyped-def]
         first_out, end_out = leave_offset[i], leave_offset[i + 1]
         early = oldest[oldest_row[i]]
         for rest in range(step if end_in > first_in and end_out > first_out and track_cost[i] < FAR else 0):
+            meets = False
+            for a in range(first_in, end_in):
+                meets = meets or (enter_at[a] - rest) % step == 0
+            if not meets:
+                continue
             shift = max(0, leave_at[end_out - 1] - rest) // step
             total[: shift + nodes + 1] = 0
             run[: shift + nodes + 1] = FAR
