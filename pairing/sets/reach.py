@@ -84,13 +84,15 @@ def _missing(frame: Frame, where: np.ndarray, reached: float, kind: str) -> Find
     seconds = np.flatnonzero(inside)
     wanted = _part(frame.arc, best.start_s, best.end_s)[inside]
     asked = float(np.max(wanted) if kind == "energetic" else np.min(wanted)) if len(seconds) else reached
-    word = "best reaches" if kind == "energetic" else "quietest comes down to"
+    if kind == "energetic":
+        said = f"your liveliest reaches {_hundred(reached)} of 100, {_hundred(asked)} is asked for."
+    else:
+        said = f"your quietest lies at {_hundred(reached)} of 100, {_hundred(asked)} is asked for."
     return Finding(
         "should",
         f"nothing-{kind}-enough",
         best.name,
-        f"Nothing {kind} enough for {_which(seconds, len(inside))} of {best.name} ({best.kind}): "
-        f"the {word} {_hundred(reached)} of {_hundred(asked)}.",
+        f"Nothing {kind} enough for {_which(seconds, len(inside))} of {best.name} ({best.kind}): {said}",
         f"Add a few {'livelier' if kind == 'energetic' else 'calmer'} tracks to your music folder and scan it again.",
     )
 
