@@ -10,12 +10,14 @@ from importlib.resources import files
 from typing import Any, cast
 
 import uvicorn
+from anyio.to_thread import current_default_thread_limiter
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, PlainTextResponse, Response
 from starlette.routing import Route
+from starlette.types import ASGIApp, Receive, Scope, Send
 
 from audio.errors import ArcbedError
 from pairing.errors import PlanError
@@ -29,6 +31,7 @@ from pairing.show.frame import Size
 from pairing.show.text import one_line
 from pairing.workflow import sets
 
+THREADS = 6  # each keeps memory of its own for large arrays: forty of them held three times as much
 SCRIPTS = ("main", "tools", "player", "picture", "music", "plan", "library", "rest", "away")
 STYLES = ("page", "picture", "desk")
 
@@ -41,7 +44,7 @@ CHANGES: dict[str, Callable[[Desk, actions.Values], None]] = {
 }  # fmt: skip
 
 
-def make_app(desk: Desk) -> Starlette:
+def make_app(desk: Desk) -> ASGIApp:
     """The page of a desk, without its guard."""
     routes = [
         Route("/", _page(desk)),
@@ -65,7 +68,15 @@ def make_app(desk: Desk) -> Starlette:
         Route("/sound/join/{n:int}", _sounding(desk, hearing.join_sound)),
         Route("/sound/class", _sounding(desk, hearing.class_sound)),
     ]
-    return Starlette(routes=routes)
+    return _with_few_threads(Starlette(routes=routes))
+
+
+def _with_few_threads(app: ASGIApp) -> ASGIApp:
+    async def answer(scope: Scope, receive: Receive, send: Send) -> None:
+        current_default_thread_limiter().total_tokens = THREADS
+        await app(scope, receive, send)
+
+    return answer
 
 
 def serve(desk: Desk, *, browser: bool, told: Callable[[str], None]) -> None:
