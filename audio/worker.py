@@ -3,9 +3,12 @@
 Functions of one path that return plain values, so that any executor can run them, on this machine or another.
 """
 
+import math
 import signal
 from dataclasses import dataclass
 from pathlib import Path
+
+import numpy as np
 
 from audio.errors import AudioError
 from audio.files import watchdog
@@ -13,6 +16,20 @@ from audio.files.fingerprint import fingerprint, fingerprint_of_bytes
 from audio.files.presence import NotThereError
 from audio.files.tags import read_tags
 from audio.track import Analysis, Tags
+
+NUMBERS = (
+    "duration_s",
+    "loudness_lufs",
+    "loudness_range_lu",
+    "true_peak_dbtp",
+    "rise_lu",
+    "tempo_confidence",
+    "tempo_drift",
+    "mean_energy",
+    "voice_share",
+    "treble_share",
+    "onset_rate",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +86,16 @@ def measure(path: Path) -> Measured:
         return Measured(problem=f"can't be analysed ({type(error).__name__}: {error}).")
     if (before.st_size, before.st_mtime_ns) != (after.st_size, after.st_mtime_ns):
         return Measured(absent="changed while it was read; scan again when it is finished.")
+    if not _is_sound(analysis):
+        return Measured(problem="can't be measured: its sound gives no sensible numbers.")
     return Measured(analysis)
+
+
+def _is_sound(analysis: Analysis) -> bool:
+    """Whether every number is one: a single one that is none would spoil each choice it takes part in."""
+    numbers = (getattr(analysis, name) for name in NUMBERS)
+    curves = (analysis.energy, analysis.voice, analysis.beats_s, analysis.downbeats_s)
+    return all(map(math.isfinite, numbers)) and all(bool(np.isfinite(curve).all()) for curve in curves)
 
 
 def _unusable(path: Path, problem: str) -> Identity:

@@ -24,8 +24,9 @@ _CONTAINERS = (
     "dsf,iff,amr,voc,mpeg,mpegts,avi,flv,oma,loas"
 )
 _PROTECTED = ("drms", "enca")  # shops' own protection; ISO/IEC 23001-7, common encryption
-LONGEST_S = 12 * 3600.0  # editorial: no music for a class; keeps the memory of a worker within bounds
-_RATES = (1_000, 1_000_000)  # editorial: what is slower or faster is a damaged header
+LONGEST_S = 2.5 * 3600  # editorial: longer than a class; a worker that measures it stays below 600 MB
+# editorial: what is slower or faster is a damaged header; below 3.4 kHz the filter of BS.1770 has no meaning
+_RATES = (4_000, 1_000_000)
 _WAIT_S = 8.0  # editorial: for one read of the file; well below the 20 s that one file may take to be refused
 
 
@@ -63,7 +64,7 @@ def refuse_slow_disk(error: Exception, busy_s: float, path: Path) -> None:
 def refuse_too_long(duration_s: float, path: Path) -> None:
     """Raises: AudioError if a recording lasts longer than LONGEST_S."""
     if duration_s > LONGEST_S:
-        hours = f"{LONGEST_S / 3600:.0f} hours"
+        hours = f"{LONGEST_S / 3600:g} hours"
         raise AudioError(f"is longer than {hours}; cut out of it what a class could use.", where=shown(path))
 
 

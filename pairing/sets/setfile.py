@@ -234,13 +234,16 @@ def _set(value: Value, base: Path) -> SetList:
     sections = tuple(_section(item, class_s) for item in value["sections"].items(500))
     if not sections:
         raise value["sections"].wrong("a list of at least one section")
+    options = _options(value["options"], len(sections))
+    if _is_silent_throughout(options, class_s):
+        raise value["options"]["frame"]["silent_s"].wrong("stretches that leave some of the class to the music")
     slot = value.get("slot_s")
     return SetList(
         title=value["title"].text(),
         plan_path=value["plan"]["path"].text(),
         plan_sha256=value["plan"]["sha256"].text(64),
         plan_text=value["plan"]["text"].text(LONGEST_PLAN),
-        options=_options(value["options"], len(sections)),
+        options=options,
         class_s=class_s,
         slot_s=None if slot is None else slot.number(0, LONGEST_CLASS_S),
         sections=sections,
@@ -253,6 +256,16 @@ def _set(value: Value, base: Path) -> SetList:
         findings=tuple(_finding(item) for item in value["findings"].items(10_000)),
         previous=tuple(_state(item, base, class_s) for item in value["previous"].items(MOST_STATES)),
     )
+
+
+def _is_silent_throughout(options: dict[str, object], class_s: float) -> bool:
+    frame, at = options["frame"], 0.0
+    assert isinstance(frame, dict)
+    for start, end in sorted(frame["silent_s"]):
+        if start > at + 1:  # a second is the least that music is laid out in
+            return False
+        at = max(at, end)
+    return at >= class_s - 1
 
 
 def _curve(value: Value, length: int) -> Curve:

@@ -1,6 +1,6 @@
 """What is at hand, as tables: tracks of the library, a scan's report, poses, music for a rest."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -10,9 +10,12 @@ from pairing.show.tables import table, tempo, titled, track_name
 from pairing.show.text import clock, counted, one_line
 
 if TYPE_CHECKING:
+    from audio.files.folders import LeftOut
     from audio.scan import ScanReport
     from pairing.plan.poses import Pose
     from pairing.sets.sedative import RestCandidate
+
+MOST_ALIKE = 10  # editorial
 
 
 def tracks_table(tracks: Iterable[Track]) -> str:
@@ -46,19 +49,39 @@ def tracks_table(tracks: Iterable[Track]) -> str:
 
 
 def scan_text(report: "ScanReport", library: Path) -> str:
-    """Say what a scan did, what it left out and why, and where the library lies."""
-    usable = report.new + report.changed + report.known
-    counts = f"{counted(usable, 'track', 'tracks')} can be used: {report.new} new, {report.changed} changed, "
-    parts = ["Stopped early; what was finished is kept."] if report.interrupted else []
-    parts.append(f"{counts}{report.known} known.")
-    if report.missing:
-        parts.append(f"{counted(report.missing, 'file', 'files')} of the library are no longer there.")
-    parts += [one_line(f"{path.name}: {note}") for path, note in report.notes]
+    """Say what was odd, what was left out and why, and at last how many there are and where the library lies."""
+    usable, left_out = report.new + report.changed + report.known, len(report.left_out)
+    parts = [one_line(f"{_place(path)}: {note}") for path, note in report.notes]
     if report.left_out:
-        parts.append(f"Left out, {counted(len(report.left_out), 'file', 'files')}:")
-        parts += [f"  {one_line(f'{left.path.name}: {left.reason}')}" for left in report.left_out]
+        parts.append("Left out:")
+        parts += [f"  {line}" for line in _left_out(report.left_out)]
+    counts = f"{counted(usable, 'track', 'tracks')} can be used: {report.new} new, {report.changed} changed, "
+    without = f"; {counted(left_out, 'file', 'files')} left out" if left_out else ""
+    parts.append(f"{counts}{report.known} known{without}.")
+    if report.missing:
+        gone = counted(report.missing, "file of the library is", "files of the library are")
+        parts.append(f"{gone} no longer there; nothing of them is forgotten.")
+    if report.interrupted:
+        parts.append("Stopped early; what was finished is kept.")
     parts.append(f"The library lies in {one_line(str(library))}")
     return "\n".join(parts)
+
+
+def _left_out(files: "Iterable[LeftOut]") -> Iterator[str]:
+    """A line a file, by reason; where many share one, as the companions on a stick do, the first of them."""
+    reasons: dict[str, list[str]] = {}
+    for left in files:
+        reasons.setdefault(left.reason, []).append(_place(left.path))
+    for reason, names in reasons.items():
+        for name in names if len(names) <= MOST_ALIKE + 1 else names[:MOST_ALIKE]:
+            yield one_line(f"{name}: {reason}")
+        if len(names) > MOST_ALIKE + 1:
+            yield one_line(f"and {len(names) - MOST_ALIKE} more, each of which {reason} --json names them all.")
+
+
+def _place(path: Path) -> str:
+    """A file and the folder that it lies in: many albums have a track 1."""
+    return f"{path.parent.name}/{path.name}" if path.parent.name else path.name
 
 
 def poses_table(poses: Iterable["Pose"]) -> str:

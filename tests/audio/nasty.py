@@ -353,6 +353,7 @@ FILES: dict[str, tuple[Callable[[], bytes], Entry]] = {
     "no moov.m4a": (lambda: without_moov(m4a()), Entry(reason="incomplete")),
     "rate 0.wav": (lambda: _riff(_form(rate=0), _pcm()), Entry(reason="no audio file|no sound")),
     "rate 1.wav": (lambda: _riff(_form(rate=1), _pcm()), Entry(reason="1 samples a second")),
+    "rate 1 kHz.wav": (lambda: _riff(_form(rate=1000), _pcm()), Entry(reason="1000 samples a second")),
     "rate 1 GHz.wav": (lambda: _riff(_form(rate=1_000_000_001), _pcm()), Entry(reason="samples a second")),
     "0 channels.wav": (lambda: _riff(_form(0), _pcm()), Entry(reason="no audio file|no sound")),
     "protected.m4p": (lambda: m4a().replace(b"mp4a", b"drms", 1), Entry(reason="copy-protected")),

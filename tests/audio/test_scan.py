@@ -1,5 +1,6 @@
 """A scan ends whatever it meets, keeps what it finished, and touches only what is new."""
 
+import dataclasses
 import json
 import os
 import signal
@@ -277,6 +278,28 @@ def test_a_full_disk_keeps_what_was_finished(tmp_path: Path) -> None:
     with Library(tmp_path / "library") as library:
         assert len(library.tracks()) == int(number) > 5
         library.store(made.made_found("/more"), "more", Tags(), made.made_analysis(1))
+
+
+@pytest.mark.parametrize("field", ["loudness_lufs", "true_peak_dbtp", "energy", "beats_s"])
+def test_numbers_that_are_none_never_reach_the_library(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, field: str
+) -> None:
+    wrong = np.array([0.5, np.nan]) if field in ("energy", "beats_s") else float("nan")
+    analysis = dataclasses.replace(made.made_analysis(1), **{field: wrong})
+    monkeypatch.setattr("audio.measure.analysis.analyse", lambda path: analysis)
+    (song,) = write_songs(tmp_path / "music", 1)
+    assert worker.measure(song).problem == "can't be measured: its sound gives no sensible numbers."
+
+
+def test_a_recording_of_a_day_is_left_out_without_decoding_it(quick: None, tmp_path: Path) -> None:
+    path = tmp_path / "day.flac"
+    silence = np.zeros((8000 * 600, 1), np.float32)
+    path.write_bytes(nasty.encoded("flac", "flac", silence, rate=8000, form="s16"))
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("audio.files.container.LONGEST_S", 500.0)
+        patch.setattr("audio.files.decode.Decoder", None)
+        report = scan_in_threads([tmp_path], tmp_path / "library")
+    assert "is longer than" in report.left_out[0].reason
 
 
 def test_a_damaged_library_stops_the_scan_before_it_starts(quick: None, tmp_path: Path) -> None:

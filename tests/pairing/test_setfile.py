@@ -109,6 +109,7 @@ DAMAGE = [
     (("rest", "end_s"), 50, "rest.end_s"),
     (("options", "prefer"), "loud", "options.prefer"),
     (("options", "frame", "rules"), {}, "options.frame.rules"),
+    (("options", "frame", "silent_s"), [[100, 200], [-1, 100.5]], "options.frame.silent_s"),
     (("findings", 0, "level"), "fatal", r"findings\[0\].level"),
     (("previous", 0, "picks"), 3, r"previous\[0\].picks"),
 ]

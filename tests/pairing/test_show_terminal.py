@@ -11,12 +11,15 @@ import pytest
 from rich.cells import cell_len
 from show_class import FINDINGS, HOSTILE, a_class, a_set, an_analysis, an_arc, hostile_set, tracks_of
 
+from audio.files.folders import LeftOut
+from audio.scan import ScanReport
 from audio.track import Tags, Track
 from pairing.commands import main
 from pairing.commands.app import WRONG_USE
 from pairing.errors import PlanError
 from pairing.model import Edit, Finding, Plan, Remedy
 from pairing.show import screen, terminal
+from pairing.show.catalogue import scan_text
 
 CONTROL = re.compile("[\x00-\x09\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]")
 
@@ -161,6 +164,22 @@ def test_a_file_that_cannot_be_used_is_named_with_its_reason():
     text = terminal.tracks_table([good, bad])
     assert "no beat" in text
     assert "b.mp3: is empty." in text
+
+
+def test_a_scan_names_each_file_with_its_folder_and_counts_at_the_end():
+    left = [LeftOut(Path(f"/m/album/{n}.mp3"), "is empty (0 bytes).") for n in range(3)]
+    left += [LeftOut(Path(f"/m/._{n}.mp3"), "is a companion file.") for n in range(500)]
+    report = ScanReport(4, 1, 2, tuple(left), ((Path("/m/album/x.mp3"), "Damaged in 1 place."),), False, 1)
+    lines = scan_text(report, Path("/home/l")).split("\n")
+    assert lines[0] == "album/x.mp3: Damaged in 1 place."
+    assert "  album/2.mp3: is empty (0 bytes)." in lines
+    assert "  and 490 more, each of which is a companion file. --json names them all." in lines
+    assert lines[-3:] == [
+        "7 tracks can be used: 4 new, 1 changed, 2 known; 503 files left out.",
+        "1 file of the library is no longer there; nothing of them is forgotten.",
+        "The library lies in /home/l",
+    ]
+    assert len(lines) < 22
 
 
 def test_the_arc_as_text_has_its_size_and_shape(setlist):
