@@ -319,12 +319,13 @@ def _labels(frame: Frame, target: Curve, played: Curve | None, fitted: Curve | N
 def _free_place(frame: Frame, arc: list[Point], others: list[Point]) -> Point:
     """Where a short label lies just above the arc and clear of the other curves, as high up as may be."""
     half = 32.0
+    xs, values = np.array([point for point in (*arc, *others) if not np.isnan(point[1])]).T
     best, where = np.inf, (frame.x(0) + half, frame.plot_top)
     for x, value in arc:
         if np.isnan(value) or not frame.size.left + half <= x <= frame.size.width - frame.size.right - half:
             continue
-        under = [v for px, v in (*arc, *others) if abs(px - x) <= half and not np.isnan(v)]
-        y = max(frame.energy(max(under)) - 7, frame.plot_top + 8)
+        under = float(values[np.abs(xs - x) <= half].max())
+        y = max(frame.energy(under) - 7, frame.plot_top + 8)
         score = abs(frame.energy(value) - 7 - y) + 40 * (1 - value)
         if score < best:
             best, where = score, (x, y)
