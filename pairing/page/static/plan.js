@@ -4,7 +4,7 @@ import {$, act, button, fill, h, minutes, name, onState, post, Refused, say, set
 import {drawn} from "./picture.js";
 import {findings} from "./music.js";
 
-const OUTLINE_MS = 90, SAVE_MS = 700;
+const OUTLINE_MS = 40, SAVE_MS = 700;
 const view = $("view-plan");
 const text = h("textarea", {id: "plan-text", spellcheck: false, autocapitalize: "off", autocomplete: "off", wrap: "off", "aria-label": "The plan", "aria-describedby": "plan-kept"});
 const gutter = h("div", {class: "gutter", "aria-hidden": "true"});
