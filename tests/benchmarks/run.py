@@ -1,6 +1,6 @@
 """The benchmarks that need nothing but the checkout, in one command, beside what was stored.
 
-    python tests/benchmarks/run.py                 all of them, a minute or two
+    python tests/benchmarks/run.py                 all of them, under a minute
     python tests/benchmarks/run.py plan_speed      only this
     python tests/benchmarks/run.py --store         and keep what came out as results/NAME.txt
 
@@ -15,7 +15,7 @@ import sys
 from pathlib import Path
 
 HERE = Path(__file__).parent
-QUICK = ("plan_speed", "show", "files")
+QUICK = ("plan_speed", "show")
 MOVED = 1.2
 NUMBER = re.compile(r"\d[\d,]*\.?\d*")
 
