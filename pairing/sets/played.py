@@ -37,8 +37,11 @@ def power(pick: Pick, at_s: np.ndarray) -> np.ndarray:
     """g², the power factor of a pick's fades at class seconds inside it, 0 to 1."""
     risen = (at_s - pick.class_start_s) / max(pick.fade_in_s, 1e-9)
     left = (pick.class_end_s - at_s) / max(pick.fade_out_s, 1e-9)
-    gains = np.sin(np.clip(risen, 0, 1) * np.pi / 2) * np.sin(np.clip(left, 0, 1) * np.pi / 2)
-    return np.asarray(gains**2)
+    gains = np.ones(len(at_s))
+    for share in (risen, left):
+        fading = share < 1  # few of the seconds
+        gains[fading] *= np.sin(np.clip(share[fading], 0, 1) * np.pi / 2)
+    return gains**2
 
 
 def rmse(played: Curve, target: Curve) -> float:

@@ -18,7 +18,7 @@ from pairing.solve.costs import evaluate
 from pairing.solve.polish import alternatives as replacements
 from pairing.solve.problem import Answer, Chosen
 
-SHORTLIST = 400  # tracks that are priced; a larger library is first thinned by mean energy
+SHORTLIST = 300  # tracks that are priced; a larger library is first thinned by mean energy
 NOTICED = 0.02  # differences of energy below are nothing; editorial
 NOTICED_S = 5.0
 

@@ -16,8 +16,9 @@ from pairing.solve.picks import pick_costs
 from pairing.solve.problem import Answer, Chosen, Floats, Ints, Problem
 
 SLACK_S = 24  # a hand-over beside a swapped pick may move this far; editorial, two to three phrases
-EXAMINED = 2  # times as many tracks are examined closely as are given
+EXAMINED = 6  # more tracks are examined closely than are given
 MOST_CUTS = 200_000
+ROUNDING = 0.01  # of costs in single precision
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,10 +46,13 @@ def alternatives(
     nodes = place.laid.nodes + 1
     rating = rate_tracks(place.problem, place.laid, tracks, place.before, place.after, np.zeros(nodes, dtype=np.int64))
     total = rating[:, 0] + _steps(problem, answer.chosen, index, tracks)
-    order = np.argsort(total, kind="stable")[: EXAMINED * limit]
-    rated = np.isfinite(rating[:, 0])
-    least = float(rating[rated, 0].min()) if rated.any() else 0.0
-    picks = _best_cuts(problem, place, np.sort(tracks[order[np.isfinite(total[order])]]), least)
+    order = np.argsort(total, kind="stable")[: limit + EXAMINED]
+    order = order[np.isfinite(total[order])]
+    if not len(order):
+        return ()
+    # Ratings leave out what a short clip costs on top, at most the weight of one.
+    costs = float(rating[order, 0].min()), float(rating[order, 0].max()) + problem.weights.clip + ROUNDING
+    picks = _best_cuts(problem, place, np.sort(tracks[order]), *costs)
     now = float(sum(evaluate(problem, answer.chosen).values()))
     found = []
     for middle in picks:
@@ -176,13 +180,13 @@ def _steps(problem: Problem, chosen: tuple[Chosen, ...], index: int, tracks: Int
     return cost
 
 
-def _best_cuts(problem: Problem, place: _Place, tracks: Ints, least: float) -> list[Chosen]:
-    """The best pick of each track at the place; none of them costs less than `least`, neighbours included."""
+def _best_cuts(problem: Problem, place: _Place, tracks: Ints, least: float, most: float) -> list[Chosen]:
+    """The best pick of each track at the place; each costs from `least` to `most`, what stands beside it included."""
     laid = place.laid
     table = tabled.tables(place.problem, laid, tracks)
     pad = np.full(tabled.LANES, np.inf, dtype=np.float32)
     ready, behind = (np.tile(np.append(side, pad), (len(tracks), 1)) for side in (place.before, place.after))
-    found, _ = tabled.collect(table, tabled.Least(ready, behind, least), MOST_CUTS)
+    found, _ = tabled.collect(table, tabled.Least(ready, behind, least), MOST_CUTS, most)
     slot_of_track = np.arange(len(problem.track_cost), dtype=np.int64)
     picks = tabled.found_picks(place.problem, table, found, slot_of_track)
     total = place.before[picks.start] + picks.cost + place.after[picks.end]
