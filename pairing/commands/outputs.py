@@ -21,7 +21,7 @@ def mix(
         Path | None, typer.Option("--out", metavar="FILE", help="One file: .mp3 .m4a .flac .wav .ogg or .opus.")
     ] = None,
     parts: Annotated[
-        Path | None, typer.Option("--parts", metavar="FOLDER", help="One trimmed, levelled, numbered file a pick.")
+        Path | None, typer.Option("--parts", metavar="FOLDER", help="One trimmed, levelled, numbered file a track.")
     ] = None,
     ending: Annotated[str, typer.Option("--as", help="With --parts: the kind of file, such as mp3 or flac.")] = "mp3",
     under_voice: Annotated[
@@ -30,7 +30,7 @@ def mix(
     library: LibraryFile = None,
     force: Force = False,
 ) -> None:
-    """Write one continuous file that plays the whole class, or one file a pick for a phone.
+    """Write one continuous file that plays the whole class, or one file a track for a phone.
 
     Example: arcbed mix saturday.json --out saturday.mp3
     """

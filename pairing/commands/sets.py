@@ -53,7 +53,7 @@ def pair(
 @app.command()
 def swap(
     set_file: SetPath,
-    n: Annotated[int | None, typer.Argument(metavar="N", help="Number of the pick, from 1.")] = None,
+    n: Annotated[int | None, typer.Argument(metavar="N", help="Number of the track in the set, from 1.")] = None,
     best: Annotated[bool, typer.Option("--best", help="Take the best replacement.")] = False,
     with_track: Annotated[
         int | None, typer.Option("--with", metavar="TRACK", help="Take this track of the library.")
@@ -61,14 +61,14 @@ def swap(
     quieter: Annotated[bool, typer.Option("--quieter", help="Only calmer music than now.")] = False,
     livelier: Annotated[bool, typer.Option("--livelier", help="Only livelier music than now.")] = False,
     longer: Annotated[bool, typer.Option("--longer", help="Only music that plays longer than now.")] = False,
-    pin: Annotated[bool, typer.Option("--pin", help="Keep this pick whatever changes later.")] = False,
-    unpin: Annotated[bool, typer.Option("--unpin", help="Let this pick be changed again.")] = False,
+    pin: Annotated[bool, typer.Option("--pin", help="Keep this track here whatever changes later.")] = False,
+    unpin: Annotated[bool, typer.Option("--unpin", help="Let this track be changed again.")] = False,
     undo: Annotated[bool, typer.Option("--undo", help="Take back the last change of the set.")] = False,
     out: Out = None,
     library: LibraryFile = None,
     as_json: AsJson = False,
 ) -> None:
-    """Show what could stand in the place of one pick, or change it; everything else stays.
+    """Show what could stand in the place of one track, or change it; everything else stays.
 
     Example: arcbed swap saturday.json 4 --quieter
     """
@@ -81,7 +81,7 @@ def swap(
     if undo:
         return _show_set(sets.undo(found, target), as_json)
     if n is None:
-        raise typer.BadParameter("name the pick by its number: arcbed swap SET 4")
+        raise typer.BadParameter("name the track by its number: arcbed swap SET 4")
     if pin or unpin:
         return _show_set(sets.pin(found, n, pin, target), as_json)
     if with_track is not None:
