@@ -22,7 +22,7 @@ def set_picture(setlist: SetList, known: Outline | None, tracks: Sequence[Track]
     lengths = {track.id: track.analysis.duration_s for track in tracks if track.analysis}
     felt = known.arc.felt_mets if known else None
     svg = picture.set_drawing(setlist, size, felt_mets=felt, lengths_s=lengths)
-    frame = _frame(setlist, size, felt is not None)
+    frame = picture.set_frame(setlist, size, with_effort=felt is not None)
     return {
         "svg": _plain(svg, "class"),
         **_geometry(frame),
@@ -34,13 +34,13 @@ def set_picture(setlist: SetList, known: Outline | None, tracks: Sequence[Track]
 def plan_picture(known: Outline, size: Size) -> Json:
     """The drawing of a plan without music."""
     svg = picture.plan_drawing(known.timetable, known.arc, known.plan.title, size)
-    frame = Frame(size, 0.0, max(known.timetable.duration_s, 1.0), 0, True, False)
+    frame = picture.plan_frame(known.timetable, size)
     return {"svg": _plain(svg, "plan"), **_geometry(frame), "picks": [], "wishes": []}
 
 
 def ghost(setlist: SetList, size: Size) -> str:
     """The path of the music's energy in a set that might be, in the drawing of that size."""
-    frame = _frame(setlist, size, with_effort=True)
+    frame = picture.set_frame(setlist, size, with_effort=True)
     curve = setlist.played_energy
     middles, means = drawing.thinned(curve, max(int(curve.size / SMOOTHED_S), 2))
     points = [(frame.x(float(at)), frame.energy(float(value))) for at, value in zip(middles, means, strict=True)]
@@ -69,13 +69,6 @@ def _path(values: Curve, step: float, height: float, *, floor: bool) -> str:
     ]
     found = re.search(r' d="([^"]*)"', drawing.curve(points, "energy", height if floor else None))
     return found[1] if found else ""
-
-
-def _frame(setlist: SetList, size: Size, with_effort: bool) -> Frame:
-    picks = setlist.picks
-    start = min(0.0, *(pick.class_start_s for pick in picks)) if picks else 0.0
-    end = max(setlist.class_s, *(pick.class_end_s for pick in picks)) if picks else setlist.class_s
-    return Frame(size, start, end, 0, with_effort, bool(picks))
 
 
 def _geometry(frame: Frame) -> Json:
@@ -124,4 +117,5 @@ def _wishes(frame: Frame, setlist: SetList) -> list[Json]:
 
 def _plain(svg: str, prefix: str) -> str:
     """Without the tips of a pointer, which would stand in the way of what a hand does, and with ids of its own."""
-    return re.sub(r'(id="|url\(#|labelledby=")([wn]-)', rf"\1{prefix}-\2", re.sub(r"<title>[^<]*</title>", "", svg))
+    svg = re.sub(r"<title>[^<]*</title>", "", svg)
+    return re.sub(r'(?<=["# ])(?=[a-z]-(?:t|d|hatch)\b)', f"{prefix}-", svg)

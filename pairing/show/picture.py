@@ -82,11 +82,7 @@ def set_drawing(
 ) -> str:
     """Draw a set without colours, to stand in a page that has them."""
     picks = setlist.picks
-    start = min(0.0, *(p.class_start_s for p in picks)) if picks else 0.0
-    end = max(setlist.class_s, *(p.class_end_s for p in picks)) if picks else setlist.class_s
-    frame = _with_names(
-        Frame(size, start, end, 34 if heading else 0, felt_mets is not None, bool(picks)), setlist.sections
-    )
+    frame = set_frame(setlist, size, heading=heading, with_effort=felt_mets is not None)
     parts = [
         *_bands(frame, setlist.sections),
         *_energy_axis(frame),
@@ -106,8 +102,7 @@ def set_drawing(
 
 def plan_drawing(timetable: Timetable, arc: Arc, title: str, size: Size, *, heading: bool = False) -> str:
     """Draw a plan without colours."""
-    frame = Frame(size, 0.0, max(timetable.duration_s, 1.0), 34 if heading else 0, True, False)
-    frame = _with_names(frame, timetable.sections)
+    frame = plan_frame(timetable, size, heading=heading)
     parts = [
         *_bands(frame, timetable.sections),
         *_energy_axis(frame),
@@ -119,6 +114,21 @@ def plan_drawing(timetable: Timetable, arc: Arc, title: str, size: Size, *, head
         *_heading(frame, title, timetable.duration_s, heading),
     ]
     return _svg(frame, title, _described(timetable.sections, arc.target_energy, 0), parts)
+
+
+def set_frame(setlist: SetList, size: Size, *, heading: bool = False, with_effort: bool) -> Frame:
+    """Where things lie in the drawing of a set, for those who lay something over it."""
+    picks = setlist.picks
+    start = min(0.0, *(p.class_start_s for p in picks)) if picks else 0.0
+    end = max(setlist.class_s, *(p.class_end_s for p in picks)) if picks else setlist.class_s
+    frame = Frame(size, start, end, 34 if heading else 0, with_effort, bool(picks))
+    return _with_names(frame, setlist.sections)
+
+
+def plan_frame(timetable: Timetable, size: Size, *, heading: bool = False) -> Frame:
+    """Where things lie in the drawing of a plan."""
+    frame = Frame(size, 0.0, max(timetable.duration_s, 1.0), 34 if heading else 0, True, False)
+    return _with_names(frame, timetable.sections)
 
 
 def _svg(frame: Frame, title: str, description: str, parts: Sequence[str]) -> str:

@@ -145,7 +145,7 @@ def _drag(page, rng):
 
 def _put(page, rng):
     """Drag a track onto another one's place."""
-    offered, places = page.locator("[draggable=true]:visible"), page.locator(".pick:visible, .slot:visible")
+    offered, places = page.locator("[draggable=true]:visible"), page.locator(".pick:visible, .spot:visible")
     count, there = offered.count(), places.count()
     if count and there:
         with _gone():

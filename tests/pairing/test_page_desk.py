@@ -2,6 +2,7 @@
 
 import io
 import json
+import re
 import time
 import wave
 
@@ -402,3 +403,18 @@ def test_a_stopped_scan_keeps_what_was_finished_and_says_so(tmp_path):
     assert scanning.get("/state").json()["library"] | {"path": ""} == {"path": "", "usable": 6, "unusable": 1}
     assert [each["file"] for each in job["result"]["left_out"]] == ["broken.mp3"]
     assert job["result"]["left_out"][0]["why"]
+
+
+@pytest.mark.parametrize("size", ["wide", "narrow"])
+def test_what_hands_reach_lies_on_what_is_drawn(visitor, size):
+    """The layer over the picture and the picture itself: the strip's tracks, the floor of the curves, the height."""
+    picture = visitor.get(f"/state?size={size}").json()["picture"]
+    svg = picture["svg"]
+    assert f'viewBox="0 0 {picture["width"]:.0f} {picture["height"]:.0f}"' in svg
+    assert re.search(rf'class="music" d="M[^"]*{picture["floor"]:.1f}L[\d.]+ {picture["floor"]:.1f}Z', svg)
+    corners = [(float(x), float(y)) for x, y in re.findall(r'class="track[^"]*" d="M([\d.]+) ([\d.]+)', svg)]
+    assert len(corners) == len(picture["picks"])
+    for pick, (x, y) in zip(picture["picks"], corners, strict=True):
+        assert (x, y) == pytest.approx((pick["x"], picture["strip_top"] + picture["strip"]), abs=0.06)
+    ids = re.findall(r' id="([^"]+)"', svg)
+    assert set(re.search(r'aria-labelledby="([^"]+)"', svg)[1].split()) <= {*ids, f"class-{size[0]}-t"}

@@ -278,7 +278,7 @@ def test_a_track_of_the_library_is_dragged_onto_a_place_of_the_class(look, origi
     standing = {pick.title for pick in read_set(origin / "low-water.json").picks}
     titles = look.page.locator("#tracks li b").all_inner_texts()
     index = next(at for at, title in enumerate(titles) if title not in standing)
-    look.page.locator("#tracks li").nth(index).drag_to(look.page.locator("[data-key='slot-2']"))
+    look.page.locator("#tracks li").nth(index).drag_to(look.page.locator("[data-key='spot-2']"))
     look.said("another one now")
     assert read_set(origin / "low-water.json").picks[1].title == titles[index]
     look.page.keyboard.press("Control+z")

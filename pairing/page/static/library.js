@@ -38,13 +38,13 @@ export function showLibrary() {
 function showPlaces() {
   const pick = chosenPick();
   fill(places, pick ? [
-    h("div", {class: "row slots", role: "group", "aria-label": "Tracks of the class"}, state.set.picks.map((each) => slot(each, pick))),
+    h("div", {class: "row spots", role: "group", "aria-label": "Tracks of the class"}, state.set.picks.map((each) => spot(each, pick))),
     h("p", {class: "soft"}, "Track " + pick.n + " is ", name(pick.title), ", in " + pick.section + ". Put another one there, or drag it onto any number.")] : null);
 }
 
-function slot(each, pick) {
+function spot(each, pick) {
   const words = each.n + ", " + each.title + ", in " + each.section;
-  const box = button(String(each.n), () => { choose(each.n); showLibrary(); }, {class: "slot", "aria-pressed": String(each.n === pick.n), "aria-label": "Track " + words, title: words, "data-key": "slot-" + each.n});
+  const box = button(String(each.n), () => { choose(each.n); showLibrary(); }, {class: "spot", "aria-pressed": String(each.n === pick.n), "aria-label": "Track " + words, title: words, "data-key": "spot-" + each.n});
   box.addEventListener("dragover", (event) => {
     if ([...event.dataTransfer.types].includes("text/x-arcbed-track")) { event.preventDefault(); box.classList.add("over"); }
   });
