@@ -215,9 +215,12 @@ def _frame_moved(setlist: SetList, by_s: float) -> dict[str, object]:
 
 
 def _spliced(curve: np.ndarray, setlist: SetList, by_s: float) -> np.ndarray:
-    """The curve with the rest's part stretched or cut before what follows it."""
+    """The curve with the rest's part stretched or cut before what follows it; its silence stays at its end."""
     rest = setlist.rest
     assert rest is not None
+    curve, silent_from = curve.copy(), math.floor(rest.end_s - rest.silence_s)
+    if rest.silence_s > 0 and silent_from > 0:
+        curve[silent_from : math.ceil(rest.end_s)] = curve[silent_from - 1]
     seconds = math.ceil(setlist.class_s + by_s)
     after = curve[math.floor(rest.end_s + 0.5) :]
     room = seconds - len(after)

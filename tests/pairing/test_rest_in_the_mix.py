@@ -23,6 +23,7 @@ from pairing.sets.mixdown import bells, duration_s, spans
 from pairing.sets.options import Levels, PairOptions
 from pairing.sets.pair import pair
 from pairing.sets.parts import parts
+from pairing.sets.rest import rebuild_rest
 
 RATE = 8_000
 RISE_LU = 3.7  # of a swell: more than the rest may have, as much as can be evened out
@@ -190,3 +191,13 @@ def _with_slow_beat(track: Track) -> Track:
     assert track.analysis is not None
     analysis = dataclasses.replace(track.analysis, tempo_bpm=60.0, tempo_confidence=0.9, onset_rate=1.0)
     return dataclasses.replace(track, analysis=analysis)
+
+
+def test_a_longer_rest_keeps_its_silence_at_its_end_and_nowhere_else() -> None:
+    silent = rebuild_rest(usual(), library(), silence_s=60.0)
+    longer = rebuild_rest(silent, library(), minutes=9.0)
+    assert longer.rest is not None
+    heard_s = np.flatnonzero(~np.isnan(longer.played_energy))
+    assert heard_s[-1] + 1 == round(longer.rest.end_s - 60.0)
+    assert not np.isnan(longer.played_energy[: heard_s[-1]]).any()
+    assert "must" not in [finding.level for finding in longer.findings]
