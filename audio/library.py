@@ -23,7 +23,7 @@ from audio.track import Analysis, Tags, Track
 
 # Raise it whenever the tables or the meaning of a measured number change: older libraries are then analysed anew,
 # marks and history stay.
-SCHEMA = 1
+SCHEMA = 2
 _APPLICATION = 0x41524342  # "ARCB" in the header of the file: an SQLite file of ours
 _WAIT_S = 60.0  # for another process to end its transaction; theirs last milliseconds
 

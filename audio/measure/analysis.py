@@ -17,7 +17,7 @@ from audio.measure.onsets import onset_strength, onsets
 from audio.measure.phrases import cut_points
 from audio.measure.spectrum import MonoStream, Samples
 from audio.measure.tagging import TagWindows, tag_odds
-from audio.measure.tempo import tempo_of
+from audio.measure.tempo import as_heard, tempo_of
 from audio.measure.voice import voice_curve
 from audio.track import Analysis
 
@@ -110,6 +110,7 @@ def _analysis(duration: float, loudness: Loudness, heard: Heard, notes: tuple[st
     tempo = tempo_of(heard.strength, pulse)
     noise = np.zeros(seconds) if tempo.bpm else noise_curve(heard, seconds)
     energy = energy_curve(heard, noise)
+    tempo = as_heard(tempo, pulse, float(energy.mean()))
     beats = beats_of(features, heard.strength, pulse, tempo)
     key, key_strength = key_of(features.chroma)
     if noise.mean() > 0.5:

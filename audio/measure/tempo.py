@@ -7,6 +7,7 @@ than counted, the beats that `audio.measure.beat_network` hears are looked at be
 broad preference for middle tempos decides together with the tempo that the network hears.
 """
 
+import dataclasses
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -32,6 +33,7 @@ _LAGS = 60 * FRAMES_PER_S / _BPM
 _BEAT_WEIGHTS, _BEAT_BIAS = np.array([11.37, 0.43, 1.39, 10.59, 1.98]), -5.34
 _RIGHT_WEIGHTS, _RIGHT_BIAS = np.array([4.0, 3.5, -0.56, 0.24, 0.26]), -2.3
 CLEAR = 0.52  # least likelihood of a beat with which a tempo is stated: 4 of the 81 without one still get a tempo
+_LIVELY = 0.42  # energy from which on a fast tempo is believed
 _FAINTEST_DB = 0.2  # spread of the onset strength under which nothing is struck: beating drones, silence
 _PREFERENCE = np.exp(-0.5 * (np.log2(_BPM / _MIDDLE_BPM) / _OCTAVES) ** 2)
 
@@ -68,6 +70,21 @@ def tempo_of(strength: Samples, pulse: Pulse) -> Tempo:
     local = np.concatenate([_follow(part, float(_LAGS[best])) for part in _likeness(both, _SHORT)])
     low, middle, high = np.percentile(local, (25, 50, 75))
     return Tempo(float(60 * FRAMES_PER_S / middle), confidence, float((high - low) / middle), local)
+
+
+def as_heard(tempo: Tempo, pulse: Pulse, energy: float) -> Tempo:
+    """The tempo at half its speed where it is faster than music of so little energy is heard, if the network agrees.
+
+    Between two levels of the beat the onsets don't decide; what is heard as calm is not heard as fast. The limit rises
+    from 100 beats a minute at no energy to 125; the calmer, the less the network has to favour the slower level
+    (editorial; chosen on our own music and on renders of open scores).
+    """
+    if tempo.bpm is None or energy >= _LIVELY or tempo.bpm <= min(100 + 80 * energy, 125):
+        return tempo
+    fast, slow = np.interp(np.log([tempo.bpm, tempo.bpm / 2]), np.log(TEMPOS_BPM), pulse.tempo)
+    if slow < energy * fast:
+        return tempo
+    return dataclasses.replace(tempo, bpm=tempo.bpm / 2, period=2 * tempo.period)
 
 
 def _combs(smooth: Samples, length: int) -> Samples:

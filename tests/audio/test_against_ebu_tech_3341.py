@@ -156,6 +156,15 @@ def test_a_single_channel_counts_as_two_equal_ones():
     assert mono == pytest.approx(measured(sine, rate).integrated_lufs, abs=1e-6)
 
 
+@pytest.mark.parametrize("rate", RATES)
+@pytest.mark.parametrize("case", INTEGRATED)
+def test_integrated_loudness_of_steps_in_one_channel(case, rate):
+    """The stereo signals of cases 1 to 5 as mono files: their reading is the stereo file's."""
+    expected = -33.0 if case == 2 else -23.0
+    loudness = measured(tone(INTEGRATED[case], rate)[:, None], rate, ("FC",))
+    assert loudness.integrated_lufs == pytest.approx(expected, abs=0.1)
+
+
 def test_opposite_channels_are_as_loud_as_equal_ones():
     rate = 44_100
     sine = tone([(-23, 20)], rate)

@@ -23,14 +23,17 @@ for name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "NUMBA_NUM_THREADS"):
 HERE = Path(__file__).resolve()
 sys.path[:0] = [str(HERE.parents[2]), str(HERE.parents[1] / "audio")]
 
+import fit_voice  # noqa: E402
 import grooves  # noqa: E402
 import numpy as np  # noqa: E402
 import sounds  # noqa: E402
+import soxr  # noqa: E402
 
 from audio.errors import AudioError  # noqa: E402
 from audio.files.decode import Decoder  # noqa: E402
 from audio.measure import analysis  # noqa: E402
 from audio.measure.loudness import Meter, weights_of  # noqa: E402
+from audio.measure.voice import voice_curve  # noqa: E402
 from audio.track import Analysis  # noqa: E402
 
 SEED = 2026  # nothing was fitted or chosen on these renders
@@ -49,6 +52,7 @@ def main() -> None:
     given.folder.mkdir(parents=True, exist_ok=True)
     steady = list(grooves.grooves(given.folder, 4, SEED))
     tempo_and_beats(steady, still_sounds(given.folder))
+    speech_over_music(steady[::2], given.folder)
     speed(steady[0].path, given.folder)
     if given.music:
         known = {path: read for path in sorted(given.music.iterdir()) if (read := analysed(path))}
@@ -140,6 +144,49 @@ def f_measure(found_s: np.ndarray, true_s: np.ndarray, within_s: float = 0.07) -
     return 2 * hits / max(1, len(found_s) + len(true_s))
 
 
+SPOKEN = {
+    "en-gb": "The harbour was quiet when the first boats came home, and on the pier an old man was counting ropes.",
+    "en-us": "Breathe in and lift the arms, breathe out and fold. Step the right foot back, and stay for one more breath.",
+    "de": "Am Abend lag das Wasser still, und niemand sprach ein Wort, bis die Lampen auf der Mole brannten.",
+    "fr-fr": "Le vent tourne avant la nuit, et les voiles claires rentrent une par une derriere le phare.",
+}
+
+
+def speech_over_music(steady: list[grooves.Groove], folder: Path) -> None:
+    """A speech synthesiser (espeak-ng) over renders and the same renders without: nothing was fitted on either."""
+    shares: dict[int | None, list[float]] = {None: [], 6: [], 0: [], -6: []}
+    for number, groove in enumerate(steady):
+        voice, rate = mono(speech(list(SPOKEN)[number % len(SPOKEN)], folder))
+        music, music_rate = mono(groove.path)
+        talk = np.resize(soxr.resample(voice, rate, music_rate), len(music))
+        talk *= np.sqrt(np.mean(music**2) / np.mean(talk**2))
+        for over_db, found in shares.items():
+            samples = music if over_db is None else music + talk * 10 ** (over_db / 20)
+            run = analysis.Pass(music_rate, (2.0,))
+            run.feed((samples / max(1.0, float(np.abs(samples).max())))[:, None].astype(np.float32))
+            heard = run.end()[1]
+            found.append(float(voice_curve(heard.odds, heard.middles_s, 20).mean()))
+    without = np.array(shares.pop(None))
+    for over_db, found in shares.items():
+        spoken = np.array(found)
+        low, high = fit_voice.interval(spoken, without)
+        print(f"voice: speech {over_db:+d} dB over {len(steady)} renders against none: AUC", end=" ")
+        print(f"{fit_voice.auc(spoken, without):.3f} (95 % {low:.3f} to {high:.3f});", end=" ")
+        print(f"over half a voice in {np.mean(spoken > 0.5):.0%} and {np.mean(without > 0.5):.0%}", flush=True)
+
+
+def mono(path: Path) -> tuple[np.ndarray, int]:
+    with Decoder(path) as decoder:
+        return np.concatenate([block.samples for block in decoder.blocks()]).mean(axis=1), decoder.rate
+
+
+def speech(language: str, folder: Path) -> Path:
+    path = folder / f"speech_{language}.wav"
+    if not path.exists():
+        subprocess.run(["espeak-ng", "-v", language, "-s", "140", "-w", path, SPOKEN[language]], check=True)
+    return path
+
+
 def speed(path: Path, folder: Path) -> None:
     mp3 = folder / "four_minutes.mp3"
     if not mp3.exists():
@@ -147,7 +194,7 @@ def speed(path: Path, folder: Path) -> None:
         subprocess.run(command, check=True)
     analysis.analyse(mp3)  # imports and weights once
     spent: dict[str, float] = {}
-    for name in ("tag_odds", "tempo_of", "beats_of", "cut_points", "energy_curve", "key_of"):
+    for name in ("tag_odds", "pulse_of", "tempo_of", "beats_of", "cut_points", "energy_curve", "key_of"):
         setattr(analysis, name, timed(getattr(analysis, name), name, spent))
     analysis.Meter.feed = timed(Meter.feed, "loudness and true peak", spent)
     analysis.FeatureStream.feed = timed(analysis.FeatureStream.feed, "spectra", spent)

@@ -1,6 +1,6 @@
 """Fits audio/measure/voice_head.json to songs with timed words and to clips without a voice.
 
-    python tests/benchmarks/fit_voice.py SONGS RATINGS.csv FOLDER_OF_CLIPS [audio/measure/voice_head.json]
+    python tests/benchmarks/fit_voice.py SONGS RATINGS.csv FOLDER_OF_CLIPS [audio/measure/voice_head.json] [--fresh MUSIC]
 
 SONGS has the folders mp3 and annotations/words of JamendoLyrics (S. Durand, D. Stoller, S. Ewert, "Similarity-based
 audio-lyrics alignment of multiple languages", ICASSP 2023); RATINGS.csv has the columns clip, genre and
@@ -8,9 +8,9 @@ vocalisation. Logistic regression, classes balanced; every song, and every genre
 fitted without it.
 """
 
+import argparse
 import csv
 import json
-import sys
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -81,14 +81,20 @@ def interval(positive: np.ndarray, negative: np.ndarray) -> tuple[float, float]:
 
 
 def main() -> None:
-    songs = Path(sys.argv[1])
+    parser = argparse.ArgumentParser()
+    for name in ("songs", "ratings", "clips"):
+        parser.add_argument(name, type=Path)
+    parser.add_argument("head", type=Path, nargs="?")
+    parser.add_argument("--fresh", type=Path, help="a folder of music without a voice that nothing was fitted on")
+    given = parser.parse_args()
+    songs = given.songs
     words = sorted((songs / "annotations" / "words").glob("*.csv"))
     paths = [(songs / "mp3" / f"{path.stem}.mp3", path) for path in words]
     tracks = [song(path, timed) for path, timed in paths if path.exists()]
     sung_tracks = len(tracks)
-    with Path(sys.argv[2]).open(encoding="utf-8") as file:
+    with given.ratings.open(encoding="utf-8") as file:
         rows = [row for row in csv.DictReader(file) if row["vocalisation"] == "no"]
-    tracks += [clip(Path(sys.argv[3]) / f"{row['clip']}.mp3", row["genre"]) for row in rows]
+    tracks += [clip(given.clips / f"{row['clip']}.mp3", row["genre"]) for row in rows]
     scores: dict[int, np.ndarray] = {}
     for group in sorted({track.group for track in tracks}):
         weights, bias = fitted([track for track in tracks if track.group != group])
@@ -105,8 +111,14 @@ def main() -> None:
         f"at 0.5 {found:.0%} of the sung windows are found, {false:.0%} of the others are taken for sung"
     )
     print(said)
-    if len(sys.argv) > 4:
-        weights, bias = fitted(tracks)
+    weights, bias = fitted(tracks)
+    if given.fresh:
+        fresh = [clip(path, "fresh").windows @ weights + bias for path in sorted(given.fresh.iterdir())]
+        others = np.array([score.mean() for score in fresh])
+        low, high = interval(means[:sung_tracks], others)
+        print(f"the same songs against {len(others)} fresh pieces: AUC {auc(means[:sung_tracks], others):.3f}", end=" ")
+        print(f"(95 % {low:.3f} to {high:.3f}); {np.mean(others > 0):.0%} of the pieces are taken for sung")
+    if given.head:
         head = {
             "about": "score = bias + sum of weight * ln(probability of the tag + 1e-4) on a window of 3 s; above 0 a "
             "voice, sung or spoken, is likelier than none. Logistic regression on songs of JamendoLyrics (timed words) "
@@ -115,7 +127,7 @@ def main() -> None:
             "bias": round(bias, 4),
             "weights": {tag: round(float(weight), 4) for tag, weight in zip(TAGS, weights, strict=True)},
         }
-        Path(sys.argv[4]).write_text(json.dumps(head, indent=1) + "\n", encoding="utf-8")
+        given.head.write_text(json.dumps(head, indent=1) + "\n", encoding="utf-8")
 
 
 if __name__ == "__main__":

@@ -1,0 +1,82 @@
+"""The network that hears beats: its arithmetic against a plain reading of it, and what it hears in known sounds."""
+
+import numpy as np
+import pytest
+import sounds
+from test_tempo_and_beats import features_of
+
+from audio.measure import beat_network
+from audio.measure.beat_network import TEMPOS_BPM, Pulse, pulse_of
+from audio.measure.features import Features
+from audio.measure.spectrum import FRAMES_PER_S
+from audio.measure.tempo import Tempo, as_heard
+
+
+def convolved_plainly(state: np.ndarray, kernel: np.ndarray, bias: np.ndarray, apart: int) -> np.ndarray:
+    """Sum over the taps, each frame and channel for itself; outside the track stands silence."""
+    channels = state.shape[1]
+    taps = kernel.reshape(-1, channels, kernel.shape[1])
+    out = np.tile(bias.astype(np.float64), (len(state), 1))
+    for number, tap in enumerate(taps):
+        shift = (number - len(taps) // 2) * apart
+        for frame in range(len(state)):
+            if 0 <= frame + shift < len(state):
+                out[frame] += state[frame + shift] @ tap
+    return out
+
+
+@pytest.mark.parametrize(("frames", "apart"), [(40, 1), (40, 4), (7, 16)])
+def test_convolution_in_pieces_is_the_plain_sum(frames, apart, monkeypatch):
+    monkeypatch.setattr(beat_network, "_PIECE", 16)
+    random = np.random.default_rng(frames + apart)
+    state = random.standard_normal((frames, 3)).astype(np.float32)
+    kernel, bias = random.standard_normal((15, 2)).astype(np.float32), np.array([0.5, -1], np.float32)
+    ours = beat_network._convolved(state, kernel, bias, apart)
+    assert ours == pytest.approx(convolved_plainly(state, kernel, bias, apart), abs=1e-4)
+
+
+@pytest.mark.parametrize("piece", [8, 100, 5000])
+def test_what_is_heard_does_not_depend_on_the_pieces(piece, monkeypatch):
+    features = features_of(sounds.drums(110, 6)[0])
+    whole = pulse_of(features)
+    monkeypatch.setattr(beat_network, "_PIECE", piece)
+    parts = pulse_of(features)
+    assert parts.beat == pytest.approx(whole.beat, abs=1e-4)
+    assert parts.bar == pytest.approx(whole.bar, abs=1e-4)
+    assert parts.tempo == pytest.approx(whole.tempo, abs=1e-4)
+
+
+@pytest.mark.parametrize("bpm", [84, 120])
+def test_beats_of_drums_are_likelier_on_the_beat_than_between(bpm):
+    samples, true_s = sounds.drums(bpm, 20)
+    pulse = pulse_of(features_of(samples))
+    frames = np.round(true_s[2:-2] * FRAMES_PER_S).astype(int)
+    near = pulse.beat[frames[:, None] + np.arange(-3, 4)].max(axis=1)
+    between = pulse.beat[frames + round(30 / bpm * FRAMES_PER_S)]
+    assert np.median(near) > 0.5 > np.median(between)
+    assert pulse.tempo.sum() == pytest.approx(1, abs=1e-4)
+
+
+@pytest.mark.parametrize("frames", [0, 1, 2, 3])
+def test_hardly_any_sound_is_no_trouble(frames):
+    still = np.zeros(frames, np.float32)
+    few = Features(
+        np.full((frames, 40), -80, np.float16), still, still, still, still, np.zeros((1, 12), np.float32), still
+    )
+    pulse = pulse_of(few)
+    assert len(pulse.beat) == len(pulse.bar) == frames
+    assert np.isfinite(pulse.tempo).all()
+
+
+@pytest.mark.parametrize(
+    ("bpm", "energy", "slow_share", "heard"),
+    [(130, 0.2, 0.5, 65), (130, 0.2, 0.01, 130), (130, 0.6, 0.5, 130), (90, 0.1, 0.5, 90), (None, 0.1, 0.5, None)],
+    ids=["calm and fast", "the network says fast", "lively", "not fast", "no beat"],
+)
+def test_a_calm_tempo_is_halved_only_where_the_network_agrees(bpm, energy, slow_share, heard):
+    near = np.abs(np.log(TEMPOS_BPM / 65)) < 0.1
+    share = np.where(near, slow_share, np.where(np.abs(np.log(TEMPOS_BPM / 130)) < 0.1, 1 - slow_share, 0.0))
+    pulse = Pulse(np.zeros(9, np.float32), np.zeros(9, np.float32), share.astype(np.float32))
+    tempo = as_heard(Tempo(bpm, 0.9, 0.0, np.full(3, 40, np.float32)), pulse, energy)
+    assert tempo.bpm == heard
+    assert tempo.period[0] == (80 if heard == 65 else 40)
