@@ -1,5 +1,6 @@
 """The page's server: routes, errors in words, and its life from a free port to Ctrl-C."""
 
+import asyncio
 import json
 import socket
 import threading
@@ -31,7 +32,7 @@ from pairing.show.frame import Size
 from pairing.show.text import one_line
 from pairing.workflow import sets
 
-THREADS = 6  # each keeps memory of its own for large arrays: forty of them held three times as much
+THREADS = 4  # each keeps memory of its own for large arrays: forty of them held three times as much
 SCRIPTS = ("main", "tools", "player", "picture", "music", "plan", "library", "rest", "away")
 STYLES = ("page", "picture", "desk")
 
@@ -46,24 +47,25 @@ CHANGES: dict[str, Callable[[Desk, actions.Values], None]] = {
 
 def make_app(desk: Desk) -> ASGIApp:
     """The page of a desk, without its guard."""
+    turn = asyncio.Lock()  # work on the desk is done one after the other; who waits holds no thread
     routes = [
         Route("/", _page(desk)),
         Route("/static/{name}", _static),
-        Route("/state", _reading(desk, lambda request: views.state(desk, _size(request)))),
-        Route("/pulse", _reading(desk, lambda request: views.pulse(desk))),
-        Route("/alternatives/{n:int}", _reading(desk, lambda request: _alternatives(desk, request))),
-        Route("/library", _reading(desk, lambda request: _library(desk, request))),
-        Route("/track/{id:int}", _reading(desk, lambda request: views.track(desk, request.path_params["id"]))),
-        Route("/rest", _reading(desk, lambda request: views.rest(desk))),
-        Route("/outline", _asking(desk, lambda request, values: _outline(desk, request, values)), methods=["POST"]),
-        Route("/remedy", _asking(desk, lambda request, values: actions.remedied(desk, values)), methods=["POST"]),
-        Route("/do/{action}", _asking(desk, lambda request, values: _do(desk, request, values)), methods=["POST"]),
-        Route("/folders", _reading(desk, lambda request: views.folders(desk, request.query_params.get("at", "")))),
+        Route("/state", _reading(turn, lambda request: views.state(desk, _size(request)))),
+        Route("/pulse", _reading(asyncio.Lock(), lambda request: views.pulse(desk))),
+        Route("/alternatives/{n:int}", _reading(turn, lambda request: _alternatives(desk, request))),
+        Route("/library", _reading(turn, lambda request: _library(desk, request))),
+        Route("/track/{id:int}", _reading(turn, lambda request: views.track(desk, request.path_params["id"]))),
+        Route("/rest", _reading(turn, lambda request: views.rest(desk))),
+        Route("/outline", _asking(turn, lambda request, values: _outline(desk, request, values)), methods=["POST"]),
+        Route("/remedy", _asking(turn, lambda request, values: actions.remedied(desk, values)), methods=["POST"]),
+        Route("/do/{action}", _asking(turn, lambda request, values: _do(desk, request, values)), methods=["POST"]),
+        Route("/folders", _reading(turn, lambda request: views.folders(desk, request.query_params.get("at", "")))),
         Route(
-            "/hear/track/{n:int}", _reading(desk, lambda request: hearing.hear_track(desk, request.path_params["n"]))
+            "/hear/track/{n:int}", _reading(turn, lambda request: hearing.hear_track(desk, request.path_params["n"]))
         ),
-        Route("/hear/join/{n:int}", _reading(desk, lambda request: _join(desk, request))),
-        Route("/hear/class", _reading(desk, lambda request: hearing.hear_class(desk))),
+        Route("/hear/join/{n:int}", _reading(turn, lambda request: _join(desk, request))),
+        Route("/hear/class", _reading(turn, lambda request: hearing.hear_class(desk))),
         Route("/sound/track/{id:int}", _sounding(desk, hearing.track_sound)),
         Route("/sound/join/{n:int}", _sounding(desk, hearing.join_sound)),
         Route("/sound/class", _sounding(desk, hearing.class_sound)),
@@ -202,14 +204,19 @@ def _size(request: Request) -> Size:
 # ---- requests and errors -----------------------------------------------------------------------------------------
 
 
-def _reading(desk: Desk, work: Callable[[Request], Json | None]) -> Callable[[Request], Awaitable[Response]]:
+def _reading(turn: asyncio.Lock, work: Callable[[Request], Json | None]) -> Callable[[Request], Awaitable[Response]]:
     async def answer(request: Request) -> Response:
-        return await _answered(lambda: work(request))
+        async with turn:
+            if await request.is_disconnected():  # another track was chosen meanwhile
+                return Response(status_code=204)
+            return await _answered(lambda: work(request))
 
     return answer
 
 
-def _asking(desk: Desk, work: Callable[[Request, actions.Values], Json]) -> Callable[[Request], Awaitable[Response]]:
+def _asking(
+    turn: asyncio.Lock, work: Callable[[Request, actions.Values], Json]
+) -> Callable[[Request], Awaitable[Response]]:
     async def answer(request: Request) -> Response:
         try:
             values = json.loads(await request.body() or b"{}")
@@ -217,7 +224,8 @@ def _asking(desk: Desk, work: Callable[[Request, actions.Values], Json]) -> Call
             values = None
         if not isinstance(values, dict):
             return JSONResponse({"error": "That can't be understood."}, 400)
-        return await _answered(lambda: work(request, values))
+        async with turn:
+            return await _answered(lambda: work(request, values))
 
     return answer
 

@@ -40,18 +40,16 @@ def opened(folder: Path):
         "low-water.md",
         "--no-browser",
     ]
-    process = subprocess.Popen(
-        [*command, "--library", "library.sqlite"],
-        cwd=folder,
-        stderr=subprocess.STDOUT,
-        stdout=subprocess.PIPE,
-        text=True,
-    )
+    log = folder / "log.txt"  # a pipe that nobody reads would stop the program once it is full
+    with log.open("w") as told:
+        process = subprocess.Popen(
+            [*command, "--library", "library.sqlite"], cwd=folder, stderr=subprocess.STDOUT, stdout=told
+        )
     try:
-        line = process.stdout.readline()
-        while "http://" not in line:
-            assert line, "the program ended"
-            line = process.stdout.readline()
+        while "http://" not in (line := log.read_text()):
+            assert process.poll() is None, line
+            time.sleep(0.1)
+        line = line.split("\n")[0]
         yield line[line.index("http://") :].strip(), process
     finally:
         process.terminate()
@@ -122,6 +120,8 @@ def main() -> int:
             look.settle()
             watch()
             watch.note()
+            told = (folder / "log.txt").read_text()
+            watch.wrong += ["the program says: " + told[-3000:]] if "Traceback" in told else []
         browser.close()
     print(f"{done} things done, the set looked at {watch.looks} times, wrong {len(watch.wrong)}")
     for line in dict.fromkeys([*look.errors, *look.strangers(), *watch.wrong]):
