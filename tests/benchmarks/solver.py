@@ -11,7 +11,6 @@ compiling left out. `--full` adds 100,000 tracks and more seeds.
 """
 
 import argparse
-import resource
 import statistics
 import sys
 import time
@@ -133,11 +132,10 @@ def row(tracks: int, seeds: int, exact: bool) -> str:
         unproven += bound is None
         if bound is not None:
             over.append(100 * max(answer.cost / max(bound, answer.bound * (not answer.bound_is_of_shortlist)) - 1, 0.0))
-    memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     words = [f"{tracks:>8} {len(spent):>9}"]
     words.append(f"{statistics.median(over):>9.2f} {max(over):>8.2f}" if over else f"{'-':>9} {'-':>8}")
     words.append(f"{statistics.median(spent):>8.2f} {max(spent):>8.2f}" if spent else "")
-    words.append(f"{memory:>8.0f}" + (f"  {refused} too short" if refused else ""))
+    words.append(f"  {refused} too short" if refused else "")
     return " ".join(words) + (f"  {unproven} unproven" if unproven else "")
 
 
@@ -151,7 +149,7 @@ def main() -> None:
     given = asked.parse_args()
     sizes = FULL if given.full else SEEDS
     solve(instances.energy_only(1, 20, 1200))
-    print("  tracks instances  % over bound: median, worst  CPU s: median, worst  peak MB")
+    print("  tracks instances  % over bound: median, worst  CPU s: median, worst")
     for tracks in [int(n) for n in given.tracks.split(",") if n] or sizes:
         print(row(tracks, given.seeds or sizes.get(tracks, 1), given.exact), flush=True)
 

@@ -3,8 +3,6 @@
 A song is phrases of one length: an introduction that builds, verses and refrains of two levels, a break, an ending.
 """
 
-import dataclasses
-import sys
 from importlib.resources import files
 from pathlib import Path
 
@@ -16,8 +14,6 @@ from pairing.effort.timetable import build_timetable
 from pairing.model import Arc, Plan, Timetable
 from pairing.plan.poses import pose_table
 from pairing.plan.read import read_plan
-
-sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "pairing"))
 
 PARTS = (0.0, 0.35, 0.35, 1.0, 0.5, 1.0, 0.2, 1.15, 1.0, 0.3)  # of a song's own lift, phrase group by phrase group
 
@@ -63,18 +59,8 @@ def _track(rng: np.random.Generator, number: int) -> Track:
     return Track(number, f"{number:032x}", Path(f"/music/{number:06d}.flac"), tags, analysis)
 
 
-def a_class(text: str | None = None) -> tuple[Plan, Timetable, Arc]:
-    """The demo's class, or that of a plan."""
-    said = text or files("pairing.plan").joinpath("demo-class.md").read_text("utf-8")
-    plan = read_plan(said, file="class.md")
+def a_class() -> tuple[Plan, Timetable, Arc]:
+    """The demo's class."""
+    plan = read_plan(files("pairing.plan").joinpath("demo-class.md").read_text("utf-8"), file="class.md")
     timetable = build_timetable(plan, pose_table())
     return plan, timetable, make_arc(timetable)
-
-
-def without_voice_wish() -> str:
-    """The demo's class for music that may sing outside the rest."""
-    text = files("pairing.plan").joinpath("demo-class.md").read_text("utf-8")
-    return text.replace("music: no voice\n", "")
-
-
-__all__ = ["a_class", "dataclasses", "tracks", "without_voice_wish"]
