@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from pairing.sets.sedative import RestCandidate
 
 MOST_ALIKE = 10  # editorial
+MOST_ROWS = 2000  # editorial: nobody reads more, and fitting columns to 100,000 rows takes a minute
 
 
 def tracks_table(tracks: Iterable[Track]) -> str:
@@ -25,7 +26,7 @@ def tracks_table(tracks: Iterable[Track]) -> str:
     columns = ["id>", "track", "length>", "beats a min>", "energy>", "voice>", "loudness>"]
     marked = any(track.marks for track in usable)
     rows = table(*columns, *(["your marks"] if marked else []))
-    for track in usable:
+    for track in usable[:MOST_ROWS]:
         known = track.analysis
         assert known is not None
         marks = ", ".join(f"{key}={value}" for key, value in sorted(track.marks.items()))
@@ -43,6 +44,8 @@ def tracks_table(tracks: Iterable[Track]) -> str:
         one_line(f"{track.path.name}: {track.problem or 'not analysed'}") for track in found if track.analysis is None
     ]
     parts = [rendered(rows)] if usable else []
+    if len(usable) > MOST_ROWS:
+        parts.append(f"and {len(usable) - MOST_ROWS:,} more. Words narrow the list: arcbed tracks WORD")
     if unusable:
         parts.append(titled("Can't be used", "\n".join(f"  {line}" for line in unusable)))
     return "\n\n".join(parts)

@@ -18,7 +18,7 @@ from pairing.commands import main
 from pairing.commands.app import WRONG_USE
 from pairing.errors import PlanError
 from pairing.model import Edit, Finding, Plan, Remedy
-from pairing.show import screen, terminal
+from pairing.show import catalogue, screen, terminal
 from pairing.show.catalogue import scan_text
 
 CONTROL = re.compile("[\x00-\x09\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]")
@@ -164,6 +164,14 @@ def test_a_file_that_cannot_be_used_is_named_with_its_reason():
     text = terminal.tracks_table([good, bad])
     assert "no beat" in text
     assert "b.mp3: is empty." in text
+
+
+def test_a_table_of_many_tracks_ends_with_how_many_more_there_are(monkeypatch):
+    monkeypatch.setattr(catalogue, "MOST_ROWS", 3)
+    tracks = list(tracks_of(a_set(a_class(), an_arc(a_class()))).values())
+    shown = catalogue.tracks_table(tracks)
+    assert f"and {len(tracks) - 3} more" in shown
+    assert shown.count("LUFS") == 3
 
 
 def test_a_scan_names_each_file_with_its_folder_and_counts_at_the_end():

@@ -49,16 +49,15 @@ WANTED = (
     "hawser",
 )
 
-# Refuses every connection but those between processes of this machine that have no address.
+# In every process, workers included: no socket but those between processes of this machine, no name looked up.
 NO_NETWORK = """
-import socket
-def refuse(self, address, *more):
-    if self.family in (socket.AF_INET, socket.AF_INET6):
+import socket, sys
+def refuse(event, args):
+    asked = event == "socket.__new__" and args[1] not in (-1, getattr(socket, "AF_UNIX", None))
+    if asked or event in ("socket.connect", "socket.bind", "socket.sendto", "socket.getaddrinfo", "urllib.Request"):
+        sys.stderr.write("Traceback: the network was asked for\\n")  # seen even where the error is caught
         raise OSError("the test refuses the network")
-    return real(self, address, *more)
-real = socket.socket.connect
-socket.socket.connect = refuse
-socket.getaddrinfo = lambda *a, **k: (_ for _ in ()).throw(OSError("the test refuses the network"))
+sys.addaudithook(refuse)
 """
 
 
