@@ -31,7 +31,7 @@ from pairing.workflow.plans import outline_of_text
 ROOT = Path(__file__).parents[2]
 DOCUMENTS = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *sorted((ROOT / "docs").glob("*.md"))]
 COMMANDS = get_command(app).commands  # type: ignore[attr-defined]
-RATE, SECONDS = 22_050, 48  # of each of the twelve recordings
+RATE, SECONDS = 22_050, 48  # of each drum; a drone lasts twice as long
 LANGUAGES = {"", "text", "sh", "markdown", "python", "json"}
 
 # Stands for the hour that `arcbed plan --new` writes.
@@ -109,9 +109,10 @@ def elsewhere(line: str) -> bool:
 
 def drone(hertz: float) -> np.ndarray:
     """A soft chord that swells slowly."""
-    time = np.arange(SECONDS * RATE) / RATE
+    seconds = 2 * SECONDS  # one lasts as long as the music of the rest
+    time = np.arange(seconds * RATE) / RATE
     chord = sum(np.sin(2 * np.pi * hertz * step * time) / step for step in (1, 1.5, 2, 3))
-    return 0.05 * chord * (1 + 0.1 * np.sin(0.3 * time)) * np.minimum(1, np.minimum(time, SECONDS - time))
+    return 0.05 * chord * (1 + 0.1 * np.sin(0.3 * time)) * np.minimum(1, np.minimum(time, seconds - time))
 
 
 def drums(bpm: float) -> np.ndarray:
@@ -191,10 +192,13 @@ def test_json_can_be_read(block: Block) -> None:
     json.loads(block.text)
 
 
-@pytest.mark.parametrize("block", of("python"), ids=str)
-def test_python_runs(block: Block, desk: Path) -> None:
+@pytest.mark.parametrize("document", sorted({block.document for block in of("python")}), ids=lambda path: path.name)
+def test_python_runs_block_after_block(document: Path, desk: Path) -> None:
     typed("arcbed pair saturday.md --out saturday.json")
-    exec(compile(block.text, str(block), "exec"), {"__name__": "example"})
+    names: dict[str, object] = {"__name__": "example"}
+    for block in of("python"):
+        if block.document == document:
+            exec(compile(block.text, str(block), "exec"), names)
 
 
 def test_links_lead_somewhere() -> None:
