@@ -20,6 +20,8 @@ from audio.measure.spectrum import Samples
 TEMPOS_BPM = np.geomspace(40.0, 240.0, 64)
 _LOWEST_DB, _HIGHEST_DB = -60.0, 10.0  # around the loudest band
 _LAG = 2
+_STRETCH = 8192  # steps of two frames worked on at once, so that hours need little memory
+_REACH = 1024  # steps on either side that a step can hear: 1 + 2 * (1 + 2 + ... + 256), rounded up
 _PIECE = 1024  # steps of two frames convolved at once: what they need stays in the processor's cache
 Net = dict[str, Samples]
 
@@ -42,19 +44,36 @@ def pulse_of(features: Features) -> Pulse:
     net, frames = _weights(), len(features.bands)
     if frames < _LAG:
         return Pulse(np.zeros(frames, np.float32), np.zeros(frames, np.float32), np.full(64, 1 / 64, np.float32))
-    state = _elu(_entered(net, features))
+    steps, top = (frames + 1) // 2, loudest_band(features)
+    heard, sums = np.empty((2, 2 * steps), np.float32), np.zeros(net["out/kernel"].shape[0])
+    for start in range(0, steps, _STRETCH):
+        end = min(steps, start + _STRETCH)
+        first = max(0, start - _REACH)
+        last = _layers(net, features, top, first, min(steps, end + _REACH))[start - first :][: end - start]
+        odds = last @ net["out/kernel"] + net["out/bias"]
+        heard[:, 2 * start : 2 * end] = _likely(odds).reshape(-1, 2, 2).transpose(1, 0, 2).reshape(2, -1)
+        sums += last.sum(axis=0, dtype=np.float64)
+    return Pulse(heard[0, :frames], heard[1, :frames], _tempo(net, (sums / steps).astype(np.float32)))
+
+
+def _layers(net: Net, features: Features, top: float, first: int, end: int) -> Samples:
+    """The last layer and the sum of all, at steps [first, end), shape (steps, 2 * channels)."""
+    state = _elu(_entered(net, features, top, first, end))
     state = _elu(_convolved(state, net["enter/kernel"], net["enter/bias"], 1))
-    heard, total = state, np.zeros_like(state)
+    total = np.zeros_like(state)
     for number in range(sum(name.endswith("/mix") for name in net)):
         heard = _elu(_convolved(state, net[f"{number}/kernel"], net[f"{number}/bias"], 2**number))
-        state = state + heard @ net[f"{number}/mix"] + net[f"{number}/mix_bias"]
+        state += heard @ net[f"{number}/mix"] + net[f"{number}/mix_bias"]
         total += heard
-    last = np.concatenate((state, total), axis=1)
-    beat, bar = _likely(last @ net["out/kernel"] + net["out/bias"]).reshape(-1, 2, 2).transpose(1, 0, 2).reshape(2, -1)
-    hidden = _elu(last.mean(axis=0) @ net["tempo/first"] + net["tempo/first_bias"])
+    return np.concatenate((state, total), axis=1)
+
+
+def _tempo(net: Net, mean: Samples) -> Samples:
+    hidden = _elu(mean @ net["tempo/first"] + net["tempo/first_bias"])
     odds = hidden @ net["tempo/second"] + net["tempo/second_bias"]
     share = np.exp(odds - odds.max())
-    return Pulse(beat[:frames], bar[:frames], share / share.sum())
+    shares: Samples = (share / share.sum()).astype(np.float32)
+    return shares
 
 
 @functools.cache
@@ -63,19 +82,15 @@ def _weights() -> Net:
         return {name: file[name].astype(np.float32) for name in file.files}
 
 
-def _entered(net: Net, features: Features) -> Samples:
-    # The first layer, piece by piece, so that hours need no second copy of the bands.
-    top = loudest_band(features)
-    steps = (len(features.bands) + 1) // 2
-    out = np.empty((steps, net["first/bias"].size), np.float32)
-    for start in range(0, steps, _PIECE):
-        first, end = 2 * start, min(2 * (start + _PIECE), 2 * steps)
-        levels = features.bands[max(0, first - _LAG) : end].astype(np.float32)
-        levels = np.pad(levels, ((max(0, _LAG - first), end - min(end, len(features.bands))), (0, 0)), mode="edge")
-        levels = np.clip(levels - top, _LOWEST_DB, _HIGHEST_DB)
-        rise = np.maximum(0.0, levels[_LAG:] - levels[:-_LAG])
-        both = np.concatenate((levels[_LAG:] / 30 + 1, rise / 8), axis=1)
-        out[start : start + _PIECE] = both.reshape(-1, 2 * both.shape[1]) @ net["first/kernel"] + net["first/bias"]
+def _entered(net: Net, features: Features, top: float, first: int, end: int) -> Samples:
+    # The first layer at steps [first, end), of two frames each.
+    low, high, frames = 2 * first, 2 * end, len(features.bands)
+    levels = features.bands[max(0, low - _LAG) : high].astype(np.float32)
+    levels = np.pad(levels, ((max(0, _LAG - low), high - min(high, frames)), (0, 0)), mode="edge")
+    levels = np.clip(levels - top, _LOWEST_DB, _HIGHEST_DB)
+    rise = np.maximum(0.0, levels[_LAG:] - levels[:-_LAG])
+    both = np.concatenate((levels[_LAG:] / 30 + 1, rise / 8), axis=1)
+    out: Samples = both.reshape(-1, 2 * both.shape[1]) @ net["first/kernel"] + net["first/bias"]
     return out
 
 
