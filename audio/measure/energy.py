@@ -49,11 +49,14 @@ def energy_curve(heard: Heard, noise: Floats) -> Curve:
     """Energy of each second, 0 to 1, of the length of `noise`, which says how far each is a steady noise."""
     weights, bias = _head()
     middles: Floats = np.arange(len(noise), dtype=np.float64) + 0.5
-    apart = middles[:, None].astype(np.float32) - heard.middles_s
-    closeness = np.exp(-0.5 * np.square(apart / np.float32(_TAGS_OVER_S))) + np.float32(1e-12)
-    rating = (
-        evidence(heard, middles, _SPECTRUM_OVER_S, closeness / closeness.sum(axis=1, keepdims=True)) @ weights + bias
-    )
+    closeness = middles[:, None].astype(np.float32) - heard.middles_s
+    closeness /= np.float32(_TAGS_OVER_S)
+    np.square(closeness, out=closeness)
+    closeness *= np.float32(-0.5)
+    np.exp(closeness, out=closeness)  # in place: for hours this is the largest table of all
+    closeness += np.float32(1e-12)
+    closeness /= closeness.sum(axis=1, keepdims=True)
+    rating = evidence(heard, middles, _SPECTRUM_OVER_S, closeness) @ weights + bias
     energy = np.clip((rating - 1) / 4, 0.0, 1.0)
     return ((1 - noise) * energy + noise * np.minimum(energy, _NOISE_ENERGY)).astype(np.float32)
 

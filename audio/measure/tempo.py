@@ -22,7 +22,7 @@ Floats = NDArray[np.float64]
 
 _SHORT, _LONG = 512, 1024  # frames: 6 s as in the paper, and 12 s, which settles more octaves
 _HOP = 64
-_AT_ONCE = 512  # windows, so that hours need little memory
+_AT_ONCE = 128  # windows, so that hours need little memory
 _COMB = ((1.0, 1.0), (2.0, 1.0), (4.0, 1.0), (0.5, 0.3))  # multiple of the period, weight
 _MIDDLE_BPM, _OCTAVES = 110.0, 0.9  # centre and width of the preference; editorial, chosen on our own renders
 _HEARD = 0.25  # power to which the network's likelihood of a tempo counts; editorial, chosen on our own renders
@@ -56,9 +56,9 @@ class Tempo:
 def tempo_of(strength: Samples, pulse: Pulse) -> Tempo:
     """Tempo of an onset strength, and of the beats heard, at 86 frames a second; None where the beat isn't clear."""
     attacks, beats = _smooth(strength), _smooth(pulse.beat)
-    short, long = _combs(attacks, _SHORT), _combs(attacks, _LONG)
-    short_heard, long_heard = _combs(beats, _SHORT), _combs(beats, _LONG)
-    heights = sum(comb.mean(axis=0) for comb in (short, long, short_heard, long_heard))
+    short, short_heard = _combs(attacks, _SHORT), _combs(beats, _SHORT)
+    long = sum(_combs(values, _LONG).mean(axis=0) for values in (attacks, beats))
+    heights = short.mean(axis=0) + short_heard.mean(axis=0) + long
     heard = np.interp(np.log(_BPM), np.log(TEMPOS_BPM), pulse.tempo) + 1e-3
     best = int((np.maximum(heights, 1e-6) * _PREFERENCE * heard**_HEARD).argmax())
     evidence = _evidence(short, short_heard, best, strength)
