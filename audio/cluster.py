@@ -40,7 +40,7 @@ def cluster_at(address: str, *, wait_s: float = 10.0) -> Iterator[Cluster]:
         ) from error
     try:
         client = Client(address, timeout=wait_s)
-    except (OSError, ValueError) as error:
+    except (OSError, ValueError, AssertionError) as error:  # the last for an address with blanks in it
         raise ArcbedError(
             "no scheduler answers there.", where=address, remedy='Start one with "dask scheduler", then its workers.'
         ) from error

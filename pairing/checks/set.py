@@ -4,7 +4,7 @@ Each check is one function that yields findings. Times are class seconds. All th
 stands beside them.
 """
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from hashlib import sha256
 from itertools import pairwise
@@ -12,6 +12,7 @@ from itertools import pairwise
 import numpy as np
 
 from audio.track import Track
+from pairing.checks.rest import rest_findings
 from pairing.effort.clock import clock
 from pairing.model import Curve, Finding, Kind, Pick, SectionTime, SetList
 
@@ -26,6 +27,15 @@ SHORT_CLIP_S = 45.0
 VOICE = 0.5  # likelihood from which a second counts as sung or spoken
 VOICED_SHARE = 0.05  # of the seconds that shall be free of voice
 LOW_CORRELATION = 0.7
+
+# What these checks can say; the other findings of a set come from choosing its music.
+CODES = frozenset(
+    {
+        "arc-hardly-followed", "beat-under-fade", "change-in-rest", "change-in-stillness", "driving-in-rest",
+        "file-gone", "gap", "overlap", "peak-missed", "plan-changed", "repeated-track", "rest-start",
+        "rest-too-lively", "runs-over", "short-clip", "unfit-in-rest", "voice",
+    }
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +78,13 @@ def check_set(
         _files, _plan_changed, _cover, _joints, _repeats, _rest_start, _rest_energy, _voice, _changes, _clips, _peak,
         _fit,
     )  # fmt: skip
-    return tuple(finding for check in checks for finding in check(it))
+    found = [finding for check in checks for finding in check(it)]
+    return (*found, *rest_findings(setlist, it.tracks))
+
+
+def renewed(stored: Iterable[Finding], checked: Iterable[Finding]) -> tuple[Finding, ...]:
+    """The findings of a set that changed: what only its making could tell, then what the checks say now."""
+    return tuple(dict.fromkeys((*(finding for finding in stored if finding.code not in CODES), *checked)))
 
 
 # ---- files and plan ----------------------------------------------------------------------------------------------

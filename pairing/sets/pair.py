@@ -9,7 +9,7 @@ import numpy as np
 from audio.track import Track
 from pairing.errors import NotEnoughMusic
 from pairing.model import Arc, Curve, Finding, Plan, SetList, Timetable
-from pairing.sets import assemble, frame, marks, reach, rest, songs, supply, why
+from pairing.sets import assemble, frame, marks, reach, songs, supply, why
 from pairing.sets.build import Task, build, usable
 from pairing.sets.history import Use, recency_costs
 from pairing.sets.keeping import changes, kept_costs, kept_pins
@@ -64,7 +64,7 @@ def pair(
     for number, cost in kept_costs(chosen_from, keep).items():
         costs[number] = costs.get(number, 0.0) + cost
     task, answer = _solved(shape, chosen_from, target, options, costs, keep)
-    findings += [*said, *rest.findings(task, answer.chosen)]
+    findings += said
     made = setlist(task, answer, target, options, plan)
     if keep is not None:
         findings += changes(keep, made)

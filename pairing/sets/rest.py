@@ -1,7 +1,7 @@
 """The closing rest: who is fit for it and why, and how to make it anew without touching the rest of the set."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Literal
 
@@ -9,14 +9,12 @@ import numpy as np
 
 from audio.track import Track
 from pairing.errors import SetError
-from pairing.model import Finding, Kind, Pick, Rest, SectionTime, SetList
+from pairing.model import Pick, Rest, SectionTime, SetList
 from pairing.sets import frame as frames
 from pairing.sets import marks
-from pairing.sets.build import SHORTEST_TRACK_S, Task
-from pairing.sets.frame import Frame
+from pairing.sets.build import SHORTEST_TRACK_S
 from pairing.sets.redo import redo
-from pairing.sets.sedative import CLEAR_BEAT, RestCandidate, felt_bpm, is_driving, judge, stretch_of
-from pairing.solve.problem import Chosen
+from pairing.sets.sedative import RestCandidate, judge
 
 LONGEST_REST_S = 3600.0
 Bell = Literal["start", "end"] | float
@@ -27,28 +25,6 @@ def rest_candidates(tracks: Sequence[Track], *, least_s: float = SHORTEST_TRACK_
     usable = [track for track in tracks if track.analysis is not None and track.analysis.duration_s >= least_s]
     judged = [judge(track) for track in usable if not marks.is_banned(track)]
     return tuple(sorted(judged, key=_order))
-
-
-def findings(task: Task, chosen: Sequence[Chosen]) -> Iterator[Finding]:
-    """What a teacher must know of the music in the rest."""
-    rest = task.frame.rest
-    if rest is None:
-        return
-    inside = [pick for pick in chosen if rest.start_s - 1 < pick.start + task.frame.origin_s < rest.end_s - 1]
-    judged = [judge(_as_played(task, pick)) for pick in inside]
-    unfit = [candidate for candidate in judged if not candidate.fit]
-    if unfit:
-        yield _unfit(unfit, task.frame, nothing_fits=bool(task.zones.least_bad))
-    if inside and (beat := _beat_under_fade(task.tracks[inside[-1].track], task.frame)):
-        yield beat
-    if len(inside) > 1:
-        yield Finding(
-            "note",
-            "change-in-rest",
-            _name(task.frame),
-            f"The rest has {len(inside)} tracks, since none that fits is long enough for it alone.",
-            "Add a calm track as long as the rest, or make the music shorter with: arcbed rest SET --silence MINUTES",
-        )
 
 
 def rebuild_rest(
@@ -92,45 +68,8 @@ def rebuild_rest(
     return after if after.class_s == setlist.class_s else replace(after, previous=())
 
 
-def _as_played(task: Task, pick: Chosen) -> Track:
-    return stretch_of(task.tracks[pick.track], pick.enter, pick.enter + pick.end - pick.start)
-
-
-def _beat_under_fade(track: Track, shape: Frame) -> Finding | None:
-    """A steady beat that a fade takes away is listened after; music without one just goes."""
-    known = track.analysis
-    assert known is not None
-    if known.tempo_bpm is None or known.tempo_confidence < CLEAR_BEAT:
-        return None
-    return Finding(
-        "should",
-        "beat-under-fade",
-        _name(shape),
-        f'"{track.title}", which fades out at the end of the rest, has a steady beat ({felt_bpm(known):.0f} BPM).',
-        "Swap it for music without a beat, if your library has any that is fit.",
-    )
-
-
 def _order(candidate: RestCandidate) -> tuple[bool, float, float, int]:
     return (not candidate.fit, candidate.excess, float(marks.energy(candidate.track).mean()), candidate.track.id)
-
-
-def _unfit(unfit: Sequence[RestCandidate], shape: Frame, *, nothing_fits: bool) -> Finding:
-    shown = "; ".join(f'"{each.track.title}" ({", ".join(each.reasons)})' for each in unfit[:3])
-    more = f"; and {len(unfit) - 3} more" if len(unfit) > 3 else ""
-    start = "Your library has too little that is fit for this rest. The least bad was taken: "
-    driving = [each for each in unfit if is_driving(each.track)]
-    return Finding(
-        "must" if driving else "should",
-        "driving-in-rest" if driving else "unfit-in-rest",
-        _name(shape),
-        f"{start if nothing_fits else 'Pinned in the rest though not fit for it: '}{shown}{more}.",
-        "Add calm music without beat and voice, or leave the rest silent: arcbed rest SET --silence MINUTES --bell end",
-    )
-
-
-def _name(shape: Frame) -> str:
-    return next((section.name for section in shape.sections if section.kind is Kind.REST), "rest")
 
 
 def _stroke(rest: Rest, bell: Bell) -> float:

@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from pairing.checks.set import check_set
+from pairing.checks.set import check_set, renewed
 from pairing.errors import SetError
 from pairing.model import Finding
 from pairing.sets.mixdown import locate, outside_library
@@ -31,7 +31,11 @@ def check(path: Path, library: Path | None) -> tuple[Finding, ...]:
         plan_text=_text(plan_now) if plan_now else None,
     )
     outside = outside_library(setlist, base, tracks)
-    return (*found, *outside, *outline_of_text(setlist.plan_text, setlist.plan_path).findings)
+    return (
+        *renewed(setlist.findings, found),
+        *outside,
+        *outline_of_text(setlist.plan_text, setlist.plan_path).findings,
+    )
 
 
 def _text(path: Path) -> str | None:

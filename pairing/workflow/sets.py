@@ -7,7 +7,7 @@ from pathlib import Path
 
 from audio.errors import OutputError
 from audio.track import Track
-from pairing.checks.set import check_set
+from pairing.checks.set import check_set, renewed
 from pairing.errors import SetError
 from pairing.model import SetList
 from pairing.sets import frame
@@ -129,8 +129,8 @@ def note_used(path: Path, library: Path | None, when: datetime | None = None) ->
 
 
 def _written(found: SetFile, out: Path) -> SetFile:
-    findings = dict.fromkeys((*found.setlist.findings, *check_set(found.setlist, tracks=found.tracks)))
-    setlist = replace(found.setlist, findings=tuple(findings))
+    now = check_set(found.setlist, tracks=found.tracks)
+    setlist = replace(found.setlist, findings=renewed(found.setlist.findings, now))
     _refuse_to_replace_what_is_no_set(out)
     write_set(setlist, out)
     return replace(found, path=out, setlist=setlist)

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from invented_music import track
 
 from audio.track import Track
+from pairing.checks.set import check_set
 from pairing.errors import NotEnoughMusic
 from pairing.model import Kind, Pick, SetList, Step, Timetable, Wishes
 from pairing.sets import marks
@@ -232,7 +233,7 @@ def test_same_music_means_no_change_at_that_border() -> None:
 def test_a_library_without_calm_music_says_so_and_offers_the_least_bad() -> None:
     tracks = [track(n, 0.55 + 0.01 * n, 300.0, calm=False) for n in range(1, 12)]
     setlist = made(tracks)
-    codes = {finding.code: finding for finding in setlist.findings}
+    codes = {finding.code for finding in (*setlist.findings, *check_set(setlist, tracks=tracks))}
     assert "driving-in-rest" in codes or "unfit-in-rest" in codes
     assert "nothing-quiet-enough" in codes
     (rest,) = [pick for pick in setlist.picks if pick.section == "Float"]

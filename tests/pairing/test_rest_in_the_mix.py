@@ -16,6 +16,7 @@ from audio.render.bell import bell_at
 from audio.render.excerpt import excerpt
 from audio.render.mixer import MIX_RATE, Sound, render
 from audio.track import Track
+from pairing.checks.set import check_set
 from pairing.model import Kind, SetList
 from pairing.sets import mixdown
 from pairing.sets.levels import LARGEST_RISE_LU, evened, gain_db
@@ -183,8 +184,8 @@ def test_a_steady_beat_under_the_last_fade_is_told() -> None:
     table = invented_music.timetable()
     slow = [_with_slow_beat(each) if each.analysis and each.analysis.tempo_bpm is None else each for each in library()]
     made = pair(invented_music.plan(), table, invented_music.arc(table), slow, PairOptions())
-    assert "beat-under-fade" in [finding.code for finding in made.findings]
-    assert "beat-under-fade" not in [finding.code for finding in usual().findings]
+    assert "beat-under-fade" in [finding.code for finding in check_set(made, tracks=slow)]
+    assert "beat-under-fade" not in [finding.code for finding in check_set(usual(), tracks=library())]
 
 
 def _with_slow_beat(track: Track) -> Track:

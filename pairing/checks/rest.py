@@ -1,0 +1,76 @@
+"""Checks of the music in the closing rest: is it fit, does it change, does a beat end in a fade."""
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from audio.track import Track
+from pairing.model import Finding, Kind, Pick, SetList
+from pairing.sets.sedative import CLEAR_BEAT, RestCandidate, felt_bpm, is_driving, judge, stretch_of
+
+SHOWN = 3  # tracks that are named one by one
+
+
+def rest_findings(setlist: SetList, tracks: Mapping[str, Track]) -> Iterator[Finding]:
+    """What a teacher must know of the music in the rest; nothing where the class has none.
+
+    Args:
+        setlist: as read or as made.
+        tracks: the library by fingerprint; picks that it lacks are not judged.
+    """
+    rest = setlist.rest
+    if rest is None:
+        return
+    inside = [pick for pick in setlist.picks if rest.start_s - 1 < pick.class_start_s < rest.end_s - 1]
+    known = [(pick, tracks[pick.fingerprint]) for pick in inside if _is_measured(tracks.get(pick.fingerprint))]
+    name = next((section.name for section in setlist.sections if section.kind is Kind.REST), "rest")
+    yield from _unfit(name, [(pick, judge(_as_played(pick, track))) for pick, track in known])
+    if known and known[-1][0] is inside[-1]:
+        yield from _beat_under_fade(name, known[-1][1])
+    if len(inside) > 1:
+        yield Finding(
+            "note",
+            "change-in-rest",
+            name,
+            f"The rest has {len(inside)} tracks: none that fits is long enough for it alone.",
+            "Add a calm track as long as the rest, or make the music shorter with: arcbed rest SET --silence MINUTES",
+        )
+
+
+def _is_measured(track: Track | None) -> bool:
+    return track is not None and track.analysis is not None
+
+
+def _as_played(pick: Pick, track: Track) -> Track:
+    return stretch_of(track, pick.track_start_s, pick.track_start_s + pick.class_end_s - pick.class_start_s)
+
+
+def _unfit(name: str, judged: Sequence[tuple[Pick, RestCandidate]]) -> Iterator[Finding]:
+    unfit = [(pick, candidate) for pick, candidate in judged if not candidate.fit]
+    if not unfit:
+        return
+    said = "; ".join(f'"{each.track.title}" ({", ".join(each.reasons)})' for _, each in unfit[:SHOWN])
+    more = f"; and {len(unfit) - SHOWN} more" if len(unfit) > SHOWN else ""
+    pinned = all(pick.pinned for pick, _ in unfit)
+    chosen = "Your library has too little that is fit for this rest. The least bad was taken: "
+    driving = any(is_driving(each.track) for _, each in unfit)
+    yield Finding(
+        "must" if driving else "should",
+        "driving-in-rest" if driving else "unfit-in-rest",
+        name,
+        f"{'Pinned in the rest though not fit for it: ' if pinned else chosen}{said}{more}.",
+        "Add calm music without beat and voice, or leave the rest silent: arcbed rest SET --silence MINUTES --bell end",
+    )
+
+
+def _beat_under_fade(name: str, track: Track) -> Iterator[Finding]:
+    """A steady beat that a fade takes away is listened after; music without one just goes."""
+    known = track.analysis
+    assert known is not None
+    if known.tempo_bpm is None or known.tempo_confidence < CLEAR_BEAT:
+        return
+    yield Finding(
+        "should",
+        "beat-under-fade",
+        name,
+        f'"{track.title}", which fades out at the end of the rest, has a steady beat ({felt_bpm(known):.0f} BPM).',
+        "Swap it for music without a beat, if your library has any that is fit.",
+    )
