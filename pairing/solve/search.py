@@ -31,7 +31,8 @@ LAST_ROUNDS = ((30, 48), (60, 96))
 RATED = 24  # chains of a round, the cheapest on its graph, whose whole cost is worked out
 FEWER = 60_000  # picks kept after a round
 CLOSE = 1e-4  # share of the cost: nearer to the bound the search stops
-RAISES = 6  # rounds of new picks at raised prices, where tracks are few for their place
+RAISES = 2  # rounds of new picks at raised prices, where tracks are few for their place
+MANY_PICKS = 1_000_000  # picks kept in those rounds: where a class needs most of the music, the least make no chain
 RAISE = 0.05  # share of the least cost by which the price of a scarce track rises in each
 BOUNDED = (
     "energy",
@@ -73,7 +74,7 @@ def solve(problem: Problem, *, start: Answer | None = None) -> Answer:
             break
         # The picks kept make no chain without a repeat. At higher prices for the tracks that are short, others join.
         price = np.maximum(price + RAISE * dearest * scarce(stage), np.minimum(found.price, dearest))
-        stage = with_others(problem, stage, short.tracks, price, MOST_PICKS)
+        stage = with_others(problem, stage, short.tracks, price, MANY_PICKS)
         found = _rounds(problem, stage.grid, _first(problem, stage, None), ROUNDS, 0.0)
     if not found.best:
         raise too_few(problem, stage)
