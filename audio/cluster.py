@@ -6,10 +6,12 @@ a file hangs takes its other threads along. Whoever reaches the scheduler can ru
 it on a network of your own.
 """
 
+import socket
 from collections.abc import Iterator
 from concurrent.futures import Executor
 from contextlib import contextmanager
 from dataclasses import dataclass
+from urllib.parse import urlsplit
 
 from audio.errors import ArcbedError
 from audio.files import watchdog
@@ -39,8 +41,9 @@ def cluster_at(address: str, *, wait_s: float = 10.0) -> Iterator[Cluster]:
             "scanning on several machines needs the extra “cluster”.", remedy='pip install "arcbed[cluster]"'
         ) from error
     try:
+        _knock(address, wait_s)
         client = Client(address, timeout=wait_s)
-    except (OSError, ValueError, AssertionError) as error:  # the last for an address with blanks in it
+    except (OSError, ValueError) as error:
         raise ArcbedError(
             "no scheduler answers there.", where=address, remedy='Start one with "dask scheduler", then its workers.'
         ) from error
@@ -49,3 +52,11 @@ def cluster_at(address: str, *, wait_s: float = 10.0) -> Iterator[Cluster]:
         cores = sum(client.ncores().values())
         with client.get_executor(pure=False) as executor:
             yield Cluster(executor, max(cores, 1))
+
+
+def _knock(address: str, wait_s: float) -> None:
+    """Raise OSError or ValueError where nothing listens: a client that never connected can hang as it is thrown away."""
+    place = urlsplit(address)
+    if not place.hostname or not place.port:
+        raise ValueError(f"{address!r} has no host and port")
+    socket.create_connection((place.hostname, place.port), timeout=wait_s).close()
