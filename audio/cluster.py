@@ -55,7 +55,7 @@ def cluster_at(address: str, *, wait_s: float = 10.0) -> Iterator[Cluster]:
 
 
 def _knock(address: str, wait_s: float) -> None:
-    """Raise OSError or ValueError where nothing listens: a client that never connected can hang as it is thrown away."""
+    """Raise OSError or ValueError where nothing listens: a client that never connected can hang when thrown away."""
     place = urlsplit(address)
     if not place.hostname or not place.port:
         raise ValueError(f"{address!r} has no host and port")
