@@ -135,7 +135,7 @@ def _first(problem: Problem, stage: Stage, start: Answer | None) -> _Found:
 
 
 def _near(found: _Found) -> bool:
-    return found.cost - found.bound <= CLOSE * found.cost
+    return bool(found.best) and found.cost - found.bound <= CLOSE * found.cost
 
 
 def _again(problem: Problem, stage: Stage, tracks: Ints, found: _Found) -> _Found:
