@@ -1,13 +1,15 @@
 """Which tracks can matter: a shortlist, ranked by the objective itself.
 
 The class is covered at least cost with a sample of the library on a coarse grid. Each track is then rated by the least
-cost of covering the class through it, at each minute, and the best of each minute make the shortlist; once more with
-the shortlist in place of the sample. (Column generation: the rating is a reduced cost.)
+cost of covering the class through it, at each minute, and the best of each minute make the shortlist; once more on a
+finer grid, with the shortlist in place of the sample. (Column generation: the rating is a reduced cost.) Of very many
+tracks a part gives the first shortlist, and only the better ones of each minute get to the finer grid.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pairing.solve import tables as tabled
 from pairing.solve.coarse import coarse
@@ -19,7 +21,8 @@ SAMPLE = 200  # tracks of the first round
 A_MINUTE = 8  # tracks kept for each minute of class; editorial, measured in docs/pairing.md
 MANY, A_MINUTE_OF_MANY = 5_000, 6  # where there are so many tracks, the best of a minute are nearly alike
 COARSE_S, FINER_S = 16, 8  # seconds of the grids on which tracks are rated
-TOO_MANY = 20_000  # the finer grid is used up to here
+TOO_MANY = 20_000  # all tracks are rated on the finer grid up to here
+A_MINUTE_AGAIN = 150  # of more tracks, those of each minute that are rated on it
 ALL = 250  # libraries up to this size are taken whole
 
 
@@ -41,12 +44,51 @@ def shortlist(problem: Problem) -> Shortlist:
     thin = coarse(problem, COARSE_S)
     if len(tracks) <= ALL:
         return Shortlist(tracks, True, thin)
-    few = tracks[:: -(-len(tracks) // SAMPLE)]
-    for seconds in (COARSE_S, FINER_S if len(tracks) <= TOO_MANY else COARSE_S):
-        rated, spread = thin if seconds == COARSE_S else coarse(problem, seconds)
-        rating = rate(rated, grid(rated, spread), few, tracks, minute=max(1, 60 // seconds))
-        few = _best(rating, tracks, A_MINUTE if len(tracks) <= MANY else A_MINUTE_OF_MANY)
+    kept = A_MINUTE if len(tracks) <= MANY else A_MINUTE_OF_MANY
+    part = _thinned(tracks, TOO_MANY)
+    few = part[_best(_rated(thin, COARSE_S, _thinned(tracks, SAMPLE), part), kept)]
+    if len(tracks) > TOO_MANY:
+        rating = _rated(thin, COARSE_S, few, tracks)
+        again = _best(rating, A_MINUTE_AGAIN)
+        few, tracks = tracks[again[_best(rating[again], kept)]], tracks[again]
+        problem = _only(problem, tracks)
+    few = tracks[_best(_rated(coarse(problem, FINER_S), FINER_S, few, tracks), kept)]
     return Shortlist(few, False, thin)
+
+
+def _thinned(tracks: Ints, most: int) -> Ints:
+    return tracks[:: -(-len(tracks) // most)].copy()  # in one piece, as compiled code wants it
+
+
+def _rated(thin: tuple[Problem, Floats], seconds: int, few: Ints, tracks: Ints) -> Floats:
+    return rate(thin[0], grid(*thin), few, tracks, minute=max(1, 60 // seconds))
+
+
+def _only(problem: Problem, tracks: Ints) -> Problem:
+    """The problem with the curves of these tracks (and of pins) alone; the others stay as tracks without a second."""
+    kept = np.zeros(len(problem.track_cost), dtype=bool)
+    kept[tracks] = True
+    kept[[pin.track for pin in problem.pins]] = True
+    energy, offset = _rows(problem.offset, kept)
+    enter, enter_offset = _rows(problem.enter_offset, kept)
+    leave, leave_offset = _rows(problem.leave_offset, kept)
+    return replace(
+        problem,
+        energy=problem.energy[energy],
+        offset=offset,
+        enter_at=problem.enter_at[enter],
+        enter_cost=problem.enter_cost[enter],
+        enter_offset=enter_offset,
+        leave_at=problem.leave_at[leave],
+        leave_cost=problem.leave_cost[leave],
+        leave_offset=leave_offset,
+    )
+
+
+def _rows(offset: Ints, kept: NDArray[np.bool_]) -> tuple[NDArray[np.bool_], Ints]:
+    """Which rows of a table belong to the tracks kept, and the table's new offsets."""
+    sizes = np.diff(offset)
+    return np.repeat(kept, sizes), np.concatenate(([0], np.cumsum(np.where(kept, sizes, 0)))).astype(np.int64)
 
 
 def rate(thin: Problem, laid: Grid, few: Ints, tracks: Ints, *, minute: int) -> Floats:
@@ -94,10 +136,10 @@ def oldest(laid: Grid) -> Int32s:
     return np.array([np.searchsorted(row, nodes) for row in laid.reach], dtype=np.int32).reshape(-1, len(nodes))
 
 
-def _best(rating: Floats, tracks: Ints, most: int) -> Ints:
-    """The best tracks of each minute."""
-    keep = np.zeros(len(tracks), dtype=bool)
-    for minute in range(rating.shape[1]):
-        order = np.argpartition(rating[:, minute], most)[:most]
-        keep[order[np.isfinite(rating[order, minute])]] = True
-    return tracks[keep]
+def _best(rating: Floats, most: int) -> Ints:
+    """The rows with the best tracks of each minute, ascending."""
+    keep = np.zeros(len(rating), dtype=bool)
+    for minute in np.ascontiguousarray(rating.T):
+        order = np.argpartition(minute, most)[:most] if most < len(minute) else np.arange(len(minute))
+        keep[order[np.isfinite(minute[order])]] = True
+    return np.flatnonzero(keep)
