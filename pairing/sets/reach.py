@@ -65,16 +65,16 @@ def findings(frame: Frame, lowest: float, highest: float) -> Iterator[Finding]:
     """What the library can't reach, where, and what to look for."""
     low, high = arc_ends(frame.arc)
     if highest < high - TOLERANCE:
-        yield _missing(frame, frame.arc > highest + TOLERANCE, highest, "energetic")
+        yield _missing(frame, frame.arc > highest + TOLERANCE, highest, "lively")
     if lowest > low + TOLERANCE:
-        yield _missing(frame, frame.arc < lowest - TOLERANCE, lowest, "quiet")
+        yield _missing(frame, frame.arc < lowest - TOLERANCE, lowest, "calm")
     if highest < high - TOLERANCE or lowest > low + TOLERANCE:
         yield Finding(
             "note",
             "arc-fitted-to-library",
             "library",
-            f"Your music holds energies from {_hundred(lowest)} to {_hundred(highest)} of 100; the arc asks for "
-            f"{_hundred(low)} to {_hundred(high)}. It was fitted into that range, so every rise and fall stays.",
+            f"Your music holds energies from {lowest:.0%} to {highest:.0%}; the arc asks for {low:.0%} to {high:.0%}. "
+            "It was fitted into that range, so every rise and fall stays.",
         )
 
 
@@ -83,11 +83,11 @@ def _missing(frame: Frame, where: np.ndarray, reached: float, kind: str) -> Find
     inside = _part(where, best.start_s, best.end_s)
     seconds = np.flatnonzero(inside)
     wanted = _part(frame.arc, best.start_s, best.end_s)[inside]
-    asked = float(np.max(wanted) if kind == "energetic" else np.min(wanted)) if len(seconds) else reached
-    if kind == "energetic":
-        said = f"your liveliest reaches {_hundred(reached)} of 100, {_hundred(asked)} is asked for."
+    asked = float(np.max(wanted) if kind == "lively" else np.min(wanted)) if len(seconds) else reached
+    if kind == "lively":
+        said = f"your liveliest reaches {reached:.0%}, {asked:.0%} is asked for."
     else:
-        said = f"your quietest lies at {_hundred(reached)} of 100, {_hundred(asked)} is asked for."
+        said = f"your calmest lies at {reached:.0%}, {asked:.0%} is asked for."
     return Finding(
         "should",
         f"nothing-{kind}-enough",
@@ -108,10 +108,6 @@ def _which(seconds: np.ndarray, length: int) -> str:
     if seconds[0] > 5 and seconds[-1] >= length - 5:
         return f"the last {amount}"
     return f"the first {amount}" if seconds[0] <= 5 and seconds[-1] < length - 5 else amount
-
-
-def _hundred(energy: float) -> int:
-    return round(100 * energy)
 
 
 def _held(energies: Sequence[Curve]) -> Curve:

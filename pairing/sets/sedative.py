@@ -152,8 +152,8 @@ def _beat(_: Track, analysis: Analysis) -> Trait:
         return Trait(True, "no clear beat", 0.0)
     bpm = felt_bpm(analysis)
     if bpm <= FASTEST_BPM:
-        return Trait(True, f"slow beat ({bpm:.0f} BPM)", 0.0)
-    return Trait(False, f"a clear beat at {bpm:.0f} BPM (80 at most)", min((bpm - FASTEST_BPM) / 60, 1.0))
+        return Trait(True, f"slow beat ({bpm:.0f} beats a minute)", 0.0)
+    return Trait(False, f"a clear beat of {bpm:.0f} beats a minute (80 at most)", min((bpm - FASTEST_BPM) / 60, 1.0))
 
 
 def _voice(track: Track, analysis: Analysis) -> Trait:
@@ -177,7 +177,7 @@ def _range(_: Track, analysis: Analysis) -> Trait:
 
 
 def _onsets(_: Track, analysis: Analysis) -> Trait:
-    return _limit("{:.1f} onsets a second", "few onsets", analysis.onset_rate, MOST_ONSETS)
+    return _limit("{:.1f} new sounds a second", "few new sounds", analysis.onset_rate, MOST_ONSETS)
 
 
 def _treble(_: Track, analysis: Analysis) -> Trait:

@@ -145,7 +145,7 @@ def _words(task: Task, second: int) -> tuple[str, str]:
     if rule is not None and rule.folder:
         kinds.append(f'from the folder "{rule.folder}"')
     if rule is not None and rule.beat_bpm:
-        kinds.append(f"at {rule.beat_bpm[0]:g} to {rule.beat_bpm[1]:g} BPM")
+        kinds.append(f"at {rule.beat_bpm[0]:g} to {rule.beat_bpm[1]:g} beats a minute")
     return f"{section.name} ({section.kind})", (" " + ", ".join(kinds)) if kinds else ""
 
 

@@ -201,7 +201,7 @@ def fit_text(fit: Fit) -> str:
         best = f" No choice from your music could come closer than {least:.0f}, even with no other wish to keep."
     return (
         f"{words}: its rises and falls agree to {fit.correlation:.2f} (1 is perfect), and it is off by {off:.0f} "
-        f"of 100 on average.{best}"
+        f"points of energy (of 100) on average.{best}"
     )
 
 

@@ -150,7 +150,7 @@ def test_a_set_without_rest_or_kept_frame_does_no_harm() -> None:
 
 
 def test_what_checks_said_before_a_change_makes_room_for_what_they_say_now() -> None:
-    kept = Finding("should", "nothing-quiet-enough", "Float", "Nothing quiet enough.", "Add calmer tracks.")
+    kept = Finding("should", "nothing-calm-enough", "Float", "Nothing calm enough.", "Add calmer tracks.")
     stale = Finding("should", "rest-too-lively", "Float", "Livelier during 29 s.", "Let quieter tracks be chosen.")
     now = Finding("should", "rest-too-lively", "Float", "Livelier during 31 s.", "Let quieter tracks be chosen.")
     assert renewed((kept, stale), (now,)) == (kept, now)
