@@ -22,7 +22,9 @@ app = typer.Typer(
 
 LibraryFile = Annotated[
     Path | None,
-    typer.Option("--library", envvar="ARCBED_LIBRARY", help="The library file; else the one of this user."),
+    typer.Option(
+        "--library", metavar="FILE", envvar="ARCBED_LIBRARY", help="The library file; else the one of this user."
+    ),
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="Print the result as JSON and nothing else.")]
 Force = Annotated[bool, typer.Option("--force", help="Replace a file that exists.")]

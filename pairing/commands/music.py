@@ -15,7 +15,9 @@ def scan(
         list[Path] | None, typer.Argument(metavar="FOLDER", help="Folders of music; else this user's music folder.")
     ] = None,
     library: LibraryFile = None,
-    jobs: Annotated[int | None, typer.Option("--jobs", min=1, help="Files analysed at once; else one a core.")] = None,
+    jobs: Annotated[
+        int | None, typer.Option("--jobs", metavar="N", min=1, help="Files analysed at once; else one a core.")
+    ] = None,
     scheduler: Annotated[
         str | None,
         typer.Option("--scheduler", metavar="ADDRESS", help="Analyse on the workers of this dask scheduler instead."),

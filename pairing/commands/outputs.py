@@ -23,7 +23,9 @@ def mix(
     parts: Annotated[
         Path | None, typer.Option("--parts", metavar="FOLDER", help="One trimmed, levelled, numbered file a track.")
     ] = None,
-    ending: Annotated[str, typer.Option("--as", help="With --parts: the kind of file, such as mp3 or flac.")] = "mp3",
+    ending: Annotated[
+        str, typer.Option("--as", metavar="KIND", help="With --parts: the kind of file, such as mp3 or flac.")
+    ] = "mp3",
     under_voice: Annotated[
         bool, typer.Option("--under-voice", help="Lower the music where the plan says say: and in the opening.")
     ] = False,

@@ -15,7 +15,9 @@ if TYPE_CHECKING:
 def plan(
     plan_file: Annotated[Path | None, typer.Argument(metavar="PLAN", help="The class plan.")] = None,
     new: Annotated[Path | None, typer.Option("--new", metavar="FILE", help="Write a plan to start from.")] = None,
-    minutes: Annotated[int, typer.Option(help="With --new: the slot, 30, 45, 60, 75 or 90 minutes.")] = 60,
+    minutes: Annotated[
+        int, typer.Option(metavar="MINUTES", help="With --new: the slot, 30, 45, 60, 75 or 90 minutes.")
+    ] = 60,
     from_csv: Annotated[
         Path | None, typer.Option("--from-csv", metavar="TABLE", help="Bring in a plan kept as a spreadsheet.")
     ] = None,

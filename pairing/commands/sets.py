@@ -28,7 +28,10 @@ def pair(
     ] = None,
     fresh: Annotated[bool, typer.Option("--fresh", help="Avoid music of recent classes (see: arcbed used).")] = False,
     prefer: Annotated[
-        str, typer.Option(help="balanced, close fit, whole songs, few changes, smooth changes or even sides.")
+        str,
+        typer.Option(
+            metavar="WISH", help="balanced, close fit, whole songs, few changes, smooth changes or even sides."
+        ),
     ] = "balanced",
     without: Annotated[
         list[int] | None, typer.Option("--without", metavar="TRACK", help="A track that shall not play; repeatable.")
@@ -99,12 +102,16 @@ def swap(
 @app.command()
 def rest(
     set_file: SetPath,
-    minutes: Annotated[float | None, typer.Option("--minutes", min=0.5, help="Length of the rest.")] = None,
+    minutes: Annotated[
+        float | None, typer.Option("--minutes", metavar="MINUTES", min=0.5, help="Length of the rest.")
+    ] = None,
     bell: Annotated[
         list[str] | None,
-        typer.Option("--bell", help="A soft bell: start, end or none; repeatable."),
+        typer.Option("--bell", metavar="WHEN", help="A soft bell: start, end or none; repeatable."),
     ] = None,
-    silence: Annotated[float | None, typer.Option("--silence", min=0, help="The last minutes without music.")] = None,
+    silence: Annotated[
+        float | None, typer.Option("--silence", metavar="MINUTES", min=0, help="The last minutes without music.")
+    ] = None,
     candidates: Annotated[bool, typer.Option("--candidates", help="Only show how each track suits a rest.")] = False,
     out: Out = None,
     library: LibraryFile = None,
