@@ -3,7 +3,6 @@
 Second 0 of the mix is the first second of the set, which lies before the class where music for arrivals is asked for.
 """
 
-import math
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -11,11 +10,11 @@ import numpy as np
 
 from audio.files.tags import Chapter
 from audio.render.bell import LENGTH_S as BELL_S
+from audio.render.evening import evened
 from audio.render.span import Level, Span
-from audio.track import Analysis, Track
+from audio.track import Track
 from pairing.errors import SetError
 from pairing.model import Finding, Kind, Pick, Rest, SectionTime, SetList
-from pairing.sets.levels import evened, evening_loss_lu
 from pairing.sets.options import Levels
 from pairing.sets.sedative import CLEAR_BEAT
 
@@ -57,6 +56,20 @@ def spans(setlist: SetList, base: Path, tracks: Sequence[Track], *, under_voice:
     return tuple(
         _span(setlist, pick, path, known.get(pick.fingerprint), under_voice)
         for pick, path in zip(setlist.picks, found, strict=True)
+    )
+
+
+def with_even_rest(setlist: SetList, spans: Sequence[Span]) -> tuple[Span, ...]:
+    """The spans of a set as they shall sound, the sudden rises of its rest taken out; reads the music of the rest.
+
+    Raises:
+        AudioError: a file can't be read.
+    """
+    rest = setlist.rest
+    if rest is None:
+        return tuple(spans)
+    return tuple(
+        evened(span) if _lies_in(pick, rest) else span for span, pick in zip(spans, setlist.picks, strict=True)
     )
 
 
@@ -133,7 +146,7 @@ def _span(setlist: SetList, pick: Pick, path: Path, track: Track | None, under_v
         track_start_s=pick.track_start_s,
         fade_in_s=pick.fade_in_s,
         fade_out_s=pick.fade_out_s,
-        levels=_levels(setlist, pick, analysis, under_voice),
+        levels=_levels(setlist, pick, under_voice),
         beats_s=beats,
         tempo_bpm=analysis.tempo_bpm if analysis and clear else None,
     )
@@ -147,10 +160,8 @@ def _is_near(beat: float, ends: tuple[float, float]) -> bool:
 # ---- levels: changes of the gain, each as knots (class second, dB) joined by straight lines -------------------------
 
 
-def _levels(setlist: SetList, pick: Pick, analysis: Analysis | None, under_voice: bool) -> tuple[Level, ...]:
+def _levels(setlist: SetList, pick: Pick, under_voice: bool) -> tuple[Level, ...]:
     changes = [_sinking(setlist, pick)]
-    if analysis is not None and setlist.rest is not None and _lies_in(pick, setlist.rest):
-        changes.append(_evening(pick, analysis))
     if under_voice:
         changes.append(_ducking(setlist, pick))
     at = sorted({second for change in changes for second, _ in change})
@@ -169,23 +180,6 @@ def _sinking(setlist: SetList, pick: Pick) -> Knots:
         return [(start_s, 0.0)]
     above = min(max(_bed_before(setlist) - rest.bed_lufs, 0.0), MOST_SINK_LU)
     return [(start_s, above), (start_s + min(SINK_S, (pick.class_end_s - start_s) / 4), 0.0)]
-
-
-def _evening(pick: Pick, analysis: Analysis) -> Knots:
-    """Sudden rises taken out; the stretch as a whole keeps its loudness."""
-    first = int(pick.track_start_s)
-    loudness = analysis.loudness[first : math.ceil(pick.track_end_s)]
-    gains = evened(loudness, pick.fade_in_s)
-    if not gains.any():
-        return [(pick.class_start_s, 0.0)]
-    gains += evening_loss_lu(loudness, gains)
-    begin_s = pick.class_start_s + first - pick.track_start_s
-    at = np.arange(len(gains))
-    bend = np.flatnonzero(
-        np.diff(gains, n=2, prepend=np.nan, append=np.nan) != 0
-    )  # knots on a straight line say nothing
-    knots = [(begin_s + float(second), float(gains[second])) for second in at[bend]]
-    return [(pick.class_start_s, float(np.interp(pick.track_start_s - first, at, gains))), *knots[1:]]
 
 
 def _lies_in(pick: Pick, rest: Rest) -> bool:

@@ -3,11 +3,9 @@ class."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from pathlib import Path
 
 from audio.render.bell import LENGTH_S as BELL_S
 from audio.render.span import Level, Span
-from audio.track import Track
 from pairing.model import Pick, SetList
 from pairing.sets import mixdown
 
@@ -30,13 +28,9 @@ class Part:
     bells: tuple[tuple[float, float], ...]
 
 
-def parts(setlist: SetList, base: Path, tracks: Sequence[Track], *, under_voice: bool = False) -> tuple[Part, ...]:
-    """Cut the class at its hand-overs; each part holds one pick and the silence after it, if any.
-
-    Raises:
-        SetError: a recording is nowhere to be found.
-    """
-    spans = mixdown.spans(setlist, base, tracks, under_voice=under_voice)
+def parts(setlist: SetList, spans: Sequence[Span]) -> tuple[Part, ...]:
+    """Cut the class, of which `spans` plays the picks, at its hand-overs; each part holds one pick and the silence
+    after it, if any."""
     bells = mixdown.bells(setlist)
     starts = [0.0, *(span.mix_start_s for span in spans[1:])]
     ends = [*starts[1:], mixdown.duration_s(setlist)]

@@ -10,9 +10,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from audio.render.evening import MOST_RISE_LU, NEAR_MEDIAN_LU
 from audio.track import Analysis, Curve, Track
 from pairing.sets import marks
-from pairing.sets.levels import EVENABLE_RISE_LU, LARGEST_RISE_LU, NEAR_MEDIAN_LU
 
 FASTEST_BPM = 80.0  # Shum et al. 2014, Chan et al. 2010, Lai and Good 2005, in PMC7399370 table 3
 STIMULATIVE_BPM = 130.0  # Karageorghis et al. 1996, as cited in a thesis; "sedative" is usually below 100
@@ -22,6 +22,7 @@ LIVELIEST = 0.42  # editorial: mean energy, 0 to 1
 LIVELIEST_MOMENT = 0.6  # editorial: energy of the liveliest 10 s
 MOST_ONSETS = 3.0  # editorial: onsets a second
 WIDEST_RANGE_LU = 10.0  # editorial: loudness range of a "stable dynamic contour"
+GENTLE_RISE_LU = 3.8  # editorial: what rises by more is held down in the mix too, but is no music for a rest
 MOST_TREBLE = 0.2  # editorial: share of power above 4 kHz
 NEVER = 100.0  # excess of a track the teacher never wants in a rest
 SETTLED_S = 10  # the first seconds, in which any piece may rise from nothing
@@ -166,10 +167,10 @@ def _voice(track: Track, analysis: Analysis) -> Trait:
 
 def _rise(_: Track, analysis: Analysis) -> Trait:
     rise = largest_rise(analysis)
-    if rise <= LARGEST_RISE_LU:
+    if rise <= MOST_RISE_LU:
         return Trait(True, "no sudden rise", 0.0)
     words = f"rises by up to {rise:.1f} LU, evened out in the mix"
-    return _limit("sudden rise of {:.1f} LU", words, rise, EVENABLE_RISE_LU)
+    return _limit("sudden rise of {:.1f} LU", words, rise, GENTLE_RISE_LU)
 
 
 def _range(_: Track, analysis: Analysis) -> Trait:

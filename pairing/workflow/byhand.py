@@ -61,11 +61,11 @@ def sound_of(found: SetFile) -> Mix:
     """The mix of a set, to be heard in parts.
 
     Raises:
-        SetError: a recording is nowhere to be found; names it.
+        SetError: a recording is nowhere to be found; names it. AudioError: one in the rest can't be read.
     """
     setlist, base = found.setlist, found.path.absolute().parent
     return Mix(
-        spans=mixdown.spans(setlist, base, found.tracks),
+        spans=mixdown.with_even_rest(setlist, mixdown.spans(setlist, base, found.tracks)),
         duration_s=mixdown.duration_s(setlist),
         sounds=tuple(Sound(at_s, bell_at(level, MIX_RATE)) for at_s, level in mixdown.bells(setlist)),
     )

@@ -1,6 +1,6 @@
 """What the commands do that write something to walk in with: mix, playlist, sheet, picture."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -35,8 +35,7 @@ def write_whole_mix(
     found: SetFile, out: Path, *, under_voice: bool, replace: bool, progress: Progress | None
 ) -> MixReport:
     """Write the whole class as one file, with chapters and the class's picture as cover."""
-    mix = _mix(found, under_voice)
-    check_readable(_recordings(found, mix.spans))
+    mix = _mix(found, _spans(found, under_voice))
     written = write_mix(mix, out, replace=replace, progress=progress)
     return MixReport((written,), mixdown.outside_library(found.setlist, _base(found), found.tracks))
 
@@ -45,8 +44,7 @@ def write_parts(
     found: SetFile, folder: Path, *, ending: str, under_voice: bool, replace: bool, progress: Progress | None
 ) -> MixReport:
     """Write one trimmed, levelled, numbered file a pick; played one after the other they last as long as the class."""
-    parts = parts_of(found.setlist, _base(found), found.tracks, under_voice=under_voice)
-    check_readable(_recordings(found, [span for part in parts for span in part.spans]))
+    parts = parts_of(found.setlist, _spans(found, under_voice))
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
@@ -113,10 +111,10 @@ def write_picture(found: SetFile, out: Path) -> None:
         )
 
 
-def _mix(found: SetFile, under_voice: bool) -> Mix:
-    setlist, base = found.setlist, _base(found)
+def _mix(found: SetFile, spans: tuple[Span, ...]) -> Mix:
+    setlist = found.setlist
     return Mix(
-        spans=mixdown.spans(setlist, base, found.tracks, under_voice=under_voice),
+        spans=spans,
         duration_s=mixdown.duration_s(setlist),
         sounds=_sounds(mixdown.bells(setlist)),
         chapters=mixdown.chapters(setlist),
@@ -125,9 +123,12 @@ def _mix(found: SetFile, under_voice: bool) -> Mix:
     )
 
 
-def _recordings(found: SetFile, spans: Sequence[Span]) -> list[tuple[Path, str]]:
-    """The file of each pick, and the recording it must hold."""
-    return [(span.path, pick.fingerprint) for span, pick in zip(spans, found.setlist.picks, strict=True)]
+def _spans(found: SetFile, under_voice: bool) -> tuple[Span, ...]:
+    """What sounds when; every recording is read before anything is written."""
+    setlist = found.setlist
+    spans = mixdown.spans(setlist, _base(found), found.tracks, under_voice=under_voice)
+    check_readable([(span.path, pick.fingerprint) for span, pick in zip(spans, setlist.picks, strict=True)])
+    return mixdown.with_even_rest(setlist, spans)
 
 
 def _sounds(bells: tuple[tuple[float, float], ...]) -> tuple[Sound, ...]:

@@ -79,7 +79,7 @@ def do_everything(path: Path, tracks: list[Track]) -> None:
     for act in (
         lambda: outputs.write_sheet(found, path.with_name("b.html"), audio=None),
         lambda: checks.check(path, path.with_name("no library")),
-        lambda: parts(found.setlist, path.parent, tracks),
+        lambda: parts(found.setlist, mixdown.spans(found.setlist, path.parent, tracks)),
         lambda: sets.pin(found, 1, True, path.with_name("pinned.json")),
         lambda: sets.undo(found, path.with_name("undone.json")),
     ):

@@ -1,0 +1,255 @@
+"""Sudden rises of loudness taken out of a span by a slow ride of the gain, for music that people lie still to.
+
+A rise is a rise of short-term loudness (3-s windows, EBU Tech 3341) within 3 s that ends above the median of the span
+less 3 LU; one that stays quiet wakes nobody. The span is measured as it is played, ten times a second; the gain is a
+straight line in dB between knots half a second apart and follows from the samples alone. It falls while a rise lasts,
+no quicker than it must, comes back slowly, and the span as a whole keeps its loudness.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+from functools import lru_cache
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from audio.measure.loudness import k_weighting
+from audio.render.source import Source
+from audio.render.span import Level, Span
+
+if TYPE_CHECKING:
+    from scipy.sparse import csr_array
+
+Doubles = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+MOST_RISE_LU = 3.0  # editorial: within 3 s; Bernardi et al., Circulation 119, 2009, is why there is a limit
+NEAR_MEDIAN_LU = 3.0  # editorial
+AIM_LU, ENOUGH_LU = 2.4, 2.8  # what is aimed at, and what is left alone: windows end between those looked at here too
+FLOOR_SPARE_LU = 1.0  # the median of a whole rest may lie so far below that of one span in it
+BELOW_LU = 0.5  # what is to stay below the floor is brought so far below it
+WINDOW = 30  # steps of 0.1 s: 3 s
+KNOT = 5  # steps between two knots of the gain
+UP_LU_PER_S = 0.5  # editorial: slow enough not to be heard as pumping
+SLOW_DOWN_LU_PER_S = 1.0  # editorial: what falls quicker costs
+MOST_DOWN_LU_PER_S = 40.0
+MOST_DOWN_LU = 50.0
+STEEP_COST, LEFT_COST = (
+    20.0,
+    1000.0,
+)  # of 1 LU too steep, and of 1 LU left of a rise, against 1 LU of lowering at a knot
+ROUNDS = 40
+SILENCE_LUFS = -70.0  # ITU-R BS.1770-4: the absolute gate
+OFFSET_LU = -0.691  # ITU-R BS.1770-4
+RATE = 44_100
+
+
+def evened(span: Span) -> Span:
+    """The span with a gain that lets nothing in it rise suddenly; the span itself where nothing does.
+
+    Raises:
+        AudioError: its file can't be read.
+    """
+    own = tuple((round(level.at_s - span.mix_start_s, 3), round(level.gain_db, 3)) for level in span.levels)
+    length_s = span.mix_end_s - span.mix_start_s
+    gains = _ride(_seen(span.path), span.track_start_s, length_s, (span.fade_in_s, span.fade_out_s), own)
+    if not gains:
+        return span
+    at = span.mix_start_s + np.arange(len(gains)) * KNOT / 10
+    bends = np.abs(np.diff(gains, n=2, prepend=np.nan, append=np.nan))
+    ride = [(float(at[i]), gains[i]) for i in np.flatnonzero(~(bends < 1e-6)) if at[i] <= span.mix_end_s]
+    return replace(span, levels=_added(span.levels, ride))
+
+
+def ride(power: Doubles, from_s: float = 0.0) -> Doubles:
+    """The gain that takes the sudden rises out of a stretch.
+
+    Args:
+        power: weighted mean square of every 0.1 s, shape (steps,); see `powers`.
+        from_s: rises that begin before are those of a fade-in, and stay.
+    Returns:
+        dB at knots 0.5 s apart from 0 on, 0 or below; 0 throughout where nothing rises suddenly.
+    """
+    knots = -(-len(power) // KNOT) + 1
+    gains, kept = np.zeros(knots), np.zeros((0, 2), np.int64)
+    best, least = gains, math.inf
+    for attempt in range(ROUNDS):
+        level = short_term(power * 10 ** (_at_steps(gains, len(power)) / 10))
+        pairs, worst = _rises(level, round(10 * from_s))
+        if worst < least:
+            best, least = gains, worst
+        if worst <= ENOUGH_LU:
+            break
+        kept = np.unique(np.concatenate((kept, pairs)), axis=0)
+        gains = _least_lowering(power, gains, level, kept, trust=8.0 / (1 + attempt / 4))
+    return best
+
+
+def short_term(power: Doubles) -> Doubles:
+    """Short-term loudness of every 0.1 s, LUFS: of the 3 s that end there, or as many as there are; -70 at least."""
+    total = np.concatenate(([0.0], np.cumsum(power)))
+    end = np.arange(1, len(power) + 1)
+    start = np.maximum(end - WINDOW, 0)
+    mean = np.maximum(total[end] - total[start], 0.0) / np.maximum(end - start, 1)
+    with np.errstate(divide="ignore"):
+        return np.asarray(np.maximum(OFFSET_LU + 10 * np.log10(mean), SILENCE_LUFS))
+
+
+def powers(path: Path, start_s: float, length_s: float) -> Doubles:
+    """K-weighted mean square of every 0.1 s of a recording as the mixer plays it, shape (steps,).
+
+    Raises:
+        AudioError: the file can't be read.
+    """
+    from scipy.signal import sosfilt
+
+    sos, state = k_weighting(RATE), np.zeros((2, 2, 2))
+    frames, step = round(length_s * RATE), RATE // 10
+    values: list[Doubles] = []
+    with Source(path, start_s, RATE) as source:
+        for first in range(0, frames, 100 * step):
+            samples = source.read(min(100 * step, frames - first))
+            weighted, state = sosfilt(sos, samples, axis=0, zi=state)
+            squares = np.square(weighted).sum(axis=1)
+            edges = np.arange(0, len(squares), step)
+            values.append(np.add.reduceat(squares, edges) / np.diff(edges, append=len(squares)))
+    return np.concatenate(values) if values else np.zeros(0)
+
+
+def _seen(path: Path) -> tuple[Path, int]:
+    """The file and when it was changed: what is remembered of it holds no longer than it stays the same."""
+    try:
+        return path, path.stat().st_mtime_ns
+    except OSError:
+        return path, 0  # reading it says why
+
+
+@lru_cache(maxsize=32)
+def _ride(
+    seen: tuple[Path, int],
+    start_s: float,
+    length_s: float,
+    fades_s: tuple[float, float],
+    own: tuple[tuple[float, float], ...],
+) -> tuple[float, ...]:
+    """The gain at knots from the start of a span on, with what it loses in loudness given back; empty where it would
+    change nothing."""
+    power = powers(seen[0], start_s, length_s)
+    own_at, own_db = np.array(own).T
+    power *= 10 ** (np.interp((np.arange(len(power)) + 0.5) / 10, own_at, own_db) / 10)
+    gains = ride(power, fades_s[0])
+    if not gains.any():
+        return ()
+    first, last = round(10 * fades_s[0]), len(power) - round(10 * fades_s[1])
+    middle = slice(first, last) if last - first > WINDOW else slice(None)
+    lowered = power * 10 ** (_at_steps(gains, len(power)) / 10)
+    gains = gains + _integrated(power[middle]) - _integrated(lowered[middle])
+    return tuple(float(gain) for gain in gains.round(3))
+
+
+def _rises(level: Doubles, from_step: int) -> tuple[Ints, float]:
+    """(now, then) of what rises too much, and the largest rise; 0.2 s apart, each against the lowest of the 3 s before
+    it and two more."""
+    if len(level) <= WINDOW:
+        return np.zeros((0, 2), np.int64), 0.0
+    windows = np.lib.stride_tricks.sliding_window_view(level, WINDOW + 1)
+    now = np.arange(WINDOW, len(level))
+    then = now - WINDOW + windows.argmin(axis=1)
+    rise = np.where((level[now] > _floor(level)) & (now >= from_step + WINDOW), level[now] - level[then], 0.0)
+    worst = float(rise.max(initial=0.0))
+    over = (rise > AIM_LU) & ((now % 2 == 0) | (rise == worst))
+    lags = [then[over], now[over] - WINDOW // 2, now[over] - WINDOW]
+    return np.concatenate([np.stack((now[over], each), axis=1) for each in lags]), worst
+
+
+def _floor(level: Doubles) -> float:
+    heard = level[level > SILENCE_LUFS]
+    return float(np.median(heard)) - NEAR_MEDIAN_LU - FLOOR_SPARE_LU if len(heard) else 0.0
+
+
+def _least_lowering(power: Doubles, gains: Doubles, level: Doubles, pairs: Ints, *, trust: float) -> Doubles:
+    """One step of a sequence of linear programs: the gain at every knot near `gains`, how much too steep it falls, and
+    what is left of each rise, as little as can be of all three."""
+    from scipy.optimize import linprog
+    from scipy.sparse import csc_array, diags_array, eye_array, hstack, vstack
+
+    knots, count = len(gains), len(pairs)
+    sense = _sensitivity(power, gains)
+    now, then = sense[pairs[:, 0]], sense[pairs[:, 1]]
+    allowed = level[pairs[:, 1]] + AIM_LU
+    # A rise may also end below what counts.
+    quiet = _floor(level) - BELOW_LU
+    below = quiet > allowed
+    heard = now - diags_array((~below).astype(np.float64)) @ then
+    right = np.where(below, quiet, allowed) - level[pairs[:, 0]] + heard @ gains
+    step = eye_array(knots - 1, knots, k=1) - eye_array(knots - 1, knots)
+    seconds = KNOT / 10
+    steep, left = -eye_array(knots - 1), -eye_array(count)
+    solved = linprog(
+        np.concatenate((np.full(knots, -1.0), np.full(knots - 1, STEEP_COST), np.full(count, LEFT_COST))),
+        A_ub=vstack(
+            [
+                hstack([heard, csc_array((count, knots - 1)), left]),
+                hstack([step, csc_array((knots - 1, knots - 1 + count))]),
+                hstack([-step, steep, csc_array((knots - 1, count))]),
+            ],
+            format="csc",
+        ),
+        b_ub=np.concatenate(
+            (right, np.full(knots - 1, UP_LU_PER_S * seconds), np.full(knots - 1, SLOW_DOWN_LU_PER_S * seconds))
+        ),
+        bounds=[
+            *((max(gain - trust, -MOST_DOWN_LU), min(gain + trust, 0.0)) for gain in gains),
+            *[(0.0, (MOST_DOWN_LU_PER_S - SLOW_DOWN_LU_PER_S) * seconds)] * (knots - 1),
+            *[(0.0, None)] * count,
+        ],
+    )
+    return np.asarray(solved.x[:knots], np.float64) if solved.x is not None else gains
+
+
+def _sensitivity(power: Doubles, gains: Doubles) -> "csr_array":
+    """How much each short-term value moves with each knot of the gain, sparse, shape (steps, knots)."""
+    from scipy.sparse import csr_array
+
+    steps = len(power)
+    heard = power * 10 ** (_at_steps(gains, steps) / 10) + 1e-12
+    place = (np.arange(steps) + 0.5) / KNOT
+    knot, share = place.astype(np.int64), place % 1.0
+    index = np.arange(steps)
+    upon = csr_array(
+        (np.concatenate((1 - share, share)), (np.tile(index, 2), np.concatenate((knot, knot + 1)))),
+        shape=(steps, len(gains)),
+    )
+    ends = np.repeat(index, WINDOW)
+    begins = (ends.reshape(-1, WINDOW) - np.arange(WINDOW)).ravel()
+    inside = begins >= 0
+    window = csr_array((heard[begins[inside]], (ends[inside], begins[inside])), shape=(steps, steps))
+    total = np.asarray(window.sum(axis=1)).ravel()
+    return csr_array(window.multiply(1 / total[:, None]) @ upon)
+
+
+def _at_steps(gains: Doubles, steps: int) -> Doubles:
+    return np.interp((np.arange(steps) + 0.5) / KNOT, np.arange(len(gains)), gains)
+
+
+def _integrated(power: Doubles) -> float:
+    """Gated loudness, BS.1770-4: blocks of 0.4 s, 0.1 s apart."""
+    total = np.concatenate(([0.0], np.cumsum(power)))
+    blocks = np.maximum((total[4:] - total[:-4]) / 4, 1e-12)
+    loud = blocks[OFFSET_LU + 10 * np.log10(blocks) > SILENCE_LUFS]
+    if not len(loud):
+        return 0.0
+    loud = loud[loud > loud.mean() / 10]
+    return float(OFFSET_LU + 10 * np.log10(loud.mean()))
+
+
+def _added(levels: Sequence[Level], ride: Sequence[tuple[float, float]]) -> tuple[Level, ...]:
+    """Two gains one on the other."""
+    ride_at, ride_db = np.array(ride).T
+    own_at, own_db = np.array([(level.at_s, level.gain_db) for level in levels]).T
+    at = np.union1d(ride_at, own_at)
+    gains = np.interp(at, ride_at, ride_db) + np.interp(at, own_at, own_db)
+    return tuple(Level(float(second), float(gain)) for second, gain in zip(at, gains, strict=True))
