@@ -97,7 +97,7 @@ def pair(desk: Desk, values: Values) -> None:
 def swap(desk: Desk, values: Values) -> None:
     """Put a track in the place of a pick."""
     n, track = _whole(values, "n", 1, 10_000), _whole(values, "track", 0, 2**53)
-    _change(desk, values, f"swapping track {n}", lambda found, out: sets.swap_with(found, n, track, out))
+    desk.swap(n, track, overwrite=_flag(values, "overwrite"))
 
 
 def pin(desk: Desk, values: Values) -> None:

@@ -6,8 +6,9 @@ changed it outside, and nothing is written over that until a person has decided.
 
 import hashlib
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, fields, replace
+from functools import cached_property
 from pathlib import Path
 from typing import TypeVar
 
@@ -266,6 +267,22 @@ class Desk:
         key = ("alternatives", now.mark, self._tracks[0], n, wish)
         return self._answer(key, lambda: sets.alternatives(now.file, n, wish, MOST_ALTERNATIVES))
 
+    def swap(self, n: int, track: int, *, overwrite: bool = False) -> None:
+        """Put a track in the place of pick n: just as it was offered, where it was."""
+
+        def work(found: SetFile, out: Path) -> SetFile:
+            offered = next((each for each in self._offered(n) if each.track.id == track), None)
+            return sets.take(found, offered, out) if offered else sets.swap_with(found, n, track, out)
+
+        self.change(f"swapping track {n}", work, overwrite=overwrite)
+
+    def _offered(self, n: int) -> Iterator[Alternative]:
+        """What was offered for pick n of the set as it is."""
+        state = ("alternatives", self._opened().mark, self._tracks[0], n)
+        for key, answer in self._answers.items():
+            if key[:4] == state:
+                yield from answer  # type: ignore[misc]
+
     def sound(self, n: int | None = None, track: int | None = None) -> Mix:
         """The mix of the set; with a pick and a track as it would be with that track there."""
         now = self._opened()
@@ -380,12 +397,24 @@ def plain_name(name: str, ending: str) -> str:
     return name
 
 
+class _AtHand(Analysis):
+    """An analysis whose means are taken once: a click asks for those of the whole library."""
+
+    @cached_property
+    def mean_energy(self) -> float:
+        return super().mean_energy
+
+    @cached_property
+    def voice_share(self) -> float:
+        return super().voice_share
+
+
 def _unpacked(track: Track) -> Track:
     """The track with its curves at hand: the library's own unpacks them at each look, a hundred times a click."""
     if track.analysis is None:
         return track
     values = {each.name: getattr(track.analysis, each.name) for each in fields(Analysis)}
-    return replace(track, analysis=Analysis(**values))
+    return replace(track, analysis=_AtHand(**values))
 
 
 def _read(found: SetFile) -> OpenSet:

@@ -38,14 +38,14 @@ def plan_picture(known: Outline, size: Size) -> Json:
     return {"svg": _plain(svg, "plan"), **_geometry(frame), "picks": [], "wishes": []}
 
 
-def ghost(setlist: SetList, size: Size) -> str:
-    """The path of the music's energy in a set that might be, in the drawing of that size."""
-    frame = picture.set_frame(setlist, size, with_effort=True)
+def ghost(setlist: SetList) -> Json:
+    """The music's energy in a set that might be: means of so many seconds each, for the page to draw."""
     curve = setlist.played_energy
     middles, means = drawing.thinned(curve, max(int(curve.size / SMOOTHED_S), 2))
-    points = [(frame.x(float(at)), frame.energy(float(value))) for at, value in zip(middles, means, strict=True)]
-    found = re.search(r' d="([^"]*)"', drawing.curve(points, "ghost"))
-    return found[1] if found else ""
+    return {
+        "step_s": 2 * float(middles[0]),
+        "energy": [None if value != value else round(value, 3) for value in means.tolist()],
+    }
 
 
 def track_picture(track: Track, width: float = 560.0, height: float = 90.0) -> Json:
@@ -56,18 +56,18 @@ def track_picture(track: Track, width: float = 560.0, height: float = 90.0) -> J
     return {
         "width": width,
         "height": height,
-        "energy": _path(known.energy, step, height, floor=True),
-        "voice": _path(np.where(known.voice >= 0.5, 0.06, np.nan), step, height, floor=True),
+        "energy": _path(known.energy, step, height),
+        "voice": _path(np.where(known.voice >= 0.5, 0.06, np.nan), step, height),
         "cuts": [round(point.at_s * step, 1) for point in known.cut_points if point.enter_cost <= 0.3],
     }
 
 
-def _path(values: Curve, step: float, height: float, *, floor: bool) -> str:
+def _path(values: Curve, step: float, height: float) -> str:
     middles, means = drawing.thinned(np.asarray(values, np.float32), 280)
     points = [
         (float(at) * step, height - float(value) * (height - 4)) for at, value in zip(middles, means, strict=True)
     ]
-    found = re.search(r' d="([^"]*)"', drawing.curve(points, "energy", height if floor else None))
+    found = re.search(r' d="([^"]*)"', drawing.curve(points, "energy", height))
     return found[1] if found else ""
 
 

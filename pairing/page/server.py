@@ -174,7 +174,7 @@ def _alternatives(desk: Desk, request: Request) -> Json:
     wish = request.query_params.get("wish") or None
     if wish not in (None, "quieter", "livelier", "longer"):
         raise actions.WrongValueError("wish")
-    return views.alternatives(desk, request.path_params["n"], cast("Any", wish), _size(request))
+    return views.alternatives(desk, request.path_params["n"], cast("Any", wish))
 
 
 def _join(desk: Desk, request: Request) -> Json:

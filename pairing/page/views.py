@@ -100,12 +100,12 @@ def outline(desk: Desk, shown: str, size: Size) -> Json:
     }
 
 
-def alternatives(desk: Desk, n: int, wish: "Wish | None", size: Size) -> Json:
+def alternatives(desk: Desk, n: int, wish: "Wish | None") -> Json:
     """Ranked replacements of a pick, each with its effect in words and as a line."""
     now = desk.open
     assert now is not None
     found = desk.alternatives(n, wish)
-    return {"n": n, "mark": now.mark, "alternatives": [_alternative(each, n, size) for each in found]}
+    return {"n": n, "mark": now.mark, "alternatives": [_alternative(each, n) for each in found]}
 
 
 def library(desk: Desk, section: int | None, words: Iterable[str]) -> Json:
@@ -178,13 +178,13 @@ def rest(desk: Desk) -> Json | None:
     }
 
 
-def _alternative(found: "Alternative", n: int, size: Size) -> Json:
+def _alternative(found: "Alternative", n: int) -> Json:
     pick = found.setlist.picks[n - 1]
     return track_row(found.track) | {
         "effect": harmless(found.effect),
         "why": harmless(pick.why),
         "from_s": pick.track_start_s,
-        "ghost": pictures.ghost(found.setlist, size),
+        "ghost": pictures.ghost(found.setlist),
     }
 
 
@@ -219,6 +219,7 @@ def _fit_words(correlation: float, rmse: float) -> str:
 
 def _pick(pick: Pick, setlist: SetList, track: Track | None) -> Json:
     energy = setlist.played_energy[max(int(pick.class_start_s), 0) : max(int(pick.class_end_s), 1)]
+    heard = energy[np.isfinite(energy)]
     return {
         "n": pick.n,
         "track": pick.track_id,
@@ -230,7 +231,7 @@ def _pick(pick: Pick, setlist: SetList, track: Track | None) -> Json:
         "plays": length(pick.class_end_s - pick.class_start_s),
         "from_s": pick.track_start_s,
         "from": clock(pick.track_start_s),
-        "energy": round(100 * float(np.nanmean(energy))) if np.isfinite(energy).any() else None,
+        "energy": round(100 * float(heard.mean())) if heard.size else None,
         "gain_db": pick.gain_db,
         "section": harmless(pick.section),
         "pinned": pick.pinned,

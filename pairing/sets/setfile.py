@@ -22,6 +22,7 @@ from pairing.sets.options import PREFERENCES
 
 FORMAT = "arcbed-set"
 VERSION = 1
+CURVES = ("arc", "target_energy", "played_energy")
 LONGEST_CLASS_S = 24 * 3600.0
 MOST_PICKS = 2000
 MOST_STATES = 20  # earlier states kept for undo
@@ -35,9 +36,13 @@ def write_set(setlist: SetList, path: Path) -> None:
     Raises:
         OutputError: it can't be written.
     """
-    text = json.dumps(to_json(setlist, path.absolute().parent), ensure_ascii=False, indent=1, allow_nan=False)
-    # One line a curve: a person who opens the file finds the picks.
+    values = to_json(setlist, path.absolute().parent)
+    curves = {name: json.dumps(values[name], allow_nan=False) for name in CURVES}
+    text = json.dumps(values | dict.fromkeys(CURVES, ()), ensure_ascii=False, indent=1, allow_nan=False)
+    # One line a list of numbers: a person who opens the file finds the picks.
     text = re.sub(r"\[\s+((?:-?[\d.e+-]+|null)(?:,\s+(?:-?[\d.e+-]+|null))*)\s+\]", _one_line, text)
+    for name, curve in curves.items():  # put in last: laid out like the rest they take most of the time
+        text = text.replace(f'\n "{name}": []', f'\n "{name}": {curve}', 1)
     # File names that aren't UTF-8 hold lone surrogates; as escapes the file stays valid UTF-8.
     text = re.sub("[\ud800-\udfff]", lambda match: f"\\u{ord(match[0]):04x}", text)
     write_text(path, text + "\n")

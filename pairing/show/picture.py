@@ -241,7 +241,8 @@ def _points(frame: Frame, values: Curve) -> list[Point]:
     """A curve as points of the drawing across, values up, no denser than eye and paper need."""
     across = frame.x(float(values.size)) - frame.x(0.0)
     middles, means = drawing.thinned(values, int(min(values.size / SMOOTHED_S, across / 2)))
-    return [(frame.x(float(t)), float(v)) for t, v in zip(middles, means, strict=True)]
+    start, second = frame.x(0.0), frame.x(1.0) - frame.x(0.0)
+    return [(start + float(t) * second, float(v)) for t, v in zip(middles, means, strict=True)]
 
 
 def _music(frame: Frame, played: Curve) -> list[str]:

@@ -66,12 +66,17 @@ def alternatives(found: SetFile, n: int, wish: swaps.Wish | None, limit: int) ->
 def swap_best(found: SetFile, n: int, wish: swaps.Wish | None, out: Path) -> SetFile | None:
     """Take the best replacement; None if there is none."""
     best = alternatives(found, n, wish, 1)
-    return _written(replace(found, setlist=best[0].setlist), out) if best else None
+    return take(found, best[0], out) if best else None
 
 
 def swap_with(found: SetFile, n: int, track_id: int, out: Path) -> SetFile:
     """Put a track of the library in the place of pick n."""
     return _written(replace(found, setlist=swaps.swap(found.setlist, n, track_id, found.tracks)), out)
+
+
+def take(found: SetFile, offered: swaps.Alternative, out: Path) -> SetFile:
+    """Make the set what a replacement that was offered for it would make of it."""
+    return _written(replace(found, setlist=offered.setlist), out)
 
 
 def pin(found: SetFile, n: int, pinned: bool, out: Path) -> SetFile:

@@ -144,7 +144,7 @@ async function showOthers() {
 }
 
 function showOffered(pick) {
-  showGhost(drawing, "");
+  showGhost(drawing, picture, null);
   fill(otherBox,
     h("h2", {}, "Instead of it"),
     h("div", {class: "row wishes", role: "group", "aria-label": "What kind of music"}, WISHES.map(([value, words]) =>
@@ -156,8 +156,8 @@ function showOffered(pick) {
 }
 
 function offer(pick, other) {
-  const ghost = () => showGhost(drawing, other.ghost);
-  const away = () => showGhost(drawing, "");
+  const ghost = () => showGhost(drawing, picture, other.ghost);
+  const away = () => showGhost(drawing, picture, null);
   const item = h("li", {class: "offer", draggable: true, onmouseenter: ghost, onmouseleave: away, onfocusin: ghost, onfocusout: away},
     h("div", {}, h("p", {}, h("b", {}, name(other.title)), other.artist ? h("span", {class: "by"}, " ", name(other.artist)) : null, " ", h("span", {class: "soft"}, other.length)),
       h("p", {class: "soft"}, other.effect)),

@@ -23,8 +23,15 @@ export function drawn(picture, chosen, handlers) {
   return drawing;
 }
 
-export function showGhost(drawing, path) {
-  drawing?.querySelector(".ghost")?.setAttribute("d", path || "");
+/* The music of a class that might be: its energy, in means of step_s seconds each. */
+export function showGhost(drawing, picture, ghost) {
+  let path = "", pen = "M";
+  (ghost?.energy || []).forEach((value, index) => {
+    if (value === null) { pen = "M"; return; }
+    path += pen + across(picture, (index + 0.5) * ghost.step_s).toFixed(1) + " " + (picture.floor - value * picture.energy_height).toFixed(1);
+    pen = "L";
+  });
+  drawing?.querySelector(".ghost")?.setAttribute("d", path);
 }
 
 export function showPlayhead(drawing, picture, at_s) {

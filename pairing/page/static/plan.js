@@ -4,7 +4,7 @@ import {$, act, button, fill, h, minutes, name, onState, post, Refused, say, set
 import {drawn} from "./picture.js";
 import {findings} from "./music.js";
 
-const OUTLINE_MS = 40, SAVE_MS = 700;
+const SAVE_MS = 700;
 const view = $("view-plan");
 const text = h("textarea", {id: "plan-text", spellcheck: false, autocapitalize: "off", autocomplete: "off", wrap: "off", "aria-label": "The plan", "aria-describedby": "plan-kept"});
 const gutter = h("div", {class: "gutter", "aria-hidden": "true"});
@@ -19,7 +19,7 @@ const work = h("div", {class: "two plan"}, h("div", {}, h("h2", {id: "plan-name"
 const begin = h("div", {class: "begin"});
 view.append(begin, work, found);
 
-let known = {name: null, text: "", mark: null}, typed = 0, answered = 0, outlining = 0, saving = 0, flying = 0, last = null, marks = new Map();
+let known = {name: null, text: "", mark: null}, outlining = null, saving = 0, flying = 0, last = null, marks = new Map();
 
 const dirty = () => known.name !== null && text.value !== known.text;
 
@@ -56,9 +56,7 @@ function showBegin(after) {
 /* ---- typing ---- */
 
 text.addEventListener("input", () => {
-  typed += 1;
-  clearTimeout(outlining);
-  outlining = setTimeout(outline, OUTLINE_MS);
+  outline();
   clearTimeout(saving);
   saving = setTimeout(save, SAVE_MS);
   showLines();
@@ -69,14 +67,20 @@ text.addEventListener("blur", () => save());
 addEventListener("beforeunload", (event) => { if (dirty()) { save(true); event.preventDefault(); } });
 document.addEventListener("visibilitychange", () => { if (document.hidden) save(true); });
 
+/* Asked at once; what is typed meanwhile is asked about as soon as the answer is there. */
 async function outline() {
-  const asked = ++answered;
+  if (outlining) { outlining = "again"; return; }
+  outlining = "once";
   try {
-    const answer = await post("/outline", {text: text.value});
-    if (asked === answered) { last = answer; showOutline(); }
+    last = await post("/outline", {text: text.value});
+    showOutline();
   } catch (problem) {
     if (!(problem instanceof Refused)) throw problem;
     if (problem.answer.lost) say(problem.message, true);
+  } finally {
+    const again = outlining === "again";
+    outlining = null;
+    if (again) outline();
   }
 }
 
