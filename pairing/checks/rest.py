@@ -71,6 +71,6 @@ def _beat_under_fade(name: str, track: Track) -> Iterator[Finding]:
         "should",
         "beat-under-fade",
         name,
-        f'"{track.title}", which fades out at the end of the rest, has a steady beat of {felt_bpm(known):.0f} a minute.',
+        f'"{track.title}", which fades out at the end of the rest, has a clear beat of {felt_bpm(known):.0f} a minute.',
         "Swap it for music without a beat, if your library has any that is fit.",
     )
