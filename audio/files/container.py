@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from audio.errors import AudioError
 from audio.files.presence import NotThereError, refuse_absent, refuse_unreadable
+from audio.files.protection import is_protected
 from audio.files.text import shown
 
 if TYPE_CHECKING:
@@ -23,7 +24,6 @@ _CONTAINERS = (
     "mp3,mov,mp4,m4a,flac,ogg,wav,w64,aiff,au,caf,asf,xwma,aac,ac3,eac3,matroska,webm,wv,ape,tta,tak,mpc,mpc8,"
     "dsf,iff,amr,voc,mpeg,mpegts,avi,flv,oma,loas"
 )
-_PROTECTED = ("drms", "enca")  # shops' own protection; ISO/IEC 23001-7, common encryption
 LONGEST_S = 2.5 * 3600  # editorial: longer than a class; a worker that measures it stays below 600 MB
 # editorial: what is slower or faster is a damaged header; below 3.4 kHz the filter of BS.1770 has no meaning
 _RATES = (4_000, 1_000_000)
@@ -123,11 +123,11 @@ def _audio_stream(container: "av.container.InputContainer", path: Path) -> "av.A
         raise AudioError("holds sound of a kind this program can't decode.", where=shown(path))
     if stream.rate and not is_sound(stream.rate):
         raise AudioError(f"states {stream.rate} samples a second: its header is damaged.", where=shown(path))
-    if context.codec_tag in _PROTECTED:
+    if is_protected(path, context.codec_tag):
         raise AudioError(
-            "is copy-protected.",
+            "is copy-protected: its sound is encrypted, and only the shop's own player can play it.",
             where=shown(path),
-            remedy="Only the shop's own player can play it; use an unprotected copy of the track.",
+            remedy="Use an unprotected copy of the track.",
         )
     return stream
 

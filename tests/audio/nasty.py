@@ -128,8 +128,11 @@ def flac(samples: np.ndarray | None = None, **options: Any) -> bytes:
 def ogg(samples: np.ndarray | None = None) -> bytes:
     import soundfile
 
+    samples = music() if samples is None else samples
     target = io.BytesIO()
-    soundfile.write(target, music() if samples is None else samples, RATE, format="OGG", subtype="VORBIS")
+    with soundfile.SoundFile(target, "w", RATE, samples.shape[1], format="OGG", subtype="VORBIS") as file:
+        for start in range(0, len(samples), RATE):  # libsndfile crashes on a minute in one piece
+            file.write(samples[start : start + RATE])
     return target.getvalue()
 
 
