@@ -379,7 +379,7 @@ def _fonts() -> Iterator[str]:
 
 @cache
 def _script() -> str:
-    return _part("clock.js")
+    return "\n".join(map(_part, ("course.js", "words.js", "awake.js", "clock.js")))
 
 
 def _part(name: str) -> str:

@@ -3,17 +3,20 @@
 (() => {
 "use strict";
 const data = JSON.parse(document.getElementById("class-data").textContent);
-const [START, END, NAME, NOTE, SIDE, BREATHS, TIMES] = [0, 1, 2, 3, 4, 5, 6];  // the columns of a step
+const {START, END, NAME, SIDE, BREATHS} = STEP;
 const KEY = "arcbed class " + data.id;
-const MINUTE = 60, TICK_MS = 200, NEAR_S = 15, RISE_S = 4, UNDO_S = 30, HOUR = 3600;
+const MINUTE = 60, HOUR = 3600, TICK_MS = 200, RISE_S = 4, UNDO_S = 30;
 const root = document.documentElement;
 const $ = (id) => document.getElementById(id);
 const now = () => Date.now() / 1000;
+const course = courseOf(data), awake = screenAwake(() => state.running);
+const {minutes, hour} = words;
+const {stretches, stepIndex, sectionIndex} = course;
 
 /* planned: the moment, in seconds since 1970, at which class second 0 was to be; null before the first start. */
 const fresh = () => ({at: data.from_s, since: now(), running: false, behind: 0, planned: null, left: []});
 let state = restored() || fresh();
-let fading = null, rising = null, undo = null, waiting = false, lock = null, asking = false, said = "", savedAt = 0, sure = 0;
+let fading = null, rising = null, undo = null, waiting = false, said = "", savedAt = 0, sure = 0;
 
 /* ---- the mix ---- */
 
@@ -70,7 +73,7 @@ function start() {
   state.running = true;
   if (state.planned === null) state.planned = plannedStart();
   playMix();
-  stayAwake();
+  awake.ask();
   save();
 }
 
@@ -79,7 +82,7 @@ function pause() {
   state.running = false;
   stopFade();
   hushMix();
-  letSleep();
+  awake.release();
   save();
 }
 
@@ -168,18 +171,6 @@ function stopFade() {
 
 /* ---- where the class is ---- */
 
-const stretches = data.steps.filter((step) => step[END] > step[START]);
-
-function stepIndex(at) {
-  const found = stretches.findIndex((step) => at < step[END]);
-  return found < 0 ? stretches.length - 1 : found;
-}
-
-function sectionIndex(at) {
-  const found = data.sections.findIndex((section) => at < section[3]);
-  return found < 0 ? data.sections.length - 1 : found;
-}
-
 function stillBefore() {
   const index = stepIndex(classAt());
   if (index < 1) return;
@@ -203,46 +194,11 @@ function leaveOut() {
   }
 }
 
-function isLeft(spans) {
-  return spans.some(([from]) => state.left.some((left) => left[0] === from));
-}
-
-/* At most two things to leave out that make up for `need` seconds: one that is enough alone, the kindest kind first;
-   else the one that gives most, and another. */
-function suggestions(need) {
-  const at = classAt(), found = [];
-  let open = data.drops.map((drop) => {
-    const savings = drop.savings.filter((saving) => saving.from_s >= at && !isLeft(saving.spans));
-    return {what: drop.what, text: drop.text, savings, saves: savings.reduce((sum, saving) => sum + saving.saves_s, 0)};
-  }).filter((drop) => drop.saves >= 5);
-  while (need > NEAR_S && open.length && found.length < 2) {
-    const enough = open.filter((drop) => drop.saves >= need - NEAR_S);
-    const kind = ["option", "breath", "round"].find((what) => enough.some((drop) => drop.what === what));
-    const best = kind ? enough.filter((drop) => drop.what === kind).reduce((a, b) => (b.saves < a.saves ? b : a))
-      : open.reduce((a, b) => (b.saves > a.saves ? b : a));
-    found.push(best);
-    open = open.filter((drop) => drop !== best);
-    need -= best.saves;
-  }
-  return {found, need};
-}
-
 /* ---- what is shown ---- */
-
-function minutes(seconds) {
-  const whole = Math.round(Math.abs(seconds)), sign = seconds < 0 && whole ? "−" : "";
-  const h = Math.floor(whole / HOUR), m = Math.floor(whole / MINUTE) % 60, s = String(whole % 60).padStart(2, "0");
-  return h ? sign + h + ":" + String(m).padStart(2, "0") + ":" + s : sign + m + ":" + s;
-}
 
 function put(id, text) {
   const element = $(id);
   if (element.textContent !== text) element.textContent = text;
-}
-
-function hour(seconds) {
-  const date = new Date(seconds * 1000);
-  return date.getHours() + ":" + String(date.getMinutes()).padStart(2, "0");
 }
 
 function show() {
@@ -273,30 +229,14 @@ function showClass(at, here, section, step, next) {
   }
   const name = data.sections[section][0];
   put("c-section", name);
-  put("c-pass", passWords(here, step));
+  put("c-pass", words.ofPass(course.passAt(here), step));
   const over = here >= data.class_s;
   put("c-pose", over ? "The class is over" : step ? step[NAME] : "");
   $("c-pose").classList.toggle("long", Boolean(step) && step[NAME].length > 26);
-  put("c-note", over || !step ? "" : stepWords(step));
+  put("c-note", over || !step ? "" : words.ofStep(step));
   showCount(here, over ? null : step);
   put("c-next", next && !over ? "Next: " + next[NAME] + (next[SIDE] && (!step || next[SIDE] !== step[SIDE]) ? ", " + next[SIDE] : "") : "");
   if (state.running) put("c-announce", name);
-}
-
-function passWords(here, step) {
-  const pass = data.passes.find((p) => here >= p[2] && here < p[3]);
-  const words = [];
-  if (pass && pass[4] > 1) words.push("round " + pass[0] + " of " + pass[4]);
-  const side = (pass && pass[1]) || (step && step[SIDE]);
-  if (side) words.push(side + " side");
-  return words.join(", ");
-}
-
-function stepWords(step) {
-  const words = [];
-  if (step[TIMES] > 1) words.push("×" + step[TIMES]);
-  if (step[NOTE]) words.push(step[NOTE]);
-  return words.join(", ");
 }
 
 function showCount(here, step) {
@@ -313,8 +253,8 @@ function showCount(here, step) {
 }
 
 function showMusic(at) {
-  const track = data.tracks.filter((t) => at >= t[2] && at < t[3]).pop();
-  const next = data.tracks.find((t) => t[2] > at);
+  const track = course.trackAt(at);
+  const next = course.trackAfter(at);
   if (!track) { put("c-music", next ? "No music; track " + next[0] + " in " + minutes(next[2] - at) : "No music"); return; }
   const until = next ? next[2] : track[3];
   put("c-music", "Track " + track[0] + ", " + track[1] + ": " + minutes(until - at) + " left");
@@ -322,17 +262,17 @@ function showMusic(at) {
 
 function showLate(resting) {
   const seconds = Math.round(late() / 5) * 5;
-  let words, open = {found: [], need: 0};
-  if (position() <= data.from_s && !state.running) words = "";
-  else if (resting) words = "Ends at " + hour(ending(seconds));
-  else if (Math.abs(seconds) <= NEAR_S) words = "On time";
-  else if (seconds < 0) words = minutes(-seconds) + " early; would end at " + hour(ending(seconds)) + ". Stay where it is good.";
+  let line, open = {found: [], need: 0};
+  if (position() <= data.from_s && !state.running) line = "";
+  else if (resting) line = "Ends at " + hour(ending(seconds));
+  else if (Math.abs(seconds) <= NEAR_ENOUGH_S) line = "On time";
+  else if (seconds < 0) line = minutes(-seconds) + " early; would end at " + hour(ending(seconds)) + ". Stay where it is good.";
   else {
-    words = minutes(seconds) + " late; would end at " + hour(ending(seconds));
-    open = suggestions(seconds - waitingToFall());
+    line = minutes(seconds) + " late; would end at " + hour(ending(seconds));
+    open = course.suggestions(classAt(), seconds - waitingToFall(), state.left);
   }
-  const isLate = seconds > NEAR_S && words !== "" && !resting;
-  const [strong, ...rest] = words.split(";");
+  const isLate = seconds > NEAR_ENOUGH_S && line !== "" && !resting;
+  const [strong, ...rest] = line.split(";");
   put("c-late-by", strong);
   put("c-late-end", rest.map((part) => ";" + part).join(""));
   $("c-late").classList.toggle("late", isLate);
@@ -341,49 +281,22 @@ function showLate(resting) {
 
 /* Built anew only where it says something else, so that a key or a thumb finds its button where it was. */
 function showDrops(open, isLate) {
-  const box = $("c-drops");
-  const key = isLate + open.found.map((drop) => drop.text + Math.round(drop.saves)).join() + (open.need > NEAR_S ? Math.round(open.need / 15) : "") + minutes(waitingToFall());
+  const box = $("c-drops"), falls = waitingToFall();
+  const key = isLate + open.found.map((drop) => drop.text + Math.round(drop.saves)).join() + (open.need > NEAR_ENOUGH_S ? Math.round(open.need / 15) : "") + minutes(falls);
   if (box.dataset.key === key) return;
   box.dataset.key = key;
-  box.replaceChildren(...(isLate ? dropList(open) : []));
+  const restAhead = Boolean(data.rest) && position() < data.rest[0];
+  box.replaceChildren(...(isLate ? words.listOfDrops(open, falls, restAhead, leaveOutLater) : []));
 }
 
-function waitingToFall() {
-  const at = classAt();
-  return state.left.reduce((sum, [from, to]) => sum + (from >= at ? to - from : 0), 0);
+function leaveOutLater(drop) {
+  for (const saving of drop.savings) state.left.push(...saving.spans);
+  save();
+  show();
 }
 
+const waitingToFall = () => course.waiting(classAt(), state.left);
 const ending = (seconds) => now() + (data.class_s - position()) + state.behind - Math.max(0, Math.min(waitingToFall(), seconds));
-
-function dropList({found, need}) {
-  const parts = [], list = document.createElement("ul");
-  const falls = waitingToFall();
-  if (falls > 0) { const p = document.createElement("p"); p.textContent = minutes(falls) + " of it will be left out."; parts.push(p); }
-  for (const drop of found) {
-    const item = document.createElement("li"), text = document.createElement("span");
-    text.textContent = drop.text[0].toUpperCase() + drop.text.slice(1) + ", saves " + minutes(drop.saves);
-    item.append(text);
-    if (drop.what !== "breath") {
-      const button = document.createElement("button");
-      button.type = "button";
-      button.textContent = "Do that";
-      button.setAttribute("aria-label", "Do that: " + drop.text);
-      button.addEventListener("click", () => {
-        for (const saving of drop.savings) state.left.push(...saving.spans);
-        save(); show();
-      });
-      item.append(button);
-    }
-    list.append(item);
-  }
-  if (found.length) parts.push(list);
-  if (need > NEAR_S && data.rest && position() < data.rest[0]) {
-    const p = document.createElement("p");
-    p.textContent = (found.length ? "That leaves " + minutes(Math.round(need / 15) * 15) + ": go" : "Go") + " to the rest in time rather than shorten it.";
-    parts.push(p);
-  }
-  return parts;
-}
 
 function showButtons(at, section) {
   put("b-run", state.running ? "Pause" : at <= data.from_s ? "Start" : at >= data.to_s ? "Again" : "Go on");
@@ -399,7 +312,7 @@ function showButtons(at, section) {
   }
 }
 
-function tell(words) { said = words; put("c-say", words); }
+function tell(text) { said = text; put("c-say", text); }
 
 /* ---- kept over a reload ---- */
 
@@ -415,21 +328,6 @@ function restored() {
     if (!numbers || now() - kept.since > 3 * HOUR || kept.since > now() + 1) return null;
     return {...fresh(), ...kept};
   } catch { return null; }
-}
-
-async function stayAwake() {
-  if (!("wakeLock" in navigator) || !state.running || lock || asking || document.hidden) return;
-  asking = true;
-  try {
-    lock = await navigator.wakeLock.request("screen");
-    lock.addEventListener("release", () => { lock = null; });
-    if (!state.running) letSleep();  // paused while the browser was thinking
-  } catch { lock = null; }
-  asking = false;
-}
-
-function letSleep() {
-  if (lock) { lock.release().catch(() => {}); lock = null; }
 }
 
 /* ---- keys, touch, views ---- */
@@ -495,7 +393,7 @@ data.sections.forEach((section, index) => {
 for (const touch of ["pointerdown", "keydown"]) {
   document.addEventListener(touch, () => { if (state.running && audioOk && audio.paused && !audio.ended) playMix(); }, true);
 }
-document.addEventListener("visibilitychange", () => { if (document.hidden) save(); else stayAwake(); });
+document.addEventListener("visibilitychange", () => { if (document.hidden) save(); else awake.ask(); });
 window.addEventListener("pagehide", save);
 window.addEventListener("hashchange", view);
 
@@ -512,7 +410,7 @@ if (state.running) {
   hold(state.at + (now() - state.since));
   toMix(position());
   playMix();
-  stayAwake();
+  awake.ask();
 } else toMix(state.at);
 view();
 })();
