@@ -18,6 +18,7 @@ from pairing.solve.problem import Ints, Pin, Problem, Weights
 SHORTEST_TRACK_S = 20.0  # editorial: a shorter file is an effect, not music for a class
 FILLERS = 30  # tracks that can be faded out at any second, for each short stretch between exact borders
 NARROWEST = 0.3  # a range below that share of the arc's is not stretched further; editorial
+PLENTY = 4.0  # times the class in tracks long enough: no clip has to be played; editorial
 PLAIN_COST = 0.3  # a track that is no favourite, where there are favourites; editorial
 PITCHES = {"c": 0, "d": 2, "e": 4, "f": 5, "g": 7, "a": 9, "b": 11}
 
@@ -57,6 +58,7 @@ def build(
     track_costs: Mapping[int, float] | None = None,
     generous: bool = False,
     only: tuple[int, int] | None = None,
+    clips: bool = False,
 ) -> Task:
     """The problem of a class.
 
@@ -68,6 +70,7 @@ def build(
         track_costs: cost of using a track, by number (history, a former set).
         only: grid seconds outside which nothing will change; rules are laid out inside alone.
         generous: admit more tracks to the rest; see `zones`.
+        clips: allow short picks even where there is plenty of music.
     """
     ruled = zones(frame, tracks, generous=generous, only=only)
     weight, over = shape.second_weights(frame)
@@ -87,7 +90,7 @@ def build(
         leave_offset=leave.offset,
         change_cost=shape.change_costs(frame),
         must_change=np.array(shape.must_change(frame), np.int64),
-        length_cost=shape.length_costs(frame),
+        length_cost=shape.length_costs(frame, clips=clips or not _is_plenty(frame, tracks)),
         zone=ruled.zone,
         zone_cost=ruled.cost,
         track_cost=_track_costs(tracks, track_costs or {}),
@@ -109,6 +112,11 @@ def key_number(track: Track) -> int:
         return -1
     sharp = sum(name[1:3].count(sign) for sign in "#♯") - sum(name[1:3].count(sign) for sign in "b♭")
     return (PITCHES[name[0].casefold()] + sharp) % 12 + (12 if "minor" in name else 0)
+
+
+def _is_plenty(frame: Frame, tracks: Sequence[Track]) -> bool:
+    lengths = [track.analysis.duration_s for track in tracks if track.analysis is not None]
+    return sum(length for length in lengths if length >= shape.SHORT_S) >= PLENTY * frame.seconds
 
 
 def _weights(weights: Weights, squeezed: float) -> Weights:

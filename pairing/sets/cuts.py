@@ -19,8 +19,9 @@ FADE_COST = 1.5  # editorial: leaving in the middle of a phrase, by a fade
 FADE_EVERY_S = 8
 EARLIEST_LEAVE_S = 2  # nothing is heard for less than that
 ENDING_S = range(3, 13)  # an ending that is left this long before its last sound is played out by the cross-fade
-LOST_INTRO = 0.4  # editorial: on top, times the share of the track that is skipped at the start
-LOST_ENDING = 0.8  # editorial: on top, times the share that is never heard at the end; a lost ending is dear
+LOST_INTRO = 0.01  # a second that is skipped at the start, on top; editorial, measured in docs/pairing.md
+LOST_ENDING = 0.016  # a second that is never heard at the end, on top; a lost ending is dearer
+MOST_LOST_S = 300.0  # more of a track that isn't heard counts no more: a drone of an hour is made to be cut
 
 Doubles = NDArray[np.float64]
 
@@ -38,12 +39,12 @@ def enter_table(tracks: Sequence[Track]) -> CutTable:
     """Where tracks can be entered: phrase starts, and the start of the music."""
     owner, at, cost = _points(tracks, "enter_cost")
     first, last = _ends(tracks)
-    share = (at - first[owner]) / np.maximum(last - first, 1.0)[owner]
+    lost = np.clip(at - first[owner], 0.0, MOST_LOST_S)
     seconds = np.floor(at + 0.5).astype(np.int64)
     usable = (cost < 1) & (seconds < np.floor(last)[owner] - EARLIEST_LEAVE_S)
     # The start of the music is always offered, whatever it costs.
     usable |= at <= first[owner]
-    return _table(owner[usable], seconds[usable], (cost + LOST_INTRO * share)[usable], len(tracks))
+    return _table(owner[usable], seconds[usable], (cost + LOST_INTRO * lost)[usable], len(tracks))
 
 
 def leave_table(tracks: Sequence[Track], any_second: NDArray[np.bool_]) -> CutTable:
@@ -60,7 +61,7 @@ def leave_table(tracks: Sequence[Track], any_second: NDArray[np.bool_]) -> CutTa
     latest = np.maximum(np.floor(last) - min(ENDING_S), np.floor(first) + EARLIEST_LEAVE_S)
     kept = (seconds >= (np.floor(first) + EARLIEST_LEAVE_S)[owner]) & (seconds <= latest[owner])
     owner, seconds, cost = owner[kept], seconds[kept], cost[kept]
-    lost = np.clip((np.floor(last)[owner] - max(ENDING_S) - seconds) / np.maximum(last - first, 1.0)[owner], 0, 1)
+    lost = np.clip(np.floor(last)[owner] - max(ENDING_S) - seconds, 0.0, MOST_LOST_S)
     return _table(owner, seconds, cost + LOST_ENDING * lost, len(tracks))
 
 

@@ -32,11 +32,11 @@ CROSSFADES_S: Mapping[Kind, float] = MappingProxyType(
 PREFERENCES: Mapping[str, Weights] = MappingProxyType(
     {
         "balanced": Weights(),
-        "close fit": Weights(change=0.4, trim=0.2, clip=0.5),
-        "whole songs": Weights(trim=2.0, clip=2.0),
-        "few changes": Weights(change=3.0, clip=2.0),
-        "smooth changes": Weights(tempo_step=1.2, key_step=0.5),
-        "even sides": Weights(twin=2.0),
+        "close fit": Weights(change=0.2, trim=0.1, clip=0.25),
+        "whole songs": Weights(trim=1.2, clip=1.0),
+        "few changes": Weights(change=1.5, clip=1.0),
+        "smooth changes": Weights(tempo_step=0.6, key_step=0.25),
+        "even sides": Weights(twin=1.2),
     }
 )
 

@@ -169,18 +169,32 @@ def _solved(
     if keep is not None:
         mine = [pin for pin in kept_pins(task, keep) if not _collides(pin, options.pins)]
         kept = replace(options, pins=options.pins + tuple(mine))
-        try:
-            stuck = build(shape, tracks, target, kept, track_costs=costs)
-            return task, supply.solved(stuck)
-        except NotEnoughMusic:
-            pass  # what was kept leaves no room: keep its tracks, not their places
+        for clips in (False, True):
+            stuck = build(shape, tracks, target, kept, track_costs=costs, clips=clips)
+            try:
+                return task, supply.solved(stuck)
+            except NotEnoughMusic:
+                continue  # in the end, what was kept leaves no room: keep its tracks, not their places
     try:
         return task, supply.solved(task)
-    except NotEnoughMusic:
-        wider = build(shape, tracks, target, options, track_costs=costs, generous=True)
-        if len(wider.zones.least_bad) == len(task.zones.least_bad):
-            raise
-        return wider, supply.solved(wider)
+    except NotEnoughMusic as error:
+        refusal = error
+    former = task
+    for generous in (False, True):
+        wider = build(shape, tracks, target, options, track_costs=costs, clips=True, generous=generous)
+        if not _is_wider(wider, former):
+            continue
+        try:
+            return wider, supply.solved(wider)
+        except NotEnoughMusic:
+            former = wider
+    raise refusal
+
+
+def _is_wider(task: Task, than: Task) -> bool:
+    """Whether more is allowed in one of two problems of a class: shorter picks, or more tracks in the rest."""
+    shorter = bool(np.any(np.isfinite(task.problem.length_cost) & np.isinf(than.problem.length_cost)))
+    return shorter or len(task.zones.least_bad) > len(than.zones.least_bad)
 
 
 def _collides(pin: PinWish, others: Sequence[PinWish]) -> bool:

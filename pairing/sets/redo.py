@@ -77,7 +77,7 @@ def task_of(
     options = options_of(setlist)
     options = replace(options, pins=wishes, exclude=tuple(set(options.exclude) - kept))
     chosen_from = usable(tracks, options, always=kept)
-    task = build(shape, chosen_from, setlist.target_energy, options, only=only)
+    task = build(shape, chosen_from, setlist.target_energy, options, only=only, clips=True)
     place = {track.fingerprint: index for index, track in enumerate(chosen_from)}
     exact = {
         shape.grid(pick.class_start_s): Exact(pick.class_start_s, place[pick.fingerprint], pick.track_start_s)

@@ -19,7 +19,7 @@ OVERSHOOT = {Kind.OPENING: 2.0, Kind.BREATHING: 2.0, Kind.COOL_DOWN: 2.0, Kind.R
 AT_A_START = ((-8, -5, 0.2), (-4, -3, 0.05), (-2, 0, 0.0), (1, 2, 0.2), (3, 4, 0.5))
 AT_A_PASS = ((-3, 1, 0.7),)  # a round or side begins
 IN_STILLNESS = 1.6  # inside a held pose, or while the teacher speaks
-IN_REST = 25.0  # no change in the rest unless it must; editorial
+IN_REST = 50.0  # no change in the rest unless it must; editorial
 SAME_MUSIC_S = 12  # "same music": no change so near to the border
 
 SHORT_S = 90  # below, a track is a clip
@@ -59,12 +59,16 @@ def change_costs(frame: Frame) -> Floats:
     return cost
 
 
-def length_costs(frame: Frame) -> Floats:
-    """Cost of hearing a track for so many seconds, shape (T + 1,); inf for scraps that no short stretch forces."""
+def length_costs(frame: Frame, *, clips: bool) -> Floats:
+    """Cost of hearing a track for so many seconds, shape (T + 1,).
+
+    Args:
+        clips: allow clips, though no scraps that no short stretch forces; else neither.
+    """
     length = np.arange(frame.seconds + 1, dtype=np.float32)
     cost = CLIP_COST * np.clip((SHORT_S - length) / (SHORT_S * 2 / 3), 0, None)
     shortest = min((last - first for first, last in stretches(frame)), default=0)
-    cost[: min(SCRAP_S, shortest // 2)] = np.inf
+    cost[: min(SCRAP_S if clips else SHORT_S, shortest // 2)] = np.inf
     return np.asarray(cost, np.float32)
 
 

@@ -18,14 +18,14 @@ class Weights:
     """Every weight of the objective in one place, in error² x seconds; editorial, measured in docs/pairing.md."""
 
     error: float = 1.0  # a second's weighted squared error
-    worst_window: float = 8.0  # the worst 8-s window's mean squared error, once
-    change: float = 1.0  # a change where change_cost is 1
-    trim: float = 0.5  # a cut whose enter or leave cost is 1
-    clip: float = 1.0  # a pick for which length_cost is 1
-    tempo_step: float = 0.3  # two neighbours with clear beats more than 12 % apart (octaves folded)
-    key_step: float = 0.1  # two neighbours six steps apart on the circle of fifths
-    same_artist: float = 1.0
-    twin: float = 0.5  # two sides of a flow unlike, mean squared difference x seconds
+    worst_window: float = 4.0  # the worst 8-s window's mean squared error, once
+    change: float = 0.7  # a change where change_cost is 1
+    trim: float = 0.35  # a cut whose enter or leave cost is 1
+    clip: float = 0.5  # a pick for which length_cost is 1
+    tempo_step: float = 0.15  # two neighbours with clear beats more than 12 % apart (octaves folded)
+    key_step: float = 0.05  # two neighbours six steps apart on the circle of fifths
+    same_artist: float = 0.5
+    twin: float = 0.3  # two sides of a flow unlike, mean squared difference x seconds
     repeat: float = 10.0  # each further use of a track, where repeats are allowed: only as a way out
 
 

@@ -187,7 +187,7 @@ def test_the_bed_goes_down_where_the_teacher_speaks(on_disk: tuple[SetList, list
     both = spans(setlist, tmp_path, tracks), spans(setlist, tmp_path, tracks, under_voice=True)
     for pick, plain, under in zip(setlist.picks, *both, strict=True):
         opening = setlist.sections[0]
-        speaks = plain.mix_start_s < opening.end_s + 118 and plain.mix_end_s > 122
+        speaks = plain.mix_start_s < opening.end_s + 120 and plain.mix_end_s > 122
         lowest = min(level.gain_db for level in under.levels) - min(level.gain_db for level in plain.levels)
         # 10 LU below the bed of the flow; the bed of the opening lies 4 LU lower by itself
         lower = next(each.kind for each in setlist.sections if each.name == pick.section) is Kind.OPENING
