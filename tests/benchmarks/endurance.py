@@ -25,10 +25,12 @@ import numpy as np
 
 HERE = Path(__file__).resolve()
 ROOT = HERE.parents[2]
-sys.path[:0] = [str(ROOT), str(ROOT / "tests" / "audio")]
+sys.path[:0] = [str(ROOT), str(ROOT / "tests" / "audio"), str(ROOT / "tests" / "pairing")]
 
 import made  # noqa: E402
 import nasty  # noqa: E402
+import studio  # noqa: E402
+from forked import Commands  # noqa: E402
 
 from audio import worker  # noqa: E402
 from audio.errors import ArcbedError, AudioError  # noqa: E402
@@ -110,6 +112,19 @@ def kills(folder: Path, share: float) -> Iterator[tuple[str, int, int, str]]:
     _scan_process(music, folder / "killed").wait()
     lost += _content(folder / "killed") != expected
     yield "scan killed (SIGKILL)", count, lost, "then one clean scan: the library equals an undisturbed one"
+
+
+def outputs_killed(folder: Path, share: float) -> Iterator[tuple[str, int, int, str]]:
+    """As above, of the commands that write; half of the times over a former output."""
+    home, count = folder / "studio", max(5, round(KILLS * share))
+    home.mkdir()
+    with Commands(home) as commands:
+        studio.make(home, commands)
+        for name, words in studio.KILLED.items():
+            (folder / words[0]).mkdir()
+            lost = studio.killed(commands, words, folder / words[0] / name, count, seed=31)
+            print("\n".join(lost), file=sys.stderr)
+            yield f"{words[0]} killed (SIGKILL)", count, len(lost), "the output whole or as before, the library opens"
 
 
 def orphans(folder: Path, share: float) -> Iterator[tuple[str, int, int, str]]:
@@ -273,7 +288,7 @@ def main() -> None:
     print("| fault | times | lost | |\n|---|---|---|---|")
     folder = Path(tempfile.mkdtemp(prefix="endurance-"))
     try:
-        for trial in (damage, kills, orphans, doubles, full_disks, nasty_folder):
+        for trial in (damage, kills, outputs_killed, orphans, doubles, full_disks, nasty_folder):
             for fault, times, lost, remark in trial(folder, options.share):
                 print(f"| {fault} | {times:,} | {lost} | {remark} |", flush=True)
     finally:
