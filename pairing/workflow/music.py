@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from audio import library as libraries
+from audio import unusable
 from audio.errors import ArcbedError
 from audio.library import Library, default_library_path
 from audio.scan import Progress, ScanReport, scan
@@ -32,10 +32,10 @@ def set_aside(library: Path | None) -> SetAside | None:
     Raises: LibraryError if it is in use, or can't be read or renamed now.
     """
     path = library_path(library)
-    reason = libraries.fault(path) if path.exists() else None
+    reason = unusable.fault(path) if path.exists() else None
     if reason is None:
         return None
-    aside = libraries.set_aside(path)
+    aside = unusable.set_aside(path)
     with Library.open_or_create(path) as known:
         return SetAside(aside, reason, known.rescue(aside))
 

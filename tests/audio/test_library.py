@@ -15,10 +15,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from made import made_analysis, made_found
 
+from audio.database import SCHEMA
 from audio.errors import LibraryError
-from audio.library import SCHEMA, Library, default_library_path, fault, set_aside
+from audio.library import Library, default_library_path
 from audio.stored import from_row, to_row
 from audio.track import Analysis, CutPoint, Tags
+from audio.unusable import fault, set_aside
 
 
 @pytest.fixture
@@ -83,8 +85,8 @@ def test_tracks_come_back_sorted_by_path_with_tags_and_marks(path: Path, tmp_pat
         assert (unusable.problem, unusable.analysis) == ("is copy-protected.", None)
         assert library.track(second) is not None
         assert library.track(99) is None
-        assert library.by_fingerprint("fp1") is not None
-        assert library.by_fingerprint("none") is None
+        assert library.has_recording("fp1")
+        assert not library.has_recording("none")
         with pytest.raises(LibraryError, match="no track 99"):
             library.mark(99, "rest", "never")
 
@@ -128,7 +130,7 @@ def test_marks_outlive_forgetting_and_a_change_of_schema(
         library.note_used("Evening", "2026-03-01T18:30:00", ["fp"])
         assert library.forget_missing() == (tmp_path / "a.mp3",)
         assert library.tracks() == []
-    monkeypatch.setattr("audio.library.SCHEMA", SCHEMA + 1)
+    monkeypatch.setattr("audio.database.SCHEMA", SCHEMA + 1)
     with Library(path) as library:
         assert not library.known(made_found(tmp_path / "a.mp3"))
         library.store(made_found(tmp_path / "a.mp3"), "fp", Tags(), made_analysis(1))
@@ -144,8 +146,7 @@ def test_a_stick_that_is_gone_takes_its_tracks_along_and_brings_them_back(path: 
         library.store(made_found(other), "fp2", Tags(), made_analysis(2))
         assert library.note_presence([], [stick]) == 1
         assert [track.path for track in library.tracks()] == [other]
-        gone = library.by_fingerprint("fp1")
-        assert gone is not None
+        assert library.has_recording("fp1")
         assert library.known(made_found(song))
         assert library.note_presence([song], [stick]) == 0
         assert [track.path for track in library.tracks()] == [other, song]
@@ -180,8 +181,7 @@ def test_libraries_can_be_joined(path: Path, tmp_path: Path) -> None:
             "both": {},
         }
         assert [use[1] for use in library.uses()] == ["a", "b"]
-        both = library.by_fingerprint("fp")
-        assert both is not None
+        (both,) = (track for track in library.tracks() if track.title == "both")
         assert len(library.paths(both.id)) == 2
 
 
@@ -293,7 +293,7 @@ def test_an_older_or_empty_library_is_not_joined_and_left_as_it_is(path: Path, t
         library.store(made_found(tmp_path / "a"), "fp", Tags(), made_analysis(1))
     before = other.read_bytes()
     with pytest.MonkeyPatch.context() as patch, Library.open_or_create(path) as library:
-        patch.setattr("audio.library.SCHEMA", SCHEMA + 1)
+        patch.setattr("audio.database.SCHEMA", SCHEMA + 1)
         with pytest.raises(LibraryError, match="older version"):
             library.join(other)
     assert other.read_bytes() == before

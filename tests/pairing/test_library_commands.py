@@ -10,7 +10,8 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "audio"))
 
 from made import made_analysis, made_found
 
-from audio.library import SCHEMA, Library
+from audio.database import SCHEMA
+from audio.library import Library
 from audio.track import Tags
 from pairing.commands import main
 

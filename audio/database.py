@@ -1,0 +1,177 @@
+"""The library's file: an SQLite database of ours, made where there is none, brought up to date, never replaced.
+
+Written in write-ahead mode, so that several processes may use it at once. What goes wrong is told in words.
+"""
+
+import json
+import sqlite3
+from collections.abc import Iterator
+from contextlib import ExitStack, closing, contextmanager
+from pathlib import Path
+from types import TracebackType
+from typing import Self
+
+from audio.errors import LibraryError
+from audio.files.text import shown
+from audio.stored import COLUMNS
+
+# Raise it whenever the tables or the meaning of a measured number change: older libraries are then analysed anew,
+# marks and history stay.
+SCHEMA = 2
+APPLICATION = 0x41524342  # "ARCB" in the header of the file: an SQLite file of ours
+WAIT_S = 60.0  # for another process to end its transaction; theirs last milliseconds
+
+_TABLES = f"""
+CREATE TABLE IF NOT EXISTS recordings (
+    id INTEGER PRIMARY KEY, fingerprint TEXT NOT NULL UNIQUE, problem TEXT,
+    title TEXT NOT NULL, artist TEXT NOT NULL, album TEXT NOT NULL, {", ".join(COLUMNS)});
+CREATE TABLE IF NOT EXISTS files (
+    path BLOB PRIMARY KEY, size INTEGER NOT NULL, modified_ns INTEGER NOT NULL,
+    recording INTEGER NOT NULL REFERENCES recordings (id), missing INTEGER NOT NULL DEFAULT 0) WITHOUT ROWID;
+CREATE INDEX IF NOT EXISTS files_of_a_recording ON files (recording);
+CREATE TABLE IF NOT EXISTS marks (
+    fingerprint TEXT, key TEXT, value TEXT NOT NULL, PRIMARY KEY (fingerprint, key)) WITHOUT ROWID;
+CREATE TABLE IF NOT EXISTS uses (
+    id INTEGER PRIMARY KEY, used_at TEXT NOT NULL, title TEXT NOT NULL, fingerprints TEXT NOT NULL);
+"""
+_SIGNS_OF_DAMAGE = ("malformed", "not a database", "no such", "not decode")  # in what SQLite says
+
+
+class UnusableLibraryError(LibraryError):
+    """What lies at the library's place is damaged, another program's, or a newer version's."""
+
+
+class Database:
+    """A library's file, open between `with` and its end.
+
+    Raises (on entering, and from inside `guarded` and `written`):
+        UnusableLibraryError: it is damaged, another program's or a newer version's. It is left as it is.
+        LibraryError: there is none at that place, or it can't be read or written.
+    """
+
+    connection: sqlite3.Connection
+
+    def __init__(self, path: Path, *, create: bool) -> None:
+        self.path = path
+        self._create = create
+        self._stack = ExitStack()
+
+    def __enter__(self) -> Self:
+        with self.guarded():
+            self._prepare_the_place()
+            self.connection = sqlite3.connect(self.path, timeout=WAIT_S, isolation_level=None)
+            self._stack.enter_context(closing(self.connection))
+            try:
+                self._settle_schema()
+            except BaseException:
+                self._stack.close()
+                raise
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self._stack.close()
+
+    @contextmanager
+    def written(self) -> Iterator[sqlite3.Connection]:
+        """One transaction, whole or not at all."""
+        with self.guarded():
+            self.connection.execute("BEGIN IMMEDIATE")
+            try:
+                yield self.connection
+                self.connection.execute("COMMIT")
+            except BaseException:
+                if self.connection.in_transaction:
+                    self.connection.execute("ROLLBACK")
+                raise
+
+    @contextmanager
+    def guarded(self) -> Iterator[None]:
+        """Errors of SQLite and of the disk inside become errors for people."""
+        try:
+            yield
+        except (sqlite3.Error, OSError, UnicodeError, json.JSONDecodeError) as error:
+            raise self._explained(error) from error
+
+    def _prepare_the_place(self) -> None:
+        if self.path.exists():
+            if self.path.is_file():
+                return
+            raise LibraryError("is no file.", where=shown(self.path), remedy="Name another library file.")
+        if not self._create:
+            raise LibraryError(
+                "there is no library yet.", where=shown(self.path), remedy='"arcbed scan FOLDER" makes one.'
+            )
+        self.path.parent.mkdir(parents=True, exist_ok=True)
+
+    def _settle_schema(self) -> None:
+        """Make the tables, or see that they are ours and of this version."""
+        self.connection.execute("PRAGMA foreign_keys = ON")
+        self.connection.execute("PRAGMA synchronous = NORMAL")  # a power cut may cost the last seconds, never the file
+        version, application, tables = header(self.connection)
+        if version == SCHEMA and application == APPLICATION:
+            return
+        if application != APPLICATION and tables:
+            raise self._refusal("is a database of another program.")
+        if version > SCHEMA:
+            raise self._refusal("was made by a newer version of this program.")
+        if not is_version(version, tables):
+            raise self._refusal("is damaged, or no library.")
+        self.connection.execute("PRAGMA page_size = 16384")  # of 4,096 a row would waste a half
+        self.connection.execute("PRAGMA journal_mode = WAL")
+        with self.written() as database:
+            version, _, tables = header(self.connection)  # again: another process may have been first
+            if version != SCHEMA:
+                if tables:
+                    database.execute("DROP TABLE IF EXISTS files")
+                    database.execute("DROP TABLE IF EXISTS recordings")
+                for statement in _TABLES.split(";"):
+                    database.execute(statement)
+                database.execute(f"PRAGMA application_id = {APPLICATION}")
+                database.execute(f"PRAGMA user_version = {SCHEMA}")
+
+    def _explained(self, error: Exception) -> LibraryError:
+        text = str(error)
+        if isinstance(error, ValueError) or any(word in text for word in _SIGNS_OF_DAMAGE):
+            return self._refusal("is damaged, or no library.")
+        if "locked" in text:
+            return LibraryError(
+                "is in use by another program.",
+                where=shown(self.path),
+                remedy="Wait for the other to end, then try again.",
+            )
+        if "full" in text:
+            return LibraryError(
+                "can't be written: the disk is full.",
+                where=shown(self.path),
+                remedy="What was finished before is kept. Make room, then try again.",
+            )
+        return LibraryError(
+            f"can't be opened or written ({getattr(error, 'strerror', None) or text}).",
+            where=shown(self.path),
+            remedy="Name another place with --library.",
+        )
+
+    def _refusal(self, reason: str) -> UnusableLibraryError:
+        return UnusableLibraryError(
+            reason,
+            where=shown(self.path),
+            remedy='It was left as it is. "arcbed scan --set-aside FOLDER" renames it, begins a new one and keeps your'
+            " marks as far as they can be read; or name another with --library.",
+        )
+
+
+def header(database: sqlite3.Connection) -> tuple[int, int, int]:
+    """Version, application and number of tables."""
+
+    def value(query: str) -> int:
+        return int(database.execute(query).fetchone()[0])
+
+    tables = value("SELECT count(*) FROM sqlite_master")
+    return value("PRAGMA user_version"), value("PRAGMA application_id"), tables
+
+
+def is_version(version: int, tables: int) -> bool:
+    """Whether a number can be a version of ours: a damaged head must not pass for an older one and be made anew."""
+    return version >= 1 or (version == 0 and tables == 0)

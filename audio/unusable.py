@@ -1,0 +1,107 @@
+"""A library file that can't be used, or is another's: read as far as it goes without leaving a trace, renamed."""
+
+import sqlite3
+from contextlib import closing, suppress
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from audio import database
+from audio.database import APPLICATION, WAIT_S, header, is_version
+from audio.errors import LibraryError
+from audio.files.text import shown
+from audio.stored import COLUMNS, PACKED, from_row
+
+
+def fault(path: Path) -> str | None:
+    """Why the library at `path` can't be used, every page of it looked at; None where it can. It isn't written to.
+
+    Raises: LibraryError if it isn't there, or can't be read now.
+    """
+    try:
+        if path.stat().st_size == 0:
+            return None  # a library that is about to be made
+        with path.open("rb") as file:  # tells a disk that can't be read from a file that is damaged
+            while file.read(1 << 20):
+                pass
+        with closing(_read_only(path)) as opened:
+            return _fault(opened)
+    except OSError as error:
+        raise LibraryError(f"can't be read ({error.strerror}).", where=shown(path)) from error
+    except UnicodeError:  # in the middle of a message about damage
+        return "is damaged, or no library."
+    except sqlite3.DatabaseError as error:
+        if "locked" in str(error) or "unable to open" in str(error):
+            raise LibraryError(f"can't be looked at now ({error}).", where=shown(path)) from error
+        return "is damaged, or no library."
+
+
+def refuse_to_join(other: Path) -> None:
+    """Raises: LibraryError if it is no sound library of this very version; it isn't brought up to date here."""
+    reason = fault(other)
+    if reason is None and readable(other, "PRAGMA user_version") != [(database.SCHEMA,)]:
+        reason = "was made by an older version of this program, or is empty."
+    if reason:
+        raise LibraryError(reason, where=shown(other), remedy="Nothing was taken over from it.")
+
+
+def readable(path: Path, query: str) -> list[tuple[Any, ...]]:
+    """The rows that a library of ours still gives, be it damaged; the file isn't written to."""
+    rows: list[tuple[Any, ...]] = []
+    with suppress(sqlite3.Error, UnicodeError), closing(_read_only(path)) as opened:
+        if opened.execute("PRAGMA application_id").fetchone() == (APPLICATION,):
+            for row in opened.execute(query):  # one by one: a damaged page ends the reading, not what came before
+                rows.append(row)  # noqa: PERF402
+    return rows
+
+
+def set_aside(path: Path) -> Path:
+    """Rename a library file that can't be used, with its companions, so that a new one can be made; gives the new path.
+
+    Only ever called because a person asked for it.
+
+    Raises: LibraryError if it can't be renamed, as where another program has it open.
+    """
+    number = 0
+    while True:
+        aside = path.with_name(f"{path.name}.aside-{date.today().isoformat()}{f'-{number}' if number else ''}")
+        if not aside.exists():
+            break
+        number += 1
+    for companion in ("-wal", "-shm", ""):
+        old = path.with_name(path.name + companion)
+        try:
+            if old.exists():
+                old.rename(aside.with_name(aside.name + companion))
+        except OSError as error:
+            raise LibraryError(f"can't be renamed ({error.strerror}).", where=shown(old)) from error
+    return aside
+
+
+def _fault(opened: sqlite3.Connection) -> str | None:
+    version, application, tables = header(opened)
+    if application != APPLICATION:
+        return "is a database of another program."
+    if version > database.SCHEMA:
+        return "was made by a newer version of this program."
+    sound = opened.execute("PRAGMA quick_check(1)").fetchone()[0] == "ok" and is_version(version, tables)
+    return None if sound and _can_be_unpacked(opened) else "is damaged."
+
+
+def _can_be_unpacked(opened: sqlite3.Connection) -> bool:
+    """Whether every track's numbers can be read: SQLite keeps no checksum of what it stores."""
+    rows = opened.execute(f"SELECT {', '.join(COLUMNS)} FROM recordings WHERE problem IS NULL")
+    try:
+        for analysis in map(from_row, rows):
+            for name in PACKED:
+                getattr(analysis, name)
+    except LibraryError:
+        return False
+    return True
+
+
+def _read_only(path: Path) -> sqlite3.Connection:
+    """Open without leaving a trace; what another process is writing is seen too."""
+    log = path.with_name(f"{path.name}-wal")
+    how = "mode=ro" if log.exists() and log.stat().st_size else "immutable=1"  # without a log nobody is writing
+    return sqlite3.connect(f"{path.absolute().as_uri()}?{how}", uri=True, timeout=WAIT_S)
