@@ -8,7 +8,8 @@ from typing import cast
 
 from audio.errors import ArcbedError, OutputError
 from pairing.errors import PlanError
-from pairing.page.desk import Desk, plain_name
+from pairing.page.desk import Desk
+from pairing.page.disk import plain_name
 from pairing.page.jobs import Progress
 from pairing.page.values import Json, harmless
 from pairing.plan.edit import apply_edits

@@ -4,26 +4,27 @@ The files are the truth. The desk knows the bytes it last read or wrote; where a
 changed it outside, and nothing is written over that until a person has decided.
 """
 
-import hashlib
 import threading
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, fields, replace
-from functools import cached_property
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeVar
 
-from audio.errors import ArcbedError, OutputError
+from audio.errors import ArcbedError
 from audio.render.master import Mix
-from audio.track import Analysis, Track
+from audio.track import Track
 from pairing.errors import SetError
-from pairing.page.history import History, State
+from pairing.page.disk import ChangedOutsideError, content_of, mark_of, mark_of_file, plain_name, require_same
 from pairing.page.jobs import Jobs
 from pairing.page.notes import Note, note_of, write_bytes
+from pairing.page.tracks import Tracks
+from pairing.page.undo import History, State
 from pairing.plan.read import plan_text, read_plan
 from pairing.sets.options import PairOptions
 from pairing.sets.setfile import plan_beside
 from pairing.sets.swap import Alternative, Wish
-from pairing.workflow import byhand, music, plans, sets
+from pairing.workflow import byhand, plans, sets
+from pairing.workflow.byhand import Joined
 from pairing.workflow.plans import Outline
 from pairing.workflow.sets import SetFile
 
@@ -31,14 +32,6 @@ T = TypeVar("T")
 
 MOST_ALTERNATIVES = 12
 KEPT = 16  # answers kept at hand
-
-
-class ChangedOutsideError(ArcbedError):
-    """A file holds something else than the page knows; `which` is "plan" or "set"."""
-
-    def __init__(self, which: str, path: Path) -> None:
-        super().__init__("was changed outside this page.", where=path.name)
-        self.which = which
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -72,7 +65,7 @@ class Desk:
         self.set_path: Path | None = None
         self._note: Note | None = None
         self._set: OpenSet | None = None
-        self._tracks: tuple[object, tuple[Track, ...]] = (None, ())
+        self.library_tracks = Tracks(library)
         self._answers: dict[tuple[object, ...], object] = {}
         self.written: list[Path] = []
         if set_path is not None:
@@ -127,7 +120,7 @@ class Desk:
 
     def marks_on_disk(self) -> dict[str, str | None]:
         """Names of what the two files hold now."""
-        return {"plan": _mark_of_file(self.plan_path), "set": _mark_of_file(self.set_path)}
+        return {"plan": mark_of_file(self.plan_path), "set": mark_of_file(self.set_path)}
 
     # ---- the plan ----------------------------------------------------------------------------------------------
 
@@ -147,7 +140,7 @@ class Desk:
                 raise ArcbedError("there is no plan open.")
             after = self._note.with_text(shown)
             if not overwrite:
-                self._require_same("plan", self.plan_path, self._note.content)
+                require_same("plan", self.plan_path, self._note.content)
             if after.content != self._note.content or overwrite:
                 write_bytes(self.plan_path, after.content)
             self._note = after
@@ -159,8 +152,7 @@ class Desk:
             PlanError: it can't be understood; carries all findings.
         """
         name = self.plan_path.name if self.plan_path else "plan.md"
-        beside = self.plan_path.with_name("poses.md") if self.plan_path else None
-        poses = plan_text(beside) if beside and beside.is_file() and beside != self.plan_path else ""
+        poses = byhand.poses_beside(self.plan_path) if self.plan_path else ""
         return self._answer(
             ("outline", text, name, poses), lambda: plans.outline_of(read_plan(text, file=name, folder_poses=poses))
         )
@@ -170,7 +162,7 @@ class Desk:
         with self.lock:
             if self.plan_path is None or self._note is None:
                 raise ArcbedError("the plan of this set is gone.", remedy="Write the wish where the plan lies.")
-            self._require_same("plan", self.plan_path, self._note.content)
+            require_same("plan", self.plan_path, self._note.content)
             former = self._note.content
             name = byhand.ask_energy(self.plan_path, section, percent).what
             self._note = note_of(self.plan_path.read_bytes())
@@ -204,7 +196,7 @@ class Desk:
         with self.lock:
             now = self._opened()
             if not overwrite:
-                self._require_same("set", now.file.path, now.content)
+                require_same("set", now.file.path, now.content)
             after = work(now.file, now.file.path)
             if after is not None:
                 self._keep(what, now, after)
@@ -230,7 +222,7 @@ class Desk:
             out = self.set_path or self.plan_path.with_suffix(".json")
             now = self.open
             if now is not None and not overwrite:
-                self._require_same("set", out, now.content)
+                require_same("set", out, now.content)
             elif now is None and out.exists() and not overwrite:
                 raise ChangedOutsideError("set", out)
             options = self._options(prefer, fresh)
@@ -244,7 +236,7 @@ class Desk:
         """Take back the last change; the file gets back the very bytes it had."""
         with self.lock:
             now = self._opened()
-            self._require_same("set", now.file.path, now.content)
+            require_same("set", now.file.path, now.content)
             if self.history.undoes is not None:
                 self._put(self.history.back(now.content), forward=False)
             elif now.file.setlist.previous:  # changes from before the page was opened
@@ -256,7 +248,7 @@ class Desk:
         """Do again what was taken back last."""
         with self.lock:
             now = self._opened()
-            self._require_same("set", now.file.path, now.content)
+            require_same("set", now.file.path, now.content)
             if self.history.redoes is None:
                 raise SetError("there is nothing to do again.")
             self._put(self.history.again(now.content), forward=True)
@@ -264,7 +256,7 @@ class Desk:
     def alternatives(self, n: int, wish: Wish | None) -> tuple[Alternative, ...]:
         """Ranked replacements for pick n of the set as it is."""
         now = self._opened()
-        key = ("alternatives", now.mark, self._tracks[0], n, wish)
+        key = ("alternatives", now.mark, self.library_tracks.read_at, n, wish)
         return self._answer(key, lambda: sets.alternatives(now.file, n, wish, MOST_ALTERNATIVES))
 
     def swap(self, n: int, track: int, *, overwrite: bool = False) -> None:
@@ -278,39 +270,41 @@ class Desk:
 
     def _offered(self, n: int) -> Iterator[Alternative]:
         """What was offered for pick n of the set as it is."""
-        state = ("alternatives", self._opened().mark, self._tracks[0], n)
+        state = ("alternatives", self._opened().mark, self.library_tracks.read_at, n)
         for key, answer in self._answers.items():
             if key[:4] == state:
                 yield from answer  # type: ignore[misc]
 
-    def sound(self, n: int | None = None, track: int | None = None) -> Mix:
-        """The mix of the set; with a pick and a track as it would be with that track there."""
+    def sound(self) -> Mix:
+        """The mix of the set.
+
+        Raises:
+            SetError: a recording is gone.
+        """
+        now = self._opened()
+        return self._answer(("sound", now.mark, self.library_tracks.read_at), lambda: byhand.sound_of(now.file))
+
+    def join(self, n: int, track: int | None) -> Joined:
+        """The change into pick n, as it is or as it would be with another track there.
+
+        Raises:
+            SetError: there is none, the track can't stand there, or one of the recordings that sound in it is gone.
+        """
         now = self._opened()
         found = now.file
-        if n is not None and track is not None:
+        if track is not None:
             other = next((each for each in self.alternatives(n, None) if each.track.id == track), None)
+            other = other or next((each for each in self._offered(n) if each.track.id == track), None)
             if other is None:
                 raise SetError("this track can't stand there.")
             found = SetFile(found.path, other.setlist, found.tracks)
-        key = ("sound", now.mark, self._tracks[0], n, track)
-        return self._answer(key, lambda: byhand.sound_of(found))
-
-    # ---- the library -------------------------------------------------------------------------------------------
-
-    def library_mark(self) -> object:
-        """Names the state of the library's file."""
-        path = music.library_path(self.library)
-        return tuple(_stamp(each) for each in (path, path.with_name(path.name + "-wal")))
+        key = ("join", now.mark, self.library_tracks.read_at, n, track)
+        return self._answer(key, lambda: byhand.sound_of_join(found, n))
 
     def tracks(self) -> tuple[Track, ...]:
-        """The library's tracks, those that can't be used included; read again when the file has changed."""
+        """The library's tracks, those that can't be used included."""
         with self.lock:
-            mark = self.library_mark()
-            if mark != self._tracks[0]:
-                path = music.library_path(self.library)
-                found = tuple(map(_unpacked, music.all_tracks(self.library, unusable=True))) if path.exists() else ()
-                self._tracks = (self.library_mark(), found)
-            return self._tracks[1]
+            return self.library_tracks.all()
 
     # ---- inside ------------------------------------------------------------------------------------------------
 
@@ -334,7 +328,7 @@ class Desk:
         if state.plan is None or self._note is None or self.plan_path is None:
             return
         there, wanted = state.plan if forward else reversed(state.plan)
-        if self._note.content == there and _content(self.plan_path) == there:  # else it was typed in since: that stays
+        if self._note.content == content_of(self.plan_path) == there:  # else it was typed in since: that stays
             self._write_plan(wanted)
 
     def _write_plan(self, content: bytes) -> None:
@@ -351,10 +345,6 @@ class Desk:
             allow_repeats=bool(stored.get("allow_repeats", False)),
             exclude=tuple(exclude) if isinstance(exclude, list) else (),
         )
-
-    def _require_same(self, which: str, path: Path, known: bytes) -> None:
-        if _content(path) != known:
-            raise ChangedOutsideError(which, path)
 
     def _answer(self, key: tuple[object, ...], work: Callable[[], T]) -> T:
         with self.lock:
@@ -378,63 +368,5 @@ def desk_for(file: Path | None, library: Path | None) -> Desk:
     return Desk(file.parent, library, None if is_set else file, file if is_set else None)
 
 
-def mark_of(content: bytes) -> str:
-    """A short name of a file's content."""
-    return hashlib.sha256(content).hexdigest()[:16]
-
-
-def plain_name(name: str, ending: str) -> str:
-    """A name for a new file in the folder: no path in it, and the ending that goes with what is written.
-
-    Raises:
-        OutputError: it is no plain name.
-    """
-    name = name.strip()
-    if not name.lower().endswith(ending):
-        name += ending
-    if name != Path(name).name or "\\" in name or ":" in name or name.startswith(".") or not name.isprintable():
-        raise OutputError("is no plain file name.", where=name[:60], remedy="Give a name without a folder in it.")
-    return name
-
-
-class _AtHand(Analysis):
-    """An analysis whose means are taken once: a click asks for those of the whole library."""
-
-    @cached_property
-    def mean_energy(self) -> float:
-        return super().mean_energy
-
-    @cached_property
-    def voice_share(self) -> float:
-        return super().voice_share
-
-
-def _unpacked(track: Track) -> Track:
-    """The track with its curves at hand: the library's own unpacks them at each look, a hundred times a click."""
-    if track.analysis is None:
-        return track
-    values = {each.name: getattr(track.analysis, each.name) for each in fields(Analysis)}
-    return replace(track, analysis=_AtHand(**values))
-
-
 def _read(found: SetFile) -> OpenSet:
     return OpenSet(found, found.path.read_bytes())
-
-
-def _content(path: Path) -> bytes:
-    return path.read_bytes() if path.is_file() else b""
-
-
-def _mark_of_file(path: Path | None) -> str | None:
-    try:
-        return mark_of(path.read_bytes()) if path is not None else None
-    except OSError:
-        return None
-
-
-def _stamp(path: Path) -> tuple[int, int] | None:
-    try:
-        state = path.stat()
-    except OSError:
-        return None
-    return state.st_mtime_ns, state.st_size

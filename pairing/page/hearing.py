@@ -1,5 +1,6 @@
 """What can be heard: a track, a hand-over, the class; first whether it is there, then its sound."""
 
+import math
 from contextlib import closing
 
 from starlette.requests import Request
@@ -14,9 +15,10 @@ from audio.track import Track
 from pairing.page.desk import Desk
 from pairing.page.sound import Wave, wave_response
 from pairing.page.values import Json, name_of
+from pairing.sets.options import Levels
+from pairing.sets.redo import options_of
 from pairing.workflow import byhand
 
-AROUND_S = 5.0  # heard before and after a hand-over
 # Kinds that browsers play by themselves; others, and those that one of them doesn't know, are decoded here.
 _KNOWN = {
     ".mp3": "audio/mpeg", ".m4a": "audio/mp4", ".m4b": "audio/mp4", ".mp4": "audio/mp4", ".aac": "audio/aac",
@@ -30,8 +32,9 @@ def hear_track(desk: Desk, track_id: int) -> Json:
     Raises:
         ArcbedError: it is not there.
     """
-    _track(desk, track_id)
-    return {"address": f"/sound/track/{track_id}", "decoded": f"/sound/track/{track_id}?decoded=1", "from_s": None}
+    track = _track(desk, track_id)
+    address = f"/sound/track/{track_id}"
+    return {"address": address, "decoded": f"{address}?decoded=1", "from_s": None, "volume": _volume(desk, track)}
 
 
 def hear_join(desk: Desk, n: int, other: int | None) -> Json:
@@ -40,12 +43,11 @@ def hear_join(desk: Desk, n: int, other: int | None) -> Json:
     Raises:
         ArcbedError: there is none, or a recording is gone.
     """
-    mix = _mix(desk, n, other)
-    first, _ = _around(mix, n)
+    first_s = desk.join(n, other).first_s
     now = desk.open
     assert now is not None
     instead = f"&with={other}" if other is not None else ""
-    shown_s = None if other is not None else first / MIX_RATE + now.origin_s
+    shown_s = None if other is not None else first_s + now.origin_s
     return {"address": f"/sound/join/{n}?v={now.mark}{instead}", "from_s": shown_s}
 
 
@@ -80,8 +82,9 @@ def class_sound(desk: Desk, request: Request) -> Response:
 def join_sound(desk: Desk, request: Request) -> Response:
     """From some seconds before a pick comes in to some seconds after the one before has gone."""
     n, other = request.path_params["n"], request.query_params.get("with", "")
-    mix = _mix(desk, n, int(other) if other.isdigit() else None)
-    return wave_response(_wave(mix, *_around(mix, n)), request)
+    found = desk.join(n, int(other) if other.isdigit() else None)
+    first, end = (round(at_s * MIX_RATE) for at_s in (found.first_s, found.end_s))
+    return wave_response(_wave(found.mix, first, end), request)
 
 
 def warm_up(desk: Desk) -> None:
@@ -112,19 +115,12 @@ def _track(desk: Desk, track_id: int) -> Track:
     return track
 
 
-def _mix(desk: Desk, n: int, other: int | None) -> Mix:
-    mix = desk.sound(None if other is None else n, other)
-    if not 1 <= n <= len(mix.spans):
-        raise ArcbedError("there is no such track in the class.")
-    return mix
-
-
-def _around(mix: Mix, n: int) -> tuple[int, int]:
-    """First frame of the stretch around a hand-over, and the one after its last."""
-    start_s = mix.spans[n - 1].mix_start_s
-    gone_s = mix.spans[n - 2].mix_end_s if n > 1 else start_s
-    first = max(round((start_s - AROUND_S) * MIX_RATE), 0)
-    return first, min(round((max(gone_s, start_s) + AROUND_S) * MIX_RATE), round(mix.duration_s * MIX_RATE))
+def _volume(desk: Desk, track: Track) -> float:
+    """What turns a track down to about the level it has in a class: recordings are louder than a bed of music."""
+    assert track.analysis is not None
+    bed = options_of(desk.open.file.setlist).levels.bed_lufs if desk.open else Levels().bed_lufs
+    over = track.analysis.loudness_lufs - bed
+    return round(min(1.0, 10 ** (-over / 20)), 4) if math.isfinite(over) else 1.0
 
 
 def _wave(mix: Mix, first: int, end: int) -> Wave:

@@ -5,7 +5,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from audio.errors import ArcbedError
-from pairing.page.remedies import error_words
+from pairing.page.advice import error_words
 from pairing.show.text import one_line
 
 Progress = Callable[[int, int, str], None]

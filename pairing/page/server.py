@@ -23,9 +23,10 @@ from starlette.types import ASGIApp, Receive, Scope, Send
 from audio.errors import ArcbedError
 from pairing.errors import PlanError
 from pairing.page import actions, hearing, views
-from pairing.page.desk import ChangedOutsideError, Desk
+from pairing.page.advice import error_words
+from pairing.page.desk import Desk
+from pairing.page.disk import ChangedOutsideError
 from pairing.page.pictures import SIZES
-from pairing.page.remedies import error_words
 from pairing.page.security import LOOPBACK, Guard
 from pairing.page.values import Json, findings_of
 from pairing.show.frame import Size
@@ -33,7 +34,7 @@ from pairing.show.text import one_line
 from pairing.workflow import sets
 
 THREADS = 4  # each keeps memory of its own for large arrays: forty of them held three times as much
-SCRIPTS = ("main", "tools", "player", "picture", "music", "plan", "library", "rest", "away")
+SCRIPTS = ("main", "tools", "player", "picture", "music", "plan", "library", "rest", "away", "carry")
 STYLES = ("page", "picture", "desk")
 
 # Actions that answer with the whole state.
@@ -152,11 +153,9 @@ def _parts() -> dict[str, tuple[bytes, str]]:
     """Every file the page may ask for, by name: a list, not a folder, so that no path can lead elsewhere."""
     page, show = files("pairing.page") / "static", files("pairing.show")
     found = {f"{name}.js": ((page / f"{name}.js").read_bytes(), "text/javascript") for name in SCRIPTS}
-    found |= {
-        "page.css": ((show / "templates" / "page.css").read_bytes(), "text/css"),
-        "picture.css": ((show / "templates" / "picture.css").read_bytes(), "text/css"),
-        "desk.css": ((page / "desk.css").read_bytes(), "text/css"),
-    }
+    for name in STYLES:
+        folder = page if name == "desk" else show / "templates"
+        found[f"{name}.css"] = ((folder / f"{name}.css").read_bytes(), "text/css")
     for weight in ("Regular", "Bold"):
         for part in ("latin", "latin-ext"):
             name = f"AtkinsonHyperlegible-{weight}-{part}.woff2"

@@ -5,7 +5,7 @@ from collections.abc import Iterable
 
 from audio.track import Track
 from pairing.model import Finding
-from pairing.page.remedies import Advice, advice
+from pairing.page.advice import Advice, advice
 from pairing.show.text import clock, one_line
 
 Json = dict[str, object]

@@ -12,7 +12,8 @@ from audio.track import Track
 from pairing.errors import PlanError
 from pairing.model import Pick, SetList
 from pairing.page import pictures
-from pairing.page.desk import Desk, OpenSet, mark_of
+from pairing.page.desk import Desk, OpenSet
+from pairing.page.disk import mark_of
 from pairing.page.values import Json, findings_of, harmless, name_of, number, track_row
 from pairing.sets.sedative import largest_rise
 from pairing.show.frame import Size
@@ -60,7 +61,7 @@ def state(desk: Desk, size: Size) -> Json:
 
 def pulse(desk: Desk) -> Json:
     """What may change without the page's doing: the two files, the library, the job."""
-    return {**desk.marks_on_disk(), "library": repr(desk.library_mark()), "job": job(desk)}
+    return {**desk.marks_on_disk(), "library": repr(desk.library_tracks.mark()), "job": job(desk)}
 
 
 def job(desk: Desk) -> Json | None:

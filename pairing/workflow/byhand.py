@@ -2,30 +2,31 @@
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from audio.errors import ArcbedError
 from audio.files.folders import SONG_ENDINGS
 from audio.files.text import shown
-from audio.files.whole import write_text
 from audio.render.bell import bell_at
 from audio.render.master import Mix
 from audio.render.mixer import MIX_RATE, Sound
 from audio.render.span import Level, Span
 from audio.track import Track
-from pairing.errors import PlanError
+from pairing.errors import PlanError, SetError
 from pairing.model import Edit, Plan
 from pairing.plan.edit import apply_edits
 from pairing.plan.lines import split_lines
-from pairing.plan.read import load_plan, read_plan
+from pairing.plan.read import load_plan, plan_text, read_plan
 from pairing.sets import frame, mixdown, serving
 from pairing.sets.serving import Service
 from pairing.workflow.music import opened
-from pairing.workflow.plans import Changed, Outline
+from pairing.workflow.plans import Changed, Outline, edit_plan
 from pairing.workflow.sets import SetFile
 
 MOST_FOLDERS = 500
+AROUND_S = 5.0  # heard before and after a change
+SETTLING_S = 1.0  # a span that ended so shortly before may still matter to the mixer
 _LEVEL = re.compile(r"\benergy\s*:?\s*\d+\s*%|\b(?:quiet|steady|driving)(?:\s+music)?\b", re.IGNORECASE)
 
 
@@ -39,6 +40,15 @@ class Shelf:
     songs: int
 
 
+@dataclass(frozen=True, slots=True)
+class Joined:
+    """A change from one track to the next: the mix, as far as it is needed, and the seconds of it that are heard."""
+
+    mix: Mix
+    first_s: float
+    end_s: float
+
+
 def ask_energy(path: Path, section: int, percent: int) -> Changed:
     """Write into the plan how lively the music of a section shall be; nothing else of the note changes.
 
@@ -48,13 +58,38 @@ def ask_energy(path: Path, section: int, percent: int) -> Changed:
         PlanError: the plan can't be read, or its heading takes no such wish.
     """
     plan = load_plan(path)
-    edit = next(_with_energy(plan, section, percent), None)
+    edit = next(_with_energy(plan, poses_beside(path), section, percent), None)
     if edit is None:
         raise PlanError(
             f'"{plan.sections[section].name}" takes no wish for energy; write it into the plan.', (), where=path.name
         )
-    write_text(path, apply_edits(plan.text, [edit]))
+    edit_plan(path, (edit,))
     return Changed(path, (edit,), f"energy {percent}% in {plan.sections[section].name}")
+
+
+def poses_beside(plan: Path) -> str:
+    """The own poses of the plan's folder, as text; empty where there are none."""
+    beside = plan.with_name("poses.md")
+    return plan_text(beside) if beside.is_file() and beside != plan else ""
+
+
+def sound_of_join(found: SetFile, n: int) -> Joined:
+    """The change into pick n, to be heard: only the recordings that sound in it are needed.
+
+    Raises:
+        SetError: there is no such pick, or one of these recordings is nowhere to be found.
+        AudioError: one in the rest can't be read.
+    """
+    setlist = found.setlist
+    if not 1 <= n <= len(setlist.picks):
+        raise SetError("there is no such track in the class.")
+    comes_s, before = setlist.picks[n - 1].class_start_s, setlist.picks[max(n - 2, 0)]
+    first_s = comes_s - AROUND_S
+    end_s = (max(before.class_end_s, comes_s) if n > 1 else comes_s) + AROUND_S
+    heard = [each for each in setlist.picks if each.class_end_s > first_s - SETTLING_S and each.class_start_s < end_s]
+    mix = sound_of(replace(found, setlist=replace(setlist, picks=tuple(heard))))
+    origin_s = mixdown.origin_s(setlist)
+    return Joined(mix, max(first_s - origin_s, 0.0), min(end_s - origin_s, mix.duration_s))
 
 
 def sound_of(found: SetFile) -> Mix:
@@ -147,7 +182,7 @@ def _is_folder(path: Path) -> bool:
         return False
 
 
-def _with_energy(plan: Plan, section: int, percent: int) -> Iterator[Edit]:
+def _with_energy(plan: Plan, poses: str, section: int, percent: int) -> Iterator[Edit]:
     """Changes of the section's heading after which the plan says just this energy there."""
     number = plan.sections[section].place.line
     raw = split_lines(plan.text)[number - 1].rstrip("\r\n")
@@ -156,7 +191,7 @@ def _with_energy(plan: Plan, section: int, percent: int) -> Iterator[Edit]:
     for new in (*tried, f"{raw.rstrip()}, {wish}", f"{raw.rstrip()}: {wish}"):
         edit = Edit(number, new)
         try:
-            after = read_plan(apply_edits(plan.text, [edit]), file=plan.file)
+            after = read_plan(apply_edits(plan.text, [edit]), file=plan.file, folder_poses=poses)
         except PlanError:
             continue
         same = [each.name for each in after.sections] == [each.name for each in plan.sections]

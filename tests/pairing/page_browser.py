@@ -93,7 +93,7 @@ class Look:
 # ---- random use --------------------------------------------------------------------------------------------------
 
 PRESSED = ["Tab", "Shift+Tab", "Enter", "Escape", " ", "ArrowLeft", "ArrowRight", "ArrowUp", "ArrowDown", "Home", "End",
-           "1", "2", "3", "4", "5", "j", "c", "k", "Control+z", "Control+y", "Control+Shift+z"]  # fmt: skip
+           "1", "2", "3", "4", "5", "h", "c", "p", "Control+z", "Control+y", "Control+Shift+z"]  # fmt: skip
 TYPED = ["- crow 3 breaths\n", "x", "## New: flow\n", "- child's pose, 5 breaths\n", "\n", "energy 40%", "é"]
 # Not pressed: what leaves the page, what takes minutes, and folders that are not the test's.
 LEFT_ALONE = ("Open", "write-mix", "scan", "Scan", "job-stop")

@@ -16,6 +16,7 @@ from scipy.io import wavfile
 from audio.render.mixer import MIX_RATE, render
 from pairing.page.desk import Desk
 from pairing.sets.setfile import read_set
+from pairing.workflow import byhand
 
 
 @pytest.fixture(scope="module")
@@ -100,6 +101,16 @@ def test_a_wish_for_energy_goes_into_the_plan_and_nowhere_else(visitor):
     )
     visitor.do("energy", section=0, percent=20)
     assert "## Arrive: opening, energy 20%\n" in path.read_text("utf-8")
+
+
+@pytest.mark.parametrize("encoding", ["latin-1", "utf-16", "utf-8-sig"])
+def test_a_wish_for_energy_keeps_the_encoding_of_the_plan(encoding, tmp_path):
+    plan, poses = tmp_path / "class.md", tmp_path / "poses.md"
+    poses.write_text("## Own poses\n- heron stand: 3 METs\n", "utf-8")
+    typed = "# Été\r\n\r\n## Marée: flow\r\n- heron stand, 5 breaths\r\n"
+    plan.write_bytes(typed.encode(encoding))
+    byhand.ask_energy(plan, 0, 40)
+    assert plan.read_bytes() == typed.replace("flow", "flow, energy 40%").encode(encoding)
 
 
 def test_a_wish_for_energy_is_taken_back_in_the_plan_too(visitor):
@@ -315,6 +326,28 @@ def test_what_can_be_heard_is_said_before_it_is_asked_for(visitor, origin):
         assert "is not where it was" in visitor.get(f"/hear/track/{track.id}").json()["error"]
     finally:
         track.path.with_suffix(".away").rename(track.path)
+
+
+def test_a_recording_that_is_gone_silences_only_the_changes_it_sounds_in(visitor):
+    picks = visitor.desk.open.file.setlist.picks
+    recording = next(track.path for track in visitor.desk.tracks() if track.id == picks[0].track_id)
+    away = recording.rename(recording.with_suffix(".away"))
+    try:
+        for n in (1, 2):
+            assert f'"{picks[0].title}", is gone' in visitor.get(f"/hear/join/{n}").json()["error"]
+        found = visitor.get(f"/hear/join/{len(picks)}").json()
+        assert len(samples(visitor.get(found["address"]))) > 5 * MIX_RATE
+    finally:
+        away.rename(recording)
+
+
+def test_a_track_by_itself_is_as_loud_as_the_bed_of_the_class(visitor):
+    """The gain between two loudnesses in LUFS is their difference in dB (EBU Tech 3341)."""
+    bed = visitor.desk.open.file.setlist.options["levels"]["bed_lufs"]
+    for track in visitor.desk.tracks()[:5]:
+        volume = visitor.get(f"/hear/track/{track.id}").json()["volume"]
+        heard = track.analysis.loudness_lufs + 20 * np.log10(volume)
+        assert heard == pytest.approx(min(bed, track.analysis.loudness_lufs), abs=0.01)
 
 
 def test_a_kind_that_no_browser_knows_is_heard_decoded(visitor):

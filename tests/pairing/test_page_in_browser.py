@@ -185,7 +185,7 @@ def test_the_whole_way_by_keyboard_alone_from_an_empty_library_to_a_mix(browser,
         keys.press("Control+z")
         look.said("Taken back")
         assert (tmp_path / "short.md").read_text("utf-8") == SHORT
-        keys.press("j")
+        keys.press("h")
         look.until("document.getElementById('audio').currentTime > 0.1")
         keys.to("#p-end")
         keys.press("Enter")

@@ -5,8 +5,8 @@ import re
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pairing.page.history import History
 from pairing.page.notes import note_of
+from pairing.page.undo import History
 
 LINES = st.lists(
     st.sampled_from(["# Tide", "- warrior two", "", "  ", "é", "• pose", "\t", "\x0c", "\u2028"]), max_size=9

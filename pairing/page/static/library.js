@@ -1,6 +1,7 @@
 /* The library: a list in words, the best for the section at hand first; marks; scanning a folder. */
 
 import {$, act, button, fill, get, h, name, onState, Refused, say, state, svg} from "./tools.js";
+import {carries, takes} from "./carry.js";
 import {choose, chosenPick, put, sectionOf} from "./music.js";
 import {hearTrack} from "./player.js";
 
@@ -45,16 +46,7 @@ function showPlaces() {
 function spot(each, pick) {
   const words = each.n + ", " + each.title + ", in " + each.section;
   const box = button(String(each.n), () => { choose(each.n); showLibrary(); }, {class: "spot", "aria-pressed": String(each.n === pick.n), "aria-label": "Track " + words, title: words, "data-key": "spot-" + each.n});
-  box.addEventListener("dragover", (event) => {
-    if ([...event.dataTransfer.types].includes("text/x-arcbed-track")) { event.preventDefault(); box.classList.add("over"); }
-  });
-  box.addEventListener("dragleave", () => box.classList.remove("over"));
-  box.addEventListener("drop", (event) => {
-    event.preventDefault();
-    box.classList.remove("over");
-    const track = Number(event.dataTransfer.getData("text/x-arcbed-track"));
-    if (track) put(each.n, track);
-  });
+  takes(box, (track) => put(each.n, track));
   return box;
 }
 
@@ -112,7 +104,7 @@ function leftOut() {
 function row(track) {
   const more = h("div", {class: "more", hidden: true});
   const pick = chosenPick();
-  const item = h("li", {class: "track-row" + (track.may === false ? " barred" : ""), draggable: Boolean(pick)},
+  const item = h("li", {class: "track-row" + (track.may === false ? " barred" : "")},
     h("div", {class: "line"},
       h("p", {}, h("b", {}, name(track.title)), track.artist ? h("span", {class: "by"}, " ", name(track.artist)) : null,
         track.why ? h("span", {class: "why"}, name(track.why)) : null),
@@ -123,7 +115,7 @@ function row(track) {
         pick && button("Put at " + pick.n, () => put(pick.n, track.id), {"aria-label": "Put " + track.title + " at track " + pick.n, "data-key": "put-" + track.id}),
         button("More", (event) => open(track, more, event.target), {"aria-expanded": "false", "aria-label": "More about " + track.title, "data-key": "more-" + track.id}))),
     more);
-  item.addEventListener("dragstart", (event) => event.dataTransfer.setData("text/x-arcbed-track", String(track.id)));
+  if (pick) carries(item, track.id);
   return item;
 }
 

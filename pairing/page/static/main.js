@@ -52,10 +52,10 @@ addEventListener("keydown", (event) => {
   if (typing || event.ctrlKey || event.metaKey || !$("keys-on").checked) return;
   const view = ["plan", "class", "library", "rest", "away"][Number(event.key) - 1];
   if (view) { location.hash = view; return; }
-  if (event.key === "k" && !$("player").hidden) { toggle(); return; }
+  if (event.key === "p" && !$("player").hidden) { toggle(); return; }
   const pick = chosenPick();
   if (!pick || $("view-class").hidden) return;
-  if (event.key === "j") hearJoin(pick.n, pick.title);
+  if (event.key === "h") hearJoin(pick.n, pick.title);
   if (event.key === "c") hearClass(pick.start_s);
 });
 

@@ -1,6 +1,7 @@
 /* The class: its picture, the chosen track with why it is there, and what else could stand in its place. */
 
 import {$, act, button, fill, get, h, minutes, name, onSize, onState, Refused, refresh, say, state} from "./tools.js";
+import {carries} from "./carry.js";
 import {drawn, showGhost, showPlayhead} from "./picture.js";
 import {hearClass, hearJoin, hearTrack, onPlayed} from "./player.js";
 
@@ -158,14 +159,14 @@ function showOffered(pick) {
 function offer(pick, other) {
   const ghost = () => showGhost(drawing, picture, other.ghost);
   const away = () => showGhost(drawing, picture, null);
-  const item = h("li", {class: "offer", draggable: true, onmouseenter: ghost, onmouseleave: away, onfocusin: ghost, onfocusout: away},
+  const item = h("li", {class: "offer", onmouseenter: ghost, onmouseleave: away, onfocusin: ghost, onfocusout: away},
     h("div", {}, h("p", {}, h("b", {}, name(other.title)), other.artist ? h("span", {class: "by"}, " ", name(other.artist)) : null, " ", h("span", {class: "soft"}, other.length)),
       h("p", {class: "soft"}, other.effect)),
     h("div", {class: "row"},
       button("Hear", () => hearTrack(other, other.from_s), {"aria-label": "Hear " + other.title + " from where it would come in", "data-key": "hear-" + other.id}),
       button("Hear the change", () => hearJoin(pick.n, other.title, other.id), {"aria-label": "Hear the change into " + other.title, "data-key": "join-" + other.id}),
       button("Take it", () => put(pick.n, other.id), {class: "strong", "aria-label": "Take " + other.title, "data-key": "take-" + other.id})));
-  item.addEventListener("dragstart", (event) => event.dataTransfer.setData("text/x-arcbed-track", String(other.id)));
+  carries(item, other.id);
   return item;
 }
 

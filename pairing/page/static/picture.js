@@ -1,5 +1,6 @@
 /* The class's picture, and the layer over it that hands can reach: tracks, wishes, the ghost of what might be. */
 
+import {takes} from "./carry.js";
 import {act, minutes, svg} from "./tools.js";
 
 const STEP = 5;
@@ -74,16 +75,7 @@ function block(picture, pick, chosen, handlers) {
     const other = {ArrowLeft: pick.n - 1, ArrowRight: pick.n + 1, Home: 1, End: picture.picks.length}[event.key];
     if (other && other >= 1 && other <= picture.picks.length) { event.preventDefault(); handlers.pick(other, true); }
   });
-  box.addEventListener("dragover", (event) => {
-    if ([...event.dataTransfer.types].includes("text/x-arcbed-track")) { event.preventDefault(); box.classList.add("over"); }
-  });
-  box.addEventListener("dragleave", () => box.classList.remove("over"));
-  box.addEventListener("drop", (event) => {
-    event.preventDefault();
-    box.classList.remove("over");
-    const track = Number(event.dataTransfer.getData("text/x-arcbed-track"));
-    if (Number.isInteger(track)) handlers.put(pick.n, track);
-  });
+  takes(box, (track) => handlers.put(pick.n, track));
   if (!pick.pinned) return box;
   const mark = svg("path", {class: "pinned", d: "M" + (pick.x + pick.width / 2 - 5) + " " + (picture.strip_top - 8) + "h10l-5 8z"});
   return svg("g", {}, box, mark);

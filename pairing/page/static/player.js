@@ -8,26 +8,22 @@ let moving = false, wanted = 0;
 const watchers = [];
 export const onPlayed = (action) => watchers.push(action);
 
-/* A track is turned down to about the level it has in a class: recordings are louder than a bed of music. */
-const BED_LUFS = -20;
-const volumeOf = (loudness) => (loudness === null || loudness === undefined ? 0.6 : Math.min(1, 10 ** ((BED_LUFS - loudness) / 20)));
-
 /* Asks first whether the sound is there, which says in words why not; of two asked for, the later one plays. */
-async function hear(path, what, at = 0, volume = 1) {
+async function hear(path, what, at = 0) {
   const asked = ++wanted;
   try {
     const found = await get(path);
-    if (asked === wanted) play(found, what, at - (found.from_s ?? 0), volume);
+    if (asked === wanted) play(found, what, at - (found.from_s ?? 0));
   } catch (problem) {
     if (!(problem instanceof Refused)) throw problem;
     say(problem.message, true);
   }
 }
 
-function play(found, what, at, volume) {
+function play(found, what, at) {
   const same = playing?.address === found.address;
   playing = {...found, what};
-  audio.volume = volume;
+  audio.volume = found.volume ?? 1;
   if (!same) audio.src = found.address;
   $("player").hidden = false;
   $("p-what").textContent = what;
@@ -39,7 +35,7 @@ function play(found, what, at, volume) {
 }
 
 export const hearTrack = (track, from_s = 0) =>
-  hear("/hear/track/" + track.id, track.title + (from_s > 1 ? ", from " + minutes(from_s) : ""), from_s, volumeOf(track.loudness));
+  hear("/hear/track/" + track.id, track.title + (from_s > 1 ? ", from " + minutes(from_s) : ""), from_s);
 
 export const hearJoin = (n, title, other = null) =>
   hear("/hear/join/" + n + (other === null ? "" : "?with=" + other), (n > 1 ? "Into " : "The beginning of ") + n + ": " + title, -Infinity);

@@ -3,6 +3,7 @@
 import ast
 import doctest
 import re
+import sys
 from pathlib import Path
 
 import pytest
@@ -10,8 +11,7 @@ import pytest
 import audio
 import pairing
 from audio.errors import ArcbedError
-from pairing.page import remedies
-from pairing.page.remedies import advice, error_words
+from pairing.page.advice import Advice, advice, error_words
 
 FOLDERS = [Path(audio.__file__).parent, *(Path(pairing.__file__).parent / name for name in ("checks", "plan", "sets", "workflow"))]  # fmt: skip
 
@@ -56,8 +56,8 @@ def test_the_button_leads_to_where_it_is_done():
         advice("If it has none, say so (arcbed tracks --mark); else arcbed swap SET 3 shows others.").view == "library"
     )
     assert advice("Make the rest again (arcbed rest SET), or pair again.").view == "rest"
-    assert advice("Offer fists, forearms or a wedge.") == remedies.Advice("Offer fists, forearms or a wedge.")
-    assert advice(None) == remedies.Advice(None)
+    assert advice("Offer fists, forearms or a wedge.") == Advice("Offer fists, forearms or a wedge.")
+    assert advice(None) == Advice(None)
 
 
 def test_an_error_is_said_in_the_same_way():
@@ -66,4 +66,4 @@ def test_an_error_is_said_in_the_same_way():
 
 
 def test_the_examples():
-    assert doctest.testmod(remedies).failed == 0
+    assert doctest.testmod(sys.modules[Advice.__module__]).failed == 0

@@ -1,0 +1,65 @@
+"""The library's tracks as the page holds them: at hand, and read again when the library's file has changed."""
+
+from dataclasses import fields, replace
+from functools import cached_property
+from pathlib import Path
+
+from audio.track import Analysis, Track
+from pairing.workflow import music
+
+Stamp = tuple[int, int] | None
+
+
+class Tracks:
+    """The tracks of one library file."""
+
+    def __init__(self, library: Path | None) -> None:
+        self._library = library
+        self._known: tuple[Track, ...] = ()
+        self._read_at: object = None
+
+    def mark(self) -> tuple[Stamp, ...]:
+        """Names the state of the library's file."""
+        path = music.library_path(self._library)
+        return tuple(_stamp(each) for each in (path, path.with_name(path.name + "-wal")))
+
+    @property
+    def read_at(self) -> object:
+        """The state of the file from which the tracks were read last."""
+        return self._read_at
+
+    def all(self) -> tuple[Track, ...]:
+        """Every track, those that can't be used included."""
+        if self.mark() != self._read_at:
+            there = music.library_path(self._library).exists()
+            self._known = tuple(map(_at_hand, music.all_tracks(self._library, unusable=True))) if there else ()
+            self._read_at = self.mark()
+        return self._known
+
+
+class _AtHand(Analysis):
+    """An analysis whose means are taken once: a click asks for those of the whole library."""
+
+    @cached_property
+    def mean_energy(self) -> float:
+        return super().mean_energy
+
+    @cached_property
+    def voice_share(self) -> float:
+        return super().voice_share
+
+
+def _at_hand(track: Track) -> Track:
+    """The track with its curves unpacked: the library's own unpacks them at each look, a hundred times a click."""
+    if track.analysis is None:
+        return track
+    values = {each.name: getattr(track.analysis, each.name) for each in fields(Analysis)}
+    return replace(track, analysis=_AtHand(**values))
+
+
+def _stamp(path: Path) -> Stamp:
+    try:
+        state = path.stat()
+    except OSError:
+        return None
+    return state.st_mtime_ns, state.st_size
