@@ -5,8 +5,9 @@ A file is written whole or not at all. The same samples give the same bytes for 
 
 import contextlib
 import io
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from contextlib import ExitStack
+from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import partial
 from pathlib import Path
@@ -25,13 +26,38 @@ from audio.track import Tags
 if TYPE_CHECKING:
     import soxr
 
-__all__ = ["ENDINGS", "Chapter", "Encoder", "cue_sheet"]
+__all__ = ["ENDINGS", "FORMATS", "Chapter", "Encoder", "Format", "cue_sheet", "endings_text"]
 
-ENDINGS = (".wav", ".flac", ".mp3", ".m4a", ".ogg", ".opus")
-# Editorial: rates at which music in a room of moving people isn't told from the original. LAME and FFmpeg's AAC encoder
-# are asked for their quick ways (twice as fast, and at these rates nearer to the samples: tests/benchmarks/mix.py).
-_MP3_BITS, _AAC_BITS, _OPUS_BITS = 256_000, 192_000, 128_000
-_QUICK = {"libmp3lame": {"compression_level": "7", "joint_stereo": "0"}, "aac": {"aac_coder": "fast"}}
+
+@dataclass(frozen=True, slots=True)
+class Format:
+    """How one kind of file is written, and what that does to a peak."""
+
+    container: str  # FFmpeg's names, here and below
+    codec: str
+    sample_format: str
+    bits: int | None = None  # a second, of stereo; None: as many as it takes
+    container_options: Mapping[str, str] = field(default_factory=dict)
+    codec_options: Mapping[str, str] = field(default_factory=dict)
+    # So near to a ceiling the file itself is measured: about twice what the encoder was seen to add to music that is
+    # hard on it (docs/mix-and-rest.md); rounding to 24 bits for the first two.
+    adds_db: float = 0.01
+
+
+# Every kind that can be written, by ending, the usual ones first; all that lists them reads this table. Rates are
+# editorial: music in a room of moving people isn't told from the original. LAME and FFmpeg's AAC encoder are asked for
+# their quick ways (faster, and at these rates nearer to the samples: tests/benchmarks/mix.py).
+FORMATS: Mapping[str, Format] = {
+    ".mp3": Format(
+        "mp3", "libmp3lame", "fltp", 256_000, {}, {"compression_level": "7", "joint_stereo": "0"}, adds_db=1.5
+    ),
+    ".m4a": Format("ipod", "aac", "fltp", 192_000, {"movflags": "+faststart"}, {"aac_coder": "fast"}, adds_db=6.0),
+    ".flac": Format("flac", "flac", "s32"),
+    ".wav": Format("wav", "pcm_s24le", "s32", None, {"rf64": "auto"}),
+    ".ogg": Format("ogg", "vorbis", "flt", adds_db=2.5),  # by libsndfile, which takes its own options
+    ".opus": Format("opus", "libopus", "flt", 128_000, adds_db=6.0),
+}
+ENDINGS = tuple(FORMATS)
 _VORBIS_COMPRESSION = 0.4  # libsndfile counts from 0 (best) to 1: quality 6, about 192 kbit/s
 _OPUS_RATE = 48_000  # RFC 6716: the rate that all its modes are defined at
 _PIECE = 1 << 14  # frames handed over at once; libsndfile's Vorbis writer holds each piece on its stack
@@ -78,7 +104,7 @@ class Encoder:
             raise AudioError(
                 f'is of no kind that can be written ("{path.suffix}").',
                 where=str(path),
-                remedy=f"Give a name that ends in {', '.join(ENDINGS[:-1])} or {ENDINGS[-1]}.",
+                remedy=f"Give a name that ends in {endings_text()}.",
             )
         self.path, self.rate, self.channels = path, rate, channels
         self.tags = Tags(harmless(title), harmless(artist), harmless(album))
@@ -185,6 +211,15 @@ class Encoder:
             ) from error
 
 
+def endings_text() -> str:
+    """The endings as they stand in a sentence.
+
+    >>> endings_text()
+    '.mp3, .m4a, .flac, .wav, .ogg or .opus'
+    """
+    return f"{', '.join(ENDINGS[:-1])} or {ENDINGS[-1]}"
+
+
 def cue_sheet(audio_name: str, tags: Tags, chapters: Sequence[Chapter]) -> str:
     """The text of a .cue file: the audio file by its bare name, a track a chapter, times in 75ths of a second.
 
@@ -249,27 +284,18 @@ class _VorbisWriter(_Writer):
 class _AvWriter(_Writer):
     """The other five by FFmpeg's encoders."""
 
-    _KINDS: dict[str, tuple[str, str, str, int | None, dict[str, str]]] = {  # noqa: RUF012
-        # ending: container, codec, sample format, bits a second, options of the container
-        ".wav": ("wav", "pcm_s24le", "s32", None, {"rf64": "auto"}),
-        ".flac": ("flac", "flac", "s32", None, {}),
-        ".mp3": ("mp3", "libmp3lame", "fltp", _MP3_BITS, {}),
-        ".m4a": ("ipod", "aac", "fltp", _AAC_BITS, {"movflags": "+faststart"}),
-        ".opus": ("opus", "libopus", "flt", _OPUS_BITS, {}),
-    }
-
     def __init__(self, path: Path, kind: str, rate: int, channels: int, tags: Tags) -> None:
         import av
 
-        form, codec, sample_format, bits, options = self._KINDS[kind]
+        known = FORMATS[kind]
         self._layout = "mono" if channels == 1 else "stereo"
         self._rate, self._count = rate, 0
-        self._container = av.open(str(path), "w", format=form, options=options)
-        self._stream: Any = self._container.add_stream(codec, rate=rate, options=_QUICK.get(codec, {}))
+        self._container = av.open(str(path), "w", format=known.container, options=dict(known.container_options))
+        self._stream: Any = self._container.add_stream(known.codec, rate=rate, options=dict(known.codec_options))
         context: Any = self._stream.codec_context
-        context.layout, context.format = self._layout, sample_format
-        if bits:
-            context.bit_rate = bits * channels // 2
+        context.layout, context.format = self._layout, known.sample_format
+        if known.bits:
+            context.bit_rate = known.bits * channels // 2
         words = {"title": tags.title, "artist": tags.artist, "album": tags.album}
         self._container.metadata.update({name: text for name, text in words.items() if text})
 

@@ -29,7 +29,7 @@ Ints = NDArray[np.int64]
 MOST_RISE_LU = 3.0  # editorial: within 3 s; Bernardi et al., Circulation 119, 2009, is why there is a limit
 NEAR_MEDIAN_LU = 3.0  # editorial
 AIM_LU, ENOUGH_LU = 2.4, 2.8  # what is aimed at, and what is left alone: windows end between those looked at here too
-FLOOR_SPARE_LU = 1.0  # the median of a whole rest may lie so far below that of one span in it
+FLOOR_SPARE_LU = 4.0  # the median of a whole rest may lie so far below that of one span in it
 BELOW_LU = 0.5  # what is to stay below the floor is brought so far below it
 WINDOW = 30  # steps of 0.1 s: 3 s
 KNOT = 5  # steps between two knots of the gain
@@ -47,15 +47,19 @@ OFFSET_LU = -0.691  # ITU-R BS.1770-4
 RATE = 44_100
 
 
-def evened(span: Span) -> Span:
+def evened(span: Span, *, settled_s: float = 0.0) -> Span:
     """The span with a gain that lets nothing in it rise suddenly; the span itself where nothing does.
 
+    Args:
+        span: counted with its own levels.
+        settled_s: from here on, counted from its start, it keeps the loudness that the whole of it had.
     Raises:
         AudioError: its file can't be read.
     """
     own = tuple((round(level.at_s - span.mix_start_s, 3), round(level.gain_db, 3)) for level in span.levels)
     length_s = span.mix_end_s - span.mix_start_s
-    gains = _ride(_seen(span.path), span.track_start_s, length_s, (span.fade_in_s, span.fade_out_s), own)
+    settled = max(span.fade_in_s, settled_s)
+    gains = _ride(_seen(span.path), span.track_start_s, length_s, (span.fade_in_s, settled, span.fade_out_s), own)
     if not gains:
         return span
     at = span.mix_start_s + np.arange(len(gains)) * KNOT / 10
@@ -132,21 +136,24 @@ def _ride(
     seen: tuple[Path, int],
     start_s: float,
     length_s: float,
-    fades_s: tuple[float, float],
+    edges_s: tuple[float, float, float],
     own: tuple[tuple[float, float], ...],
 ) -> tuple[float, ...]:
     """The gain at knots from the start of a span on, with what it loses in loudness given back; empty where it would
-    change nothing."""
+    change nothing. The edges are the lengths of the fade-in, of what comes before it has settled, and of the fade-out.
+    """
+    fade_in_s, settled_s, fade_out_s = edges_s
     power = powers(seen[0], start_s, length_s)
     own_at, own_db = np.array(own).T
-    power *= 10 ** (np.interp((np.arange(len(power)) + 0.5) / 10, own_at, own_db) / 10)
-    gains = ride(power, fades_s[0])
+    at = (np.arange(len(power)) + 0.5) / 10
+    gains = ride(power * 10 ** (np.interp(at, own_at, own_db) / 10), fade_in_s)
     if not gains.any():
         return ()
-    first, last = round(10 * fades_s[0]), len(power) - round(10 * fades_s[1])
-    middle = slice(first, last) if last - first > WINDOW else slice(None)
     lowered = power * 10 ** (_at_steps(gains, len(power)) / 10)
-    gains = gains + _integrated(power[middle]) - _integrated(lowered[middle])
+    faded = at < length_s - fade_out_s
+    heard, settled = faded & (at > fade_in_s), faded & (at > settled_s)
+    if np.count_nonzero(settled) > WINDOW:
+        gains = gains + _integrated(power[heard]) - _integrated(lowered[settled])
     return tuple(float(gain) for gain in gains.round(3))
 
 

@@ -15,7 +15,7 @@ import numpy as np
 
 from audio.errors import AudioError, OutputError
 from audio.files.decode import Decoder
-from audio.files.encode import Chapter, Encoder
+from audio.files.encode import FORMATS, Chapter, Encoder
 from audio.files.fingerprint import fingerprint
 from audio.files.text import shown
 from audio.measure.loudness import PeakMeter
@@ -23,9 +23,6 @@ from audio.render.mixer import BLOCK_FRAMES, MIX_RATE, Sound, render
 from audio.render.span import Span
 
 CEILING_DBTP = -1.0  # EBU R 128: the highest permitted true peak
-# So near the ceiling the file itself is measured: about twice what each encoder was seen to add to music that is hard
-# on it (docs/mix-and-rest.md); rounding to 24 bits for the first two.
-NEAR_DB = {".wav": 0.01, ".flac": 0.01, ".mp3": 1.5, ".ogg": 2.5, ".m4a": 6.0, ".opus": 6.0}
 MARGIN_DB = 0.05  # a mix that comes down lands this far below the ceiling; further each time, since encoders waver
 MOST_PASSES = 6
 
@@ -174,7 +171,7 @@ def _write(stack: ExitStack, mix: Mix, path: Path, gain_db: float, replace: bool
     if peak > CEILING_DBTP:
         return peak
     written = encoder.finish()
-    return _peak_of_file(written) if peak > CEILING_DBTP - NEAR_DB[path.suffix.lower()] else peak
+    return _peak_of_file(written) if peak > CEILING_DBTP - FORMATS[path.suffix.lower()].adds_db else peak
 
 
 def _peak_of_file(path: Path) -> float:

@@ -5,6 +5,7 @@ from typing import Annotated
 
 import typer
 
+from audio.files.encode import endings_text
 from pairing.commands.app import Force, LibraryFile, app, say, show
 from pairing.commands.sets import SetPath
 
@@ -17,9 +18,7 @@ RIGHTS = (
 @app.command()
 def mix(
     set_file: SetPath,
-    out: Annotated[
-        Path | None, typer.Option("--out", metavar="FILE", help="One file: .mp3 .m4a .flac .wav .ogg or .opus.")
-    ] = None,
+    out: Annotated[Path | None, typer.Option("--out", metavar="FILE", help=f"One file: {endings_text()}.")] = None,
     parts: Annotated[
         Path | None, typer.Option("--parts", metavar="FOLDER", help="One trimmed, levelled, numbered file a track.")
     ] = None,

@@ -107,7 +107,7 @@ def rest(
     ] = None,
     bell: Annotated[
         list[str] | None,
-        typer.Option("--bell", metavar="WHEN", help="A soft bell: start, end or none; repeatable."),
+        typer.Option("--bell", metavar="WHEN", help="A soft bell: start, end, both or none."),
     ] = None,
     silence: Annotated[
         float | None, typer.Option("--silence", metavar="MINUTES", min=0, help="The last minutes without music.")
@@ -176,15 +176,11 @@ def _show_candidates(ranked: "Sequence[RestCandidate]", as_json: bool) -> None:
 def _bells(words: list[str] | None) -> "list[Bell] | None":
     if words is None:
         return None
-    bells: list[Bell] = []
+    known: dict[str, list[Bell]] = {"start": ["start"], "end": ["end"], "both": ["start", "end"], "none": []}
     for word in words:
-        if word == "start":
-            bells.append("start")
-        elif word == "end":
-            bells.append("end")
-        elif word != "none":
-            raise typer.BadParameter(f'"{word}" is no moment for a bell; say start, end or none.')
-    return bells
+        if word not in known:
+            raise typer.BadParameter(f'"{word}" is no moment for a bell; say start, end, both or none.')
+    return list(dict.fromkeys(bell for word in words for bell in known[word]))
 
 
 def _at_most_one(given: dict[str, bool]) -> None:

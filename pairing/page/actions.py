@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import cast
 
 from audio.errors import ArcbedError, OutputError
+from audio.files.encode import ENDINGS
 from pairing.errors import PlanError
 from pairing.page.desk import Desk
 from pairing.page.disk import plain_name
@@ -21,7 +22,6 @@ from pairing.workflow import music, outputs, sets
 from pairing.workflow.sets import SetFile
 
 Values = Mapping[str, object]
-MIX_ENDINGS = (".mp3", ".m4a", ".flac", ".wav", ".ogg", ".opus")
 
 
 class WrongValueError(ValueError):
@@ -197,7 +197,7 @@ def write(desk: Desk, values: Values) -> None:
         raise ArcbedError("there is no set open.", remedy="Choose the music of a plan first.")
     kind, ending = _text(values, "kind", 20), _text(values, "ending", 6)
     kinds: dict[str, tuple[str, ...]] = {
-        "mix": MIX_ENDINGS, "playlist": (".m3u8", ".xspf"), "sheet": (".html",), "picture": (".svg", ".png"),
+        "mix": ENDINGS, "playlist": (".m3u8", ".xspf"), "sheet": (".html",), "picture": (".svg", ".png"),
     }  # fmt: skip
     if ending not in kinds.get(kind, ()):
         raise WrongValueError("kind")
@@ -240,7 +240,7 @@ def _write_mix(desk: Desk, found: SetFile, out: Path, *, under_voice: bool) -> N
 
 def _mix_beside(desk: Desk, sheet: Path) -> Path | None:
     """The mix of the same name, to play in step with the class clock."""
-    return next((path for path in map(sheet.with_suffix, MIX_ENDINGS) if path.is_file()), None)
+    return next((path for path in map(sheet.with_suffix, ENDINGS) if path.is_file()), None)
 
 
 def _note_written(desk: Desk, path: Path) -> None:

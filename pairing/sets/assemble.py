@@ -14,6 +14,7 @@ from pairing.sets.refine import DIGITS, Stretch
 
 BEFORE = "before the class"
 AFTER = "after the class"
+LEAST_MIDDLE_S = 20.0  # editorial: less says little of how loud a track is
 
 
 def picks(
@@ -39,13 +40,19 @@ def picks(
                 track_start_s=round(stretch.track_start_s, DIGITS),
                 fade_in_s=round(stretch.fade_in_s, DIGITS),
                 fade_out_s=round(stretch.fade_out_s, DIGITS),
-                gain_db=round(levels.gain_db(track.analysis, stretch.track_start_s, end_s, kind, beds), 2),
+                gain_db=round(levels.gain_db(track.analysis, *_middle(stretch, end_s), kind, beds), 2),
                 section=name,
                 pinned=is_pinned,
                 why=why,
             )
         )
     return tuple(made)
+
+
+def _middle(stretch: Stretch, end_s: float) -> tuple[float, float]:
+    """Seconds of the track between its fades, where its level is judged; all that is played where little is left."""
+    first, last = stretch.track_start_s + stretch.fade_in_s, end_s - stretch.fade_out_s
+    return (first, last) if last - first >= LEAST_MIDDLE_S else (stretch.track_start_s, end_s)
 
 
 def main_section(frame: Frame, stretch: Stretch) -> tuple[str, Kind]:

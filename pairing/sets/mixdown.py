@@ -69,7 +69,8 @@ def with_even_rest(setlist: SetList, spans: Sequence[Span]) -> tuple[Span, ...]:
     if rest is None:
         return tuple(spans)
     return tuple(
-        evened(span) if _lies_in(pick, rest) else span for span, pick in zip(spans, setlist.picks, strict=True)
+        evened(span, settled_s=_sinking_s(setlist, pick)) if _lies_in(pick, rest) else span
+        for span, pick in zip(spans, setlist.picks, strict=True)
     )
 
 
@@ -175,11 +176,17 @@ def _levels(setlist: SetList, pick: Pick, under_voice: bool) -> tuple[Level, ...
 
 def _sinking(setlist: SetList, pick: Pick) -> Knots:
     """From the bed before the rest down to that of the rest."""
-    rest, start_s = setlist.rest, pick.class_start_s
-    if rest is None or abs(start_s - rest.start_s) >= 0.01:
+    rest, start_s, lasts_s = setlist.rest, pick.class_start_s, _sinking_s(setlist, pick)
+    if rest is None or not lasts_s:
         return [(start_s, 0.0)]
     above = min(max(_bed_before(setlist) - rest.bed_lufs, 0.0), MOST_SINK_LU)
-    return [(start_s, above), (start_s + min(SINK_S, (pick.class_end_s - start_s) / 4), 0.0)]
+    return [(start_s, above), (start_s + lasts_s, 0.0)]
+
+
+def _sinking_s(setlist: SetList, pick: Pick) -> float:
+    rest = setlist.rest
+    begins = rest is not None and abs(pick.class_start_s - rest.start_s) < 0.01
+    return min(SINK_S, (pick.class_end_s - pick.class_start_s) / 4) if begins else 0.0
 
 
 def _lies_in(pick: Pick, rest: Rest) -> bool:

@@ -17,6 +17,7 @@ from pairing.sets.parts import parts as parts_of
 from pairing.show.picture import picture_png, picture_svg
 from pairing.show.playlist import m3u8, xspf
 from pairing.show.sheet import sheet_html
+from pairing.workflow import partlist
 from pairing.workflow.plans import Outline, outline_of_text
 from pairing.workflow.sets import SetFile
 
@@ -43,7 +44,12 @@ def write_whole_mix(
 def write_parts(
     found: SetFile, folder: Path, *, ending: str, under_voice: bool, replace: bool, progress: Progress | None
 ) -> MixReport:
-    """Write one trimmed, levelled, numbered file a pick; played one after the other they last as long as the class."""
+    """Write one trimmed, levelled, numbered file a pick; played one after the other they last as long as the class.
+
+    A list of them lies beside them; former parts that it names go where `replace` is given, nothing else does.
+    """
+    if not replace:
+        partlist.refuse_to_mingle(folder)
     parts = parts_of(found.setlist, _spans(found, under_voice))
     try:
         folder.mkdir(parents=True, exist_ok=True)
@@ -63,7 +69,9 @@ def write_parts(
         )
         for part in parts
     ]
+    former = partlist.listed(folder)
     files = write_mixes(mixes, replace=replace, progress=progress)
+    partlist.renew(folder, parts, ending, former)
     return MixReport(files, mixdown.outside_library(found.setlist, _base(found), found.tracks))
 
 

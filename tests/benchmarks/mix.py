@@ -1,6 +1,7 @@
 """How fast a mix is written and in how much memory, whether its levels and joins hold, and what encoders do to peaks.
 
     python tests/benchmarks/mix.py speed FOLDER --minutes 60 180     a class out of the music in FOLDER, to mp3
+    python tests/benchmarks/mix.py rest FOLDER                       every track of a folder as the music of a rest
     python tests/benchmarks/mix.py quality SET --library FILE        a real set: levels, joins, length, the rest
     python tests/benchmarks/mix.py --endurance                       twenty random sets in each of six formats
     python tests/benchmarks/mix.py encoders FILE                     quick and usual ways of the two slow encoders
@@ -16,6 +17,7 @@ import sys
 import tempfile
 import time
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -36,6 +38,7 @@ from audio.render.mixer import MIX_RATE, render  # noqa: E402
 from audio.render.span import Level, Span  # noqa: E402
 
 OVERLAP_S = 6.0
+REST_FADE_S = 12.0
 RANDOM_SETS = 20
 Floats = NDArray[np.float32]
 
@@ -152,7 +155,7 @@ def _show_levels(setlist: Any, samples: Floats, lowered_db: float) -> None:
     for pick in setlist.picks:
         start, end = pick.class_start_s - shift + pick.fade_in_s, pick.class_end_s - shift - pick.fade_out_s
         if setlist.rest is not None and abs(pick.class_start_s - setlist.rest.start_s) < 0.01:
-            start = max(start, pick.class_start_s - shift + min(mixdown.SINK_S, (end - start) / 4))
+            start = max(start, pick.class_start_s - shift + mixdown._sinking_s(setlist, pick))
         target = beds.bed(mixdown._kind(setlist, pick)) - lowered_db
         lufs = integrated_lufs(samples[int(start * MIX_RATE) : int(end * MIX_RATE)])
         off.append(lufs - target)
@@ -182,13 +185,39 @@ def _show_rest(setlist: Any, samples: Floats) -> None:
     from pairing.sets import mixdown
 
     rest, shift = setlist.rest, mixdown.origin_s(setlist)
-    music = samples[int((rest.start_s - shift) * MIX_RATE) : int((rest.end_s - shift) * MIX_RATE)]
+    heard_to_s = rest.end_s - rest.silence_s - shift
+    music = samples[int((rest.start_s - shift) * MIX_RATE) : int(heard_to_s * MIX_RATE)]
     curve = short_term_lufs(music)
     inside = [pick for pick in setlist.picks if rest.start_s - 0.01 <= pick.class_start_s < rest.end_s - 0.01]
     fades = [(pick.class_start_s - rest.start_s, pick.class_start_s - rest.start_s + pick.fade_in_s) for pick in inside]
     rise, at = largest_rise(curve, fades)
     print(f"\nthe rest: largest rise within 3 s {rise:.2f} LU, at {at:.0f} s of it; {len(inside)} tracks;", end=" ")
     print(f"last fade {inside[-1].fade_out_s:.0f} s" if inside else "silent")
+
+
+def rest(folder: Path) -> None:
+    """The largest rise in the first four minutes of each track, as it is and as it sounds in a rest."""
+    from audio.render.evening import evened
+
+    print("rise, LU: as it is  in a rest  gain falls by at most, dB  track")
+    found = []
+    for path in sorted(path for path in folder.rglob("*") if path.suffix.lower() in SONG_ENDINGS):
+        length = min(_length_s(path), 240.0)
+        if length < 60:
+            continue
+        plain = Span(path, 0.0, length, 0.0, REST_FADE_S, 20.0, (Level(0.0, -8.0),))
+        even = evened(plain)
+        rises = [_rise_of(span) for span in (plain, even)]
+        found.append(rises)
+        gains = [level.gain_db for level in even.levels]
+        print(f"{rises[0]:18.2f}  {rises[1]:9.2f}  {max(gains) - min(gains):25.1f}  {path.stem}", flush=True)
+    before, after = zip(*found, strict=True)
+    print(f"{len(found)} tracks: largest {max(before):.2f}, median {np.median(before):.2f}; in a rest {max(after):.2f}")
+
+
+def _rise_of(span: Span) -> float:
+    samples = np.concatenate(list(render([span], span.mix_end_s)))
+    return largest_rise(short_term_lufs(samples), [(0.0, span.fade_in_s)])[0]
 
 
 def integrated_lufs(samples: Floats) -> float:
@@ -282,11 +311,11 @@ def encoders(path: Path) -> None:
         ".mp3": [{}, {"compression_level": "7"}, {"compression_level": "7", "joint_stereo": "0"}],
         ".m4a": [{}, {"aac_coder": "fast"}],
     }
-    codec = {".mp3": "libmp3lame", ".m4a": "aac"}
+    known = dict(encode.FORMATS)
     print("format  x real time  signal over difference, dB  options")
     for ending, options in ways.items():
         for chosen in options:
-            encode._QUICK[codec[ending]] = chosen
+            encode.FORMATS = known | {ending: replace(known[ending], codec_options=chosen)}
             with tempfile.TemporaryDirectory() as place:
                 out = Path(place) / f"a{ending}"
                 start = time.process_time()
@@ -301,7 +330,7 @@ def encoders(path: Path) -> None:
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    parser.add_argument("what", nargs="?", choices=["speed", "one", "quality", "encoders"])
+    parser.add_argument("what", nargs="?", choices=["speed", "one", "rest", "quality", "encoders"])
     parser.add_argument("path", nargs="?", type=Path)
     parser.add_argument("--minutes", nargs="+", type=float, default=[60.0, 180.0])
     parser.add_argument("--as", dest="ending", default=".mp3")
@@ -316,12 +345,14 @@ def main() -> None:
         speed(asked.path, asked.minutes, asked.ending)
     elif asked.what == "one":
         one(asked.path, asked.minutes[0], asked.ending)
+    elif asked.what == "rest":
+        rest(asked.path)
     elif asked.what == "quality":
         quality(asked.path, asked.library, asked.under_voice)
     elif asked.what == "encoders":
         encoders(asked.path)
     else:
-        parser.error("say what to measure: speed, quality, encoders, or --endurance")
+        parser.error("say what to measure: speed, rest, quality, encoders, or --endurance")
 
 
 if __name__ == "__main__":

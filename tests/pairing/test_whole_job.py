@@ -167,6 +167,9 @@ def test_the_parts_of_a_class_last_as_long_as_the_class(home: Path, scan_text: s
     names = sorted((home / "parts").glob("*.flac"))
     assert len(names) == len(made["picks"])
     assert sum(short_term(path)[0] for path in names) == pytest.approx(made["class_s"], abs=0.1)
+    again = arcbed(home, "mix", "parts.json", "--parts", "parts", "--as", "mp3", status=3)
+    assert "holds the parts of a mix already" in again
+    assert not list((home / "parts").glob("*.mp3"))
 
 
 @pytest.mark.parametrize(
@@ -178,6 +181,7 @@ def test_the_parts_of_a_class_last_as_long_as_the_class(home: Path, scan_text: s
         (("mix", "parts.json", "--out", "x.wma"), 3, "ends in"),
         (("playlist", "parts.json", "--out", "x.txt"), 3, ".m3u8"),
         (("swap", "parts.json", "99"), 2, "99"),
+        (("rest", "parts.json", "--bell", "noon"), 2, "both or none"),
         (("scan", "nowhere"), 2, "nowhere"),
         (("tracks", "--mark", "1", "energy=lots"), 2, "energy"),
         (("mix",), 2, "SET"),

@@ -1,0 +1,60 @@
+"""The list that lies beside the parts of a mix: a playlist of them, and what says later which files are ours.
+
+A class mixed anew with fewer tracks would leave parts of the former one between its own.
+"""
+
+import re
+from collections.abc import Collection, Sequence
+from pathlib import Path
+
+from audio.errors import OutputError
+from audio.files.encode import ENDINGS
+from audio.files.text import harmless
+from audio.files.whole import write_text
+from pairing.sets.parts import Part
+
+NAME = "parts.m3u8"
+_OURS = re.compile(r"\d\d+ [^/\\]+")
+
+
+def refuse_to_mingle(folder: Path) -> None:
+    """Leave the parts of another mix alone.
+
+    Raises:
+        OutputError: such parts lie there.
+    """
+    if listed(folder):
+        raise OutputError(
+            "holds the parts of a mix already.",
+            where=str(folder),
+            remedy="Name another folder, or add --force: its former parts are replaced, other files stay.",
+        )
+
+
+def listed(folder: Path) -> tuple[Path, ...]:
+    """The parts in a folder that our own list names; none where there is no list."""
+    try:
+        lines = (folder / NAME).read_text(encoding="utf-8", errors="replace").splitlines()
+    except OSError:
+        return ()
+    named = [folder / line for line in lines if _OURS.fullmatch(line) and Path(line).suffix.lower() in ENDINGS]
+    return tuple(path for path in named if path.is_file())
+
+
+def renew(folder: Path, parts: Sequence[Part], ending: str, former: Collection[Path]) -> None:
+    """Take away the former parts that were not written anew, and list the new ones.
+
+    Raises:
+        OutputError: one can't be taken away, or the list can't be written.
+    """
+    names = [f"{part.name}{ending}" for part in parts]
+    for path in former:
+        if path.name not in names:
+            try:
+                path.unlink(missing_ok=True)
+            except OSError as error:
+                raise OutputError(f"can't be taken away ({error.strerror}).", where=str(path)) from error
+    lines = ["#EXTM3U"]
+    for part, name in zip(parts, names, strict=True):
+        lines += [f"#EXTINF:{round(part.duration_s)},{harmless(part.title)}", name]
+    write_text(folder / NAME, "\n".join(lines) + "\n")
