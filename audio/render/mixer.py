@@ -135,8 +135,10 @@ def _overlap(going: _Voice, coming: _Voice) -> Floats:
         tail = stretch.stretched(going.source.read(int(np.ceil(frames * rate)) + 1), rate, frames, MIX_RATE)
     tail = tail * going.level(start, frames)[:, None]
     head = coming.source.read(frames) * coming.level(start, frames)[:, None]
-    out, into = fade.equal_power(max(frames, 2), fade.correlation(tail, head))
-    return np.asarray(tail * out[:frames, None] + head * into[:frames, None], np.float32)
+    if frames < 2:
+        return head
+    out, into = fade.equal_power(frames, fade.correlation(tail, head, MIX_RATE))
+    return np.asarray(tail * out[:, None] + head * into[:, None], np.float32)
 
 
 def _rate(going: Span, coming: Span, overlap_s: float) -> float | None:

@@ -73,6 +73,27 @@ def test_music_faded_into_itself_on_the_beat_shows_no_bump(tmp_path: Path) -> No
     assert max(levels) - min(levels) < 1.0
 
 
+@pytest.mark.parametrize("faster", [0.97, 1.015, 1.03])
+def test_music_stretched_into_itself_on_the_beat_shows_no_bump(tmp_path: Path, faster: float) -> None:
+    pytest.importorskip("python_stretch")
+
+    def chords(bpm: float) -> NDArray[np.float64]:
+        """The same chord at any tempo, swelling on each beat."""
+        time = np.arange(14 * MIX_RATE) / MIX_RATE
+        tones = sum(np.sin(2 * np.pi * hertz * time) for hertz in (220.0, 277.2, 329.6, 440.0))
+        return 0.08 * tones * (0.6 + 0.4 * np.cos(2 * np.pi * bpm / 60 * time))
+
+    a, b = wav(tmp_path / "a.wav", chords(120.0)), wav(tmp_path / "b.wav", chords(120.0 * faster))
+    beats_a, beats_b = tuple(np.arange(0, 13, 0.5)), tuple(np.arange(0, 13, 0.5 / faster))
+    spans = [
+        span(a, 0, 10, beats_s=beats_a, tempo_bpm=120.0),
+        span(b, 4, 14, beats_s=beats_b, tempo_bpm=120.0 * faster),
+    ]
+    mix = mixed(spans, 14.0)[:, 0]
+    levels = [10 * np.log10(np.mean(mix[i * MIX_RATE // 2 :][:MIX_RATE] ** 2)) for i in range(2, 24)]
+    assert max(levels) - min(levels) < 1.0
+
+
 def test_beats_of_close_tempos_meet_in_the_overlap(tmp_path: Path) -> None:
     pytest.importorskip("python_stretch")
 
