@@ -76,7 +76,8 @@ def _entry(pick: Pick, base: Path, out: Path) -> str:
     text = path.as_posix() if relative else str(path)
     if not _is_one_line(text):
         return _uri(pick, base, out)  # only a percent-encoded address can hold a line break or a broken name
-    return f"./{text}" if text.startswith(("#", " ")) else text  # else it would read as a comment
+    # Else "#song" would read as a comment and "http:song" as an address (RFC 3986, section 4.2).
+    return f"./{text}" if relative and (text.startswith(("#", " ")) or ":" in text.partition("/")[0]) else text
 
 
 def _is_one_line(text: str) -> bool:
