@@ -38,12 +38,12 @@ SUPPORTED_SHARE = 0.15  # share of a pose's cost above rest that props leave; ed
 USUAL_BREATH_S = 5.0  # 12 a minute; dynamic classes 4 to 6 s: common practice, no source
 QUICKER_BREATH = 0.9  # of the likely breath, for the shortest class; editorial
 SLOWER_BREATH = 1.1  # for the longest; editorial
-HELD_FROM_S = 10.0  # two usual breaths
+HELD_FROM_S = 10.0  # two usual breaths; editorial
 USUAL_PAUSE_S = 30.0  # of a pause without a length; editorial
 USUAL_SILENCE_S = 60.0  # of a silence without a length; editorial
 SPOKEN_WORDS_A_MINUTE = 150.0  # easy talk; common practice, no source
 LEAST_TALK_S = 5.0  # editorial
-LONGEST_CLASS_S = 24 * 3600.0  # what is longer than a day is a slip of the pen
+LONGEST_CLASS_S = 24 * 3600.0  # what is longer than a day is a slip of the pen; editorial
 
 # ---- rest --------------------------------------------------------------------------------------------------------
 
@@ -60,7 +60,7 @@ QUICKEST_BREATH_S = 3.3
 
 
 def usual_rest_s(class_s: float) -> float:
-    """Usual length of the closing rest of a class, in whole minutes.
+    """Usual length of the closing rest of a class of `class_s` seconds, in seconds; whole minutes.
 
     >>> [usual_rest_s(60 * minutes) / 60 for minutes in (30, 45, 60, 75, 90)]
     [4.0, 5.0, 6.0, 8.0, 9.0]

@@ -77,7 +77,7 @@ class Place:
 
 @dataclass(frozen=True, slots=True)
 class Length:
-    """A length as typed, in breaths or seconds; a range has its middle as the likely value."""
+    """A length as typed, in full breaths or in seconds; a range has its middle as the likely value."""
 
     unit: Literal["breaths", "seconds"]
     likely: float
@@ -94,8 +94,8 @@ class Wishes:
     no_music: bool = False
     no_voice: bool = False
     same_music: bool = False
-    folder: str | None = None
-    beat_bpm: tuple[float, float] | None = None
+    folder: str | None = None  # as typed: only music from a folder of this name
+    beat_bpm: tuple[float, float] | None = None  # from, to
     silent_last_s: float | None = None
 
 
@@ -106,20 +106,20 @@ class Element:
     what: Literal["pose", "say", "pause", "silence", "bell", "song"]
     name: str  # as typed: the pose, the spoken text, the song's title
     place: Place
-    pose_id: str | None = None
+    pose_id: str | None = None  # None for all but poses
     alternatives: tuple[str, ...] = ()  # "crow or garland": what stands after the first
     length: Length | None = None  # None: the usual hold of the pose table
     times: int | None = None  # x3; for a bell, its strokes
     each_side: bool = False
-    side: Side | None = None
+    side: Side | None = None  # done on this side only
     once: Literal["between sides", "after both sides"] | None = None
     optional: bool = False
     from_round: int = 1
     to_round: int | None = None  # None: to the last
     last_round: Literal["only", "not"] | None = None
-    no_hold: bool = False
-    supported: bool = False
-    every_time: bool = False
+    no_hold: bool = False  # a salutation without its long hold
+    supported: bool = False  # by props
+    every_time: bool = False  # talk, a bell and the like come in each round
     note: str = ""
     wishes: Wishes = field(default_factory=Wishes)
 
@@ -132,14 +132,14 @@ class Group:
     place: Place
     parts: tuple["Element | Group", ...]
     rounds: int = 1
-    quicker: float = 0.0  # each round takes (1 - quicker) of the one before
+    quicker: float = 0.0  # 0 up to below 1: each round takes (1 - quicker) of the one before
     both_sides: bool = False
     first_side: Side = "right"
     minutes: Length | None = None  # covers all rounds and sides
     what_is_left: bool = False
-    at_least_s: float | None = None
-    breath_s: float | None = None
-    between_s: float | None = None
+    at_least_s: float | None = None  # of a group that takes what is left
+    breath_s: float | None = None  # of a full breath; None: as around it
+    between_s: float | None = None  # from one held pose into the next; None: as around it
     optional: bool = False
     repeats: str | None = None  # name of the earlier section or group whose parts these are
     note: str = ""
@@ -159,14 +159,14 @@ class Plan:
 
     title: str
     sections: tuple[Section, ...]
-    slot_s: float | None = None
-    settle_s: float = 0.0
-    leave_s: float = 0.0
+    slot_s: float | None = None  # the booking; None: not said
+    settle_s: float = 0.0  # arrivals, inside the slot, before the start
+    leave_s: float = 0.0  # leaving, inside the slot, after the end
     breath_s: float | None = None  # None: not said, 5 s are taken
     holds: Literal["flow", "slow"] = "flow"
-    between_s: float | None = None
-    before_s: float = 0.0
-    after_s: float = 0.0
+    between_s: float | None = None  # from one held pose into the next
+    before_s: float = 0.0  # music before the class
+    after_s: float = 0.0  # and after it
     start: str | None = None  # "18:30", local wall time
     wishes: Wishes = field(default_factory=Wishes)
     own_poses: tuple["OwnPose", ...] = ()
@@ -183,7 +183,7 @@ class OwnPose:
 
     name: str
     like: str | None = None  # pose id
-    mets: float | None = None
+    mets: float | None = None  # of the held pose
     sided: bool = False
 
 

@@ -25,7 +25,7 @@ SHORTEST_S = 5.0  # editorial: a stinger or a click is no track
 NOISE_NOTE = (
     "sounds like a steady noise (rain, surf, a fan), so it is taken for calm; mark its energy if you hear it otherwise."
 )
-TAGS_EVERY_S = 6.0
+TAGS_EVERY_S = 6.0  # from one window of tags to the next; editorial, for speed
 _CHUNK_S = 12.0  # worked on at once: long enough for quick array work, short enough for little memory
 
 

@@ -17,9 +17,10 @@ from audio.measure.features import Features
 from audio.measure.onsets import loudest_band
 from audio.measure.spectrum import Samples
 
+# The numbers are editorial: the layout of the network that was trained.
 TEMPOS_BPM = np.geomspace(40.0, 240.0, 64)
 _LOWEST_DB, _HIGHEST_DB = -60.0, 10.0  # around the loudest band
-_LAG = 2
+_LAG = 2  # frames, 23 ms
 _STRETCH = 8192  # steps of two frames worked on at once, so that hours need little memory
 _REACH = 1024  # steps on either side that a step can hear: 1 + 2 * (1 + 2 + ... + 256), rounded up
 _PIECE = 1024  # steps of two frames convolved at once: what they need stays in the processor's cache
@@ -30,7 +31,7 @@ Net = dict[str, Samples]
 class Pulse:
     """What the network hears.
 
-    beat: likelihood of a beat at each frame, shape (frames,). bar: the same of the first beat of a bar.
+    beat: likelihood of a beat at each frame, 0 to 1, shape (frames,). bar: the same of the first beat of a bar.
     tempo: likelihood of each of `TEMPOS_BPM`, shape (64,), sums to 1.
     """
 
@@ -40,7 +41,7 @@ class Pulse:
 
 
 def pulse_of(features: Features) -> Pulse:
-    """Where the network hears beats; of a track without frames, nothing."""
+    """Where the network hears beats; of a track of fewer than two frames, no beats and all tempi alike."""
     net, frames = _weights(), len(features.bands)
     if frames < _LAG:
         return Pulse(np.zeros(frames, np.float32), np.zeros(frames, np.float32), np.full(64, 1 / 64, np.float32))

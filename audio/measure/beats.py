@@ -24,16 +24,19 @@ Floats = NDArray[np.float64]
 _BEATS_HEARD, _ATTACKS = 4.0, 0.5  # how much each counts in the tracking; editorial, chosen on our own renders
 _BASS = (slice(0, 2), slice(2, 5))  # bands up to about 110 and 300 Hz
 _EVIDENCE_FRAMES = round(900 * FRAMES_PER_S)  # the first quarter of an hour says where beat and bar lie
-_METRES = (3, 4)
+_METRES = (3, 4)  # beats a bar that are told apart
 _BARS_HEARD = 1.0  # bars heard beside all other accents together; editorial, chosen on our own renders
-_CLEAR_BAR = 0.45  # correlation of the accents with the bars, and lead over the next metre or phase
+_CLEAR_BAR = 0.45  # correlation of the accents with the bars, and lead over the next metre or phase; editorial
 _CLEAR_LEAD = 0.15
 _TOP_BAND = 20  # changes of sound are read below about 2.5 kHz
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Beats:
-    """Beat times and downbeat times in seconds; `metre` is None, and downbeats are empty, where bars aren't clear."""
+    """Beat times and downbeat times in seconds, ascending, shape (n,); `metre` is in beats a bar.
+
+    `metre` is None, and downbeats are empty, where bars aren't clear; all is empty where there is no beat.
+    """
 
     beats_s: Seconds
     downbeats_s: Seconds

@@ -21,11 +21,12 @@ from audio.measure.spectrum import FRAMES_PER_S, Samples
 from audio.measure.tagging import TAGS
 from audio.track import Curve
 
+# Editorial, chosen by the fit.
 HEARD_AT_LUFS = -14.0  # loudness at which the tags are heard
 _TAGS_OVER_S = 8.0  # standard deviation of the Gaussian over windows that a second's tags come from
 _SPECTRUM_OVER_S = 12.0  # the other measures are means over so many seconds around
-_NOISE_OVER_S = 20.0
-_NOISE_ENERGY = 0.15  # editorial: what steady noise is worth
+_NOISE_OVER_S = 20.0  # so long a steady noise is judged by
+_NOISE_ENERGY = 0.15  # what steady noise is worth
 
 Floats = NDArray[np.float64]
 
@@ -34,8 +35,8 @@ Floats = NDArray[np.float64]
 class Heard:
     """What energy is read from.
 
-    features: frame values. strength: onset strength. onsets_s: seconds of the onsets. odds: log odds of the tags, shape
-    (windows, 50). middles_s: middle of each window.
+    features: frame values. strength: onset strength, dB, shape (frames,). onsets_s: seconds of the onsets, shape (n,).
+    odds: log odds of the tags, shape (windows, 50). middles_s: middle of each window in seconds, shape (windows,).
     """
 
     features: Features
@@ -46,7 +47,13 @@ class Heard:
 
 
 def energy_curve(heard: Heard, noise: Floats) -> Curve:
-    """Energy of each second, 0 to 1, of the length of `noise`, which says how far each is a steady noise."""
+    """Energy of each second, 0 to 1, shape (seconds,).
+
+    Args:
+        heard: what was measured; without a beat or an onset the other measures decide.
+        noise: how far each second is a steady noise, 0 to 1, shape (seconds,), as `noise_curve` gives it; zeros where
+            a beat is clear.
+    """
     weights, bias = _head()
     middles: Floats = np.arange(len(noise), dtype=np.float64) + 0.5
     closeness = middles[:, None].astype(np.float32) - heard.middles_s

@@ -17,16 +17,18 @@ _FLOOR = 1e-10  # power below which a band counts as silent: -100 dB
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Features:
-    """Frame values of one track; frame k of the first five is centred on k * 256 / 22050 s.
+    """Frame values of one track; frame k of the first five is centred on k * 256 / 22050 s, shape (frames,).
 
-    bands: power of 40 mel bands in dB, shape (frames, 40), float16 to save memory.
-    power: mean square of the frame's samples.
-    entropy: spectral entropy of the magnitudes over its maximum, 0 (a tone) to 1 (white noise).
-    flux: Euclidean length of what was added to the spectrum, both spectra of sum 1, since 23 ms before.
-    treble: power above 4 kHz.
+    Power is that of the spectrum as `Spectrum` gives it, not scaled to samples: only ratios and differences tell.
+
+    bands: power of 40 mel bands in dB, shape (frames, 40), float16 to save memory; silence reads -100.
+    power: sum of the squared magnitudes: the frame's mean square, Hann window applied, times 2^19.
+    entropy: spectral entropy of the magnitudes over its maximum, 0 (a tone, silence) to 1 (white noise).
+    flux: Euclidean length of what was added to the spectrum, both spectra of sum 1, since 23 ms before, 0 to 1.
+    treble: the part of `power` above 4 kHz.
     chroma: power of the 12 pitch classes from C, tuning folded in, shape (n, 12), every 186 ms.
     flatness: geometric over arithmetic mean of the power inside narrow bands, shape (n,), beside the chroma: about
-        0.56 for any noise, whatever its colour (exp of minus Euler's constant), far less for tones.
+        0.56 for any noise, whatever its colour (exp of minus Euler's constant), far less for tones; silence reads 1.
     """
 
     bands: NDArray[np.float16]
@@ -53,7 +55,7 @@ class FeatureStream:
         self._flatness: list[Samples] = []
 
     def feed(self, samples: Samples) -> None:
-        """Take the next samples, some seconds at a time."""
+        """Take the next samples, shape (n,), some seconds at a time."""
         self._keep(self._spectrum.feed(samples))
         self._keep_fine(np.square(self._chroma_spectrum.feed(samples)))
 

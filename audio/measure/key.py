@@ -1,4 +1,7 @@
-"""Key of a track by the profiles of Krumhansl and Kessler (1982): correlation with the mean pitch-class content."""
+"""Key of a track by the profiles of Krumhansl and Kessler (1982): correlation with the mean pitch-class content.
+
+The profiles and their source stand in `audio.constants`.
+"""
 
 import numpy as np
 

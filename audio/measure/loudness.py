@@ -24,8 +24,8 @@ _SURROUND = {"SL", "SR", "BL", "BR", "BC"}
 class Loudness:
     """What a meter has read.
 
-    `power` is the weighted mean square of each 10 ms, the ground of all values. Silence, and less than 400 ms,
-    read -inf; a loudness range needs one 3-s window above the gates, else it is 0.
+    `power` is the weighted mean square of each 10 ms, shape (steps,), the ground of all values. Silence, and
+    less than 400 ms, read -inf; a loudness range needs one 3-s window above the gates, else it is 0.
     """
 
     power: Floats
@@ -33,12 +33,12 @@ class Loudness:
 
     @property
     def momentary_lufs(self) -> Floats:
-        """Loudness of every 400-ms window, one each 10 ms; EBU Tech 3341."""
+        """Loudness of every whole 400-ms window, one each 10 ms, -inf in silence; EBU Tech 3341."""
         return _lufs(_windows(self.power, c.MOMENTARY_STEPS))
 
     @property
     def short_term_lufs(self) -> Floats:
-        """Loudness of every whole 3-s window, one each 10 ms; EBU Tech 3341."""
+        """Loudness of every whole 3-s window, one each 10 ms, -inf in silence; EBU Tech 3341."""
         return _lufs(_windows(self.power, c.SHORT_TERM_STEPS))
 
     @property

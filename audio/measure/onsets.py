@@ -12,7 +12,7 @@ _PIECE = 20_000  # frames at once, so that hours need no second copy in full pre
 
 
 def onset_strength(features: Features, bands: slice = slice(0, BANDS)) -> Samples:
-    """Mean rise of the bands, dB, at each frame, shape (frames,), 0 or more; free of the level of the recording."""
+    """Mean rise of the bands, dB, at each frame, shape (frames,), 0 in silence; free of the level of the recording."""
     strength = np.zeros(len(features.bands), np.float32)
     floor = loudest_band(features) - _DEPTH_DB
     for start in range(0, len(strength), _PIECE):
@@ -29,7 +29,7 @@ def loudest_band(features: Features) -> float:
 
 
 def onsets(strength: Samples) -> Samples:
-    """Seconds of the single onsets: peaks of the strength that stand out by 1 dB from the half second around them."""
+    """Seconds of the single onsets, shape (n,): peaks of the strength 1 dB above the half second around; editorial."""
     from scipy.ndimage import maximum_filter1d, uniform_filter1d
 
     if len(strength) == 0:

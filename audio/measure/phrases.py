@@ -15,6 +15,7 @@ from audio.measure.onsets import loudest_band
 from audio.measure.spectrum import FRAMES_PER_S, Samples
 from audio.track import CutPoint, Seconds
 
+# All editorial.
 SILENCE_DB = -60.0  # below the loudest of the track
 _REACHES = (8, 24)  # grid steps on each side that are compared: 2 and 6 bars of four
 _STILL_S = 0.5  # grid where there is no beat
@@ -27,7 +28,10 @@ Floats = NDArray[np.float64]
 
 
 def cut_points(features: Features, beats: Beats, duration_s: float) -> tuple[CutPoint, ...]:
-    """Cut points of a track, sorted; the first is the start of its music, the last the end."""
+    """Cut points of a track, sorted; the first is the start of its music, the last the end.
+
+    A track of silence, or too short to compare, has these two only.
+    """
     start, end = music_span(features, duration_s)
     first, last = CutPoint(start, 0.0, 1.0), CutPoint(end, 1.0, 0.0)
     grid = _grid(beats, start, end)

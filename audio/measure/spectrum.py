@@ -34,7 +34,7 @@ class MonoStream:
         return self._stream.resample_chunk(mono) if self._stream else mono
 
     def end(self) -> Samples:
-        """The last samples."""
+        """The last samples, shape (n,)."""
         if self._stream is None:
             return np.zeros(0, np.float32)
         last: Samples = self._stream.resample_chunk(np.zeros(0, np.float32), last=True)
@@ -63,7 +63,7 @@ class Frames:
 
 
 class Spectrum:
-    """Magnitudes of a mono stream, frame by frame, Hann window."""
+    """Magnitudes of a mono stream, frame by frame, Hann window; not scaled, a sine of amplitude 1 reads length / 4."""
 
     def __init__(self, length: int = FRAME, hop: int = HOP) -> None:
         from scipy.signal import get_window
@@ -76,7 +76,7 @@ class Spectrum:
         return self._magnitudes(self._frames.feed(samples))
 
     def end(self) -> Samples:
-        """Magnitudes of the last frames."""
+        """Magnitudes of the last frames, shape as above."""
         return self._magnitudes(self._frames.end())
 
     def _magnitudes(self, frames: Samples) -> Samples:

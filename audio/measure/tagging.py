@@ -50,7 +50,7 @@ class TagWindows:
         self.windows: list[NDArray[np.float16]] = []
 
     def feed(self, samples: Samples) -> None:
-        """Take the next samples."""
+        """Take the next samples, shape (n,), full scale 1.0."""
         self._held = np.concatenate((self._held, samples))
         self._seen += len(samples)
         while self._next + _WINDOW_SAMPLES <= self._seen:
@@ -77,7 +77,7 @@ class TagWindows:
 
 
 def tag_odds(windows: Sequence[NDArray[np.float16]], gain: float = 1.0) -> Samples:
-    """Log odds of the tags, shape (windows, 50).
+    """Log odds of the tags, shape (windows, 50), in the order of `TAGS`.
 
     Args:
         windows: log10 of mel power as `TagWindows` keeps it, each of shape (187, 96).

@@ -21,7 +21,7 @@ from audio.measure.spectrum import FRAMES_PER_S, Samples
 Floats = NDArray[np.float64]
 
 _SHORT, _LONG = 512, 1024  # frames: 6 s as in the paper, and 12 s, which settles more octaves
-_HOP = 64
+_HOP = 64  # frames between windows: 0.74 s
 _AT_ONCE = 128  # windows, so that hours need little memory
 _COMB = ((1.0, 1.0), (2.0, 1.0), (4.0, 1.0), (0.5, 0.3))  # multiple of the period, weight
 _MIDDLE_BPM, _OCTAVES = 110.0, 0.9  # centre and width of the preference; editorial, chosen on our own renders
@@ -33,8 +33,8 @@ _LAGS = 60 * FRAMES_PER_S / _BPM
 _BEAT_WEIGHTS, _BEAT_BIAS = np.array([11.37, 0.43, 1.39, 10.59, 1.98]), -5.34
 _RIGHT_WEIGHTS, _RIGHT_BIAS = np.array([4.0, 3.5, -0.56, 0.24, 0.26]), -2.3
 CLEAR = 0.52  # least likelihood of a beat with which a tempo is stated: 4 of the 81 without one still get a tempo
-_LIVELY = 0.42  # energy from which on a fast tempo is believed
-_FAINTEST_DB = 0.2  # spread of the onset strength under which nothing is struck: beating drones, silence
+_LIVELY = 0.42  # energy from which on a fast tempo is believed; editorial
+_FAINTEST_DB = 0.2  # spread of the onset strength under which nothing is struck (beating drones, silence); editorial
 _PREFERENCE = np.exp(-0.5 * (np.log2(_BPM / _MIDDLE_BPM) / _OCTAVES) ** 2)
 
 
@@ -42,6 +42,7 @@ _PREFERENCE = np.exp(-0.5 * (np.log2(_BPM / _MIDDLE_BPM) / _OCTAVES) ** 2)
 class Tempo:
     """Tempo of a track; `bpm` is None where no beat is clear.
 
+    bpm: beats a minute.
     confidence: 0 to 1, share of tracks of such evidence whose tempo is right; of those without a beat it never is.
     drift: spread of the local tempo (interquartile range) over the median; 0 for a machine.
     period: length of a beat at each place, frames, one a window of 6 s every 0.74 s; empty where there is no beat.

@@ -18,6 +18,7 @@ from audio.synth.recipes import Recipe
 from audio.synth.score import notes
 from audio.synth.voice import sing
 
+# All editorial.
 _CEILING = 10 ** (-2.5 / 20)  # of the samples; bright noise and lossy formats add up to 1.5 dB to the true peak
 _FADE_S = 2.0  # of the last echo
 _IN_CACHE = 1 << 14  # frames worked on at once, so that long notes don't go through the memory several times
@@ -59,6 +60,8 @@ def render(recipe: Recipe, seconds: float | None = None) -> Samples:
     Args:
         recipe: what to play.
         seconds: make only the start; its end is not faded, and its level is that of the part.
+    Raises:
+        ValueError: the part is silent, or shorter than 400 ms.
     """
     ensemble = ENSEMBLES[recipe.ensemble]
     frames = round(min(recipe.seconds, seconds or np.inf) * RATE)

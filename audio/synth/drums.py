@@ -1,7 +1,8 @@
 """Struck things of the demo's invented music: hand drums, a drum kit, shakers, cymbals, rising noise.
 
-Conventions as in `audio.synth.instruments`; all are one channel. Numbers are editorial, the membrane's mode ratios are
-those of an ideal round membrane (zeros of the Bessel functions, any textbook of acoustics).
+Conventions as in `audio.synth.instruments`; all are one channel, shape (n,), and all but `riser` last as long as they
+sound. `midi` is the pitch of `skin`, `slap` and `kick`; the others have none. Numbers are editorial; the membrane's
+mode ratios are those of an ideal round membrane (zeros of the Bessel functions, any textbook of acoustics).
 """
 
 from functools import lru_cache
@@ -43,7 +44,7 @@ def slap(midi: int, layer: int, variant: int) -> Samples:
 
 @lru_cache(maxsize=64)
 def shaker(midi: int, layer: int, variant: int) -> Samples:
-    """Give one movement of a shaker; `midi` is not used."""
+    """Give one movement of a shaker."""
     rng = source_of_chance("shaker", layer, variant)
     n = round((0.10 + 0.02 * layer) * RATE)
     grains = banded_noise(n, 4500, 11_000, rng) * np.hanning(n) ** 0.8
@@ -112,7 +113,7 @@ def crash(midi: int, layer: int, variant: int) -> Samples:
 
 
 def riser(midi: int, layer: int, seconds: float, variant: int) -> Samples:
-    """Give noise that grows and brightens over `seconds`, ending at once; `midi` is not used."""
+    """Give noise that grows and brightens over `seconds`, ending at once."""
     rng = source_of_chance("riser", variant)
     n = round(seconds * RATE)
     along = np.linspace(0, 1, n, dtype=np.float32)

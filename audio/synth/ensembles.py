@@ -20,12 +20,12 @@ from audio.synth.rhythm import fill, first_stroke, pattern, rise
 
 @dataclass(frozen=True, slots=True)
 class Ensemble:
-    """The seats, the seconds of the room's echo, its strength, and how hard the whole is driven (0: not at all)."""
+    """Who plays together, and in which room."""
 
     parts: tuple[Part, ...]
-    room_s: float
-    room: float
-    drive: float = 0.0
+    room_s: float  # length of the echo, down to -60 dB
+    room: float  # its amplitude
+    drive: float = 0.0  # how hard the whole is driven into soft clipping; 0: not at all
 
 
 _SEA = Part(wave, "wash", gain=0.04, send=0.2)

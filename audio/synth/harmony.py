@@ -38,7 +38,7 @@ class Scale:
         return 12 * (octave + 1 + step // 7) + self.tonic + self.steps[step % 7]
 
     def nearest(self, midi: int, steps: tuple[int, ...]) -> int:
-        """Give the note of one of the scale steps that lies closest to a pitch."""
+        """Give the MIDI number of that note of the scale steps which lies closest to the pitch `midi`."""
         classes = {(self.tonic + self.steps[s % 7]) % 12 for s in steps}
         return min((m for m in range(midi - 7, midi + 8) if m % 12 in classes), key=lambda m: abs(m - midi))
 
@@ -49,6 +49,6 @@ def chord(degree: int, size: int = 3) -> tuple[int, ...]:
 
 
 def voicing(scale: Scale, steps: tuple[int, ...], around: int) -> tuple[int, ...]:
-    """Place a chord so that every voice lies as near as possible to one pitch: neighbours move little."""
+    """Give the MIDI numbers of a chord, ascending, each as near as can be to one pitch, so that voices move little."""
     notes = {scale.nearest(around + 4 * (k - 1), (step,)) for k, step in enumerate(steps)}
     return tuple(sorted(notes))

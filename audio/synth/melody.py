@@ -12,6 +12,7 @@ import numpy as np
 from audio.synth.parts import Bar, Note, Part, note
 from audio.synth.voice import Syllable
 
+# All editorial.
 _RHYTHMS = {  # onsets in beats within a bar
     4: ((0, 1, 2), (0, 1.5, 2, 3), (0, 0.5, 1, 2, 3), (0, 2), (0, 1, 1.5, 2, 2.5), (0.5, 1, 2, 3)),
     3: ((0, 1, 2), (0, 2), (0, 1.5, 2), (0, 0.5, 1, 2), (0, 1)),
@@ -26,10 +27,10 @@ _LONGEST_SYLLABLE_S = 0.6
 class Tone:
     """One note of the tune: bar of the phrase, place and length in beats, scale step above the tonic."""
 
-    bar: int
-    beat: float
+    bar: int  # 0 to 3
+    beat: float  # within the bar, from 0
     beats: float
-    step: int
+    step: int  # 7 is the octave
 
 
 def tune(rng: np.random.Generator, beats_a_bar: int) -> tuple[Tone, ...]:

@@ -17,34 +17,34 @@ from audio.track import Seconds
 
 @dataclass(frozen=True, slots=True)
 class Note:
-    """One sound to be placed: `velocity` 0 to 1, `pan` -1 (left) to 1, `send` its share of the room."""
+    """One sound to be placed; `at_s` counts from the start of the track."""
 
     instrument: str
     at_s: float
-    midi: int
-    seconds: float
-    velocity: float
-    pan: float
-    gain: float
-    send: float
-    line: tuple[Syllable, ...] = ()
+    midi: int  # 69 = 440 Hz
+    seconds: float  # 0 for what is struck and dies away
+    velocity: float  # 0 to 1
+    pan: float  # -1 (left) to 1
+    gain: float  # amplitude factor
+    send: float  # share that goes to the room
+    line: tuple[Syllable, ...] = ()  # what a voice sings, instead of `midi` and `seconds`
 
 
 @dataclass(frozen=True, slots=True)
 class Bar:
     """What a player looks at: where in the form we are, the beats' times, the chord and the energy now and next."""
 
-    number: int
+    number: int  # from 0, in the track
     section: Section
     index: int  # of the bar in its section
     beats: int
     times_s: Seconds  # of the beats of this bar and the four after it, as far as there are any
     chord: tuple[int, ...]  # scale steps
-    energy: float
-    next_energy: float
+    energy: float  # 0 to 1
+    next_energy: float  # of the next bar, 0 after the last
     scale: Scale
     triple: bool  # three eighths a beat, as in 6/8
-    swing: float
+    swing: float  # how much later every second half beat comes, in beats
     final: bool  # the last chord
 
     @property
@@ -71,18 +71,18 @@ class Bar:
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """A seat in an ensemble."""
+    """A seat in an ensemble: who plays what, from which energy on, how loud and where."""
 
     player: "Player"
-    instrument: str
-    enters: float = 0.0
-    full: float = 0.6
-    gain: float = 0.3
-    pan: float = 0.0
-    send: float = 0.3
+    instrument: str  # a sound of the desk
+    enters: float = 0.0  # energy from which it is heard
+    full: float = 0.6  # energy from which it plays at full strength
+    gain: float = 0.3  # amplitude factor
+    pan: float = 0.0  # -1 (left) to 1
+    send: float = 0.3  # share that goes to the room
     around: int = 60  # the pitch the part stays near
-    loose_s: float = 0.008  # spread of its timing
-    style: str = ""
+    loose_s: float = 0.008  # standard deviation of its timing, cut at two of them
+    style: str = ""  # which of the player's ways, where it has several
 
     def strength(self, energy: float) -> float:
         """Give how strongly the part plays, 0 where it rests, above 0 to 1 else."""

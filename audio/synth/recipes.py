@@ -22,8 +22,8 @@ class Section:
 
     name: str
     bars: int
-    start: float
-    end: float
+    start: float  # energy at its first bar
+    end: float  # and at its last
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,15 +39,15 @@ class Recipe:
     artist: str
     album: str
     format: str  # the file's ending
-    ensemble: str
-    key: str
+    ensemble: str  # a name in `audio.synth.ensembles`
+    key: str  # "A minor", "F sharp Dorian"
     tempo_bpm: float | None
-    metre: str
+    metre: str  # "4/4", "3/4" or "6/8"
     level_lufs: float  # integrated loudness of the master
     verse: tuple[int, ...]
     bridge: tuple[int, ...]
     sections: tuple[Section, ...]
-    voice: bool = False
+    voice: bool = False  # whether it is sung
     sway: float = 0.0
     free_bar_s: float = 11.0
     tail_s: float = 4.0  # for the last chord to die away, after one last bar

@@ -60,7 +60,11 @@ def make_tracks(
 
 
 def make_track(folder: Path, recipe: Recipe, seconds: float | None = None) -> None:
-    """Make one track as a tagged file in `folder`; it appears there whole or not at all."""
+    """Make one track as a tagged file in `folder`; it appears there whole or not at all.
+
+    Raises:
+        OutputError: the file can't be written.
+    """
     from audio.files.encode import Encoder
     from audio.files.tags import write_tags
     from audio.synth.desk import render

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from audio.synth.instruments import RATE, Samples, banded_noise, in_between, shape, source_of_chance
 
+# Hz of the first three resonances.
 _WOMAN = {
     "a": (850, 1220, 2810),
     "e": (610, 2330, 2990),
@@ -47,8 +48,8 @@ class Syllable:
 
     offset_s: float
     seconds: float
-    midi: int
-    vowel: str
+    midi: int  # 69 = 440 Hz
+    vowel: str  # one of a, e, i, o, u
 
 
 def sing(line: tuple[Syllable, ...], variant: int) -> Samples:

@@ -23,11 +23,11 @@ ADVICE = (
 class Caution:
     """One group of the pose table's caution tags, and what is usually offered."""
 
-    code: str
-    tags: frozenset[str]
+    code: str  # "caution-" and this is the code of the finding
+    tags: frozenset[str]  # of the pose table
     about: str
     offer: str
-    ground: str
+    ground: str  # a published source, or common practice
 
 
 CAUTIONS = (
@@ -73,7 +73,10 @@ CAUTIONS = (
 
 
 def cautions(plan: Plan, timetable: Timetable, poses: PoseTable) -> Iterator[Finding]:
-    """Give one finding for each caution that a pose of the class carries, and the general word before them."""
+    """Give one finding for each caution that a pose of the class carries, and the general word before them.
+
+    A class without poses gives none.
+    """
     used = _used(timetable, poses)
     if not used:
         return

@@ -35,7 +35,7 @@ class SlotCheck:
 
 
 def check_slot(plan: Plan, timetable: Timetable, poses: PoseTable) -> SlotCheck:
-    """Compare a class with its slot.
+    """Compare a class with its slot; without a slot there is nothing to say.
 
     Remedies change the plan's text and nothing but what they say; `saves_s` is what the likely class gets shorter by
     (below 0: longer), or, where a section takes what is left, what that section gains. First stand those that are

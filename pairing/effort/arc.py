@@ -69,7 +69,7 @@ def make_arc(timetable: Timetable) -> Arc:
 
 
 def demand_curve(steps: tuple[Step, ...], duration_s: float) -> Floats:
-    """Mean METs in each second of the class, shape (ceil(duration_s),)."""
+    """Mean METs in each second of the class, shape (ceil(duration_s),); a step without time counts for nothing."""
     ends = np.array([0.0, *(step.end_s for step in steps)])
     work = np.concatenate(([0.0], np.cumsum(np.diff(ends) * np.array([step.mets for step in steps]))))
     clock = np.minimum(np.arange(math.ceil(duration_s) + 1, dtype=float), duration_s)
@@ -79,7 +79,7 @@ def demand_curve(steps: tuple[Step, ...], duration_s: float) -> Floats:
 
 
 def felt_curve(demand: Floats) -> Floats:
-    """What the body feels of the demand, METs: first order, at rest before the first second."""
+    """What the body feels of the demand, METs, same shape: first order, at rest before the first second."""
     rise, fall = (1.0 - math.exp(-1.0 / tau) for tau in (EFFORT_RISE_TAU_S, EFFORT_FALL_TAU_S))
     level = RESTING_METS
     felt = []
@@ -112,7 +112,7 @@ def target_energy(felt: Floats, timetable: Timetable) -> Floats:
 
 
 def top_energy(felt: Floats) -> float:
-    """How high the class may peak, from its highest minute of felt effort."""
+    """How high the energy may go, 0.25 to 0.90, from the highest minute of felt effort (all of it if shorter)."""
     minute = min(60, len(felt))
     highest = float(np.convolve(felt, np.full(minute, 1.0 / minute), "valid").max())
     (slow, low), (strong, high) = TOP_AT_METS

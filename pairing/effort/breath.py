@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from pairing.model import Kind, Timetable
 
-BEATS = (4, 8, 12, 16)
+BEATS = (4, 8, 12, 16)  # whole bars of four; common practice, no source
 TOLERANCE = 0.04  # of the tempo; a breath that drifts by a twenty-fifth still meets its beat; editorial
 MUSIC_BPM = (40.0, 220.0)  # outside this, people count the beat at half or double; editorial
 MOVING_KINDS = (Kind.WARM_UP, Kind.FLOW, Kind.STANDING, Kind.STRENGTH, Kind.PEAK)
@@ -19,8 +19,8 @@ class BeatRange:
     """Tempi at which `beats` whole beats fall on one breath of a stretch."""
 
     section: int  # index into Timetable.sections
-    round: int
-    breath_s: float
+    round: int  # from 1
+    breath_s: float  # of a full breath
     beats: int
     bpm: float
     low_bpm: float
@@ -32,7 +32,7 @@ class BeatRange:
 
 
 def beats_of_breath(breath_s: float, tolerance: float = TOLERANCE) -> tuple[tuple[int, float, float, float], ...]:
-    """Give (beats, tempo, lowest, highest tempo) for one breath, tempi in beats a minute.
+    """Give (beats, tempo, lowest, highest tempo) for one breath, tempi in beats a minute; no tempo outside `MUSIC_BPM`.
 
     >>> [(beats, round(bpm, 1)) for beats, bpm, _, _ in beats_of_breath(5.0)]
     [(4, 48.0), (8, 96.0), (12, 144.0), (16, 192.0)]
@@ -45,7 +45,7 @@ def beats_of_breath(breath_s: float, tolerance: float = TOLERANCE) -> tuple[tupl
 
 
 def beat_ranges(timetable: Timetable, *, tolerance: float = TOLERANCE) -> tuple[BeatRange, ...]:
-    """Give the tempo ranges for every flow of a class, one set for every pace of breath in it.
+    """Give the tempo ranges for every flow of a class, one set for every pace of breath in it; () where nothing moves.
 
     Args:
         timetable: sections that move with the breath count (warm-up, flow, standing, strength, peak); what is given

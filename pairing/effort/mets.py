@@ -52,7 +52,7 @@ def band(mets: float) -> Band:
 
 
 def flow_mets(moves_a_minute: float) -> float:
-    """Cost of moving from pose to pose without a stop; measured from 10 to 20 moves a minute."""
+    """Cost in METs of moving from pose to pose without a stop; measured from 10 to 20 moves a minute."""
     return PACE_BASE_METS + PACE_METS_PER_MOVE_A_MINUTE * moves_a_minute
 
 
@@ -63,7 +63,7 @@ def share_in_motion(breaths: float) -> float:
 
 
 def supported_mets(mets: float) -> float:
-    """Cost of a held pose when props carry the body."""
+    """Cost in METs of a held pose of cost `mets` when props carry the body; editorial."""
     return RESTING_METS + SUPPORTED_SHARE * (mets - RESTING_METS) if mets > RESTING_METS else mets
 
 

@@ -81,10 +81,10 @@ class Pose:
     aliases: tuple[str, ...]
     family: str
     sided: bool
-    hold_breaths_flow: float
+    hold_breaths_flow: float  # full breaths, a side
     hold_breaths_slow: float
     rep_breaths: float | None  # breaths of one repetition, for moves done N times
-    mets: float
+    mets: float  # held, 1.0 at rest
     mets_source: MetsSource
     cautions: tuple[str, ...]
 

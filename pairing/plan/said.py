@@ -7,7 +7,7 @@ from pairing.model import Length, Side, Wishes
 
 
 class Fault(NamedTuple):
-    """Something in a line that can't be understood."""
+    """Something in a line that can't be understood; `code` as in `Finding`, `fragment` as typed."""
 
     code: str
     fragment: str
@@ -18,7 +18,7 @@ class Fault(NamedTuple):
 
 @dataclass(slots=True)
 class Said:
-    """What one line or heading says; None or False: nothing said."""
+    """What one line or heading says, fields as in `Element`, `Group` and `Wishes`; None or False: nothing said."""
 
     length: Length | None = None
     times: int | None = None
@@ -41,11 +41,11 @@ class Said:
     between: Length | None = None
     repeats: str | None = None
     wishes: Wishes = field(default_factory=Wishes)
-    notes: list[str] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)  # only to be read
     parts: list[str] = field(default_factory=list)  # what is left between the attributes
     faults: list[Fault] = field(default_factory=list)
-    liberties: list[str] = field(default_factory=list)
-    told: set[str] = field(default_factory=set)
+    liberties: list[str] = field(default_factory=list)  # sentences for a person
+    told: set[str] = field(default_factory=set)  # names of the fields that were said
 
     def put(self, name: str, value: Any, typed: str) -> None:
         """Note that the line says this; a fault where it said something else before."""

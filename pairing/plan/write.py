@@ -8,7 +8,10 @@ from pairing.plan.words import show_length, show_number, show_seconds
 
 
 def write_plan(plan: Plan) -> str:
-    """Give the plan as a note that a teacher can read and change; lines end with a line feed."""
+    """Give the plan as a note that a teacher can read and change; lines end with a line feed.
+
+    Lengths are written without loss; `file`, `text` and `taken_as` are not written.
+    """
     lines = [f"# {plan.title}", "", *_top(plan)]
     for section in plan.sections:
         lines += ["", *_group(section, 2)]

@@ -56,7 +56,7 @@ def tracks_json(tracks: Iterable[Track], *, curves: bool = False) -> list[Json]:
 
 
 def plan_json(plan: Plan, timetable: Timetable, arc: Arc, slot: Slot | None, findings: Iterable[Finding]) -> Json:
-    """Give a plan with its time table, its curves and what was found; `slot` None: no slot was given."""
+    """Give a plan with its timetable, its curves and what was found; `slot` None: no slot was given."""
     return {
         "title": plan.title,
         "duration_s": _number(timetable.duration_s),

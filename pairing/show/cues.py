@@ -32,7 +32,7 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Lap:
-    """One round, with the side and moment of each pass."""
+    """One round, with the side and moment of each pass, in class seconds."""
 
     round: int
     sides: tuple[tuple[str, float], ...]  # ("right", 754.0); "" where sides don't matter
@@ -40,7 +40,7 @@ class Lap:
 
 @dataclass(frozen=True, slots=True)
 class Saving:
-    """A moment up to which something can be decided to be left out, and what that gives."""
+    """A moment up to which something can be decided to be left out, in class seconds, and what that gives."""
 
     from_s: float
     saves_s: float
@@ -53,7 +53,7 @@ class Drop:
 
     what: Literal["option", "breath", "round"]
     text: str
-    section: int
+    section: int  # index into Timetable.sections
     savings: tuple[Saving, ...]
 
 

@@ -11,11 +11,11 @@ class Size:
 
     id: str  # in front of the ids inside, since a page may hold several drawings
     width: float
-    left: float
+    left: float  # margins
     right: float
-    plot: float  # heights
-    effort: float
-    strip: float
+    plot: float  # heights: of the curves,
+    effort: float  # of the effort below them,
+    strip: float  # of the tracks
     titles: bool  # whether the strip names the tracks, or only numbers them
     minutes: int  # between two labels of the time axis, at least
 
@@ -32,10 +32,10 @@ NARROW = Size("n", 372, 34, 8, 180, 56, 30, False, 10)
 
 @dataclass(frozen=True, slots=True)
 class Frame:
-    """Where things lie: the span of time across, and heights from the top."""
+    """Where things lie: class seconds across, and heights from the top, in the units of `size`."""
 
     size: Size
-    start_s: float
+    start_s: float  # at the left edge
     end_s: float
     top: float  # of the section names
     with_effort: bool
