@@ -85,13 +85,18 @@ def stretch_of(track: Track, start_s: float, end_s: float) -> Track:
     return replace(track, analysis=cut)
 
 
+def has_clear_beat(track: Track) -> bool:
+    """Whether a steady beat is heard in a track: one that a fade takes away is listened after."""
+    assert track.analysis is not None
+    return track.analysis.tempo_bpm is not None and track.analysis.tempo_confidence >= CLEAR_BEAT
+
+
 def is_driving(track: Track) -> bool:
     """Whether a track would wake a class up: lively all along, or a clear stimulative beat."""
     assert track.analysis is not None
     if float(marks.energy(track).mean()) >= DRIVING_ENERGY:
         return True
-    clear = track.analysis.tempo_bpm is not None and track.analysis.tempo_confidence >= CLEAR_BEAT
-    return clear and felt_bpm(track.analysis) >= STIMULATIVE_BPM
+    return has_clear_beat(track) and felt_bpm(track.analysis) >= STIMULATIVE_BPM
 
 
 def largest_rise(analysis: Analysis, start_s: float = 0.0, end_s: float | None = None) -> float:

@@ -14,7 +14,7 @@ from audio.track import Track
 from pairing.model import Kind
 from pairing.sets import marks
 from pairing.sets.frame import Frame, Rule
-from pairing.sets.sedative import NEVER, RestCandidate, is_fit, judge
+from pairing.sets.sedative import NEVER, RestCandidate, has_clear_beat, is_fit, judge
 from pairing.solve.problem import Floats, Ints
 
 VOICE_BLIPS = 0.02  # share of seconds that may look like a voice where too few tracks are wholly without one
@@ -27,6 +27,9 @@ MOST_EXCESS = 4.0  # what is further off is not told apart
 WRONG_BEAT_COST = 0.01  # a second at half or double the beat asked for; editorial
 BREATH_COST = 0.001  # a second, where the beats of a breath are furthest from an even number; editorial
 BREATH_KINDS = frozenset({Kind.FLOW, Kind.WARM_UP, Kind.PEAK})
+
+FADING_S = 20  # the last fade of a rest
+BEAT_UNDER_FADE_COST = 2.0  # a second: in all a little less than a change of music in the rest; editorial
 
 Doubles = NDArray[np.float64]
 
@@ -81,7 +84,7 @@ def zones(
         if key.rest:
             rest_cost, least_bad = _rest_costs(tracks, needed_s, cost[index], generous)
             cost[index] += rest_cost
-    return Zones(zone, cost, least_bad)
+    return _under_last_fade(frame, tracks, Zones(zone, cost, least_bad))
 
 
 def in_folder(path: Path, folder: str) -> bool:
@@ -172,6 +175,21 @@ def _least_bad(
         admitted.append(one)
         supply_s += float(seconds[one[0]])
     return admitted
+
+
+def _under_last_fade(frame: Frame, tracks: Sequence[Track], ruled: Zones) -> Zones:
+    """A zone of its own for the seconds in which the rest's last music fades, dear for a steady beat."""
+    if frame.rest is None:
+        return ruled
+    end = frame.grid(frame.rest.end_s - frame.rest.silence_s)
+    first = max(end - FADING_S, frame.grid(frame.rest.start_s))
+    if end <= first:
+        return ruled
+    zone = ruled.zone.copy()
+    steady = np.array([has_clear_beat(track) for track in tracks], bool)
+    fading = ruled.cost[zone[end - 1]] + np.where(steady, BEAT_UNDER_FADE_COST, 0.0).astype(np.float32)
+    zone[first:end] = len(ruled.cost)
+    return Zones(zone, np.concatenate((ruled.cost, fading[None])), ruled.least_bad)
 
 
 def tempos(tracks: Sequence[Track]) -> Doubles:

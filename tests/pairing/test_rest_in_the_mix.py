@@ -18,7 +18,9 @@ from audio.render.mixer import MIX_RATE, Sound, render
 from audio.track import Track
 from pairing.checks.set import check_set
 from pairing.model import Kind, SetList
+from pairing.sets import frame as frames
 from pairing.sets import mixdown
+from pairing.sets.build import build, usable
 from pairing.sets.levels import gain_db
 from pairing.sets.mixdown import bells, duration_s, spans, with_even_rest
 from pairing.sets.options import Levels, PairOptions
@@ -177,6 +179,21 @@ def test_a_steady_beat_under_the_last_fade_is_told() -> None:
     made = pair(invented_music.plan(), table, invented_music.arc(table), slow, PairOptions())
     assert "beat-under-fade" in [finding.code for finding in check_set(made, tracks=slow)]
     assert "beat-under-fade" not in [finding.code for finding in check_set(usual(), tracks=library())]
+
+
+def test_music_without_a_beat_is_taken_under_the_last_fade_where_there_is_some() -> None:
+    before = next(each for each in library() if each.id == usual().picks[-1].track_id)
+    others = [_with_slow_beat(each) if each.id == before.id else each for each in library()]
+    task = build(frames.of_set(usual()), usable(others, PairOptions()), usual().target_energy, PairOptions())
+    last = task.zones.zone[task.frame.grid(usual().rest.end_s) - 1]  # type: ignore[union-attr]
+    cost = dict(zip((each.id for each in task.tracks), task.zones.cost[last], strict=True))
+    allowed = {number: value for number, value in cost.items() if np.isfinite(value)}
+    assert len(allowed) > 1
+    assert max(allowed, key=lambda number: allowed[number]) == before.id
+    table = invented_music.timetable()
+    made = pair(invented_music.plan(), table, invented_music.arc(table), others, PairOptions())
+    assert made.picks[-1].track_id != before.id
+    assert "beat-under-fade" not in [finding.code for finding in check_set(made, tracks=others)]
 
 
 def _with_slow_beat(track: Track) -> Track:
