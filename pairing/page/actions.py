@@ -86,10 +86,11 @@ def pair(desk: Desk, values: Values) -> None:
     prefer = values.get("prefer")
     if prefer is not None and prefer not in PREFERENCES:
         raise WrongValueError("prefer")
-    fresh = values.get("fresh")
+    fresh, repeats = values.get("fresh"), values.get("repeats")
     desk.pair(
         prefer=cast("str | None", prefer),
         fresh=None if fresh is None else bool(fresh),
+        repeats=None if repeats is None else bool(repeats),
         keep=_flag(values, "keep"),
         overwrite=_flag(values, "overwrite"),
     )
@@ -174,6 +175,11 @@ def scan(desk: Desk, values: Values) -> None:
     desk.jobs.start("scan", "Listening to the music", work)
 
 
+def forget(desk: Desk, values: Values) -> None:
+    """Forget files of the library that are no longer there."""
+    music.forget_missing(desk.library)
+
+
 def stop(desk: Desk, values: Values) -> None:
     """Stop what is being done."""
     desk.jobs.stop()
@@ -197,15 +203,20 @@ def write(desk: Desk, values: Values) -> None:
         raise ArcbedError("there is no set open.", remedy="Choose the music of a plan first.")
     kind, ending = _text(values, "kind", 20), _text(values, "ending", 6)
     kinds: dict[str, tuple[str, ...]] = {
-        "mix": ENDINGS, "playlist": (".m3u8", ".xspf"), "sheet": (".html",), "picture": (".svg", ".png"),
+        "mix": ENDINGS, "parts": ENDINGS, "playlist": (".m3u8", ".xspf"), "sheet": (".html",),
+        "picture": (".svg", ".png"),
     }  # fmt: skip
     if ending not in kinds.get(kind, ()):
         raise WrongValueError("kind")
-    out = now.file.path.absolute().parent / plain_name(_text(values, "name", 200), ending)
+    name = plain_name(_text(values, "name", 200), "" if kind == "parts" else ending)
+    out = now.file.path.absolute().parent / name
     if out.exists() and not _flag(values, "replace"):
         raise FileStandsError(f"{out.name} exists already.")
     if kind == "mix":
         _write_mix(desk, now.file, out, under_voice=_flag(values, "under_voice"))
+        return
+    if kind == "parts":
+        _write_parts(desk, now.file, out, ending, under_voice=_flag(values, "under_voice"))
         return
     if kind == "sheet":
         outputs.write_sheet(now.file, out, audio=_mix_beside(desk, out))
@@ -217,7 +228,7 @@ def write(desk: Desk, values: Values) -> None:
 def show(desk: Desk, values: Values) -> None:
     """Open a file that was written with the machine's own program for it."""
     index = _whole(values, "index", 0, 10_000)
-    if index >= len(desk.written) or not desk.written[index].is_file():
+    if index >= len(desk.written) or not desk.written[index].exists():
         raise ArcbedError("this file is no longer there.")
     webbrowser.open(desk.written[index].absolute().as_uri())
 
@@ -230,8 +241,23 @@ def _write_mix(desk: Desk, found: SetFile, out: Path, *, under_voice: bool) -> N
     def work(progress: Progress) -> Json:
         report = outputs.write_whole_mix(found, out, under_voice=under_voice, replace=True, progress=progress)
         _note_written(desk, out)
+        below = max(-report.files[0].true_peak_dbtp, 0.0)
         return {
-            "words": f"Wrote {report.files[0].path}, true peak {report.files[0].true_peak_dbtp:.1f} dBTP.",
+            "words": f"Wrote {report.files[0].path}; its loudest moment lies {below:.1f} dB below what a file can hold.",
+            "findings": [harmless(finding.message) for finding in report.findings],
+        }
+
+    desk.jobs.start("mix", f"Writing {out.name}", work)
+
+
+def _write_parts(desk: Desk, found: SetFile, out: Path, ending: str, *, under_voice: bool) -> None:
+    def work(progress: Progress) -> Json:
+        report = outputs.write_parts(
+            found, out, ending=ending, under_voice=under_voice, replace=True, progress=progress
+        )
+        _note_written(desk, out)
+        return {
+            "words": f"Wrote {counted(len(report.files), 'file', 'files')} into {out}.",
             "findings": [harmless(finding.message) for finding in report.findings],
         }
 

@@ -207,6 +207,7 @@ class Desk:
         prefer: str | None,
         fresh: bool | None,
         keep: bool,
+        repeats: bool | None = None,
         overwrite: bool = False,
         what: str = "choosing the music",
         plan_before: bytes | None = None,
@@ -214,7 +215,7 @@ class Desk:
         """Choose the music of the plan; None keeps what the set was made with.
 
         Args:
-            what: for undo. plan_before: what the plan held before a change that this choice belongs to.
+            repeats: whether a track may play twice. what: for undo. plan_before: what the plan held before a change that this choice belongs to.
         """
         with self.lock:
             if self.plan_path is None:
@@ -225,7 +226,7 @@ class Desk:
                 require_same("set", out, now.content)
             elif now is None and out.exists() and not overwrite:
                 raise ChangedOutsideError("set", out)
-            options = self._options(prefer, fresh)
+            options = self._options(prefer, fresh, repeats)
             after = sets.pair_plan(
                 self.plan_path, out, self.library, options, keep=out if keep and now is not None else None
             )
@@ -336,13 +337,13 @@ class Desk:
         write_bytes(self.plan_path, content)
         self._note = note_of(content)
 
-    def _options(self, prefer: str | None, fresh: bool | None) -> PairOptions:
+    def _options(self, prefer: str | None, fresh: bool | None, repeats: bool | None) -> PairOptions:
         stored = self._set.file.setlist.options if self._set else {}
         exclude = stored.get("exclude", [])
         return PairOptions(
             prefer=prefer or str(stored.get("prefer", "balanced")),
             fresh=bool(stored.get("fresh", False)) if fresh is None else fresh,
-            allow_repeats=bool(stored.get("allow_repeats", False)),
+            allow_repeats=bool(stored.get("allow_repeats", False)) if repeats is None else repeats,
             exclude=tuple(exclude) if isinstance(exclude, list) else (),
         )
 

@@ -42,7 +42,7 @@ CHANGES: dict[str, Callable[[Desk, actions.Values], None]] = {
     "plan": actions.save_plan, "reload": actions.reload, "open": actions.open_nearby, "new": actions.new_plan,
     "pair": actions.pair, "swap": actions.swap, "pin": actions.pin, "drop": actions.drop, "rest": actions.rest,
     "energy": actions.energy, "undo": actions.undo, "redo": actions.redo, "scan": actions.scan, "stop": actions.stop,
-    "used": actions.used, "write": actions.write, "show": actions.show, "mark": actions.mark,
+    "used": actions.used, "write": actions.write, "show": actions.show, "mark": actions.mark, "forget": actions.forget,
 }  # fmt: skip
 
 
@@ -61,6 +61,9 @@ def make_app(desk: Desk) -> ASGIApp:
         Route("/outline", _asking(turn, lambda request, values: _outline(desk, request, values)), methods=["POST"]),
         Route("/remedy", _asking(turn, lambda request, values: actions.remedied(desk, values)), methods=["POST"]),
         Route("/do/{action}", _asking(turn, lambda request, values: _do(desk, request, values)), methods=["POST"]),
+        Route(
+            "/poses", _reading(turn, lambda request: views.poses(request.query_params.get("words", "")[:60].strip()))
+        ),
         Route("/folders", _reading(turn, lambda request: views.folders(desk, request.query_params.get("at", "")))),
         Route(
             "/hear/track/{n:int}", _reading(turn, lambda request: hearing.hear_track(desk, request.path_params["n"]))

@@ -18,13 +18,14 @@ from pairing.page.values import Json, findings_of, harmless, name_of, number, tr
 from pairing.sets.sedative import largest_rise
 from pairing.show.frame import Size
 from pairing.show.text import clock, length, title_of
-from pairing.workflow import byhand, sets
+from pairing.workflow import byhand, plans, sets
 from pairing.workflow.music import library_path
 from pairing.workflow.plans import Outline
 
 if TYPE_CHECKING:
     from pairing.sets.swap import Alternative, Wish
 
+MOST_POSES = 12
 MOST_TRACKS = 400  # rows of the library's list sent at once; a search finds the others
 
 
@@ -132,6 +133,25 @@ def library(desk: Desk, section: int | None, words: Iterable[str]) -> Json:
     }
 
 
+def poses(word: str) -> Json:
+    """The poses whose names hold a word: what a plan may call them, how long they are held, how hard they are."""
+    found = plans.find_poses(word)
+    return {
+        "more": max(len(found) - MOST_POSES, 0),
+        "poses": [
+            {
+                "name": pose.english,
+                "also": ", ".join(pose.names[1:]),
+                "held": f"{pose.hold_breaths_flow:g} breaths in a flow, {pose.hold_breaths_slow:g} in a slow class",
+                "sided": pose.sided,
+                "mets": f"{pose.mets:.1f}",
+                "cautions": list(pose.cautions),
+            }
+            for pose in found[:MOST_POSES]
+        ],
+    }
+
+
 def folders(desk: Desk, at: str) -> Json:
     """A folder, those inside it, and how much music lies right in it."""
     found = byhand.shelf(Path(at) if at else byhand.likely_music(desk.folder))
@@ -202,6 +222,7 @@ def _set(desk: Desk, now: OpenSet) -> Json:
         "rest": f"{clock(rest_of.start_s)} to {clock(rest_of.end_s)}" if rest_of else None,
         "same_plan": _same_plan(desk, setlist),
         "prefer": setlist.options.get("prefer", "balanced"),
+        "repeats": bool(setlist.options.get("allow_repeats", False)),
         "picks": [_pick(pick, setlist, known.get(pick.fingerprint)) for pick in setlist.picks],
         "sections": [
             {"name": harmless(each.name), "kind": each.kind.value, "start_s": each.start_s, "end_s": each.end_s}
@@ -213,9 +234,8 @@ def _set(desk: Desk, now: OpenSet) -> Json:
 
 def _fit_words(correlation: float, rmse: float) -> str:
     closeness = "closely" if rmse < 0.08 else "well" if rmse < 0.13 else "loosely"
-    return (
-        f"follows the arc {closeness}; on average {100 * rmse:.0f} points of energy off, correlation {correlation:.2f}"
-    )
+    together = "rises and falls with it" if correlation >= 0.8 else "does not always rise and fall with it"
+    return f"follows the arc {closeness}: {100 * rmse:.0f} points of energy off on average, and {together}"
 
 
 def _pick(pick: Pick, setlist: SetList, track: Track | None) -> Json:

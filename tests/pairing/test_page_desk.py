@@ -3,6 +3,7 @@
 import io
 import json
 import re
+import shutil
 import time
 import wave
 
@@ -10,7 +11,7 @@ import numpy as np
 import pytest
 
 pytest.importorskip("starlette")
-from page_desk import PLAN, Visitor, a_desk, a_sound
+from page_desk import PLAN, Visitor, a_desk, a_sound, fill_library
 from scipy.io import wavfile
 
 from audio.render.mixer import MIX_RATE, render
@@ -101,6 +102,43 @@ def test_a_wish_for_energy_goes_into_the_plan_and_nowhere_else(visitor):
     )
     visitor.do("energy", section=0, percent=20)
     assert "## Arrive: opening, energy 20%\n" in path.read_text("utf-8")
+
+
+def test_one_file_a_track_is_written_into_a_folder(visitor):
+    visitor.do("write", kind="parts", ending=".wav", name="out tracks")
+    end = time.monotonic() + 60
+    while visitor.desk.jobs.is_busy and time.monotonic() < end:
+        time.sleep(0.05)
+    job = visitor.get("/pulse").json()["job"]
+    assert job["state"] == "done", job
+    files = sorted((visitor.desk.folder / "out tracks").glob("*.wav"))
+    assert len(files) == len(visitor.desk.open.file.setlist.picks)
+    seconds = sum(rate_and_frames[1].shape[0] / rate_and_frames[0] for rate_and_frames in map(wavfile.read, files))
+    assert seconds == pytest.approx(visitor.desk.sound().duration_s, abs=0.5)
+    assert visitor.do("write", kind="parts", ending=".wav", name="out tracks").json()["conflict"] == "file"
+    shutil.rmtree(visitor.desk.folder / "out tracks")
+
+
+def test_a_track_may_play_twice_only_where_that_was_said(visitor):
+    visitor.do("pair", repeats=True, keep=True)
+    assert read_set(visitor.desk.set_path).options["allow_repeats"] is True
+    visitor.do("pair", keep=True)
+    assert read_set(visitor.desk.set_path).options["allow_repeats"] is True
+    visitor.do("pair", repeats=False, keep=True)
+    assert read_set(visitor.desk.set_path).options["allow_repeats"] is False
+
+
+def test_a_pose_is_looked_up_by_any_of_its_names(visitor):
+    for words in ("crow", "kakasana"):
+        assert "crow" in [pose["name"] for pose in visitor.get(f"/poses?words={words}").json()["poses"]]
+    assert visitor.get("/poses?words=zzz").json()["poses"] == []
+
+
+def test_files_that_are_gone_are_forgotten_when_asked(tmp_path):
+    fill_library(tmp_path / "library.sqlite", tmp_path / "music", 3)
+    visitor = Visitor(Desk(tmp_path, tmp_path / "library.sqlite")).enter()
+    visitor.desk.tracks()[0].path.unlink()
+    assert visitor.do("forget").json()["library"]["usable"] == 2
 
 
 @pytest.mark.parametrize("encoding", ["latin-1", "utf-16", "utf-8-sig"])

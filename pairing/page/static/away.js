@@ -2,8 +2,9 @@
 
 import {$, act, button, fill, h, name, onState, state} from "./tools.js";
 
+const KINDS = [".mp3", ".m4a", ".flac", ".wav", ".ogg", ".opus"];
 const view = $("view-away");
-let stem = null, mixEnding = ".mp3", listEnding = ".m3u8", pictureEnding = ".png", under = false;
+let stem = null, mixEnding = ".mp3", partEnding = ".mp3", listEnding = ".m3u8", pictureEnding = ".png", under = false;
 
 export function showAway() {
   if (!state.set) { fill(view, h("p", {}, "There is nothing to take away yet. ", h("a", {href: "#class"}, "Choose the music first."))); return; }
@@ -11,12 +12,15 @@ export function showAway() {
   const file = h("input", {id: "stem", type: "text", value: stem, size: 24, oninput: (event) => { stem = event.target.value; }, "data-key": "stem"});
   const write = (kind, ending, words) => act("write", {kind, ending, name: stem + ending, under_voice: under}, words);
   fill(view,
-    h("p", {class: "row"}, h("label", {}, "Name ", file), h("span", {class: "soft"}, "in " + state.folder)),
+    h("p", {class: "row"}, h("label", {}, "Name ", file), h("span", {class: "soft"}, "in " + state.folder),
+      h("label", {}, h("input", {type: "checkbox", id: "under", checked: under, onchange: (event) => { under = event.target.checked; }, "data-key": "under"}), " music softer where you speak")),
     h("div", {class: "cards"},
       card("The mix", "One file, the whole class to the second, with its fades and chapters.",
-        choice("mix-ending", [".mp3", ".m4a", ".flac", ".wav", ".ogg", ".opus"], mixEnding, (value) => { mixEnding = value; }),
-        h("label", {}, h("input", {type: "checkbox", checked: under, onchange: (event) => { under = event.target.checked; }, "data-key": "under"}), " softer where you speak"),
+        choice("mix-ending", KINDS, mixEnding, (value) => { mixEnding = value; }),
         button("Write the mix", () => write("mix", mixEnding, ""), {class: "strong", id: "write-mix", "data-key": "write-mix"})),
+      card("One file a track", "A folder of numbered files, cut and made as loud as in the class; played one after the other they last as long.",
+        choice("part-ending", KINDS, partEnding, (value) => { partEnding = value; }),
+        button("Write the files", () => act("write", {kind: "parts", ending: partEnding, name: stem + " tracks", under_voice: under}), {id: "write-parts", "data-key": "write-parts"})),
       card("Cue sheet and class clock", "One page to print, and to stand beside the mat. Written after the mix, it plays it too.",
         button("Write the sheet", () => write("sheet", ".html", "The sheet is written."), {id: "write-sheet", "data-key": "write-sheet"})),
       card("Playlist", "Names the tracks in order. It can’t trim or fade, so it runs longer than the class.",

@@ -14,12 +14,16 @@ const places = h("div", {class: "places"});
 const list = h("ol", {class: "tracks", id: "tracks"});
 const bad = h("div", {});
 const count = h("p", {class: "soft", role: "status"});
+const seek = h("div", {class: "row"}, h("label", {}, "For ", section), words);
+const forget = h("div", {class: "row"}, button("Forget files that are gone", () => act("forget", {}, "Forgotten; your marks are kept, should they come back."), {id: "forget"}),
+  h("span", {class: "soft"}, "takes out of the library what is no longer on the disk."));
 view.append(
   h("details", {id: "folders", class: "scanning", ontoggle: (event) => { if (event.target.open && !look.childElementCount) lookInto(""); }}, h("summary", {}, "Add music"),
     h("form", {class: "row", onsubmit: (event) => { event.preventDefault(); act("scan", {folder: folder.value}); }},
       h("label", {}, "Folder of music ", folder), h("button", {type: "submit", id: "scan", class: "strong"}, "Scan it"), h("span", {class: "soft"}, "with all that is inside. Files are only read, never changed.")),
-    look),
-  places, h("div", {class: "row"}, h("label", {}, "For ", section), words), count, list, bad);
+    look,
+    forget),
+  places, seek, count, list, bad);
 
 let asking = null, waiting = 0, want = null, of = null;
 
@@ -85,6 +89,7 @@ function show(answer) {
   if (section.options.length !== options.length || [...section.options].some((option, index) => option.textContent !== options[index][1])) {
     section.replaceChildren(...options.map(([value, title]) => h("option", {value}, title)));
   }
+  seek.hidden = forget.hidden = !state.library.usable && !state.library.unusable;
   section.value = answer.section === null ? "" : String(answer.section);
   count.textContent = answer.tracks.length || answer.unusable.length
     ? answer.tracks.length + answer.more + " tracks" + (answer.section === null ? "." : ", the one that serves this section best first.") + (answer.more ? " The first " + answer.tracks.length + " are shown; a word finds the others." : "")
@@ -130,7 +135,7 @@ async function open(track, more, control) {
   try { known = await get("/track/" + track.id); } catch { return; }
   more.hidden = false;
   control.setAttribute("aria-expanded", "true");
-  more.replaceChildren(curve(known.picture), h("p", {class: "soft"}, known.tempo + ", " + known.key + ", mean energy " + known.energy + " %, " + known.loudness + " LUFS; file " + known.file), marks(known));
+  more.replaceChildren(curve(known.picture), h("p", {class: "soft"}, known.tempo + ", " + known.key + ", mean energy " + known.energy + " %, " + "recorded as loud as " + known.loudness + " LUFS; file " + known.file), marks(known));
 }
 
 function curve(picture) {

@@ -58,16 +58,20 @@ function showHead() {
       state.plan && pairing(set)));
 }
 
+/* What was chosen in it but not yet done stays through changes that others make. */
 function pairing(set) {
-  const prefer = h("select", {id: "prefer", "data-key": "prefer"}, PREFER.map((word) => h("option", {value: word, selected: word === (set?.prefer || "balanced")}, word)));
-  const fresh = h("input", {type: "checkbox", id: "fresh", "data-key": "fresh"});
+  const was = head.querySelector(".pairing[open]"), kept = was && was.dataset.of === (set ? "set" : "plan") ? was : null;
+  const liked = kept?.querySelector("#prefer").value || set?.prefer || "balanced";
+  const prefer = h("select", {id: "prefer", "data-key": "prefer"}, PREFER.map((word) => h("option", {value: word, selected: word === liked}, word)));
+  const fresh = h("input", {type: "checkbox", id: "fresh", checked: kept?.querySelector("#fresh").checked, "data-key": "fresh"});
+  const repeats = h("input", {type: "checkbox", id: "repeats", checked: kept ? kept.querySelector("#repeats").checked : set?.repeats, "data-key": "repeats"});
   const go = (keep) => {
     say("Choosing the music…");
-    act("pair", {prefer: prefer.value, fresh: fresh.checked, keep}, keep ? "Chosen anew; what fits stayed." : "The music is chosen.");
+    act("pair", {prefer: prefer.value, fresh: fresh.checked, repeats: repeats.checked, keep}, keep ? "Chosen anew; what fits stayed." : "The music is chosen.");
   };
-  return h("details", {class: "pairing", open: !set}, h("summary", {"data-key": "pairing"}, set ? "Choose anew" : "Choose the music"),
+  return h("details", {class: "pairing", open: !set || Boolean(kept), "data-of": set ? "set" : "plan"}, h("summary", {"data-key": "pairing"}, set ? "Choose anew" : "Choose the music"),
     h("div", {class: "row"},
-      h("label", {}, "Prefer ", prefer), h("label", {}, fresh, " avoid what was played lately"),
+      h("label", {}, "Prefer ", prefer), h("label", {}, fresh, " avoid what was played lately"), h("label", {}, repeats, " a track may play twice"),
       set && button("Keep what fits", () => go(true), {"data-key": "keep"}),
       button(set ? "All anew" : "Choose the music", () => go(false), {id: "pair", "data-key": "pair", class: set ? "" : "strong"})));
 }
@@ -190,9 +194,15 @@ function go(finding) {
   if (anew) { anew.open = true; anew.querySelector("summary").focus(); }
 }
 
+/* Where it is; the plan's own name says nothing on the page of that plan. */
+function whereOf(finding) {
+  const where = finding.where === state.plan?.name ? "" : finding.where.replace(state.plan?.name + ", ", "");
+  return where ? h("span", {}, name(where), ": ") : null;
+}
+
 export function findings(list, extra = () => null) {
   return h("ul", {}, list.map((finding) => h("li", {class: finding.level}, h("b", {}, finding.level),
-    h("span", {}, finding.where ? h("span", {}, name(finding.where), ": ") : null, name(finding.message), finding.remedy ? h("i", {}, " ", name(finding.remedy)) : null, extra(finding)))));
+    h("span", {}, whereOf(finding), name(finding.message), finding.remedy ? h("i", {}, " ", name(finding.remedy)) : null, extra(finding)))));
 }
 
 onState((after, before) => {

@@ -1,6 +1,6 @@
 /* The plan as typed, beside its arc; what is wrong shows at its line; it is kept in its file byte for byte. */
 
-import {$, act, button, fill, h, minutes, name, onState, post, Refused, say, setState, state} from "./tools.js";
+import {$, act, button, fill, get, h, minutes, name, onState, post, Refused, say, setState, state} from "./tools.js";
 import {drawn} from "./picture.js";
 import {findings} from "./music.js";
 
@@ -17,7 +17,29 @@ const found = h("div", {class: "findings"});
 const editor = h("div", {class: "editor"}, gutter, text);
 const work = h("div", {class: "two plan"}, h("div", {}, h("h2", {id: "plan-name"}), editor, kept), h("div", {}, slot, figure, remedies, table));
 const begin = h("div", {class: "begin"});
-view.append(begin, work, found);
+const word = h("input", {id: "pose-word", type: "search", autocomplete: "off", size: 20});
+const poses = h("ul", {class: "plain", id: "poses"});
+const lookup = h("details", {}, h("summary", {}, "Look up a pose"), h("p", {}, h("label", {}, "Its name, or a part of it ", word)), poses);
+view.append(begin, work, lookup, found);
+
+let asking = null, wordTyped = 0;
+word.addEventListener("input", () => { clearTimeout(wordTyped); wordTyped = setTimeout(findPoses, 120); });
+
+async function findPoses() {
+  asking?.abort();
+  asking = new AbortController();
+  if (!word.value.trim()) { poses.replaceChildren(); return; }
+  try {
+    const answer = await get("/poses?words=" + encodeURIComponent(word.value), asking.signal);
+    fill(poses, answer.poses.map((pose) => h("li", {}, h("b", {}, pose.name), pose.also ? " (" + pose.also + ")" : "", ": ",
+      pose.held, pose.sided ? "; has two sides" : "", "; " + pose.mets + " METs", pose.cautions.length ? h("span", {class: "soft"}, "; mind: " + pose.cautions.join(", ")) : null)),
+      answer.poses.length ? (answer.more ? h("li", {class: "soft"}, "and " + answer.more + " more; another word finds them") : null) : h("li", {}, "No pose has this in its name. Your own poses go under “## Own poses”."));
+  } catch (problem) {
+    if (problem.name === "AbortError") return;
+    if (!(problem instanceof Refused)) throw problem;
+    say(problem.message, true);
+  }
+}
 
 let known = {name: null, text: "", mark: null}, outlining = null, saving = 0, flying = 0, last = null, marks = new Map();
 
@@ -25,7 +47,7 @@ const dirty = () => known.name !== null && text.value !== known.text;
 
 function show(after) {
   begin.hidden = Boolean(after.plan);
-  work.hidden = found.hidden = !after.plan;
+  work.hidden = lookup.hidden = found.hidden = !after.plan;
   if (!after.plan) { known = {name: null, text: "", mark: null}; showBegin(after); return; }
   if (after.plan.name !== known.name || after.plan.mark !== known.mark) {
     const other = after.plan.name !== known.name;

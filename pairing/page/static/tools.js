@@ -70,7 +70,13 @@ export function setState(after) {
   state = after;
   for (const watcher of watchers) watcher(state, before);
 }
-export async function refresh() { setState(await get("/state")); }
+/* Of two answers the one that was asked for later counts, whichever comes first. */
+let askings = 0;
+async function stateFrom(asking) {
+  const mine = ++askings, after = await asking;
+  if (mine === askings) setState(after);
+}
+export const refresh = () => stateFrom(get("/state"));
 
 /* ---- words ---- */
 
@@ -116,7 +122,7 @@ export function act(action, values = {}, words = "") {
 
 async function perform(action, values, words) {
   try {
-    setState(await post("/do/" + action, values));
+    await stateFrom(post("/do/" + action, values));
     if (words) say(words);
     return true;
   } catch (problem) {
