@@ -243,7 +243,7 @@ def _write_mix(desk: Desk, found: SetFile, out: Path, *, under_voice: bool) -> N
         _note_written(desk, out)
         below = max(-report.files[0].true_peak_dbtp, 0.0)
         return {
-            "words": f"Wrote {report.files[0].path}; its loudest moment lies {below:.1f} dB below what a file can hold.",
+            "words": f"Wrote {report.files[0].path}; its loudest moment lies {below:.1f} dB below full scale.",
             "findings": [harmless(finding.message) for finding in report.findings],
         }
 

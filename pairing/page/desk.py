@@ -215,7 +215,8 @@ class Desk:
         """Choose the music of the plan; None keeps what the set was made with.
 
         Args:
-            repeats: whether a track may play twice. what: for undo. plan_before: what the plan held before a change that this choice belongs to.
+            repeats: whether a track may play twice. what: for undo.
+            plan_before: what the plan held before a change that this choice belongs to.
         """
         with self.lock:
             if self.plan_path is None:

@@ -7,11 +7,11 @@ from audio.errors import ArcbedError, OutputError
 
 
 class ChangedOutsideError(ArcbedError):
-    """A file holds something else than the page knows; `which` is "plan" or "set"."""
+    """A file holds something else than the page knows, or is gone; `which` is "plan" or "set"."""
 
     def __init__(self, which: str, path: Path) -> None:
-        super().__init__("was changed outside this page.", where=path.name)
-        self.which = which
+        self.which, self.gone = which, not path.exists()
+        super().__init__("is no longer there." if self.gone else "was changed outside this page.", where=path.name)
 
 
 def require_same(which: str, path: Path, known: bytes) -> None:

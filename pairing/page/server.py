@@ -247,7 +247,7 @@ async def _answered(work: Callable[[], Json | None]) -> Response:
     try:
         value = await run_in_threadpool(work)
     except ChangedOutsideError as error:
-        return JSONResponse({"conflict": error.which, "error": _words(error)})
+        return JSONResponse({"conflict": error.which, "gone": error.gone, "error": _words(error)})
     except actions.FileStandsError as error:
         return JSONResponse({"conflict": "file", "error": _words(error)})
     except PlanError as error:

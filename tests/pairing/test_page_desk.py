@@ -130,7 +130,7 @@ def test_a_track_may_play_twice_only_where_that_was_said(visitor):
 
 def test_a_pose_is_looked_up_by_any_of_its_names(visitor):
     for words in ("crow", "kakasana"):
-        assert "crow" in [pose["name"] for pose in visitor.get(f"/poses?words={words}").json()["poses"]]
+        assert "Crow Pose" in [pose["name"] for pose in visitor.get(f"/poses?words={words}").json()["poses"]]
     assert visitor.get("/poses?words=zzz").json()["poses"] == []
 
 
@@ -260,6 +260,15 @@ def test_a_set_changed_outside_is_noticed_and_not_written_over(visitor):
 def test_a_set_changed_outside_is_written_over_where_a_person_says_so(visitor):
     visitor.desk.set_path.write_bytes(content(visitor) + b" ")
     assert visitor.do("pin", n=2, pinned=True).json()["conflict"] == "set"
+    assert "error" not in visitor.do("pin", n=2, pinned=True, overwrite=True).json()
+    assert read_set(visitor.desk.set_path).picks[1].pinned
+
+
+def test_a_set_that_was_taken_away_is_written_anew_where_a_person_says_so(visitor):
+    visitor.desk.set_path.unlink()
+    answer = visitor.do("pin", n=2, pinned=True).json()
+    assert (answer["conflict"], answer["gone"]) == ("set", True)
+    assert "no longer there" in answer["error"]
     assert "error" not in visitor.do("pin", n=2, pinned=True, overwrite=True).json()
     assert read_set(visitor.desk.set_path).picks[1].pinned
 

@@ -111,7 +111,7 @@ function showJob(job) {
     told = job.number;
     const left = job.result?.left_out || [];
     const words = (job.state === "stopped" ? "Stopped; what was finished is kept. " : "") + job.words
-      + (left.length ? " Left out: " + left.slice(0, 3).map((each) => each.file + " (" + each.why + ")").join("; ") + (left.length > 3 ? " and " + (job.result.count - 3) + " more" : "") + "." : "");
+      + (left.length ? " Left out: " + left.slice(0, 3).map((each) => each.file + " (" + each.why.replace(/\.$/, "") + ")").join("; ") + (left.length > 3 ? " and " + (job.result.count - 3) + " more" : "") + "." : "");
     say(words, job.state === "failed");
   }
 }

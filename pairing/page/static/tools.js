@@ -137,16 +137,16 @@ async function refused(action, values, words, problem) {
     const replace = await ask(problem.message, [["Replace it", true], ["Leave it", null]]);
     return replace ? perform(action, {...values, replace: true}, words) : false;
   }
-  if (which) return settle(which, action, values, words);
+  if (which) return settle(which, problem.answer.gone, action, values, words);
   say(problem.message, true);
   return false;
 }
 
-async function settle(which, action, values, words) {
+async function settle(which, gone, action, values, words) {
   const file = which === "plan" ? "The plan" : "The set";
-  const choice = await ask(file + " was changed outside this page. Nothing was written.", [
-    ["Take it as it is there", "take"],
-    ...(["undo", "redo", "energy"].includes(action) ? [] : [["Write mine over it", "mine"]]),
+  const choice = await ask(file + (gone ? " is no longer where it was." : " was changed outside this page.") + " Nothing was written.", [
+    ...(gone ? [] : [["Take it as it is there", "take"]]),
+    ...(["undo", "redo", "energy"].includes(action) ? [] : [[gone ? "Write it anew" : "Write mine over it", "mine"]]),
     ["Decide later", null],
   ]);
   if (choice === "take") return perform("reload", {which}, "Taken as it is in the file.");
