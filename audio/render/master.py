@@ -95,15 +95,19 @@ def write_mixes(
     )
 
 
-def check_readable(tracks: Iterable[tuple[Path, str]]) -> None:
+def check_readable(tracks: Iterable[tuple[Path, str]], *, progress: Progress | None = None) -> None:
     """Read every track once, so that a missing, broken or changed one stops the work before it starts.
 
     Args:
         tracks: files, and the fingerprint that each must have; empty where it isn't known.
+        progress: told files done, files in all, and which one is being read.
     Raises:
         AudioError: names the first track that can't be read, or isn't the recording it was.
     """
-    for path, expected in dict.fromkeys(tracks):
+    wanted = dict.fromkeys(tracks)
+    for done, (path, expected) in enumerate(wanted):
+        if progress:
+            progress(done, len(wanted), f"checking {path.name}")
         with Decoder(path):
             pass
         if expected and fingerprint(path) != expected:

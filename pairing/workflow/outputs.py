@@ -36,7 +36,7 @@ def write_whole_mix(
     found: SetFile, out: Path, *, under_voice: bool, replace: bool, progress: Progress | None
 ) -> MixReport:
     """Write the whole class as one file, with chapters and the class's picture as cover."""
-    mix = _mix(found, _spans(found, under_voice))
+    mix = _mix(found, _spans(found, under_voice, progress))
     written = write_mix(mix, out, replace=replace, progress=progress)
     return MixReport((written,), mixdown.outside_library(found.setlist, _base(found), found.tracks))
 
@@ -50,7 +50,7 @@ def write_parts(
     """
     if not replace:
         partlist.refuse_to_mingle(folder)
-    parts = parts_of(found.setlist, _spans(found, under_voice))
+    parts = parts_of(found.setlist, _spans(found, under_voice, progress))
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
@@ -131,11 +131,12 @@ def _mix(found: SetFile, spans: tuple[Span, ...]) -> Mix:
     )
 
 
-def _spans(found: SetFile, under_voice: bool) -> tuple[Span, ...]:
+def _spans(found: SetFile, under_voice: bool, progress: Progress | None) -> tuple[Span, ...]:
     """What sounds when; every recording is read before anything is written."""
     setlist = found.setlist
     spans = mixdown.spans(setlist, _base(found), found.tracks, under_voice=under_voice)
-    check_readable([(span.path, pick.fingerprint) for span, pick in zip(spans, setlist.picks, strict=True)])
+    recordings = [(span.path, pick.fingerprint) for span, pick in zip(spans, setlist.picks, strict=True)]
+    check_readable(recordings, progress=progress)
     return mixdown.with_even_rest(setlist, spans)
 
 

@@ -77,7 +77,9 @@ def test_a_file_that_stands_there_is_kept_unless_replacing_was_asked_for(tmp_pat
 def test_a_vanished_or_exchanged_track_stops_the_work_before_it_starts(tmp_path: Path) -> None:
     here, gone = loud_track(tmp_path / "a.wav"), tmp_path / "gone.mp3"
     known = fingerprint(here)
-    check_readable([(here, known), (here, "")])
+    told: list[tuple[int, int, str]] = []
+    check_readable([(here, known), (here, ""), (here, known)], progress=lambda *each: told.append(each))
+    assert told == [(0, 2, f"checking {here.name}"), (1, 2, f"checking {here.name}")]
     with pytest.raises(AudioError, match=r"gone\.mp3"):
         check_readable([(here, known), (gone, "")])
     loud_track(here, seed=6)
