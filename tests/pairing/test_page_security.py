@@ -155,7 +155,7 @@ def test_only_sound_is_served_whatever_the_library_names(visitor, desk, tmp_path
     page = tmp_path / "page.html"
     page.write_text("<script>1</script>", encoding="utf-8")
     track = replace(desk.tracks()[0], id=77_777, path=page)
-    desk._tracks = (desk._tracks[0], (*desk._tracks[1], track))
+    desk.library_tracks._known = (*desk.library_tracks._known, track)
     assert visitor.get("/sound/track/77777").status_code == 404
 
 
