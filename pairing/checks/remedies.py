@@ -53,7 +53,8 @@ class _At:
 def shortening(plan: Plan) -> Iterator[Change]:
     """Give what may be left out or done less of."""
     for at in _sections(plan):
-        yield from _without_options(at)
+        options = _without_options(at)  # of a class of one section this can't be left out
+        yield from (change for change in options if change.changed or len(plan.sections) > 1)
         yield from _rounds(at, -1)
         if at.section.kind != Kind.REST:
             yield from _holds(at, -1)

@@ -17,7 +17,6 @@ from pairing.plan.poses import CompoundStep, Pose, PoseTable
 
 Shares = Literal["no", "if it must", "yes"]
 NO_TIME = Length("seconds", 0.0, 0.0, 0.0)
-COME_ONCE = frozenset({"say", "pause", "silence", "bell", "song"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,9 +29,8 @@ class Pace:
 
     def count(self, length: Length) -> float:
         """A length in its own unit, at this pace's end of its range."""
-        if self.name == "likely":
-            return length.likely
-        return length.shortest if self.name == "shortest" else length.longest
+        count: float = getattr(length, self.name)
+        return count
 
     def seconds(self, length: Length, breath_s: float) -> float:
         """A length in seconds, at this pace's end of its range."""
@@ -53,6 +51,8 @@ class Line:
     shares: Shares = "no"  # in the minutes its group is given
     may_be_held: bool = False  # a pose in stillness, if long enough
     has_wishes: bool = False
+    comes_once: bool = False  # in its section, whatever its rounds and sides
+    has_terms: bool = False  # not done in every round, on every side or at every pace
 
     def is_held(self, seconds: float, breaths: float | None, *, spread: bool) -> bool:
         """Say whether it is a held pose; without a length, in a group of given minutes (`spread`), always."""
@@ -94,6 +94,7 @@ def _pose_line(element: Element, plan: Plan, poses: PoseTable) -> Line:
         shares="no" if counted else "if it must" if flows else "yes",
         may_be_held=not compound and element.times is None,
         has_wishes=element.wishes != NO_WISHES,
+        has_terms=_has_terms(element),
     )
 
 
@@ -116,7 +117,14 @@ def _still_line(element: Element) -> Line:
         times=element.times or 1,
         length=(element.length or _exactly("seconds", _usual_s(element))) if takes_time else NO_TIME,
         has_wishes=element.wishes != NO_WISHES,
+        comes_once=not element.every_time,
+        has_terms=_has_terms(element),
     )
+
+
+def _has_terms(element: Element) -> bool:
+    rounds = element.from_round > 1 or element.to_round or element.last_round
+    return bool(element.optional or rounds or element.side or element.once)
 
 
 def _usual_s(element: Element) -> float:

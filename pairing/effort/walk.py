@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
 from pairing.constants import LONGEST_CLASS_S, USUAL_BREATH_S
-from pairing.effort.line import COME_ONCE, LEFT_OVER, TRANSITION, Line, Pace, Shares, line_of
+from pairing.effort.line import LEFT_OVER, TRANSITION, Line, Pace, Shares, line_of
 from pairing.effort.wishes import NO_WISHES, from_the_top, handed_on, inside, lifts_a_rest
 from pairing.errors import PlanError
 from pairing.model import Element, Group, Plan, Side, Wishes
@@ -170,13 +170,23 @@ class Walk:
 
     def _parts(self, group: Group, here: Here, *, leave_out: tuple[str, ...] = (), only: str | None = None) -> None:
         for part in group.parts:
-            once = part.once if isinstance(part, Element) else None
-            if once in leave_out or (only is not None and once != only):
-                continue
             if isinstance(part, Group):
-                self._group(part, here)
-            elif self._is_due(part, here, placed=only is not None):
-                self._element(part, here)
+                if only is None:
+                    self._group(part, here)
+                continue
+            line = self._line(part)
+            if line.has_terms or only is not None:
+                if part.once in leave_out or (only is not None and part.once != only):
+                    continue
+                if not self._is_due(part, here, placed=only is not None):
+                    continue
+            self._element(line, part, here)
+
+    def _line(self, element: Element) -> Line:
+        line = self.lines.get(id(element))
+        if line is None:
+            line = self.lines[id(element)] = line_of(element, self.plan, self.poses)
+        return line
 
     # ---- lines ---------------------------------------------------------------------------------------------------
 
@@ -194,15 +204,12 @@ class Walk:
             return (here.side == here.first_side) == (element.once == "between sides")
         return True
 
-    def _element(self, element: Element, here: Here) -> None:
-        if element.what in COME_ONCE and not element.every_time:
+    def _element(self, line: Line, element: Element, here: Here) -> None:
+        if line.comes_once:
             key = (here.section, *here.origin, id(element))
             if key in self._done:
                 return
             self._done.add(key)
-        line = self.lines.get(id(element))
-        if line is None:
-            line = self.lines[id(element)] = line_of(element, self.plan, self.poses)
         if element.each_side:
             self._add(line, here, here.first_side)
             self._add(line, here, _OTHER[here.first_side])

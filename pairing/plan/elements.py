@@ -326,7 +326,9 @@ def _bare_number(name: str, table: PoseTable) -> Fault | None:
 
 def _unknown_pose(name: str, table: PoseTable) -> Fault:
     if is_kind(name):
-        heading = f'If a section begins here, write "## {name}".'
+        poses = " or ".join(f'"{pose}"' for pose in table.openers(name))
+        named = f"Name the pose: {poses}. " if poses else ""
+        heading = f'{named}If a section begins here, write "## {name}".'
         return Fault("unknown-pose", name, f'"{name}": no pose of this name.', heading)
     near = " or ".join(f'"{other}"' for other in table.nearest(name))
     meant = table.meant(name)

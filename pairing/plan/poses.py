@@ -68,7 +68,12 @@ SHARED_NAMES: dict[str, tuple[str, ...]] = {
     "meditation": ("seated_meditation", "corpse"),
     "straddle": ("wide_seated_fold", "wide_leg_fold"),
     "frog": ("frog", "frog_backbend"),
+    "shoulder opener": ("puppy", "thread_the_needle"),
+    "shoulder stretch": ("puppy", "thread_the_needle"),
+    "side opener": ("standing_side_bend", "seated_side_bend"),
 }
+# What is called by the part it opens, and heads whole sections too: poses to name instead. Editorial.
+OPENERS: dict[str, tuple[str, ...]] = {"hip opener": ("half_pigeon", "lizard", "garland")}
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,6 +183,11 @@ class PoseTable:
         for score, known in nearest(name, self._names(), count=8):
             first.setdefault(self._by_key[key(known)], (score, known.lower().removesuffix(" pose")))
         return list(first.values())[:3]
+
+    def openers(self, name: str) -> tuple[str, ...]:
+        """Give the English names of poses that a word like "hip opener" may stand for; () for any other."""
+        ids = next((ids for known, ids in OPENERS.items() if key(known) == key(name)), ())
+        return tuple(self.poses[pose_id].english.lower().removesuffix(" pose") for pose_id in ids)
 
     def _names(self) -> tuple[str, ...]:
         return tuple(name for pose in self.poses.values() for name in pose.names)

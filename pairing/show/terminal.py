@@ -148,10 +148,11 @@ def _span(first: float, last: float, digits: str) -> str:
 def _remedies_text(remedies: Sequence[Remedy], path: Path | None) -> str:
     if not remedies:
         return ""
-    rows = table("saves>", "what", "how" if path else "")
+    adds = all(remedy.saves_s < 0 for remedy in remedies)
+    rows = table("adds>" if adds else "saves>", "what", "how" if path else "")
     for remedy in remedies:
         how = f"arcbed plan {quoted(path)} --apply {remedy.id}" if path else remedy.id
-        rows.add_row(clock(remedy.saves_s), safe(remedy.text), safe(how))
+        rows.add_row(clock(-remedy.saves_s if adds else remedy.saves_s), safe(remedy.text), safe(how))
     return titled("What would help", rendered(rows))
 
 
@@ -316,7 +317,8 @@ def plan_error_text(error: PlanError, path: Path | None = None) -> str:
     name = one_line(error.where or "the plan")
     mendable = sum(1 for finding in error.findings if finding.edits)
     if mendable and error.where:
-        lines.append(f"arcbed plan {quoted(path or Path(error.where))} --correct mends {mendable} of them.")
+        which = f"{mendable} of them" if mendable < len(error.findings) else "all of them" if mendable > 1 else "it"
+        lines.append(f"arcbed plan {quoted(path or Path(error.where))} --correct mends {which}.")
     lines.append(f"{counted(len(error.findings), 'problem', 'problems')} in {name}; nothing was written.")
     return "\n".join(lines)
 

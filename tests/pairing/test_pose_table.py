@@ -147,6 +147,13 @@ def test_a_search_finds_the_poses_of_a_caution() -> None:
     assert {pose.id for pose in TABLE.search("glaucoma")} == cautioned
 
 
+def test_what_is_called_by_the_part_it_opens_leads_to_poses() -> None:
+    assert TABLE.find("shoulder opener").pose == TABLE.get("puppy")
+    assert TABLE.find("hip opener").pose is None  # it heads whole sections too
+    assert TABLE.openers("Hip openers") == ("half pigeon", "lizard", "garland")
+    assert TABLE.openers("tree") == ()
+
+
 def test_a_search_for_nothing_gives_the_whole_table() -> None:
     assert len(TABLE.search("")) == len(TABLE.poses)
 

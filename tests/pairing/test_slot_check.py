@@ -5,7 +5,7 @@ import math
 import re
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from plan_texts import plans
 
@@ -162,6 +162,7 @@ def test_what_is_left_takes_what_a_remedy_frees() -> None:
 
 
 @settings(deadline=None, max_examples=60)
+@example("## Part: flow, optional\n- child's pose, 6 minutes\n", 5, "")  # the only section can't be left out
 @given(plans, st.sampled_from([5, 10, 20, 120]), st.sampled_from(["", "between: 10 seconds\n"]))
 def test_on_any_plan_all_is_computed_and_every_remedy_keeps_its_word(text: str, slot: int, between: str) -> None:
     text = f"# Any\nbreath: 5 seconds\nslot: {slot} minutes\n{between}{text}"
