@@ -160,9 +160,10 @@ _ONCE: tuple[tuple[Once, re.Pattern[str]], ...] = (
     ),
 )
 _OTHER_SIDE = re.compile(
-    r"(?:repeat|same|again|switch|change|now|and|all|do|everything|then|it|to)?[\s,:]*(?:all\s+)?(?:on\s+|to\s+)?(?:the\s+)?"
+    r"(?:(?:switch|change|swap)\s+sides"
+    r"|(?:repeat|same|again|switch|change|now|and|all|do|everything|then|it|to)?[\s,:]*(?:all\s+)?(?:on\s+|to\s+)?(?:the\s+)?"
     r"(?:(?:other|second|2nd|opposite)\s+(?:side|leg)|(?:repeat|again|same)\s+(?:on\s+)?(?:the\s+)?left(?:\s+side)?"
-    r"|left\s+side[\s:,–-]+(?:repeat|same|the\s+same|again))"
+    r"|left\s+side[\s:,–-]+(?:repeat|same|the\s+same|again)))"
     r"(?:\s+again)?[.!:]?",
     re.IGNORECASE,
 )

@@ -366,7 +366,9 @@ def test_a_side_before_a_colon_holds_for_the_lines_below() -> None:
     assert [part.side for part in read.parts if isinstance(part, Element)] == ["right", None, "left"]
 
 
-@pytest.mark.parametrize("typed", ["other side", "repeat on the left", "same on the second side", "Left side: same"])
+@pytest.mark.parametrize(
+    "typed", ["other side", "repeat on the left", "same on the second side", "Left side: same", "Switch sides"]
+)
 def test_at_the_end_of_a_section_the_other_side_means_both(typed: str) -> None:
     read = section(f"## Tide: flow\n- tree\n- {typed}")
     assert (read.both_sides, len(read.parts)) == (True, 1)
