@@ -1,7 +1,6 @@
 """Is there enough music at all? Says what is missing in minutes and kind before anything is searched."""
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 import numpy as np
 
@@ -10,12 +9,10 @@ from pairing.effort.clock import clock
 from pairing.errors import NotEnoughMusic
 from pairing.sets.build import Task
 from pairing.sets.cuts import music_ends, music_starts
-from pairing.solve.costs import evaluate
 from pairing.solve.problem import Answer, Ints
 from pairing.solve.search import solve
 from pairing.solve.stage import Infeasible
 
-FRUGAL = (0.3, 0.05)  # shares of the weight of the energy error, tried in turn where tracks are too few
 REPEATS = "or let tracks repeat (--allow-repeats)"
 
 
@@ -58,25 +55,7 @@ def solved(task: Task, start: Answer | None = None) -> Answer:
     try:
         return solve(task.problem, start=start)
     except Infeasible as error:
-        if error.why != "too few":
-            raise _refusal(task, error) from error
-        return _frugal(task, error)
-
-
-def _frugal(task: Task, error: Infeasible) -> Answer:
-    """Cover the class with whole songs, where the music is too scarce to follow the arc as closely as wished."""
-    problem = task.problem
-    for share in FRUGAL:
-        weights = replace(problem.weights, error=share * problem.weights.error, trim=2.0, clip=2.0)
-        try:
-            found = solve(replace(problem, weights=weights))
-        except Infeasible:
-            continue
-        terms = evaluate(problem, found.chosen)
-        # What holds with repeats allowed holds without.
-        loose = solve(replace(problem, allow_repeats=True))
-        return replace(loose, chosen=found.chosen, cost=sum(terms.values()), terms=terms)
-    raise _refusal(task, error) from error
+        raise _refusal(task, error) from error
 
 
 def _refusal(task: Task, error: Infeasible) -> NotEnoughMusic:

@@ -177,7 +177,7 @@ def picks_table(setlist: SetList) -> str:
     roomy = width_of_screen() >= ROOMY
     rows = table("no>", "at>", "plays>", "track", *(("section", "why") if roomy else ()))
     for pick in setlist.picks:
-        why = f"pinned; {pick.why}" if pick.pinned else pick.why
+        why = f"pinned; {pick.why}" if pick.pinned and not pick.why.startswith("pinned") else pick.why
         times = (f"{pick.n}", clock(pick.class_start_s), clock(pick.class_end_s - pick.class_start_s))
         if roomy:
             rows.add_row(*times, safe(pick_name(pick)), safe(pick.section), safe(why))

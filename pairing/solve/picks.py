@@ -71,6 +71,12 @@ def joined(one: Picks, two: Picks) -> Picks:
     return both.some(np.lexsort((both.end, both.slot, both.start)))
 
 
+def distinct(picks: Picks) -> Picks:
+    """Each slot, start and end once; the picks are sorted by them."""
+    known = (np.diff(picks.start) == 0) & (np.diff(picks.slot) == 0) & (np.diff(picks.end) == 0)
+    return picks.some(np.concatenate(([True], ~known))[: len(picks.start)])
+
+
 def _pin_cuts(problem: Problem, grid: Grid, pin: Pin) -> list[tuple[int, int]]:
     """(second of the track at the start, class second at the end) of each way to fulfil a pin."""
     track = pin.track

@@ -89,7 +89,7 @@ def _place(problem: Problem, chosen: tuple[Chosen, ...], index: int, slack_s: in
     starts = _ends_of(problem, laid, former, pick.start, slack_s)
     ends = _starts_of(problem, laid, later, pick.end, slack_s)
     first, last = min(starts), max(ends)
-    part = _part(problem, first, last)
+    part = part_of(problem, first, last)
     own = grid(part)
     nodes = own.nodes + 1
     before, after = np.full(nodes, np.inf, dtype=np.float32), np.full(nodes, np.inf, dtype=np.float32)
@@ -152,7 +152,7 @@ def _starts_of(
     return found or {now: (0.0, later.enter)}
 
 
-def _part(problem: Problem, first: int, last: int) -> Problem:
+def part_of(problem: Problem, first: int, last: int) -> Problem:
     """The problem of some seconds of the class alone."""
     inside = problem.must_change[(problem.must_change > first) & (problem.must_change < last)]
     return replace(

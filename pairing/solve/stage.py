@@ -11,7 +11,7 @@ from pairing.solve.candidates import Shortlist
 from pairing.solve.costs import Doubles
 from pairing.solve.graph import Graph
 from pairing.solve.grid import Grid, grid
-from pairing.solve.picks import joined, pin_picks
+from pairing.solve.picks import distinct, joined, pin_picks
 from pairing.solve.prices import ascend
 from pairing.solve.problem import Floats, Ints, Problem
 
@@ -67,9 +67,7 @@ def lay_out(problem: Problem, laid: Grid, tracks: Ints, price: Doubles, most: in
 def with_others(problem: Problem, stage: Stage, tracks: Ints, price: Doubles, most: int, limit: float = 1e30) -> Stage:
     """The stage with the picks on the least chains at other prices added; its prices stay."""
     other = lay_out(problem, stage.grid, tracks, price, most, limit)
-    both = joined(stage.graph.picks, other.graph.picks)
-    known = (np.diff(both.start) == 0) & (np.diff(both.slot) == 0) & (np.diff(both.end) == 0)
-    picks = both.some(np.concatenate(([True], ~known)))
+    picks = distinct(joined(stage.graph.picks, other.graph.picks))
     graph = graphs.graph(problem, stage.grid, picks, stage.graph.slot_track)
     return Stage(stage.grid, graph, max(stage.left_out, other.left_out), stage.price)
 

@@ -8,7 +8,7 @@ import solve_instances as instances
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pairing.solve import search
+from pairing.solve import rounds
 from pairing.solve.costs import evaluate, violations
 from pairing.solve.polish import alternatives
 from pairing.solve.problem import Pin, Problem
@@ -90,5 +90,5 @@ def test_a_replacement_changes_one_pick_and_the_cuts_beside_it() -> None:
 
 def test_a_search_without_an_answer_yet_is_near_no_bound() -> None:
     """Or it would stop after its first round, and refuse a class that a longer search covers."""
-    empty = search._Found((), np.inf, 0.0, None, np.zeros(0), 0.0)  # type: ignore[arg-type]
-    assert not search._near(empty)
+    empty = rounds.Found((), np.inf, 0.0, None, np.zeros(0), 0.0)  # type: ignore[arg-type]
+    assert not rounds.near(empty)

@@ -1,0 +1,128 @@
+"""A class that needs most of the music there is: the beam, which goes by cost, runs out of tracks before the end.
+
+Picks then join at higher prices for the scarcest tracks. If that doesn't help, a chain is sought where tracks are
+heard nearly whole, which leaves the most music for later. The chain is improved window by window: some picks on end are
+chosen anew, from the tracks that no other pick uses (a large neighbourhood search; Shaw, CP 1998, from memory).
+"""
+
+from dataclasses import replace
+
+import numpy as np
+
+from pairing.solve import graph as graphs
+from pairing.solve.costs import Doubles, pin_of, violations
+from pairing.solve.grid import grid
+from pairing.solve.picks import Picks, distinct, joined, pick_costs
+from pairing.solve.polish import part_of
+from pairing.solve.prices import ascend
+from pairing.solve.problem import Answer, Chosen, Ints, Problem
+from pairing.solve.rounds import ROUNDS, Found, cost_of, first, search_on
+from pairing.solve.stage import MOST_PICKS, Infeasible, Stage, highest_price, lay_out, scarce, with_others
+
+WHOLE = (0.3, 0.05)  # shares of the weight of the energy error under which the first chain is sought, in turn
+WHOLE_WEIGHT = 1.2  # of a trim and of a clip meanwhile
+WINDOW, EVERY, PASSES = 6, 3, 3  # picks chosen anew, every so many, so often
+WINDOW_PICKS, WINDOW_ROUNDS = 60_000, ((40, 32), (60, 64))
+JOINS, JOIN_STEPS, JOINING = 4, 60, 100_000  # turns of prices and of picks that join at them, and how many
+JOIN_ROUNDS = ((60, 64),)  # on what has joined
+FEWER_OF_MANY = 300_000  # picks kept after a round, and joined last: the least alone make no chain
+RAISES = 2  # rounds of new picks at raised prices
+MANY_PICKS = 1_000_000  # picks kept here: the least alone make no chain
+RAISE = 0.05  # share of the least cost by which the price of a scarce track rises in each
+
+
+def found_otherwise(problem: Problem, stage: Stage, tracks: Ints, failed: Found) -> tuple[Stage, Found]:
+    """A chain where the picks of the stage make none without a repeat; its `best` is empty if there is no way."""
+    stage, raised = _at_raised_prices(problem, stage, tracks, failed)
+    chain = raised.best or _nearly_whole(problem, tracks, stage.price)
+    if not chain:
+        return stage, raised
+    chain = _improved(problem, chain, tracks, stage.price)
+    stage, price = _priced(problem, stage, tracks, chain)
+    known = Found(chain, cost_of(problem, chain), -np.inf, stage.graph, price, stage.left_out)
+    return stage, search_on(problem, stage.grid, known, JOIN_ROUNDS, 0.0, FEWER_OF_MANY)
+
+
+def _priced(problem: Problem, stage: Stage, tracks: Ints, chain: tuple[Chosen, ...]) -> tuple[Stage, Doubles]:
+    """Prices and the picks that count at them, in turn (column generation), beside those of a known chain."""
+    laid, cost, price = stage.grid, cost_of(problem, chain), stage.price
+    picks = joined(stage.graph.picks, _picks_of(problem, stage, tracks, chain))
+    graph = graphs.graph(problem, laid, distinct(picks), stage.graph.slot_track)
+    stage = Stage(laid, graph, stage.left_out, price)
+    for _ in range(JOINS):
+        price = ascend(stage.graph, price, goal=cost, steps=JOIN_STEPS, dearest=highest_price(problem)).price
+        stage = with_others(problem, stage, tracks, price, JOINING, cost)
+    return stage, price
+
+
+def _picks_of(problem: Problem, stage: Stage, tracks: Ints, chain: tuple[Chosen, ...]) -> Picks:
+    rows = [
+        (stage.grid.node(pick.start), stage.grid.node(pick.end), pick.track, pick.enter)
+        for pick in chain
+        if pin_of(problem, pick) is None
+    ]
+    start, end, track, enter = np.array(rows, dtype=np.int64).reshape(-1, 4).T.copy()
+    cost = pick_costs(problem, stage.grid, start, end, track, enter)
+    return Picks(start, end, np.searchsorted(tracks, track), enter, cost)
+
+
+def _nearly_whole(problem: Problem, tracks: Ints, price: Doubles) -> tuple[Chosen, ...]:
+    weights = problem.weights
+    for share in WHOLE:
+        eased = replace(
+            problem, weights=replace(weights, error=share * weights.error, trim=WHOLE_WEIGHT, clip=WHOLE_WEIGHT)
+        )
+        stage = lay_out(eased, grid(eased), tracks, price * share, MOST_PICKS)
+        found = search_on(eased, stage.grid, first(eased, stage, None), ROUNDS, 0.0)
+        if found.best:
+            return found.best
+    return ()
+
+
+def _improved(problem: Problem, chain: tuple[Chosen, ...], tracks: Ints, price: Doubles) -> tuple[Chosen, ...]:
+    cost = cost_of(problem, chain)
+    for turn in range(PASSES):
+        before, at = cost, turn % EVERY
+        while at < len(chain):
+            other = _window(problem, chain, slice(at, at + WINDOW), tracks, price)
+            if other and not violations(problem, other) and cost_of(problem, other) < cost:
+                chain, cost = other, cost_of(problem, other)
+            at += EVERY
+        if before - cost <= 0.01 * cost:
+            break
+    return chain
+
+
+def _window(
+    problem: Problem, chain: tuple[Chosen, ...], window: slice, tracks: Ints, price: Doubles
+) -> tuple[Chosen, ...]:
+    """The chain with the picks of a window chosen anew; empty if a pin stands there, or no other is found."""
+    inside = chain[window]
+    if any(pin_of(problem, pick) is not None for pick in inside):
+        return ()
+    begin = inside[0].start
+    used = {pick.track for pick in chain if pick not in inside}
+    free = np.array([track not in used for track in tracks.tolist()])
+    part = part_of(problem, begin, inside[-1].end)
+    moved = tuple(replace(pick, start=pick.start - begin, end=pick.end - begin) for pick in inside)
+    try:
+        stage = lay_out(part, grid(part), tracks[free], price[: len(tracks)][free], WINDOW_PICKS)
+    except Infeasible:
+        return ()
+    start = Answer(moved, 0.0, 0.0, {}, (), bound_is_of_shortlist=False)
+    best = search_on(part, stage.grid, first(part, stage, start), WINDOW_ROUNDS, 0.0).best
+    if not best or best == moved:
+        return ()
+    back = [replace(pick, start=pick.start + begin, end=pick.end + begin) for pick in best]
+    return (*chain[: window.start], *back, *chain[window.stop :])
+
+
+def _at_raised_prices(problem: Problem, stage: Stage, tracks: Ints, found: Found) -> tuple[Stage, Found]:
+    price, dearest = stage.price, max(stage.left_out, 1.0)
+    for _ in range(RAISES):
+        price = np.maximum(price + RAISE * dearest * scarce(stage), np.minimum(found.price, dearest))
+        stage = with_others(problem, stage, tracks, price, MANY_PICKS)
+        found = search_on(problem, stage.grid, first(problem, stage, None), ROUNDS[:3], 0.0)
+        if found.best:
+            break
+    return stage, found
