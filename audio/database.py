@@ -12,8 +12,8 @@ from types import TracebackType
 from typing import Self
 
 from audio.errors import LibraryError
-from audio.files.text import shown
 from audio.stored import COLUMNS
+from audio.text import shown
 
 # Raise it whenever the tables or the meaning of a measured number change: older libraries are then analysed anew,
 # marks and history stay.

@@ -16,8 +16,8 @@ from typing import Any, Self
 from audio.database import Database
 from audio.errors import LibraryError
 from audio.files.folders import Found
-from audio.files.text import shown
 from audio.stored import COLUMNS, from_row, to_row
+from audio.text import shown
 from audio.track import Analysis, Tags, Track
 from audio.unusable import readable, refuse_to_join
 

@@ -18,8 +18,8 @@ from typing import Any
 from audio import worker
 from audio.files import watchdog
 from audio.files.folders import Found, LeftOut, walk
-from audio.files.text import shown
 from audio.library import Library
+from audio.text import shown
 
 Progress = Callable[[int, int, str], None]
 Submit = Callable[..., "Future[Any]"]

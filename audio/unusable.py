@@ -9,8 +9,8 @@ from typing import Any
 from audio import database
 from audio.database import APPLICATION, WAIT_S, header, is_version
 from audio.errors import LibraryError
-from audio.files.text import shown
 from audio.stored import COLUMNS, PACKED, from_row
+from audio.text import shown
 
 
 def fault(path: Path) -> str | None:

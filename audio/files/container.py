@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 from audio.errors import AudioError
 from audio.files.presence import NotThereError, refuse_absent, refuse_unreadable
 from audio.files.protection import is_protected
-from audio.files.text import shown
+from audio.text import shown
 
 if TYPE_CHECKING:
     import av.container

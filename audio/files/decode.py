@@ -24,7 +24,7 @@ from audio.files.container import decoder_errors, is_sound, opened, refuse_slow_
 from audio.files.faults import Faults
 from audio.files.lengths import stated_length
 from audio.files.presence import refuse_unreadable
-from audio.files.text import shown
+from audio.text import shown
 
 if TYPE_CHECKING:
     import av

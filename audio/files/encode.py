@@ -19,8 +19,8 @@ import numpy as np
 from audio.errors import AudioError, OutputError
 from audio.files.channels import Samples
 from audio.files.tags import Chapter, write_chapters_and_cover, write_tags
-from audio.files.text import harmless
 from audio.files.whole import whole_file, write_text
+from audio.text import one_line
 from audio.track import Tags
 
 if TYPE_CHECKING:
@@ -107,7 +107,7 @@ class Encoder:
                 remedy=f"Give a name that ends in {endings_text()}.",
             )
         self.path, self.rate, self.channels = path, rate, channels
-        self.tags = Tags(harmless(title), harmless(artist), harmless(album))
+        self.tags = Tags(one_line(title), one_line(artist), one_line(album))
         self.chapters = tuple(chapters)
         self.cover_png = cover_png
         self.replace = replace
@@ -239,7 +239,7 @@ def cue_sheet(audio_name: str, tags: Tags, chapters: Sequence[Chapter]) -> str:
 
 
 def _quoted(text: str) -> str:
-    return harmless(text).replace('"', "'")
+    return one_line(text).replace('"', "'")
 
 
 class _Writer:
@@ -343,5 +343,5 @@ def _as_av(number: int, chapter: Chapter) -> Any:
         "start": round(chapter.start_s * 1000),
         "end": round(chapter.end_s * 1000),
         "time_base": Fraction(1, 1000),
-        "metadata": {"title": harmless(chapter.title)},
+        "metadata": {"title": one_line(chapter.title)},
     }

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from audio.files.channels import Samples
+from audio.text import clock
 
 LOUDEST = 1e6  # +120 dB over full scale: no sound, a fault of the file
 
@@ -55,17 +56,6 @@ class Faults:
         if self.complete and self.said_s is not None:
             notes += _length_note(self.said_s, duration_s)
         return tuple(notes)
-
-
-def clock(seconds: float) -> str:
-    """Minutes and seconds as a person writes them: 4:07, 1:02:03.
-
-    >>> clock(247.4), clock(3723)
-    ('4:07', '1:02:03')
-    """
-    minutes, rest = divmod(round(seconds), 60)
-    hours, minutes = divmod(minutes, 60)
-    return f"{hours}:{minutes:02}:{rest:02}" if hours else f"{minutes}:{rest:02}"
 
 
 def _length_note(said_s: float, duration_s: float) -> list[str]:

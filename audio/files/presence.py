@@ -5,7 +5,7 @@ import stat
 from pathlib import Path
 
 from audio.errors import AudioError
-from audio.files.text import shown
+from audio.text import shown
 
 # Windows SDK, winnt.h: FILE_ATTRIBUTE_OFFLINE, _RECALL_ON_OPEN, _RECALL_ON_DATA_ACCESS.
 _ELSEWHERE_ON_WINDOWS = 0x1000 | 0x40000 | 0x400000

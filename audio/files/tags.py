@@ -11,7 +11,7 @@ from typing import Any
 
 from audio.errors import AudioError
 from audio.files.presence import absence
-from audio.files.text import harmless, shown
+from audio.text import one_line, shown
 from audio.track import Tags
 
 _MOST_LETTERS = 10_000  # editorial: a title longer than that is no title
@@ -39,7 +39,7 @@ def read_tags(path: Path) -> Tags:
     if absence(path)[0]:
         return Tags()
     words = _by_mutagen(path) or _by_container(path)
-    return Tags(**{name: harmless(words.get(name, "")[:_MOST_LETTERS]) for name in _NAMES})
+    return Tags(**{name: one_line(words.get(name, "")[:_MOST_LETTERS]) for name in _NAMES})
 
 
 def write_tags(path: Path, tags: Tags, *, tempo_bpm: float | None = None, key: str | None = None) -> None:
@@ -123,7 +123,7 @@ def _set_chapters_and_cover(file: Any, chapters: Sequence[Chapter], cover_png: b
     else:
         for number, chapter in enumerate(chapters):
             file.tags[f"CHAPTER{number:03}"] = [_chapter_time(chapter.start_s)]
-            file.tags[f"CHAPTER{number:03}NAME"] = [harmless(chapter.title)]
+            file.tags[f"CHAPTER{number:03}NAME"] = [one_line(chapter.title)]
         if cover_png and isinstance(file, FLAC):
             file.add_picture(_picture(cover_png))
         elif cover_png:

@@ -17,10 +17,10 @@ from audio.errors import AudioError, OutputError
 from audio.files.decode import Decoder
 from audio.files.encode import FORMATS, Chapter, Encoder
 from audio.files.fingerprint import fingerprint
-from audio.files.text import shown
 from audio.measure.loudness import PeakMeter
 from audio.render.mixer import BLOCK_FRAMES, MIX_RATE, Sound, render
 from audio.render.span import Span
+from audio.text import shown
 
 CEILING_DBTP = -1.0  # EBU R 128: the highest permitted true peak
 MARGIN_DB = 0.05  # a mix that comes down lands this far below the ceiling; further each time, since encoders waver

@@ -7,6 +7,7 @@ practice. They are a colleague's second look, not a judgement: every one can be 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
+from audio.text import clock
 from pairing.checks.cautions import cautions
 from pairing.constants import (
     EASING_S,
@@ -17,7 +18,6 @@ from pairing.constants import (
     WARM_UP_S,
     usual_rest_s,
 )
-from pairing.effort.clock import clock
 from pairing.model import Edit, Finding, Kind, Plan, SectionTime, Step, Timetable
 from pairing.plan.lines import split_lines
 from pairing.plan.poses import Pose, PoseTable

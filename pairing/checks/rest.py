@@ -3,8 +3,8 @@
 from collections.abc import Iterator, Mapping, Sequence
 
 from audio.track import Track
+from pairing.alignment.sedative import CLEAR_BEAT, RestCandidate, felt_bpm, is_driving, judge, stretch_of
 from pairing.model import Finding, Kind, Pick, SetList
-from pairing.sets.sedative import CLEAR_BEAT, RestCandidate, felt_bpm, is_driving, judge, stretch_of
 
 SHOWN = 3  # tracks that are named one by one
 

@@ -11,9 +11,9 @@ from itertools import pairwise
 
 import numpy as np
 
+from audio.text import clock
 from audio.track import Track
 from pairing.checks.rest import rest_findings
-from pairing.effort.clock import clock
 from pairing.model import Curve, Finding, Kind, Pick, SectionTime, SetList
 
 EXACT_S = 0.05  # "to the second" leaves room for rounding only

@@ -8,10 +8,10 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Literal
 
+from audio.text import clock
 from pairing.checks.remedies import Change, lengthening, shortening
 from pairing.checks.timer import Timer
 from pairing.constants import LONG_REST, usual_rest_s
-from pairing.effort.clock import clock
 from pairing.effort.timetable import available_s
 from pairing.model import Finding, Kind, Plan, Remedy, Timetable
 from pairing.plan.poses import PoseTable

@@ -85,7 +85,7 @@ def _as_typed(name: str | None) -> Path | None:
 
 
 def _harmless(error: ArcbedError) -> str:
-    from pairing.show.text import one_line
+    from audio.text import one_line
 
     return "\n".join(one_line(line) for line in str(error).split("\n"))
 

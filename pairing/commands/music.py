@@ -66,7 +66,7 @@ def _scan(folders: list[Path], library: Path | None, jobs: int | None, scheduler
 
 
 def _set_aside(library: Path | None) -> None:
-    from pairing.show.text import one_line
+    from audio.text import one_line
     from pairing.workflow import music
 
     done = music.set_aside(library)
@@ -78,7 +78,8 @@ def _set_aside(library: Path | None) -> None:
 
 
 def _join(library: Path | None, other: Path) -> None:
-    from pairing.show.text import counted, one_line
+    from audio.text import one_line
+    from pairing.show.text import counted
     from pairing.workflow import music
 
     count = music.join(library, other)

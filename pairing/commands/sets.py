@@ -10,8 +10,8 @@ from pairing.commands.app import AsJson, LibraryFile, app, end, say, show, show_
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from pairing.alignment.sedative import RestCandidate
     from pairing.sets.rest import Bell
-    from pairing.sets.sedative import RestCandidate
     from pairing.sets.swap import Alternative, Wish
     from pairing.workflow.sets import SetFile
 
@@ -46,7 +46,7 @@ def pair(
 
     Example: arcbed pair saturday.md --out saturday.json
     """
-    from pairing.sets.options import PairOptions
+    from pairing.alignment.options import PairOptions
     from pairing.workflow import sets
 
     options = PairOptions(prefer=prefer, fresh=fresh, allow_repeats=allow_repeats, exclude=tuple(without or ()))
@@ -143,7 +143,7 @@ def used(set_file: SetPath, library: LibraryFile = None) -> None:
 
 
 def _show_set(found: "SetFile", as_json: bool) -> None:
-    from pairing.sets.setfile import to_json
+    from pairing.sets.setjson import to_json
     from pairing.show.terminal import set_text
 
     if as_json:

@@ -5,7 +5,7 @@ quicker by as much). Salutations and transitions without a length keep their cou
 holds to share; else they stretch. No share is shorter than half a breath: then the lines win over the minutes.
 """
 
-from pairing.effort.clock import clock
+from audio.text import clock
 from pairing.effort.line import LEFT_OVER
 from pairing.effort.walk import Spread, Stretch, Walk
 from pairing.model import Finding

@@ -8,6 +8,7 @@ from typing import cast
 
 from audio.errors import ArcbedError, OutputError
 from audio.files.encode import ENDINGS
+from pairing.alignment.options import PREFERENCES
 from pairing.errors import PlanError
 from pairing.page.desk import Desk
 from pairing.page.disk import plain_name
@@ -15,7 +16,6 @@ from pairing.page.jobs import Progress
 from pairing.page.values import Json, harmless
 from pairing.plan.edit import apply_edits
 from pairing.plan.read import read_plan
-from pairing.sets.options import PREFERENCES
 from pairing.sets.rest import Bell
 from pairing.show.text import counted
 from pairing.workflow import music, outputs, sets

@@ -13,6 +13,7 @@ from typing import TypeVar
 from audio.errors import ArcbedError
 from audio.render.master import Mix
 from audio.track import Track
+from pairing.alignment.options import PairOptions
 from pairing.errors import SetError
 from pairing.page.disk import ChangedOutsideError, content_of, mark_of, mark_of_file, plain_name, require_same
 from pairing.page.jobs import Jobs
@@ -20,7 +21,6 @@ from pairing.page.notes import Note, note_of, write_bytes
 from pairing.page.tracks import Tracks
 from pairing.page.undo import History, State
 from pairing.plan.read import plan_text, read_plan
-from pairing.sets.options import PairOptions
 from pairing.sets.setfile import plan_beside
 from pairing.sets.swap import Alternative, Wish
 from pairing.workflow import byhand, plans, sets

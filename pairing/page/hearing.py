@@ -12,10 +12,10 @@ from audio.render.excerpt import excerpt
 from audio.render.master import Mix
 from audio.render.mixer import MIX_RATE
 from audio.track import Track
+from pairing.alignment.options import Levels
 from pairing.page.desk import Desk
 from pairing.page.sound import Wave, wave_response
 from pairing.page.values import Json, name_of
-from pairing.sets.options import Levels
 from pairing.sets.redo import options_of
 from pairing.workflow import byhand
 

@@ -5,8 +5,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from audio.errors import ArcbedError
+from audio.text import one_line
 from pairing.page.advice import error_words
-from pairing.show.text import one_line
 
 Progress = Callable[[int, int, str], None]
 Work = Callable[[Progress], dict[str, object]]

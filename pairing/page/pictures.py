@@ -9,7 +9,7 @@ from audio.track import Track
 from pairing.model import Curve, SetList
 from pairing.page.values import Json, harmless
 from pairing.show import drawing, picture
-from pairing.show.frame import NARROW, WIDE, Frame, Size
+from pairing.show.axes import NARROW, WIDE, Frame, Size
 from pairing.show.text import title_of
 from pairing.workflow.plans import Outline
 

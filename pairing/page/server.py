@@ -21,6 +21,7 @@ from starlette.routing import Route
 from starlette.types import ASGIApp, Receive, Scope, Send
 
 from audio.errors import ArcbedError
+from audio.text import one_line
 from pairing.errors import PlanError
 from pairing.page import actions, hearing, views
 from pairing.page.advice import error_words
@@ -29,8 +30,7 @@ from pairing.page.disk import ChangedOutsideError
 from pairing.page.pictures import SIZES
 from pairing.page.security import LOOPBACK, Guard
 from pairing.page.values import Json, findings_of
-from pairing.show.frame import Size
-from pairing.show.text import one_line
+from pairing.show.axes import Size
 from pairing.workflow import sets
 
 THREADS = 4  # each keeps memory of its own for large arrays: forty of them held three times as much

@@ -3,10 +3,10 @@
 import math
 from collections.abc import Iterable
 
+from audio.text import clock, one_line
 from audio.track import Track
 from pairing.model import Finding
 from pairing.page.advice import Advice, advice
-from pairing.show.text import clock, one_line
 
 Json = dict[str, object]
 

@@ -8,16 +8,17 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from audio.errors import LibraryError
+from audio.text import clock
 from audio.track import Track
+from pairing.alignment.sedative import largest_rise
 from pairing.errors import PlanError
 from pairing.model import Pick, SetList
 from pairing.page import pictures
 from pairing.page.desk import Desk, OpenSet
 from pairing.page.disk import mark_of
 from pairing.page.values import Json, findings_of, harmless, name_of, number, track_row
-from pairing.sets.sedative import largest_rise
-from pairing.show.frame import Size
-from pairing.show.text import clock, length, title_of
+from pairing.show.axes import Size
+from pairing.show.text import length, title_of
 from pairing.workflow import byhand, plans, sets
 from pairing.workflow.music import library_path
 from pairing.workflow.plans import Outline

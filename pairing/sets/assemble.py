@@ -5,12 +5,13 @@ from collections.abc import Sequence
 import numpy as np
 
 from audio.track import Track
+from pairing.alignment import marks
+from pairing.alignment.frame import Frame
+from pairing.alignment.options import Levels
+from pairing.alignment.refine import DIGITS, Stretch
+from pairing.alignment.task import Task
 from pairing.model import Curve, Fit, Kind, Pick
-from pairing.sets import levels, marks, played
-from pairing.sets.build import Task
-from pairing.sets.frame import Frame
-from pairing.sets.options import Levels
-from pairing.sets.refine import DIGITS, Stretch
+from pairing.sets import levels, played
 
 BEFORE = "before the class"
 AFTER = "after the class"

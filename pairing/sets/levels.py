@@ -5,8 +5,8 @@ import math
 import numpy as np
 
 from audio.track import Analysis
+from pairing.alignment.options import Levels
 from pairing.model import Kind
-from pairing.sets.options import Levels
 
 ABSOLUTE_GATE_LUFS = -70.0  # ITU-R BS.1770-4: windows below do not count
 RELATIVE_GATE_LU = -10.0  # ITU-R BS.1770-4: nor those so far below the mean of the rest

@@ -13,10 +13,10 @@ from audio.render.bell import LENGTH_S as BELL_S
 from audio.render.evening import evened
 from audio.render.span import Level, Span
 from audio.track import Track
+from pairing.alignment.options import Levels
+from pairing.alignment.sedative import CLEAR_BEAT
 from pairing.errors import SetError
 from pairing.model import Finding, Kind, Pick, Rest, SectionTime, SetList
-from pairing.sets.options import Levels
-from pairing.sets.sedative import CLEAR_BEAT
 
 NEAR_ENDS_S = 30.0  # beats so near to the ends of a span are handed to the mixer
 SINK_S = 60.0  # the music sinks to the bed of the rest in that time, or in a quarter of the pick; editorial

@@ -7,14 +7,15 @@ from hashlib import sha256
 import numpy as np
 
 from audio.track import Track
+from pairing.alignment import frame, marks, reach, songs, supply
+from pairing.alignment.keeping import changes, kept_costs, kept_pins
+from pairing.alignment.options import PairOptions, PinWish
+from pairing.alignment.recency import Use, recency_costs
+from pairing.alignment.refine import Exact, refine
+from pairing.alignment.task import Task, build, usable
 from pairing.errors import NotEnoughMusic
 from pairing.model import Arc, Curve, Finding, Plan, SetList, Timetable
-from pairing.sets import assemble, frame, marks, reach, songs, supply, why
-from pairing.sets.build import Task, build, usable
-from pairing.sets.history import Use, recency_costs
-from pairing.sets.keeping import changes, kept_costs, kept_pins
-from pairing.sets.options import PairOptions, PinWish
-from pairing.sets.refine import Exact, refine
+from pairing.sets import assemble, why
 from pairing.solve.bound import energy_bound
 from pairing.solve.costs import pin_of
 from pairing.solve.polish import alternatives

@@ -6,14 +6,15 @@ from dataclasses import replace
 import numpy as np
 
 from audio.track import Track
+from pairing.alignment import frame, supply
+from pairing.alignment.frame import Frame
+from pairing.alignment.keeping import hand_over
+from pairing.alignment.options import Levels, PairOptions, PinWish
+from pairing.alignment.refine import Exact, refine
+from pairing.alignment.task import Task, build, usable
 from pairing.errors import SetError
 from pairing.model import Kind, Pick, SetList
-from pairing.sets import assemble, frame, setfile, supply, why
-from pairing.sets.build import Task, build, usable
-from pairing.sets.frame import Frame
-from pairing.sets.keeping import hand_over
-from pairing.sets.options import Levels, PairOptions, PinWish
-from pairing.sets.refine import Exact, refine
+from pairing.sets import assemble, setfile, why
 from pairing.solve.problem import Chosen
 
 UNDO_STATES = 10

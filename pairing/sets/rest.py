@@ -8,13 +8,13 @@ from typing import Literal
 import numpy as np
 
 from audio.track import Track
+from pairing.alignment import frame as frames
+from pairing.alignment import marks
+from pairing.alignment.sedative import RestCandidate, judge
+from pairing.alignment.task import SHORTEST_TRACK_S
 from pairing.errors import SetError
 from pairing.model import Pick, Rest, SectionTime, SetList
-from pairing.sets import frame as frames
-from pairing.sets import marks
-from pairing.sets.build import SHORTEST_TRACK_S
 from pairing.sets.redo import redo
-from pairing.sets.sedative import RestCandidate, judge
 
 LONGEST_REST_S = 3600.0
 Bell = Literal["start", "end"] | float

@@ -9,10 +9,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from audio.track import Track
+from pairing.alignment import marks
+from pairing.alignment.frame import Rule
+from pairing.alignment.sedative import judge
 from pairing.model import Curve, Kind, SectionTime
-from pairing.sets import marks
-from pairing.sets.frame import Rule
-from pairing.sets.sedative import judge
 from pairing.sets.why import level_word
 
 NOTICED = 0.02  # a difference of energy below is none; editorial

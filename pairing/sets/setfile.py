@@ -1,4 +1,4 @@
-"""SetList to JSON and back; docs/setfile.schema.json describes the file.
+"""Set files: written whole, and read with every value checked; docs/setfile.schema.json describes them.
 
 A set file may come from a stranger: everything is checked, nothing in it is run, and the only files it can name are
 the recordings of its picks, which `mixdown` looks at before anything opens them, and a plan below its own folder.
@@ -15,13 +15,12 @@ from pathlib import Path
 import numpy as np
 
 from audio.files.whole import write_text
+from pairing.alignment.options import PREFERENCES
 from pairing.errors import SetError
 from pairing.model import Curve, Finding, Fit, Kind, Passage, Pick, Rest, SectionTime, SetList, Wishes
 from pairing.sets.jsonvalue import Value, load
-from pairing.sets.options import PREFERENCES
+from pairing.sets.setjson import FORMAT, VERSION, fit_json, pick_json, rest_json, to_json
 
-FORMAT = "arcbed-set"
-VERSION = 1
 CURVES = ("arc", "target_energy", "played_energy")
 LONGEST_CLASS_S = 24 * 3600.0
 MOST_PICKS = 2000
@@ -68,88 +67,6 @@ def plan_beside(setlist: SetList, base: Path) -> Path | None:
     return base / setlist.plan_path
 
 
-def to_json(setlist: SetList, base: Path) -> dict[str, object]:
-    """A set as plain values.
-
-    Args:
-        setlist: the set.
-        base: folder of the set file; files below it are named relative to it.
-    """
-    return {
-        "format": FORMAT,
-        "version": VERSION,
-        "title": setlist.title,
-        "plan": {
-            "path": _relative(setlist.plan_path, base),
-            "sha256": setlist.plan_sha256,
-            "text": setlist.plan_text,
-        },
-        "options": setlist.options,
-        "class_s": float(setlist.class_s),
-        "slot_s": None if setlist.slot_s is None else float(setlist.slot_s),
-        "sections": [_section_json(section) for section in setlist.sections],
-        "arc": _curve_json(setlist.arc),
-        "target_energy": _curve_json(setlist.target_energy),
-        "played_energy": _curve_json(setlist.played_energy),
-        "fit": fit_json(setlist.fit),
-        "rest": rest_json(setlist.rest),
-        "picks": [pick_json(pick, base) for pick in setlist.picks],
-        "findings": [finding_json(finding) for finding in setlist.findings],
-        "previous": [_state_json(state, base) for state in setlist.previous],
-    }
-
-
-def pick_json(pick: Pick, base: Path | None = None) -> dict[str, object]:
-    """A pick as plain values; its path relative to `base` where it lies below."""
-    return {
-        "n": pick.n,
-        "track_id": pick.track_id,
-        "fingerprint": pick.fingerprint,
-        "path": _relative(pick.path, base) if base else pick.path,
-        "title": pick.title,
-        "artist": pick.artist,
-        "class_start_s": float(pick.class_start_s),
-        "class_end_s": float(pick.class_end_s),
-        "track_start_s": float(pick.track_start_s),
-        "track_end_s": round(pick.track_end_s, 6),
-        "fade_in_s": float(pick.fade_in_s),
-        "fade_out_s": float(pick.fade_out_s),
-        "gain_db": float(pick.gain_db),
-        "section": pick.section,
-        "pinned": pick.pinned,
-        "why": pick.why,
-    }
-
-
-def fit_json(fit: Fit) -> dict[str, object]:
-    """A fit as plain values."""
-    return {"rmse": fit.rmse, "bound_rmse": fit.bound_rmse, "gap": fit.gap, "correlation": fit.correlation}
-
-
-def rest_json(rest: Rest | None) -> dict[str, object] | None:
-    """The rest as plain values."""
-    if rest is None:
-        return None
-    return {
-        "start_s": float(rest.start_s),
-        "end_s": float(rest.end_s),
-        "bells_s": [float(at) for at in rest.bells_s],
-        "silence_s": float(rest.silence_s),
-        "bed_lufs": float(rest.bed_lufs),
-    }
-
-
-def finding_json(finding: Finding) -> dict[str, object]:
-    """A finding as plain values."""
-    return {
-        "level": finding.level,
-        "code": finding.code,
-        "where": finding.where,
-        "message": finding.message,
-        "remedy": finding.remedy,
-    }
-
-
 def state(setlist: SetList) -> dict[str, object]:
     """What a change of a set may change, as plain values, to be put back by `restored`."""
     return {
@@ -190,40 +107,6 @@ def _frame_of(setlist: SetList) -> dict[str, object]:
 
 def _one_line(match: re.Match[str]) -> str:
     return "[" + re.sub(r"\s+", " ", match[1]) + "]"
-
-
-def _relative(path: str, base: Path) -> str:
-    if not path:
-        return path
-    try:
-        return Path(path).relative_to(base).as_posix() if Path(path).is_absolute() else Path(path).as_posix()
-    except ValueError:
-        return path
-
-
-def _curve_json(curve: Curve) -> list[float | None]:
-    return [None if math.isnan(value) else round(value, 4) for value in curve.tolist()]
-
-
-def _section_json(section: SectionTime) -> dict[str, object]:
-    wishes = section.wishes
-    return {
-        "name": section.name,
-        "kind": str(section.kind),
-        "start_s": float(section.start_s),
-        "end_s": float(section.end_s),
-        "mean_mets": float(section.mean_mets),
-        "passes": [
-            {"round": each.round, "side": each.side, "start_s": float(each.start_s), "end_s": float(each.end_s)}
-            for each in section.passes
-        ],
-        "breath_s": float(section.breath_s),
-        "same_music": wishes.same_music,
-    }
-
-
-def _state_json(state: Mapping[str, object], base: Path) -> dict[str, object]:
-    return {**state, "picks": [pick_json(pick, base) for pick in picks_of(state)]}
 
 
 # ---- reading -----------------------------------------------------------------------------------------------------

@@ -7,13 +7,14 @@ from typing import Literal
 import numpy as np
 
 from audio.track import Track
+from pairing.alignment import frame, marks
+from pairing.alignment.refine import Exact
+from pairing.alignment.sedative import judge
+from pairing.alignment.task import Task
 from pairing.errors import SetError
 from pairing.model import Pick, SetList
-from pairing.sets import assemble, frame, marks, setfile, why
-from pairing.sets.build import Task
+from pairing.sets import assemble, setfile, setjson, why
 from pairing.sets.redo import UNDO_STATES, on_grid, remade, task_of
-from pairing.sets.refine import Exact
-from pairing.sets.sedative import judge
 from pairing.solve.costs import evaluate
 from pairing.solve.polish import alternatives as replacements
 from pairing.solve.problem import Answer, Chosen
@@ -257,7 +258,7 @@ def _earlier(setlist: SetList, n: int, track: Track, tracks: Sequence[Track]) ->
     wanted[n - 1] = track.fingerprint
     for state in reversed(setlist.previous):
         picks = setfile.picks_of(state)
-        if [pick.fingerprint for pick in picks] == wanted and state["rest"] == setfile.rest_json(setlist.rest):
+        if [pick.fingerprint for pick in picks] == wanted and state["rest"] == setjson.rest_json(setlist.rest):
             kept = (*setlist.previous, setfile.state(setlist))[-UNDO_STATES:]
             return _back(replace(setlist, previous=kept), state, tracks)
     return None

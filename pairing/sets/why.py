@@ -2,10 +2,10 @@
 
 import numpy as np
 
+from pairing.alignment.cuts import music_ends, music_starts
+from pairing.alignment.sedative import judge
+from pairing.alignment.task import Task
 from pairing.model import Pick
-from pairing.sets.build import Task
-from pairing.sets.cuts import music_ends, music_starts
-from pairing.sets.sedative import judge
 from pairing.solve.problem import Chosen
 
 # Root mean squared error of a pick, and what it means; editorial.

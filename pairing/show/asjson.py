@@ -17,8 +17,8 @@ from pairing.model import Arc, Finding, Passage, Plan, SectionTime, Step, Timeta
 
 if TYPE_CHECKING:
     from audio.scan import ScanReport
+    from pairing.alignment.sedative import RestCandidate
     from pairing.plan.poses import Pose
-    from pairing.sets.sedative import RestCandidate
     from pairing.sets.swap import Alternative
 
 Json = dict[str, object]

@@ -4,16 +4,17 @@ from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from audio.text import clock, one_line
 from audio.track import Track
 from pairing.show.screen import rendered, safe
 from pairing.show.tables import table, tempo, titled, track_name
-from pairing.show.text import clock, counted, one_line
+from pairing.show.text import counted
 
 if TYPE_CHECKING:
     from audio.files.folders import LeftOut
     from audio.scan import ScanReport
+    from pairing.alignment.sedative import RestCandidate
     from pairing.plan.poses import Pose
-    from pairing.sets.sedative import RestCandidate
 
 MOST_ALIKE = 10  # editorial
 MOST_ROWS = 2000  # editorial: nobody reads more, and fitting columns to 100,000 rows takes a minute

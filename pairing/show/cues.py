@@ -8,10 +8,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
+from audio.text import clock, one_line
 from pairing.effort.breath import MOVING_KINDS, TOLERANCE
 from pairing.model import Kind, Passage, SectionTime, Step, Timetable
 from pairing.plan.poses import pose_table
-from pairing.show.text import clock, counted, length, one_line
+from pairing.show.text import counted, length
 
 NEAR_S = 10.0  # a change of music so close to a beginning counts as at it; editorial
 LONG_HOLD_BREATHS = 3.0  # holds from this length on can give a breath away; editorial

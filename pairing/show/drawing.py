@@ -10,8 +10,8 @@ from html import escape
 
 import numpy as np
 
+from audio.text import one_line
 from pairing.model import Curve
-from pairing.show.text import one_line
 
 Point = tuple[float, float]
 

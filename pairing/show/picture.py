@@ -14,13 +14,14 @@ from importlib.resources import as_file, files
 
 import numpy as np
 
+from audio.text import clock, one_line
 from pairing.constants import MODERATE_METS, VIGOROUS_METS
 from pairing.model import Arc, Curve, Kind, Rest, SectionTime, SetList, Timetable
 from pairing.show import drawing
+from pairing.show.axes import WIDE, Frame, Size
 from pairing.show.drawing import Point
-from pairing.show.frame import WIDE, Frame, Size
 from pairing.show.strip import strip
-from pairing.show.text import clock, length, one_line
+from pairing.show.text import length
 
 NAME_SIZE = 16.0  # as wide as the bold 14 of the style is taken, and its 15 on paper
 TURNED = 108.0  # a name that reads upwards is cut where it would be longer; editorial

@@ -10,8 +10,9 @@ from pathlib import Path
 from urllib.parse import quote_from_bytes
 from xml.etree import ElementTree
 
+from audio.text import clock, one_line
 from pairing.model import Pick, SetList
-from pairing.show.text import clock, one_line, title_of
+from pairing.show.text import title_of
 
 XSPF_NAMESPACE = "http://xspf.org/ns/0/"  # XSPF version 1, section 4.1.1.1.1
 NOTICE = "Whole tracks, one after the other: a playlist can't trim, fade or level. The mix does."

@@ -12,7 +12,7 @@ import sys
 from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING, TextIO
 
-from pairing.show.text import one_line
+from audio.text import one_line
 
 if TYPE_CHECKING:
     from rich.console import Console, RenderableType

@@ -15,13 +15,14 @@ from pathlib import Path, PurePath, PureWindowsPath
 from typing import TYPE_CHECKING
 from urllib.parse import quote
 
+from audio.text import clock, one_line
 from audio.track import Track
 from pairing.model import Arc, Finding, Kind, Pick, Plan, SectionTime, SetList, Step, Timetable
 from pairing.sets.mixdown import origin_s
 from pairing.show import cues, picture
+from pairing.show.axes import NARROW, PAPER, WIDE
 from pairing.show.findings import in_order, is_caution, with_file
-from pairing.show.frame import NARROW, PAPER, WIDE
-from pairing.show.text import clock, counted, length, one_line, title_of
+from pairing.show.text import counted, length, title_of
 
 if TYPE_CHECKING:
     from jinja2 import Environment

@@ -2,11 +2,12 @@
 
 from collections.abc import Mapping, Sequence
 
+from audio.text import clock
 from pairing.model import Pick
 from pairing.show import drawing
+from pairing.show.axes import Frame
 from pairing.show.drawing import Point
-from pairing.show.frame import Frame
-from pairing.show.text import clock, title_of
+from pairing.show.text import title_of
 
 SONG_SIZE = 12.5
 

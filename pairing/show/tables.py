@@ -8,10 +8,11 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from audio.text import one_line
 from audio.track import Track
 from pairing.model import Pick
 from pairing.show.screen import width_of_screen
-from pairing.show.text import one_line, title_of
+from pairing.show.text import title_of
 
 if TYPE_CHECKING:
     from rich.table import Table

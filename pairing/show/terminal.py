@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 
+from audio.text import clock, one_line
 from pairing.effort.breath import BEATS, beat_ranges
 from pairing.errors import PlanError
 from pairing.model import Arc, Finding, Fit, Plan, Remedy, SectionTime, SetList, Timetable
@@ -22,7 +23,7 @@ from pairing.show.cues import assumed, runs_of
 from pairing.show.findings import in_order, is_caution, with_file
 from pairing.show.screen import can_draw, progress_bar, rendered, safe, width_of_screen
 from pairing.show.tables import filled, next_commands, pick_name, quoted, table, tempo, titled, track_name
-from pairing.show.text import clock, counted, length, one_line
+from pairing.show.text import counted, length
 
 if TYPE_CHECKING:
     from audio.render.master import Written

@@ -7,18 +7,19 @@ from pathlib import Path
 
 from audio.errors import ArcbedError
 from audio.files.folders import SONG_ENDINGS
-from audio.files.text import shown
 from audio.render.bell import bell_at
 from audio.render.master import Mix
 from audio.render.mixer import MIX_RATE, Sound
 from audio.render.span import Level, Span
+from audio.text import shown
 from audio.track import Track
+from pairing.alignment import frame
 from pairing.errors import PlanError, SetError
 from pairing.model import Edit, Plan
 from pairing.plan.edit import apply_edits
 from pairing.plan.lines import split_lines
 from pairing.plan.read import load_plan, plan_text, read_plan
-from pairing.sets import frame, mixdown, serving
+from pairing.sets import mixdown, serving
 from pairing.sets.serving import Service
 from pairing.workflow.music import opened
 from pairing.workflow.plans import Changed, Outline, edit_plan

@@ -9,7 +9,7 @@ from audio.errors import ArcbedError
 from audio.library import Library, default_library_path
 from audio.scan import Progress, ScanReport, scan
 from audio.track import Track
-from pairing.sets import marks
+from pairing.alignment import marks
 
 
 def library_path(given: Path | None) -> Path:

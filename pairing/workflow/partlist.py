@@ -1,4 +1,4 @@
-"""The list that lies beside the parts of a mix: a playlist of them, and what says later which files are ours.
+"""The list of the parts of a mix: a playlist beside their folder, and what says later which files in it are ours.
 
 A class mixed anew with fewer tracks would leave parts of the former one between its own.
 """
@@ -9,12 +9,17 @@ from pathlib import Path
 
 from audio.errors import OutputError
 from audio.files.encode import ENDINGS
-from audio.files.text import harmless
 from audio.files.whole import write_text
+from audio.text import one_line
 from pairing.sets.parts import Part
 
-NAME = "parts.m3u8"
 _OURS = re.compile(r"\d\d+ [^/\\]+")
+
+
+def list_of(folder: Path) -> Path:
+    """Where the list of the parts in this folder lies: beside it, so that the folder holds nothing but parts."""
+    folder = folder.absolute()
+    return folder.with_name(f"{folder.name} in order.m3u8")
 
 
 def refuse_to_mingle(folder: Path) -> None:
@@ -33,11 +38,13 @@ def refuse_to_mingle(folder: Path) -> None:
 
 def listed(folder: Path) -> tuple[Path, ...]:
     """The parts in a folder that our own list names; none where there is no list."""
+    start = f"{folder.name}/"
     try:
-        lines = (folder / NAME).read_text(encoding="utf-8", errors="replace").splitlines()
+        lines = list_of(folder).read_text(encoding="utf-8", errors="replace").splitlines()
     except OSError:
         return ()
-    named = [folder / line for line in lines if _OURS.fullmatch(line) and Path(line).suffix.lower() in ENDINGS]
+    names = [line.removeprefix(start) for line in lines if line.startswith(start)]
+    named = [folder / name for name in names if _OURS.fullmatch(name) and Path(name).suffix.lower() in ENDINGS]
     return tuple(path for path in named if path.is_file())
 
 
@@ -56,5 +63,5 @@ def renew(folder: Path, parts: Sequence[Part], ending: str, former: Collection[P
                 raise OutputError(f"can't be taken away ({error.strerror}).", where=str(path)) from error
     lines = ["#EXTM3U"]
     for part, name in zip(parts, names, strict=True):
-        lines += [f"#EXTINF:{round(part.duration_s)},{harmless(part.title)}", name]
-    write_text(folder / NAME, "\n".join(lines) + "\n")
+        lines += [f"#EXTINF:{round(part.duration_s)},{one_line(part.title)}", f"{folder.name}/{name}"]
+    write_text(list_of(folder), "\n".join(lines) + "\n")

@@ -7,18 +7,18 @@ from pathlib import Path
 
 from audio.errors import OutputError
 from audio.track import Track
+from pairing.alignment import frame
+from pairing.alignment.options import PairOptions
+from pairing.alignment.recency import Use, fingerprints
+from pairing.alignment.sedative import RestCandidate
 from pairing.checks.set import check_set, renewed
 from pairing.errors import SetError
 from pairing.model import SetList
-from pairing.sets import frame
 from pairing.sets import rest as rests
 from pairing.sets import swap as swaps
-from pairing.sets.history import Use, fingerprints
-from pairing.sets.options import PairOptions
 from pairing.sets.pair import pair
 from pairing.sets.redo import redo
 from pairing.sets.rest import Bell
-from pairing.sets.sedative import RestCandidate
 from pairing.sets.setfile import read_set, write_set
 from pairing.workflow.music import all_tracks, library_path, opened
 from pairing.workflow.plans import outline

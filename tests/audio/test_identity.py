@@ -15,7 +15,7 @@ from mutagen.id3 import APIC, ID3, TIT2, TPE1
 from audio.files.fingerprint import fingerprint, fingerprint_of_bytes
 from audio.files.presence import NotThereError, refuse_absent
 from audio.files.tags import read_tags, write_tags
-from audio.files.text import harmless, shown
+from audio.text import one_line, shown
 from audio.track import Tags
 
 TAGGED = ["good.mp3", "good vbr.mp3", "no info frame.mp3", "good.m4a", "good.flac", "good.ogg", "good.opus", "good.wav"]
@@ -103,8 +103,8 @@ def test_tags_cannot_act_on_a_terminal_or_turn_text_around(tmp_path: Path) -> No
 
 @given(text=st.text())
 def test_harmless_text_is_one_readable_line(text: str) -> None:
-    clean = harmless(text)
-    assert clean == harmless(clean) == " ".join(clean.split())
+    clean = one_line(text)
+    assert clean == one_line(clean) == " ".join(clean.split())
     assert clean.isprintable() or any(letter in clean for letter in "\u00a0\u00ad\u200c\u200d") or not clean.isascii()
     assert not any(ord(letter) < 32 or 0x7F <= ord(letter) < 0xA0 for letter in clean)
     clean.encode()
@@ -112,7 +112,7 @@ def test_harmless_text_is_one_readable_line(text: str) -> None:
 
 def test_ordinary_text_stays_as_it_is() -> None:
     for text in ("Łódź 🔥", "雨の音", "שלום", "नमस्ते", "family 👨‍👩‍👧", "O'Brien & <b>"):
-        assert harmless(text) == text
+        assert one_line(text) == text
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="names are text there")

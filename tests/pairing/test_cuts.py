@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from audio.track import CutPoint, Track
-from pairing.sets import cuts
+from pairing.alignment import cuts
 
 EVERY = np.array([True])
 

@@ -10,9 +10,9 @@ from numpy.typing import NDArray
 
 from audio.measure.loudness import Meter
 from audio.track import Analysis
+from pairing.alignment.options import Levels
 from pairing.model import Kind
 from pairing.sets.levels import gain_db, span_loudness
-from pairing.sets.options import Levels
 
 RATE = 8_000
 SECONDS = 180

@@ -12,17 +12,17 @@ from hypothesis import strategies as st
 from invented_music import track
 
 from audio.track import Track
+from pairing.alignment import marks
+from pairing.alignment.keeping import hand_over
+from pairing.alignment.options import PairOptions, PinWish
+from pairing.alignment.recency import Use
+from pairing.alignment.zones import in_folder
 from pairing.checks.set import check_set
 from pairing.errors import NotEnoughMusic
 from pairing.model import Kind, Pick, SetList, Step, Timetable, Wishes
-from pairing.sets import marks
-from pairing.sets.history import Use
-from pairing.sets.keeping import hand_over
-from pairing.sets.options import PairOptions, PinWish
 from pairing.sets.pair import pair
 from pairing.sets.played import correlation, played_energy, rmse
-from pairing.sets.setfile import to_json
-from pairing.sets.zones import in_folder
+from pairing.sets.setjson import to_json
 
 QUICK = (
     ("Arrive", Kind.OPENING, 150.0, 0.18),

@@ -9,6 +9,13 @@ from pairing.sets.parts import Part
 from pairing.workflow import partlist
 
 
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    made = tmp_path / "parts"
+    made.mkdir()
+    return made
+
+
 def part(name: str) -> Part:
     return Part(name, f"{name}\nof the sea", "", (), 61.4, ())
 
@@ -25,43 +32,42 @@ def left(folder: Path) -> list[str]:
     return sorted(path.name for path in folder.iterdir())
 
 
-def test_fewer_parts_leave_none_of_the_former_ones(tmp_path: Path) -> None:
-    written(tmp_path, "01 Tide", "02 Kelp", "03 Foam")
-    (tmp_path / "03 Mine.mp3").write_bytes(b"a teacher's own")
-    written(tmp_path, "01 Tide", "02 Sand")
-    assert left(tmp_path) == ["01 Tide.mp3", "02 Sand.mp3", "03 Mine.mp3", "parts.m3u8"]
-    assert (tmp_path / "03 Mine.mp3").read_bytes() == b"a teacher's own"
+def test_fewer_parts_leave_none_of_the_former_ones(folder: Path) -> None:
+    written(folder, "01 Tide", "02 Kelp", "03 Foam")
+    (folder / "03 Mine.mp3").write_bytes(b"a teacher's own")
+    written(folder, "01 Tide", "02 Sand")
+    assert left(folder) == ["01 Tide.mp3", "02 Sand.mp3", "03 Mine.mp3"]
+    assert (folder / "03 Mine.mp3").read_bytes() == b"a teacher's own"
 
 
-def test_the_list_plays_the_parts_in_their_order(tmp_path: Path) -> None:
-    written(tmp_path, "01 Tide", "02 Kelp")
-    assert (tmp_path / "parts.m3u8").read_text().splitlines() == [
+def test_the_list_plays_the_parts_in_their_order(folder: Path) -> None:
+    written(folder, "01 Tide", "02 Kelp")
+    assert partlist.list_of(folder).read_text().splitlines() == [
         "#EXTM3U",
         "#EXTINF:61,01 Tide of the sea",
-        "01 Tide.mp3",
+        "parts/01 Tide.mp3",
         "#EXTINF:61,02 Kelp of the sea",
-        "02 Kelp.mp3",
+        "parts/02 Kelp.mp3",
     ]
 
 
-def test_old_and_new_parts_are_not_mingled_unasked(tmp_path: Path) -> None:
-    partlist.refuse_to_mingle(tmp_path)
-    partlist.refuse_to_mingle(tmp_path / "not there yet")
-    (tmp_path / "01 Song.mp3").write_bytes(b"a teacher's own")
-    partlist.refuse_to_mingle(tmp_path)
-    written(tmp_path, "01 Tide")
+def test_old_and_new_parts_are_not_mingled_unasked(folder: Path) -> None:
+    partlist.refuse_to_mingle(folder)
+    partlist.refuse_to_mingle(folder / "not there yet")
+    (folder / "01 Song.mp3").write_bytes(b"a teacher's own")
+    partlist.refuse_to_mingle(folder)
+    written(folder, "01 Tide")
     with pytest.raises(OutputError, match="holds the parts of a mix already"):
-        partlist.refuse_to_mingle(tmp_path)
+        partlist.refuse_to_mingle(folder)
 
 
 @pytest.mark.parametrize("line", ["../01 Far.mp3", "Song.mp3", "01 notes.txt", "/etc/01 x.mp3", "01 a/../../02 b.mp3"])
-def test_a_list_that_names_other_files_takes_none_of_them_away(tmp_path: Path, line: str) -> None:
-    folder = tmp_path / "parts"
-    (folder / "01 a").mkdir(parents=True)
+def test_a_list_that_names_other_files_takes_none_of_them_away(folder: Path, line: str) -> None:
+    (folder / "01 a").mkdir()
     target = Path(line) if line.startswith("/") else folder / line
     if not line.startswith("/"):
         target.write_bytes(b"a teacher's own")
-    (folder / "parts.m3u8").write_text(f"#EXTM3U\n{line}\n")
+    partlist.list_of(folder).write_text(f"#EXTM3U\nparts/{line}\n/etc/01 x.mp3\n")
     assert partlist.listed(folder) == ()
     written(folder, "01 Tide")
     assert line.startswith("/") or target.read_bytes() == b"a teacher's own"

@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pairing.sets import frame, reach
-from pairing.sets.options import PairOptions
+from pairing.alignment import frame, reach
+from pairing.alignment.options import PairOptions
 
 TABLE = invented_music.timetable()
 ARC = invented_music.arc(TABLE)

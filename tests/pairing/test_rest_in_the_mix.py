@@ -16,14 +16,14 @@ from audio.render.bell import bell_at
 from audio.render.excerpt import excerpt
 from audio.render.mixer import MIX_RATE, Sound, render
 from audio.track import Track
+from pairing.alignment import frame as frames
+from pairing.alignment.options import Levels, PairOptions
+from pairing.alignment.task import build, usable
 from pairing.checks.set import check_set
 from pairing.model import Kind, SetList
-from pairing.sets import frame as frames
 from pairing.sets import mixdown
-from pairing.sets.build import build, usable
 from pairing.sets.levels import gain_db
 from pairing.sets.mixdown import bells, duration_s, spans, with_even_rest
-from pairing.sets.options import Levels, PairOptions
 from pairing.sets.pair import pair
 from pairing.sets.parts import parts
 from pairing.sets.rest import rebuild_rest

@@ -9,10 +9,10 @@ import pytest
 from invented_music import track
 
 from audio.errors import ArcbedError
+from pairing.alignment import frame, marks, recency, songs, zones
+from pairing.alignment.options import PairOptions, PinWish
+from pairing.alignment.task import key_number, usable
 from pairing.model import Finding, Step, Wishes
-from pairing.sets import frame, history, marks, songs, zones
-from pairing.sets.build import key_number, usable
-from pairing.sets.options import PairOptions, PinWish
 
 VOICED = ((50, 60),)
 
@@ -119,8 +119,8 @@ def test_unusable_banned_and_excluded_tracks_are_left_out_and_pinned_ones_are_no
 
 def test_a_use_counts_half_a_week_later() -> None:
     library = [track(n, 0.5, 300) for n in (1, 2, 3)]
-    uses = [history.Use(library[0].fingerprint, 0.0), history.Use(library[1].fingerprint, 7.0)]
-    cost = history.recency_costs(library, uses)
+    uses = [recency.Use(library[0].fingerprint, 0.0), recency.Use(library[1].fingerprint, 7.0)]
+    cost = recency.recency_costs(library, uses)
     assert cost[1] == pytest.approx(2 * cost[2])
     assert 3 not in cost
 

@@ -7,8 +7,8 @@ import pytest
 from invented_music import track
 
 from audio.track import Track
+from pairing.alignment.sedative import judge, largest_rise
 from pairing.sets.rest import rest_candidates
-from pairing.sets.sedative import judge, largest_rise
 
 
 def calm(number: int = 1, marks: dict[str, str] | None = None, **changes: object) -> Track:

@@ -10,10 +10,11 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from audio.errors import ArcbedError
+from pairing.alignment.options import PairOptions
 from pairing.errors import SetError
 from pairing.model import Finding, Fit, Kind, Passage, Pick, Rest, SectionTime, SetList, Wishes
-from pairing.sets.options import PairOptions
-from pairing.sets.setfile import read_set, state, to_json, write_set
+from pairing.sets.setfile import read_set, state, write_set
+from pairing.sets.setjson import to_json
 
 CONTRACT_KEYS = [
     "format", "version", "title", "plan", "options", "class_s", "slot_s", "sections", "arc", "target_energy",

@@ -13,8 +13,8 @@ import pytest
 from show_class import HOSTILE, a_class, a_set, an_arc, hostile_set, lengths_of
 
 from pairing.model import Arc
+from pairing.show.axes import NARROW, WIDE
 from pairing.show.drawing import fitted, text_width, thinned, wrapped
-from pairing.show.frame import NARROW, WIDE
 from pairing.show.picture import picture_png, picture_svg, plan_drawing, set_drawing, standing
 
 SVG = "{http://www.w3.org/2000/svg}"

@@ -20,10 +20,10 @@ from show_class import (
     tracks_of,
 )
 
+from audio.text import one_line
 from pairing.model import Finding, Plan
 from pairing.sets.mixdown import origin_s
 from pairing.show.sheet import sheet_html
-from pairing.show.text import one_line
 
 PLAN = Plan("Harbour", (), start="18:30", facts=(("theme", "letting the tide go out"), ("props", "block, strap")))
 

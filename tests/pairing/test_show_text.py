@@ -7,7 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from show_class import HOSTILE
 
-from pairing.show.text import clock, counted, length, one_line
+from audio.text import clock, one_line
+from pairing.show.text import counted, length
 
 # XML 1.0 (fifth edition), section 2.2: Char ::= #x9 | #xA | #xD | [#x20-#xD7FF] | [#xE000-#xFFFD] | [#x10000-#x10FFFF]
 XML_CHAR = re.compile("[\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]*")

@@ -8,9 +8,9 @@ from hypothesis import strategies as st
 from test_pair import assert_sound
 
 from audio.track import Track
+from pairing.alignment.options import PairOptions
 from pairing.errors import NotEnoughMusic
 from pairing.model import Kind, SetList, Wishes
-from pairing.sets.options import PairOptions
 from pairing.sets.pair import pair
 
 LEVELS = {

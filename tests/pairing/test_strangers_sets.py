@@ -25,7 +25,8 @@ from audio.track import Track
 from pairing.errors import PlanError
 from pairing.sets import mixdown
 from pairing.sets.parts import parts
-from pairing.sets.setfile import plan_beside, read_set, to_json
+from pairing.sets.setfile import plan_beside, read_set
+from pairing.sets.setjson import to_json
 from pairing.show.asjson import as_text
 from pairing.show.picture import picture_svg
 from pairing.show.playlist import m3u8, xspf

@@ -12,10 +12,10 @@ from invented_music import track
 from test_pair import assert_sound
 
 from audio.track import Track
+from pairing.alignment.options import PairOptions
 from pairing.errors import NotEnoughMusic, SetError
 from pairing.model import Kind, Pick, SetList
 from pairing.sets.mixdown import bells, chapters, duration_s, locate, outside_library, spans
-from pairing.sets.options import PairOptions
 from pairing.sets.pair import pair
 from pairing.sets.rest import rebuild_rest
 from pairing.sets.setfile import read_set, write_set

@@ -12,7 +12,7 @@ import numpy as np
 
 from audio.render.evening import MOST_RISE_LU, NEAR_MEDIAN_LU
 from audio.track import Analysis, Curve, Track
-from pairing.sets import marks
+from pairing.alignment import marks
 
 FASTEST_BPM = 80.0  # Shum et al. 2014, Chan et al. 2010, Lai and Good 2005, in PMC7399370 table 3
 STIMULATIVE_BPM = 130.0  # Karageorghis et al. 1996, as cited in a thesis; "sedative" is usually below 100

@@ -5,9 +5,9 @@ from collections.abc import Iterator, Mapping, Sequence
 import numpy as np
 
 from audio.track import Track
+from pairing.alignment.options import PinWish
+from pairing.alignment.task import Task
 from pairing.model import Finding, Pick, SectionTime, SetList
-from pairing.sets.build import Task
-from pairing.sets.options import PinWish
 
 NEW_TRACK_COST = 2.0  # a track that wasn't in the former set; editorial
 SAME_S = 0.5  # lengths that differ less are the same

@@ -11,10 +11,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from audio.track import Track
+from pairing.alignment import marks
+from pairing.alignment.frame import Frame, Rule
+from pairing.alignment.sedative import NEVER, RestCandidate, has_clear_beat, is_fit, judge
 from pairing.model import Kind
-from pairing.sets import marks
-from pairing.sets.frame import Frame, Rule
-from pairing.sets.sedative import NEVER, RestCandidate, has_clear_beat, is_fit, judge
 from pairing.solve.problem import Floats, Ints
 
 VOICE_BLIPS = 0.02  # share of seconds that may look like a voice where too few tracks are wholly without one

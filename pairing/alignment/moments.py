@@ -4,8 +4,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from pairing.alignment.frame import Frame
 from pairing.model import Kind, SectionTime
-from pairing.sets.frame import Frame
 from pairing.solve.problem import Floats
 
 # Weight of the squared error: a wrong second in the opening is remembered, one in the warm-up is not. Editorial.

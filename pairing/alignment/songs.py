@@ -4,10 +4,10 @@ import unicodedata
 from collections.abc import Iterator, Sequence
 
 from audio.track import Track
+from pairing.alignment.cuts import music_ends, music_starts
+from pairing.alignment.frame import Frame, Song
+from pairing.alignment.options import PinWish
 from pairing.model import Finding
-from pairing.sets.cuts import music_ends, music_starts
-from pairing.sets.frame import Frame, Song
-from pairing.sets.options import PinWish
 
 PLAYED_OUT_S = 5.0  # the last seconds of a song lie under the next track's start
 

@@ -6,12 +6,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from audio.track import Analysis, Track
+from pairing.alignment import marks
+from pairing.alignment.cuts import exact_second, music_ends, music_starts
+from pairing.alignment.frame import Frame
+from pairing.alignment.options import PairOptions
+from pairing.alignment.task import Task
 from pairing.model import Kind
-from pairing.sets import marks
-from pairing.sets.build import Task
-from pairing.sets.cuts import exact_second, music_ends, music_starts
-from pairing.sets.frame import Frame
-from pairing.sets.options import PairOptions
 from pairing.solve.problem import Chosen
 
 DIGITS = 6  # times are kept to a microsecond, so that a set reads back as it was written

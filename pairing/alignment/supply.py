@@ -4,11 +4,11 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from audio.text import clock
 from audio.track import Track
-from pairing.effort.clock import clock
+from pairing.alignment.cuts import music_ends, music_starts
+from pairing.alignment.task import Task
 from pairing.errors import NotEnoughMusic
-from pairing.sets.build import Task
-from pairing.sets.cuts import music_ends, music_starts
 from pairing.solve.problem import Answer, Ints
 from pairing.solve.search import solve
 from pairing.solve.stage import Infeasible

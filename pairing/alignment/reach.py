@@ -8,8 +8,8 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
+from pairing.alignment.frame import Frame
 from pairing.model import Curve, Finding
-from pairing.sets.frame import Frame
 
 SMOOTH_S = 20  # a level counts when it is held that long
 TOLERANCE = 0.03  # differences of energy below that are nothing; editorial

@@ -8,11 +8,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from audio.track import Track
+from pairing.alignment import cuts, marks, moments, reach
+from pairing.alignment.frame import Frame
+from pairing.alignment.options import PairOptions, PinWish
+from pairing.alignment.zones import Zones, tempos, zones
 from pairing.model import Curve
-from pairing.sets import cuts, marks, reach, shape
-from pairing.sets.frame import Frame
-from pairing.sets.options import PairOptions, PinWish
-from pairing.sets.zones import Zones, tempos, zones
 from pairing.solve.problem import Ints, Pin, Problem, Weights
 
 SHORTEST_TRACK_S = 20.0  # editorial: a shorter file is an effect, not music for a class
@@ -73,7 +73,7 @@ def build(
         clips: allow short picks even where there is plenty of music.
     """
     ruled = zones(frame, tracks, generous=generous, only=only)
-    weight, over = shape.second_weights(frame)
+    weight, over = moments.second_weights(frame)
     energies = [marks.energy(track) for track in tracks]
     enter, leave = cuts.enter_table(tracks), cuts.leave_table(tracks, _fillers(frame, ruled, energies, target))
     problem = Problem(
@@ -88,16 +88,16 @@ def build(
         leave_at=leave.at,
         leave_cost=leave.cost,
         leave_offset=leave.offset,
-        change_cost=shape.change_costs(frame),
-        must_change=np.array(shape.must_change(frame), np.int64),
-        length_cost=shape.length_costs(frame, clips=clips or not _is_plenty(frame, tracks)),
+        change_cost=moments.change_costs(frame),
+        must_change=np.array(moments.must_change(frame), np.int64),
+        length_cost=moments.length_costs(frame, clips=clips or not _is_plenty(frame, tracks)),
         zone=ruled.zone,
         zone_cost=ruled.cost,
         track_cost=_track_costs(tracks, track_costs or {}),
         tempo_bpm=tempos(tracks).astype(np.float32),
         key=np.array([key_number(track) for track in tracks], np.int64),
         artist=_artists(tracks),
-        twins=tuple(shape.twins(frame.sections, frame)),
+        twins=tuple(moments.twins(frame.sections, frame)),
         pins=tuple(_pins(frame, tracks, options.pins)),
         allow_repeats=options.allow_repeats,
         weights=_weights(options.weights, reach.squeeze(frame.arc, target)),
@@ -116,7 +116,7 @@ def key_number(track: Track) -> int:
 
 def _is_plenty(frame: Frame, tracks: Sequence[Track]) -> bool:
     lengths = [track.analysis.duration_s for track in tracks if track.analysis is not None]
-    return sum(length for length in lengths if length >= shape.SHORT_S) >= PLENTY * frame.seconds
+    return sum(length for length in lengths if length >= moments.SHORT_S) >= PLENTY * frame.seconds
 
 
 def _weights(weights: Weights, squeezed: float) -> Weights:
@@ -135,8 +135,8 @@ def _fillers(frame: Frame, ruled: Zones, energies: Sequence[Curve], target: Curv
     means = np.array([float(curve.mean()) for curve in energies])
     wanted = frame.on_grid(target)
     fillers = np.zeros(len(energies), bool)
-    for first, last in shape.stretches(frame):
-        if last - first <= shape.ALONE_S:
+    for first, last in moments.stretches(frame):
+        if last - first <= moments.ALONE_S:
             allowed = np.isfinite(ruled.cost[np.unique(ruled.zone[first:last])]).all(axis=0)
             off = np.where(allowed, np.abs(means - np.nanmean(wanted[first:last])), np.inf)
             nearest = np.argsort(off, kind="stable")[:FILLERS]

@@ -10,8 +10,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from pairing.alignment.options import PairOptions
 from pairing.model import Arc, Curve, Kind, Plan, Rest, SectionTime, SetList, Step, Timetable, Wishes
-from pairing.sets.options import PairOptions
 
 HELD_S = 25.0  # editorial: a pose held so long is a stillness that a change of music disturbs
 BEFORE_ENERGY = 0.3  # editorial: arrivals, a little above an opening
