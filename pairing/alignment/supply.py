@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
 from audio.text import clock
 from audio.track import Track
@@ -38,11 +39,13 @@ def require(task: Task) -> None:
     wanted = ~np.isnan(task.problem.target)
     if not wanted.any():
         return
-    for zone in range(len(task.problem.zone_cost)):
-        seconds = np.flatnonzero(wanted & (task.problem.zone == zone))
-        if len(seconds):
-            _require_in_zone(task, zone, seconds, lengths)
     usable = np.isfinite(task.problem.track_cost)
+    # Zones of the same tracks draw on one supply, though other costs differ in them.
+    sets, kind = np.unique(np.isfinite(task.problem.zone_cost) & usable, axis=0, return_inverse=True)
+    for number, allowed in enumerate(sets):
+        seconds = np.flatnonzero(wanted & (kind.reshape(-1)[task.problem.zone] == number))
+        if len(seconds):
+            _require_of(task, allowed, seconds, lengths)
     _require_total(float(np.count_nonzero(wanted)), lengths[usable], task.problem.allow_repeats)
 
 
@@ -79,8 +82,7 @@ def _refusal(task: Task, error: Infeasible) -> NotEnoughMusic:
     )
 
 
-def _require_in_zone(task: Task, zone: int, seconds: Ints, lengths: np.ndarray) -> None:
-    allowed = np.isfinite(task.problem.zone_cost[zone]) & np.isfinite(task.problem.track_cost)
+def _require_of(task: Task, allowed: NDArray[np.bool_], seconds: Ints, lengths: np.ndarray) -> None:
     pinned = _pinned_seconds(task, seconds)
     have, need = float(lengths[allowed].sum()), float(len(seconds)) - pinned
     if need <= 0 or (allowed.any() and (have >= need or task.problem.allow_repeats)):
