@@ -2,7 +2,8 @@
 
 Samples are float32, shape (frames, channels), full scale +-1, channels in the file's own order. Time is counted in
 decoded samples from the first one on (encoder delay that the file states is already taken off), never read from
-headers, so that the same second is the same sample however it is reached.
+headers, so that the same second is the same sample however it is reached; only `Decoder.blocks_near` trusts the
+file's index and time stamps.
 """
 
 import itertools
@@ -32,6 +33,7 @@ if TYPE_CHECKING:
     import soxr
 
 BLOCK_S = 1.0  # about
+LEAD_S = 2.0  # decoded and dropped after a leap: codecs need what came before (80 ms in Opus, RFC 7845, section 4.6)
 _LONGEST_FRAME = 1 << 16  # FLAC's, in samples; longer than any padding
 _PATIENCE_S = 8.0  # editorial: CPU time without one decoded frame; with opening well below 20 s a file
 
@@ -75,6 +77,8 @@ class Decoder:
         self._faults = Faults()
         self._stack = ExitStack()
         self._chunks: Iterator[Chunk] | None = None
+        self._file: tuple[av.container.InputContainer, av.AudioStream] | None = None
+        self._first_s: float | None = None  # time stamp of the first sample
 
     def __enter__(self) -> Self:
         try:
@@ -112,9 +116,46 @@ class Decoder:
             self._start()
         chunks, self._chunks = self._chunks, None
         assert chunks is not None
+        yield from self._cut(chunks, 0, start_s, end_s)
+
+    def blocks_near(self, start_s: float) -> Iterator[Block]:
+        """Decode from `start_s` to the end without decoding all that lies before.
+
+        The file's index leads to a place shortly before, and a time stamp says which one. In sound files of the usual
+        kinds the samples are those of `blocks`; where time stamps are coarse or a file is damaged they may lie beside
+        by some ms or more: good for hearing, not for writing.
+
+        Raises: AudioError if nothing can be decoded.
+        """
+        chunks, at_s = self._leapt(start_s - LEAD_S) if start_s > 2 * LEAD_S else (None, 0.0)
+        if chunks is None or at_s > start_s:
+            yield from self.blocks(start_s)
+        else:
+            yield from self._cut(chunks, round(at_s * self.rate), start_s, None)
+
+    def _leapt(self, to_s: float) -> tuple[Iterator[Chunk] | None, float]:
+        """What comes from about `to_s` on, and the second at which it begins; None where the file can't tell."""
+        assert self._file is not None
+        container, stream = self._file
+        self._chunks = None
+        if self._first_s is None or not stream.time_base:
+            return None, 0.0
+        tick = float(stream.time_base)
+        try:
+            container.seek(round((self._first_s + to_s) / tick), stream=stream)
+        except decoder_errors():
+            return None, 0.0
+        frames = _frames(container, stream, Faults())
+        first = next(frames, None)
+        if first is None or first[0].pts is None or first[0].pts * tick < self._first_s:
+            return None, 0.0
+        at_s = first[0].pts * tick - self._first_s
+        return _decoded(itertools.chain([first], frames)), at_s
+
+    def _cut(self, chunks: Iterator[Chunk], at: int, start_s: float, end_s: float | None) -> Iterator[Block]:
+        """The wanted part of chunks of which the first begins at sample `at`."""
         first = round(start_s * self.rate)
         last = None if end_s is None else round(end_s * self.rate)
-        at = 0
         for samples in watchdog.watching(self._uniform(chunks)):
             stop = at + len(samples)
             self.duration_s = stop / self.rate
@@ -130,9 +171,14 @@ class Decoder:
     def _start(self) -> None:
         self._stack.close()
         container, stream = self._stack.enter_context(opened(self.path))
+        self._file = container, stream
         self._faults = Faults(said_s=stated_length(container, stream, self.path))
         self.duration_s = 0.0
-        chunks = _decoded(container, stream, self._faults)
+        frames = _frames(container, stream, self._faults)
+        start = next(frames, None)
+        stamp = start[0].pts if start else None
+        self._first_s = None if stamp is None else stamp * float(stream.time_base or 0)
+        chunks = _decoded(itertools.chain([start] if start else [], frames))
         first = next(chunks, None)
         if first is None:
             raise AudioError("holds no sound that can be decoded.", where=shown(self.path))
@@ -164,13 +210,13 @@ class Decoder:
         return soxr.ResampleStream(rate, self.rate, self.channels, dtype="float32", quality="HQ")
 
 
-def _decoded(container: "av.container.InputContainer", stream: "av.AudioStream", faults: Faults) -> Iterator[Chunk]:
-    """All that can be decoded, in chunks of about a second; a chunk has one rate and layout."""
+def _decoded(frames: "Iterator[tuple[av.AudioFrame, int]]") -> Iterator[Chunk]:
+    """All frames, in chunks of about a second; a chunk has one rate and layout."""
     import av
 
     held, kind = av.AudioFifo(), None
     end_padding = 0
-    for frame, padding in _frames(container, stream, faults):
+    for frame, padding in frames:
         new_kind = (frame.rate, frame.layout.name, frame.format.name)
         if kind != new_kind:
             if held.samples:

@@ -43,6 +43,7 @@ def _full_lufs(sample_rate: int) -> float:
     return float(meter.read().momentary_lufs.max())
 
 
+@cache
 def bell_stroke(sample_rate: int) -> Floats:
     """One stroke at a peak of 1.
 
@@ -59,7 +60,9 @@ def bell_stroke(sample_rate: int) -> Floats:
         turn = (place + 1) * np.pi / 4
         stroke += wave[:, None] * (np.cos(turn), np.sin(turn))
     stroke *= _envelope(time)[:, None]
-    return np.asarray(stroke / np.abs(stroke).max(), np.float32)
+    soft = np.asarray(stroke / np.abs(stroke).max(), np.float32)
+    soft.setflags(write=False)
+    return soft
 
 
 def _envelope(time: NDArray[np.float64]) -> NDArray[np.float64]:

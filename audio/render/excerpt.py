@@ -1,4 +1,4 @@
-"""A stretch of a mix by itself: the same sound as in the whole mix, without rendering what lies before it."""
+"""A stretch of a mix by itself, to be heard: the same sound as in the whole mix, without rendering what lies before."""
 
 from collections.abc import Generator, Sequence
 from contextlib import closing
@@ -47,7 +47,7 @@ def excerpt(
 
 
 def _render(spans: Sequence[Span], duration_s: float, sounds: Sequence[Sound]) -> Generator[Floats, None, None]:
-    yield from mixer.render(spans, max(duration_s, 0.0), sounds=sounds)
+    yield from mixer.render(spans, max(duration_s, 0.0), sounds=sounds, leap=True)
 
 
 def _quiet_start(spans: Sequence[Span], frame: int) -> int:

@@ -29,7 +29,12 @@ class Sound:
 
 
 def render(
-    spans: Sequence[Span], duration_s: float, *, sounds: Sequence[Sound] = (), gain_db: float = 0.0
+    spans: Sequence[Span],
+    duration_s: float,
+    *,
+    sounds: Sequence[Sound] = (),
+    gain_db: float = 0.0,
+    leap: bool = False,
 ) -> Iterator[Floats]:
     """Mix spans and sounds into stereo blocks at 44.1 kHz.
 
@@ -38,6 +43,7 @@ def render(
         duration_s: length of the mix; exactly round(duration_s x 44100) frames come out.
         sounds: added on top.
         gain_db: applied to the whole mix.
+        leap: enter recordings by their index, as `Source` does.
     Yields:
         float32, shape (frames, 2), one second each, the last shorter.
     Raises:
@@ -46,7 +52,7 @@ def render(
     """
     factor = np.float32(10 ** (gain_db / 20))
     at = 0
-    for block in _even(_filled(_voices(spans), _frame(duration_s))):
+    for block in _even(_filled(_voices(spans, leap), _frame(duration_s))):
         for sound in sounds:
             _add(block, at, sound)
         at += len(block)
@@ -56,7 +62,7 @@ def render(
 class _Voice:
     """One span while it sounds."""
 
-    def __init__(self, span: Span, joins_before: bool, joins_after: bool) -> None:
+    def __init__(self, span: Span, joins_before: bool, joins_after: bool, leap: bool) -> None:
         self.span = span
         self.start, self.end = _frame(span.mix_start_s), _frame(span.mix_end_s)
         # Where a neighbour overlaps, the law of the overlap takes the place of the fade.
@@ -66,7 +72,7 @@ class _Voice:
         self._fade_out = min(_frame(fade_out_s), self.end - self.start)
         self._times = np.array([level.at_s for level in span.levels])
         self._gains = np.array([level.gain_db for level in span.levels])
-        self.source = Source(span.path, span.track_start_s, MIX_RATE)
+        self.source = Source(span.path, span.track_start_s, MIX_RATE, leap=leap)
 
     def solo(self, at: int, until: int) -> Iterator[tuple[int, Floats]]:
         """The span by itself, from frame `at` of the mix on."""
@@ -100,7 +106,7 @@ class _Voice:
         return factors
 
 
-def _voices(spans: Sequence[Span]) -> Iterator[tuple[int, Floats]]:
+def _voices(spans: Sequence[Span], leap: bool) -> Iterator[tuple[int, Floats]]:
     """(first frame, samples) of what sounds alone and of each overlap, in order of time."""
     before: _Voice | None = None
     try:
@@ -108,7 +114,7 @@ def _voices(spans: Sequence[Span]) -> Iterator[tuple[int, Floats]]:
             following = spans[index + 1] if index + 1 < len(spans) else None
             joins_before = before is not None and before.end > _frame(span.mix_start_s)
             joins_after = following is not None and _frame(following.mix_start_s) < _frame(span.mix_end_s)
-            voice = _Voice(span, joins_before, joins_after)
+            voice = _Voice(span, joins_before, joins_after, leap)
             voice.source.__enter__()
             at = voice.start
             if before is not None:

@@ -273,7 +273,9 @@ class Desk:
     def _offered(self, n: int) -> Iterator[Alternative]:
         """What was offered for pick n of the set as it is."""
         state = ("alternatives", self._opened().mark, self.library_tracks.read_at, n)
-        for key, answer in self._answers.items():
+        with self.lock:
+            kept = tuple(self._answers.items())
+        for key, answer in kept:
             if key[:4] == state:
                 yield from answer  # type: ignore[misc]
 
@@ -349,12 +351,16 @@ class Desk:
         )
 
     def _answer(self, key: tuple[object, ...], work: Callable[[], T]) -> T:
+        """The answer to a question that was asked before, or what the work gives; nothing waits for that work."""
         with self.lock:
-            if key not in self._answers:
-                while len(self._answers) >= KEPT:
-                    del self._answers[next(iter(self._answers))]
-                self._answers[key] = work()
-            return self._answers[key]  # type: ignore[return-value]
+            if key in self._answers:
+                return self._answers[key]  # type: ignore[return-value]
+        answer = work()
+        with self.lock:
+            while len(self._answers) >= KEPT:
+                del self._answers[next(iter(self._answers))]
+            self._answers[key] = answer
+        return answer
 
 
 def desk_for(file: Path | None, library: Path | None) -> Desk:

@@ -49,6 +49,7 @@ CHANGES: dict[str, Callable[[Desk, actions.Values], None]] = {
 def make_app(desk: Desk) -> ASGIApp:
     """The page of a desk, without its guard."""
     turn = asyncio.Lock()  # work on the desk is done one after the other; who waits holds no thread
+    listening = asyncio.Lock()  # what is heard may need seconds (the rest is measured): the desk doesn't wait for it
     routes = [
         Route("/", _page(desk)),
         Route("/static/{name}", _static),
@@ -66,10 +67,11 @@ def make_app(desk: Desk) -> ASGIApp:
         ),
         Route("/folders", _reading(turn, lambda request: views.folders(desk, request.query_params.get("at", "")))),
         Route(
-            "/hear/track/{n:int}", _reading(turn, lambda request: hearing.hear_track(desk, request.path_params["n"]))
+            "/hear/track/{n:int}",
+            _reading(listening, lambda request: hearing.hear_track(desk, request.path_params["n"])),
         ),
-        Route("/hear/join/{n:int}", _reading(turn, lambda request: _join(desk, request))),
-        Route("/hear/class", _reading(turn, lambda request: hearing.hear_class(desk))),
+        Route("/hear/join/{n:int}", _reading(listening, lambda request: _join(desk, request))),
+        Route("/hear/class", _reading(listening, lambda request: hearing.hear_class(desk))),
         Route("/sound/track/{id:int}", _sounding(desk, hearing.track_sound)),
         Route("/sound/join/{n:int}", _sounding(desk, hearing.join_sound)),
         Route("/sound/class", _sounding(desk, hearing.class_sound)),

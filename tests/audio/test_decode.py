@@ -65,6 +65,39 @@ def test_a_stretch_holds_the_very_samples_of_the_whole(
         assert stretch[0].start_s == pytest.approx(first / rate)
 
 
+@pytest.mark.parametrize("name", [name for name in KINDS if name.startswith(("good", "no info"))])
+def test_a_leap_into_a_file_lands_on_the_very_sample(folder: Path, name: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    start_s, packets = 5.3, []
+    monkeypatch.setattr("audio.files.watchdog.alive", lambda: packets.append(1))
+    with Decoder(folder / name) as decoder:
+        samples = whole(list(decoder.blocks()))
+        all_packets = len(packets)
+        packets.clear()
+        leapt = whole(list(decoder.blocks_near(start_s)))
+    assert len(packets) < 0.75 * all_packets
+    expected = samples[round(start_s * decoder.rate) :]
+    if name == "good.wma":  # its time stamps are whole milliseconds
+        assert abs(len(leapt) - len(expected)) < 0.001 * decoder.rate
+    elif name in (
+        "good.aac",
+        "good.m4a",
+    ):  # AAC fills in noise (ISO/IEC 14496-3, 4.6.13) that depends on what came before
+        assert len(leapt) == len(expected)
+        assert np.std(leapt - expected) < 0.02 * np.std(expected)
+    else:
+        np.testing.assert_array_equal(leapt, expected)
+
+
+@pytest.mark.parametrize("name", ["bad bytes.mp3", "bad bytes.flac", "two rates.mp3"])
+def test_a_leap_into_a_strange_file_lands_near(folder: Path, name: str) -> None:
+    """Not the very sample: what can't be decoded takes time by the stamps, and none where samples are counted."""
+    with Decoder(folder / name) as decoder:
+        length_s = sum(len(block.samples) for block in decoder.blocks()) / decoder.rate
+        blocks = list(decoder.blocks_near(5.3))
+    assert blocks[0].start_s == pytest.approx(5.3, abs=0.1)
+    assert len(whole(blocks)) / decoder.rate == pytest.approx(length_s - 5.3, abs=0.3)
+
+
 @pytest.mark.parametrize("name", ["good.flac", "good.wav", "good 24 bit.wav", "good float.wav", "good 8 bit.wav"])
 def test_lossless_samples_are_those_of_libsndfile(name: str, tmp_path: Path) -> None:
     import soundfile

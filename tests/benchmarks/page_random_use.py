@@ -5,11 +5,13 @@
 The program runs as a person starts it (`arcbed open`), in a process of its own. Watched all along: errors in the
 browser, requests that leave the machine, the set's file (readable, and covered as the checks want it), the memory of
 the program and of the page. Prints a line now and then, and what it all came to; ends with 1 where something failed.
+Where one change keeps the page waiting for over a minute, it ends at once and prints what the program was doing.
 """
 
 import argparse
 import random
 import shutil
+import signal
 import subprocess
 import sys
 import tempfile
@@ -27,19 +29,36 @@ from pairing.checks.set import check_set  # noqa: E402
 from pairing.sets.setfile import read_set  # noqa: E402
 
 TOLD_S = 60.0
+MOST_BUSY_S = 60.0
+# The program, told to write on SIGUSR1 where each of its threads is.
+PROGRAM = """
+import faulthandler, signal
+faulthandler.register(signal.SIGUSR1, all_threads=True)
+from pairing.commands import main
+main()
+"""
+# In the page: since when it waits for a change, and which requests have no answer yet.
+WATCHED = """() => {
+  const waiting = new Map(), before = window.fetch;
+  let count = 0, since = 0;
+  window.fetch = (path, how) => {
+    const number = ++count;
+    waiting.set(number, path + " " + (how?.body ?? "").slice(0, 300));
+    return before(path, how).finally(() => waiting.delete(number));
+  };
+  setInterval(() => { since = document.body.classList.contains("busy") ? since || performance.now() : 0; }, 200);
+  window.waits = () => ({
+    seconds: since ? (performance.now() - since) / 1000 : 0, requests: [...waiting.values()],
+    asked: document.getElementById("ask").hidden ? "" : document.getElementById("ask").textContent,
+    said: document.getElementById("say").textContent,
+  });
+}"""
 
 
 @contextmanager
 def opened(folder: Path):
     """The address of the program's page, and its process."""
-    command = [
-        sys.executable,
-        "-c",
-        "from pairing.commands import main; main()",
-        "open",
-        "low-water.md",
-        "--no-browser",
-    ]
+    command = [sys.executable, "-c", PROGRAM, "open", "low-water.md", "--no-browser"]
     log = folder / "log.txt"  # a pipe that nobody reads would stop the program once it is full
     with log.open("w") as told:
         process = subprocess.Popen(
@@ -65,11 +84,16 @@ def resident_mb(pid: int) -> float:
     return next(int(line.split()[1]) / 1024 for line in lines if line.startswith("VmRSS"))
 
 
+class WaitsError(Exception):
+    """The page waits for a change that doesn't come back; carries what it waits for."""
+
+
 class Watch:
     """Looks at the set's file, and notes memory."""
 
     def __init__(self, look: Look, folder: Path, process: subprocess.Popen[str]) -> None:
         self.look, self.path, self.process = look, folder / "low-water.json", process
+        look.page.evaluate(WATCHED)
         self.session = look.context.new_cdp_session(look.page)
         self.memory: list[tuple[float, float, float]] = []  # minutes, MB of the program, MB of the page's heap
         self.wrong: list[str] = []
@@ -80,6 +104,10 @@ class Watch:
         """One look."""
         self.looks += 1
         assert self.process.poll() is None, "the program ended"
+        waits = self.look.page.evaluate("window.waits()")
+        if waits["seconds"] > MOST_BUSY_S:
+            self.process.send_signal(signal.SIGUSR1)
+            raise WaitsError(waits)
         try:
             setlist = read_set(self.path)
             self.wrong += [finding.message for finding in check_set(setlist) if finding.level == "must"]
@@ -116,8 +144,14 @@ def main() -> int:
         browser = play.chromium.launch(executable_path=shutil.which("chromium"), args=ARGS)
         with opened(folder) as (address, process), Look(browser, address) as look:
             watch = Watch(look, folder, process)
-            done = wild(look, random.Random(asked.seed), 60 * asked.minutes, watch)
-            look.settle()
+            try:
+                done = wild(look, random.Random(asked.seed), 60 * asked.minutes, watch)
+                look.settle()
+            except WaitsError as error:
+                time.sleep(1)  # until the program has written where it is
+                print(f"seed {asked.seed}: the page waits: {error}", *look.acts, sep="\n")
+                print((folder / "log.txt").read_text())
+                return 1
             watch()
             watch.note()
             told = (folder / "log.txt").read_text()

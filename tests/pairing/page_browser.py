@@ -5,6 +5,7 @@ import random
 import socket
 import threading
 import time
+from collections import deque
 from collections.abc import Callable
 from contextlib import contextmanager
 
@@ -47,6 +48,7 @@ class Look:
         )
         self.page = self.context.new_page()
         self.errors, self.asked = [], []
+        self.acts = deque(maxlen=40)  # what random use did last
         self.page.on("console", lambda m: self.errors.append(m.text) if m.type in ("error", "warning") else None)
         self.page.on("pageerror", lambda error: self.errors.append(str(error)))
         self.page.on("request", lambda request: self.asked.append(request.url))
@@ -111,7 +113,8 @@ def wild(look: Look, rng: random.Random, seconds: float, seen: Callable[[], None
     """
     done, end = 0, time.monotonic() + seconds
     while time.monotonic() < end:
-        rng.choices((_click, _press, _drag, _put, _type, _number), (50, 18, 10, 6, 10, 6))[0](look.page, rng)
+        did = rng.choices((_click, _press, _drag, _put, _type, _number), (50, 18, 10, 6, 10, 6))[0]
+        look.acts.append(f"{time.monotonic():.1f} {did.__name__[1:]} {did(look.page, rng) or ''}")
         done += 1
         look.page.wait_for_timeout(rng.randrange(10, 80))
         if done % 10 == 0:
@@ -123,9 +126,12 @@ def _click(page, rng):
     found = page.locator(TARGETS)
     names = found.evaluate_all("all => all.map(e => e.textContent + ' ' + e.id + ' ' + (e.ariaLabel ?? ''))")
     allowed = [index for index, words in enumerate(names) if not any(each in words for each in LEFT_ALONE)]
-    if allowed:
-        with _gone():
-            found.nth(rng.choice(allowed)).click(timeout=1500, force=True, no_wait_after=True)
+    if not allowed:
+        return None
+    chosen = rng.choice(allowed)
+    with _gone():
+        found.nth(chosen).click(timeout=1500, force=True, no_wait_after=True)
+    return names[chosen]
 
 
 def _press(page, rng):
@@ -134,6 +140,7 @@ def _press(page, rng):
     if key in ("Enter", " ") and any(each in focused for each in LEFT_ALONE):
         key = "Tab"
     page.keyboard.press(key)
+    return f"{key} on {focused[:60]}"
 
 
 def _drag(page, rng):

@@ -4,17 +4,19 @@ import {$, get, minutes, Refused, say, state} from "./tools.js";
 
 const audio = $("audio");
 let playing = null; // {what, address, decoded, from_s: class second of the sound's beginning, or null}
-let moving = false, wanted = 0;
+let moving = false, asking = null;
 const watchers = [];
 export const onPlayed = (action) => watchers.push(action);
 
 /* Asks first whether the sound is there, which says in words why not; of two asked for, the later one plays. */
 async function hear(path, what, at = 0) {
-  const asked = ++wanted;
+  asking?.abort();
+  asking = new AbortController();
   try {
-    const found = await get(path);
-    if (asked === wanted) play(found, what, at - (found.from_s ?? 0));
+    const found = await get(path, asking.signal);
+    play(found, what, at - (found.from_s ?? 0));
   } catch (problem) {
+    if (problem.name === "AbortError") return;
     if (!(problem instanceof Refused)) throw problem;
     say(problem.message, true);
   }
@@ -47,7 +49,7 @@ export function toggle() {
 }
 
 export function close() {
-  wanted += 1;
+  asking?.abort();
   audio.pause();
   audio.removeAttribute("src");
   audio.load();

@@ -5,11 +5,16 @@ import {hearClass, hearTrack} from "./player.js";
 
 const view = $("view-rest");
 
+let asking = null;
+
 export async function showRest() {
   if (!state.set) { fill(view, h("p", {}, "The rest comes with the music of a class. ", h("a", {href: "#class"}, "Choose the music first."))); return; }
+  asking?.abort();
+  asking = new AbortController();
   try {
-    show(await get("/rest"));
+    show(await get("/rest", asking.signal));
   } catch (problem) {
+    if (problem.name === "AbortError") return;
     if (!(problem instanceof Refused)) throw problem;
     fill(view, h("p", {}, "This class has no rest. Give the plan a section of kind “rest”."));
   }
