@@ -88,6 +88,6 @@ def deadly_measure(path: Path) -> worker.Measured:
 
 
 def impatient_begin() -> None:
-    """`audio.worker.begin` with a watchdog that waits one second only."""
-    watchdog.LIMIT_S = 1
+    """`audio.worker.begin` with a watchdog that waits four seconds only."""
+    watchdog.LIMIT_S = 4
     worker.begin()
