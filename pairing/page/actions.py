@@ -23,6 +23,11 @@ from pairing.workflow.sets import SetFile
 
 Values = Mapping[str, object]
 
+# What can be written, and as what kinds of file.
+KINDS: dict[str, tuple[str, ...]] = {
+    "mix": ENDINGS, "parts": ENDINGS, "sheet": (".html",), "playlist": (".m3u8", ".xspf"), "picture": (".png", ".svg"),
+}  # fmt: skip
+
 
 class WrongValueError(ValueError):
     """A value that the page never sends."""
@@ -202,11 +207,7 @@ def write(desk: Desk, values: Values) -> None:
     if now is None:
         raise ArcbedError("there is no set open.", remedy="Choose the music of a plan first.")
     kind, ending = _text(values, "kind", 20), _text(values, "ending", 6)
-    kinds: dict[str, tuple[str, ...]] = {
-        "mix": ENDINGS, "parts": ENDINGS, "playlist": (".m3u8", ".xspf"), "sheet": (".html",),
-        "picture": (".svg", ".png"),
-    }  # fmt: skip
-    if ending not in kinds.get(kind, ()):
+    if ending not in KINDS.get(kind, ()):
         raise WrongValueError("kind")
     name = plain_name(_text(values, "name", 200), "" if kind == "parts" else ending)
     out = now.file.path.absolute().parent / name

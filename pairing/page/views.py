@@ -14,6 +14,7 @@ from pairing.alignment.sedative import largest_rise
 from pairing.errors import PlanError
 from pairing.model import Pick, SetList
 from pairing.page import pictures
+from pairing.page.actions import KINDS
 from pairing.page.desk import Desk, OpenSet
 from pairing.page.disk import mark_of
 from pairing.page.values import Json, findings_of, harmless, name_of, number, track_row
@@ -58,6 +59,7 @@ def state(desk: Desk, size: Size) -> Json:
             "job": job(desk),
             "files": _files_nearby(desk) if not desk.plan_path and not now else [],
             "written": [str(path) for path in desk.written],
+            "kinds": KINDS,
         }
 
 

@@ -2,33 +2,33 @@
 
 import {$, act, button, fill, h, name, onState, state} from "./tools.js";
 
-const KINDS = [".mp3", ".m4a", ".flac", ".wav", ".ogg", ".opus"];
 const view = $("view-away");
-let stem = null, mixEnding = ".mp3", partEnding = ".mp3", listEnding = ".m3u8", pictureEnding = ".png", under = false;
+const endings = Object.fromEntries(Object.entries(state.kinds).map(([kind, known]) => [kind, known[0]])); // as chosen last
+let stem = null, under = false;
 
 export function showAway() {
   if (!state.set) { fill(view, h("p", {}, "There is nothing to take away yet. ", h("a", {href: "#class"}, "Choose the music first."))); return; }
   stem = stem ?? state.set.name.replace(/\.[^.]+$/, "");
   const file = h("input", {id: "stem", type: "text", value: stem, size: 24, oninput: (event) => { stem = event.target.value; }, "data-key": "stem"});
-  const write = (kind, ending, words) => act("write", {kind, ending, name: stem + ending, under_voice: under}, words);
+  const write = (kind, words, name = stem + endings[kind]) => act("write", {kind, ending: endings[kind], name, under_voice: under}, words);
   fill(view,
     h("p", {class: "row"}, h("label", {}, "Name ", file), h("span", {class: "soft"}, "in " + state.folder),
       h("label", {}, h("input", {type: "checkbox", id: "under", checked: under, onchange: (event) => { under = event.target.checked; }, "data-key": "under"}), " music softer where you speak")),
     h("div", {class: "cards"},
       card("The mix", "One file, the whole class to the second, with its fades and chapters.",
-        choice("mix-ending", KINDS, mixEnding, (value) => { mixEnding = value; }),
-        button("Write the mix", () => write("mix", mixEnding, ""), {class: "strong", id: "write-mix", "data-key": "write-mix"})),
+        choice("mix"),
+        button("Write the mix", () => write("mix", ""), {class: "strong", id: "write-mix", "data-key": "write-mix"})),
       card("One file a track", "A folder of numbered files, cut and made as loud as in the class; played one after the other they last as long.",
-        choice("part-ending", KINDS, partEnding, (value) => { partEnding = value; }),
-        button("Write the files", () => act("write", {kind: "parts", ending: partEnding, name: stem + " tracks", under_voice: under}), {id: "write-parts", "data-key": "write-parts"})),
+        choice("parts"),
+        button("Write the files", () => write("parts", "", stem + " tracks"), {id: "write-parts", "data-key": "write-parts"})),
       card("Cue sheet and class clock", "One page to print, and to stand beside the mat. Written after the mix, it plays it too.",
-        button("Write the sheet", () => write("sheet", ".html", "The sheet is written."), {id: "write-sheet", "data-key": "write-sheet"})),
+        button("Write the sheet", () => write("sheet", "The sheet is written."), {id: "write-sheet", "data-key": "write-sheet"})),
       card("Playlist", "Names the tracks in order. It can’t trim or fade, so it runs longer than the class.",
-        choice("list-ending", [".m3u8", ".xspf"], listEnding, (value) => { listEnding = value; }),
-        button("Write the playlist", () => write("playlist", listEnding, "The playlist is written."), {id: "write-playlist", "data-key": "write-playlist"})),
+        choice("playlist"),
+        button("Write the playlist", () => write("playlist", "The playlist is written."), {id: "write-playlist", "data-key": "write-playlist"})),
       card("Picture", "The class and its music at a glance.",
-        choice("picture-ending", [".png", ".svg"], pictureEnding, (value) => { pictureEnding = value; }),
-        button("Write the picture", () => write("picture", pictureEnding, "The picture is written."), {id: "write-picture", "data-key": "write-picture"})),
+        choice("picture"),
+        button("Write the picture", () => write("picture", "The picture is written."), {id: "write-picture", "data-key": "write-picture"})),
       card("Taught it", "Note that the class was taught, so that the next one can avoid this music for some weeks.",
         button("I taught it today", () => act("used", {}, "Noted."), {id: "used", "data-key": "used"}))),
     state.written.length ? h("section", {}, h("h2", {}, "Written"), h("ul", {class: "plain", id: "written"}, state.written.map((path, index) =>
@@ -38,7 +38,7 @@ export function showAway() {
 
 const card = (title, words, ...rest) => h("section", {class: "card"}, h("h2", {}, title), h("p", {}, words), h("div", {class: "row"}, rest));
 
-const choice = (id, endings, now, set) => h("select", {id, "aria-label": "Kind of file", onchange: (event) => set(event.target.value), "data-key": id},
-  endings.map((ending) => h("option", {value: ending, selected: ending === now}, ending)));
+const choice = (kind) => h("select", {id: kind + "-ending", "aria-label": "Kind of file", onchange: (event) => { endings[kind] = event.target.value; }, "data-key": kind + "-ending"},
+  state.kinds[kind].map((ending) => h("option", {value: ending, selected: ending === endings[kind]}, ending)));
 
 onState((after, before) => { if (!view.hidden && (after.written !== before.written || after.set?.mark !== before.set?.mark)) showAway(); });

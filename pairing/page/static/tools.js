@@ -53,7 +53,7 @@ async function answered(request) {
   return value;
 }
 
-const withSize = (path) => path + (path.includes("?") ? "&" : "?") + "size=" + size();
+const withSize = (path) => (path.includes("size=") ? path : path + (path.includes("?") ? "&" : "?") + "size=" + size());
 
 export const get = (path, signal) => answered(fetch(withSize(path), {signal}));
 export const post = (path, values = {}, signal = undefined) => answered(fetch(withSize(path), {
@@ -88,13 +88,19 @@ export function say(words, grave = false) {
   if (words && !grave) fading = setTimeout(() => say(""), 12000);
 }
 
-/* A question with buttons; the answer is what the pressed button stands for. A later question ends an earlier one. */
+/* A question with buttons; the answer is what the pressed button stands for. A later question or change ends it. */
 let open = null;
 export function ask(words, choices) {
   open?.(null);
   const before = document.activeElement;
   return new Promise((resolve) => {
-    const done = (value) => { open = null; $("ask").hidden = true; before?.focus?.(); resolve(value); };
+    const done = (value) => {
+      const here = $("ask").contains(document.activeElement);
+      open = null;
+      $("ask").hidden = true;
+      if (here) before?.focus?.();
+      resolve(value);
+    };
     open = done;
     $("ask-words").textContent = words;
     $("ask-choices").replaceChildren(...choices.map(([label, value]) => button(label, () => done(value))));
@@ -109,8 +115,10 @@ export function ask(words, choices) {
 
 let doing = Promise.resolve();
 let queued = 0;
-/* One change after the other; while one is under way the page says so. Gives whether it was done. */
+/* One change after the other; while one is under way the page says so. Gives whether it was done. Whoever goes on to
+   something else has left an open question: else all that follows would wait behind it. */
 export function act(action, values = {}, words = "") {
+  open?.(null);
   queued += 1;
   document.body.classList.toggle("busy", true);
   doing = doing.then(() => perform(action, values, words)).finally(() => {
