@@ -5,7 +5,7 @@
 The program runs as a person starts it (`arcbed open`), in a process of its own. Watched all along: errors in the
 browser, requests that leave the machine, the set's file (readable, and covered as the checks want it), the memory of
 the program and of the page. Prints a line now and then, and what it all came to; ends with 1 where something failed.
-Where one change keeps the page waiting for over a minute, it ends at once and prints what the program was doing.
+Where the page waits for a change and none comes back for a minute, it ends at once and prints what the program was doing.
 """
 
 import argparse
@@ -37,18 +37,21 @@ faulthandler.register(signal.SIGUSR1, all_threads=True)
 from pairing.commands import main
 main()
 """
-# In the page: since when it waits for a change, and which requests have no answer yet.
+# In the page: since when it waits for a change and none came back, and which requests have no answer yet.
 WATCHED = """() => {
   const waiting = new Map(), before = window.fetch;
-  let count = 0, since = 0;
+  let count = 0, moved = 0;
   window.fetch = (path, how) => {
     const number = ++count;
     waiting.set(number, path + " " + (how?.body ?? "").slice(0, 300));
-    return before(path, how).finally(() => waiting.delete(number));
+    return before(path, how).finally(() => {
+      waiting.delete(number);
+      if (path.startsWith("/do/")) moved = performance.now();
+    });
   };
-  setInterval(() => { since = document.body.classList.contains("busy") ? since || performance.now() : 0; }, 200);
+  setInterval(() => { if (!document.body.classList.contains("busy")) moved = performance.now(); }, 200);
   window.waits = () => ({
-    seconds: since ? (performance.now() - since) / 1000 : 0, requests: [...waiting.values()],
+    seconds: (performance.now() - moved) / 1000, requests: [...waiting.values()],
     asked: document.getElementById("ask").hidden ? "" : document.getElementById("ask").textContent,
     said: document.getElementById("say").textContent,
   });

@@ -1,10 +1,11 @@
 /* The plan as typed, beside its arc; what is wrong shows at its line; it is kept in its file byte for byte. */
 
-import {$, act, button, fill, get, h, minutes, name, onState, post, Refused, say, setState, state} from "./tools.js";
+import {$, act, button, fill, get, h, minutes, name, onState, post, Refused, say, setState, size, state} from "./tools.js";
 import {drawn} from "./picture.js";
 import {findings} from "./music.js";
 
 const SAVE_MS = 700;
+const ROOM_PX = 600; // with less beside the text, the wide drawing's words would be too small to read
 const view = $("view-plan");
 const text = h("textarea", {id: "plan-text", spellcheck: false, autocapitalize: "off", autocomplete: "off", wrap: "off", "aria-label": "The plan", "aria-describedby": "plan-kept"});
 const gutter = h("div", {class: "gutter", "aria-hidden": "true"});
@@ -43,6 +44,13 @@ async function findPoses() {
 
 let known = {name: null, text: "", mark: null}, outlining = null, saving = 0, flying = 0, last = null, marks = new Map();
 
+let drawnAs = null;
+/* Of the drawing beside the text; while the view is hidden, as for the whole page. */
+const sizeHere = () => {
+  const there = figure.parentElement.clientWidth;
+  return there && there < ROOM_PX ? "narrow" : size();
+};
+
 const dirty = () => known.name !== null && text.value !== known.text;
 
 function show(after) {
@@ -57,6 +65,7 @@ function show(after) {
     }
     known = {...after.plan};
   }
+  if (drawnAs && drawnAs !== sizeHere()) outline();
   $("plan-name").textContent = after.plan.name;
   showKept();
 }
@@ -94,7 +103,8 @@ async function outline() {
   if (outlining) { outlining = "again"; return; }
   outlining = "once";
   try {
-    last = await post("/outline", {text: text.value});
+    drawnAs = sizeHere();
+    last = await post("/outline?size=" + drawnAs, {text: text.value});
     showOutline();
   } catch (problem) {
     if (!(problem instanceof Refused)) throw problem;
@@ -139,6 +149,7 @@ function showOutline() {
   } else {
     slot.append(h("b", {}, last.class), " (" + last.range + ")", last.available ? [" of " + last.available + ". ", h("b", {class: last.fits === "fits" ? "" : "grave"}, FITS[last.fits] || "")].flat()[0] : ". No slot is named.");
     if (last.available) slot.append(h("b", {class: last.fits === "fits" ? "" : "grave"}, FITS[last.fits] || ""));
+    figure.classList.toggle("small", drawnAs === "narrow");
     fill(figure, drawn(last.picture, null, null));
     fill(remedies, corrections(last.findings), last.remedies.length ? h("h3", {}, "To make it fit") : null,
       h("div", {class: "row"}, last.remedies.map((remedy) => button(remedy.text, () => remedy_(remedy.id), {"data-key": "remedy-" + remedy.id}))));
