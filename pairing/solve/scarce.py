@@ -1,8 +1,8 @@
 """A class that needs most of the music there is: the beam, which goes by cost, runs out of tracks before the end.
 
-Picks then join at higher prices for the scarcest tracks. If that doesn't help, a chain is sought where tracks are
-heard nearly whole, which leaves the most music for later. The chain is improved window by window: some picks on end are
-chosen anew, from the tracks that no other pick uses (a large neighbourhood search; Shaw, CP 1998, from memory).
+A chain is then sought where tracks are heard nearly whole, which leaves the most music for later, and improved by picks
+that join at new prices. Where it stays far over the bound, some picks on end are chosen anew, window by window, from
+the tracks that no other pick uses (a large neighbourhood search; Shaw, CP 1998, from memory). All stops by counts.
 """
 
 from dataclasses import replace
@@ -17,33 +17,29 @@ from pairing.solve.polish import part_of
 from pairing.solve.prices import ascend
 from pairing.solve.problem import Answer, Chosen, Ints, Problem
 from pairing.solve.rounds import ROUNDS, Found, cost_of, first, search_on
-from pairing.solve.stage import MOST_PICKS, Infeasible, Stage, highest_price, lay_out, scarce, with_others
+from pairing.solve.stage import MOST_PICKS, Infeasible, Stage, highest_price, lay_out, with_others
 
 WHOLE = (0.3, 0.05)  # shares of the weight of the energy error under which the first chain is sought, in turn
 WHOLE_WEIGHT = 1.2  # of a trim and of a clip meanwhile
 WINDOW, EVERY, PASSES = 6, 3, 3  # picks chosen anew, every so many, so often
 WINDOW_PICKS, WINDOW_ROUNDS = 60_000, ((40, 32), (60, 64))
-JOINS, JOIN_STEPS, JOINING = 4, 60, 100_000  # turns of prices and of picks that join at them, and how many
+JOINS, JOIN_STEPS, JOINING = 2, 60, 100_000  # turns of prices and of picks that join at them, and how many
 JOIN_ROUNDS = ((60, 64),)  # on what has joined
-FEWER_OF_MANY = 300_000  # picks kept after a round, and joined last: the least alone make no chain
-RAISES = 2  # rounds of new picks at raised prices
-MANY_PICKS = 1_000_000  # picks kept here: the least alone make no chain
-RAISE = 0.05  # share of the least cost by which the price of a scarce track rises in each
+WIDE = 0.1  # share of the cost over the bound from which windows are tried
 
 
 def found_otherwise(problem: Problem, stage: Stage, tracks: Ints, failed: Found) -> tuple[Stage, Found]:
     """A chain where the picks of the stage make none without a repeat; its `best` is empty if there is no way."""
-    stage, raised = _at_raised_prices(problem, stage, tracks, failed)
-    chain = raised.best or _nearly_whole(problem, tracks, stage.price)
+    chain = _nearly_whole(problem, tracks, stage.price)
     if not chain:
-        return stage, raised
-    chain = _improved(problem, chain, tracks, stage.price)
-    stage, price = _priced(problem, stage, tracks, chain)
-    known = Found(chain, cost_of(problem, chain), -np.inf, stage.graph, price, stage.left_out)
-    return stage, search_on(problem, stage.grid, known, JOIN_ROUNDS, 0.0, FEWER_OF_MANY)
+        return stage, failed
+    stage, found = _priced(problem, stage, tracks, chain)
+    if found.cost - found.bound <= WIDE * found.cost:
+        return stage, found
+    return _priced(problem, stage, tracks, _improved(problem, found.best, tracks, stage.price))
 
 
-def _priced(problem: Problem, stage: Stage, tracks: Ints, chain: tuple[Chosen, ...]) -> tuple[Stage, Doubles]:
+def _priced(problem: Problem, stage: Stage, tracks: Ints, chain: tuple[Chosen, ...]) -> tuple[Stage, Found]:
     """Prices and the picks that count at them, in turn (column generation), beside those of a known chain."""
     laid, cost, price = stage.grid, cost_of(problem, chain), stage.price
     picks = joined(stage.graph.picks, _picks_of(problem, stage, tracks, chain))
@@ -52,7 +48,8 @@ def _priced(problem: Problem, stage: Stage, tracks: Ints, chain: tuple[Chosen, .
     for _ in range(JOINS):
         price = ascend(stage.graph, price, goal=cost, steps=JOIN_STEPS, dearest=highest_price(problem)).price
         stage = with_others(problem, stage, tracks, price, JOINING, cost)
-    return stage, price
+    known = Found(chain, cost, -np.inf, stage.graph, price, stage.left_out)
+    return stage, search_on(problem, stage.grid, known, JOIN_ROUNDS, 0.0)
 
 
 def _picks_of(problem: Problem, stage: Stage, tracks: Ints, chain: tuple[Chosen, ...]) -> Picks:
@@ -73,7 +70,7 @@ def _nearly_whole(problem: Problem, tracks: Ints, price: Doubles) -> tuple[Chose
             problem, weights=replace(weights, error=share * weights.error, trim=WHOLE_WEIGHT, clip=WHOLE_WEIGHT)
         )
         stage = lay_out(eased, grid(eased), tracks, price * share, MOST_PICKS)
-        found = search_on(eased, stage.grid, first(eased, stage, None), ROUNDS, 0.0)
+        found = search_on(eased, stage.grid, first(eased, stage, None), ROUNDS[:3], 0.0)
         if found.best:
             return found.best
     return ()
@@ -115,14 +112,3 @@ def _window(
         return ()
     back = [replace(pick, start=pick.start + begin, end=pick.end + begin) for pick in best]
     return (*chain[: window.start], *back, *chain[window.stop :])
-
-
-def _at_raised_prices(problem: Problem, stage: Stage, tracks: Ints, found: Found) -> tuple[Stage, Found]:
-    price, dearest = stage.price, max(stage.left_out, 1.0)
-    for _ in range(RAISES):
-        price = np.maximum(price + RAISE * dearest * scarce(stage), np.minimum(found.price, dearest))
-        stage = with_others(problem, stage, tracks, price, MANY_PICKS)
-        found = search_on(problem, stage.grid, first(problem, stage, None), ROUNDS[:3], 0.0)
-        if found.best:
-            break
-    return stage, found

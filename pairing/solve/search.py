@@ -9,8 +9,8 @@ from pairing.solve.costs import evaluate, stretches
 from pairing.solve.grid import grid
 from pairing.solve.heard import Heard, ascend_heard, matters, on_grid, with_heard
 from pairing.solve.problem import Answer, Ints, Problem
-from pairing.solve.rounds import FEWER, ROUNDS, Found, first, near, search_on
-from pairing.solve.scarce import FEWER_OF_MANY, found_otherwise
+from pairing.solve.rounds import ROUNDS, Found, first, near, search_on
+from pairing.solve.scarce import found_otherwise
 from pairing.solve.stage import (
     MOST_PICKS,
     Stage,
@@ -57,18 +57,17 @@ def solve(problem: Problem, *, start: Answer | None = None) -> Answer:
     price = first_prices(short)
     stage = lay_out(problem, grid(problem), short.tracks, price, MOST_PICKS)
     found = search_on(problem, stage.grid, first(problem, stage, start), ROUNDS, 0.0)
-    scarce = not found.best
-    if scarce:
+    if not found.best:
         stage, found = found_otherwise(problem, stage, short.tracks, found)
     if not found.best:
         raise too_few(problem, stage)
-    found = _again(problem, stage, short.tracks, found, FEWER_OF_MANY if scarce else MOST_PICKS)
+    found = _again(problem, stage, short.tracks, found)
     terms = evaluate(problem, found.best)
     bound = min(found.cost, found.bound, found.left_out)
     return Answer(found.best, float(sum(terms.values())), bound, terms, BOUNDED, not short.whole)
 
 
-def _again(problem: Problem, stage: Stage, tracks: Ints, found: Found, most: int) -> Found:
+def _again(problem: Problem, stage: Stage, tracks: Ints, found: Found) -> Found:
     """Rounds in which what is heard counts in the cost of each pick, with the picks that were left out too early."""
     dearest = highest_price(problem)
     heard = Heard(np.zeros(len(problem.target)), np.zeros(len(problem.target)), 0.0)
@@ -83,7 +82,7 @@ def _again(problem: Problem, stage: Stage, tracks: Ints, found: Found, most: int
     laid, left_out = on_grid(stage.grid, heard), found.left_out
     if left_out < found.cost:
         here = Stage(laid, graph, left_out - heard.constant, price)
-        here = with_others(problem, here, tracks, price, most, found.cost - heard.constant)
+        here = with_others(problem, here, tracks, price, MOST_PICKS, found.cost - heard.constant)
         graph, left_out = here.graph, here.left_out + heard.constant
     found = replace(found, graph=graph, price=price, bound=-np.inf, left_out=left_out)
-    return search_on(problem, laid, found, LAST_ROUNDS, heard.constant, max(FEWER, most - MOST_PICKS))
+    return search_on(problem, laid, found, LAST_ROUNDS, heard.constant)

@@ -3,7 +3,6 @@
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from pairing.solve import graph as graphs
 from pairing.solve import tables as tabled
@@ -81,18 +80,6 @@ def first_prices(short: Shortlist) -> Doubles:
         return np.zeros(len(tracks) + len(thin.pins))
     start = np.zeros(len(stage.price))
     return ascend(stage.graph, start, goal=np.inf, steps=COARSE_STEPS, dearest=highest_price(thin)).price
-
-
-def scarce(stage: Stage) -> NDArray[np.bool_]:
-    """Slots that play where the fewest can, shape (S,)."""
-    picks, nodes = stage.graph.picks, stage.grid.nodes
-    change = np.zeros((len(stage.graph.slot_track), nodes + 1), dtype=np.int32)
-    np.add.at(change, (picks.slot, picks.start), 1)
-    np.add.at(change, (picks.slot, picks.end), -1)
-    plays = np.asarray(np.cumsum(change, axis=1)[:, :nodes] > 0)
-    slots = plays.sum(axis=0)
-    fewest = slots == slots[slots > 0].min(initial=1)
-    return np.asarray(plays[:, fewest].any(axis=1))
 
 
 def highest_price(problem: Problem) -> float:

@@ -156,14 +156,15 @@ def collect(table: Tables, cover: Least, most: int, limit: float = 1e30) -> tupl
 
     found, cost = np.empty((most, 2), dtype=np.int32), np.empty(most, dtype=np.float32)
     histogram = np.zeros(BINS, dtype=np.int64)
-    count = most + 1
+    count, high = most + 1, 2.0 * cover.total + 1.0
+    width = max((min(limit, high) - cover.total) / (BINS - 1), 1e-9)
     if limit < 1e30 or table.possible <= SPARSE * most:
-        count = kernels.collect(*table.arguments, cover.ready, cover.behind, limit, limit, histogram, found, cost)
+        count = kernels.collect(*table.arguments, cover.ready, cover.behind, limit, width, histogram, found, cost)
     if count > most:
-        limit = min(limit, 2.0 * cover.total + 1.0)
-        width = (limit - cover.total) / (BINS - 1)
-        histogram[:] = 0
-        kernels.collect(*table.arguments, cover.ready, cover.behind, limit, width, histogram, found[:0], cost[:0])
+        if limit > high or not histogram.any():
+            limit = min(limit, high)
+            histogram[:] = 0
+            kernels.collect(*table.arguments, cover.ready, cover.behind, limit, width, histogram, found[:0], cost[:0])
         bins = int(np.searchsorted(np.cumsum(histogram), most, side="right"))
         limit -= (BINS - max(1, bins)) * width
         count = kernels.collect(*table.arguments, cover.ready, cover.behind, limit, width, histogram, found, cost)
