@@ -19,8 +19,8 @@ FADE_COST = 1.5  # editorial: leaving in the middle of a phrase, by a fade
 FADE_EVERY_S = 8
 EARLIEST_LEAVE_S = 2  # nothing is heard for less than that
 ENDING_S = range(3, 13)  # an ending that is left this long before its last sound is played out by the cross-fade
-LOST_INTRO = 0.01  # a second that is skipped at the start, on top; editorial, measured in docs/pairing.md
-LOST_ENDING = 0.016  # a second that is never heard at the end, on top; a lost ending is dearer
+LOST_INTRO = 0.012  # a second that is skipped at the start, on top; editorial, measured in docs/pairing.md
+LOST_ENDING = 0.018  # a second that is never heard at the end, on top; a lost ending is dearer
 MOST_LOST_S = 300.0  # more of a track that isn't heard counts no more: a drone of an hour is made to be cut
 
 Doubles = NDArray[np.float64]

@@ -14,6 +14,7 @@ from pairing.alignment.sedative import RestCandidate, judge
 from pairing.alignment.task import SHORTEST_TRACK_S
 from pairing.errors import SetError
 from pairing.model import Pick, Rest, SectionTime, SetList
+from pairing.sets import setfile
 from pairing.sets.redo import redo
 
 LONGEST_REST_S = 3600.0
@@ -64,8 +65,9 @@ def rebuild_rest(
     shape = frames.with_rest(frames.of_set(changed), wanted)
     outside = [pick for pick in changed.picks if not rest.start_s - 0.01 <= pick.class_start_s < rest.end_s - 0.01]
     after = redo(setlist, changed, shape, outside, tracks)
-    # A state for undo holds picks and rest, not the class's length: one of another length can't be taken back to.
-    return after if after.class_s == setlist.class_s else replace(after, previous=())
+    if after.class_s == setlist.class_s:
+        return after
+    return replace(after, previous=(*after.previous[:-1], setfile.state(setlist, times=True)))
 
 
 def _order(candidate: RestCandidate) -> tuple[bool, float, float, int]:

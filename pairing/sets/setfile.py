@@ -11,6 +11,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -19,7 +20,7 @@ from pairing.alignment.options import PREFERENCES
 from pairing.errors import SetError
 from pairing.model import Curve, Finding, Fit, Kind, Passage, Pick, Rest, SectionTime, SetList, Wishes
 from pairing.sets.jsonvalue import Value, load
-from pairing.sets.setjson import FORMAT, VERSION, fit_json, pick_json, rest_json, to_json
+from pairing.sets.setjson import FORMAT, VERSION, fit_json, pick_json, rest_json, times_json, times_values, to_json
 
 CURVES = ("arc", "target_energy", "played_energy")
 LONGEST_CLASS_S = 24 * 3600.0
@@ -67,9 +68,13 @@ def plan_beside(setlist: SetList, base: Path) -> Path | None:
     return base / setlist.plan_path
 
 
-def state(setlist: SetList) -> dict[str, object]:
-    """What a change of a set may change, as plain values, to be put back by `restored`."""
-    return {
+def state(setlist: SetList, *, times: bool = False) -> dict[str, object]:
+    """What a change of a set may change, as plain values, to be put back by `restored`.
+
+    Args:
+        times: with the class's length and all that lies in it, for a change that moves them.
+    """
+    return ({"times": times_json(setlist)} if times else {}) | {
         "picks": [pick_json(pick) for pick in setlist.picks],
         "rest": rest_json(setlist.rest),
         "fit": fit_json(setlist.fit),
@@ -85,6 +90,9 @@ def picks_of(state: Mapping[str, object]) -> tuple[Pick, ...]:
 def restored(setlist: SetList, state: Mapping[str, object]) -> SetList:
     """A set with an earlier state of its picks, rest and fit; curves are left for the caller to make again."""
     value = Value(state, "previous", "set")
+    times = value.get("times")
+    if times is not None:
+        setlist = replace(setlist, **_times(times, setlist.options))
     silent = [[one.number(*_OUTSIDE) for one in edges.pair()] for edges in value["silent_s"].items(MOST_PICKS)]
     options = setlist.options | {"frame": _frame_of(setlist) | {"silent_s": silent}}
     return replace(
@@ -142,7 +150,7 @@ def _set(value: Value, base: Path) -> SetList:
         rest=_rest(value, class_s),
         picks=_picks(value["picks"], base),
         findings=tuple(_finding(item) for item in value["findings"].items(10_000)),
-        previous=tuple(_state(item, base, class_s) for item in value["previous"].items(MOST_STATES)),
+        previous=_states(value["previous"], base, class_s, options),
     )
 
 
@@ -260,8 +268,39 @@ def _finding(value: Value) -> Finding:
     )
 
 
-def _state(value: Value, base: Path, class_s: float) -> dict[str, object]:
+def _states(value: Value, base: Path, class_s: float, options: dict[str, object]) -> tuple[dict[str, object], ...]:
+    """Earlier states; one with times of its own is of another length, and so are all before it."""
+    states: list[dict[str, object]] = []
+    for item in reversed(list(value.items(MOST_STATES))):
+        times = item.get("times")
+        if times is not None:
+            class_s = times["class_s"].number(0.001, LONGEST_CLASS_S)
+        states.append(_state(item, base, class_s, options))
+    return tuple(reversed(states))
+
+
+def _times(value: Value, options: dict[str, object]) -> dict[str, Any]:
+    class_s = value["class_s"].number(0.001, LONGEST_CLASS_S)
+    sections = tuple(_section(item, class_s) for item in value["sections"].items(500))
     return {
+        "class_s": class_s,
+        "sections": sections,
+        "arc": _curve(value["arc"], math.ceil(class_s)),
+        "target_energy": _curve(value["target_energy"], math.ceil(class_s)),
+        "options": options | {"frame": _frame(value["frame"], len(sections))},
+    }
+
+
+def _checked_times(value: Value, options: dict[str, object]) -> dict[str, object]:
+    times = _times(value, options)
+    return times_values(
+        times["class_s"], times["sections"], times["arc"], times["target_energy"], times["options"]["frame"]
+    )
+
+
+def _state(value: Value, base: Path, class_s: float, options: dict[str, object]) -> dict[str, object]:
+    times = value.get("times")
+    return ({} if times is None else {"times": _checked_times(times, options)}) | {
         "picks": [pick_json(pick) for pick in _picks(value["picks"], base)],
         "rest": rest_json(_rest(value, class_s)),
         "fit": fit_json(_fit(value["fit"])),

@@ -1,7 +1,7 @@
 """A set as the plain values of its file; docs/setfile.schema.json describes them."""
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from pairing.model import Curve, Finding, Fit, Pick, Rest, SectionTime, SetList
@@ -38,6 +38,25 @@ def to_json(setlist: SetList, base: Path) -> dict[str, object]:
         "picks": [pick_json(pick, base) for pick in setlist.picks],
         "findings": [finding_json(finding) for finding in setlist.findings],
         "previous": [_state_json(state, base) for state in setlist.previous],
+    }
+
+
+def times_json(setlist: SetList) -> dict[str, object]:
+    """The class's length and all that lies in it, as plain values."""
+    frame = setlist.options["frame"]
+    return times_values(setlist.class_s, setlist.sections, setlist.arc, setlist.target_energy, frame)
+
+
+def times_values(
+    class_s: float, sections: Sequence[SectionTime], arc: Curve, target: Curve, frame: object
+) -> dict[str, object]:
+    """The same from its parts."""
+    return {
+        "class_s": float(class_s),
+        "sections": [_section_json(section) for section in sections],
+        "arc": _curve_json(arc),
+        "target_energy": _curve_json(target),
+        "frame": frame,
     }
 
 

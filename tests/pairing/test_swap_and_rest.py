@@ -128,6 +128,18 @@ def test_silence_and_bells_change_only_the_rest() -> None:
     assert undo(undo(again, library()), library()).picks == usual().picks
 
 
+def test_a_rest_of_another_length_is_taken_back_even_from_the_file(tmp_path: Path) -> None:
+    before = swap(usual(), 2, alternatives(usual(), 2, library())[0].track.id, library())
+    write_set(rebuild_rest(before, library(), minutes=8.5), tmp_path / "longer.json")
+    write_set(rebuild_rest(read_set(tmp_path / "longer.json"), library(), minutes=4.0), tmp_path / "shorter.json")
+    back = undo(undo(read_set(tmp_path / "shorter.json"), library()), library())
+    assert back.picks == before.picks
+    assert (back.class_s, back.sections, back.rest) == (before.class_s, before.sections, before.rest)
+    assert np.allclose(back.arc, before.arc, atol=1e-4)
+    assert np.allclose(back.played_energy, before.played_energy, atol=1e-4, equal_nan=True)
+    assert undo(back, library()).picks == usual().picks
+
+
 @pytest.mark.parametrize("minutes", [4.0, 8.5])
 def test_a_longer_or_shorter_rest_moves_the_end_of_the_class(minutes: float) -> None:
     after = rebuild_rest(usual(), library(), minutes=minutes)
