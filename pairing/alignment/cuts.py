@@ -65,6 +65,22 @@ def leave_table(tracks: Sequence[Track], any_second: NDArray[np.bool_]) -> CutTa
     return _table(owner, seconds, cost + LOST_ENDING * lost, len(tracks))
 
 
+def with_seconds(table: CutTable, track: Sequence[int], second: Sequence[int]) -> CutTable:
+    """The table with some seconds more, one a track named, each at the cost of the nearest that the track has."""
+    owner = np.repeat(np.arange(len(table.offset) - 1), np.diff(table.offset))
+    cost = []
+    for index, at in zip(track, second, strict=True):
+        rows = slice(table.offset[index], table.offset[index + 1])
+        nearest = np.argmin(np.abs(table.at[rows] - at)) if rows.stop > rows.start else None
+        cost.append(FADE_COST if nearest is None else float(table.cost[rows][nearest]))
+    return _table(
+        np.concatenate((owner, np.array(track, np.int64))),
+        np.concatenate((table.at, np.array(second, np.int64))),
+        np.concatenate((table.cost.astype(np.float64), np.array(cost))),
+        len(table.offset) - 1,
+    )
+
+
 def exact_second(analysis: Analysis, second: int) -> float:
     """The cut point behind a second of the grid, exact; the second itself where there is none (a fade)."""
     near = [cut.at_s for cut in analysis.cut_points if abs(cut.at_s - second) <= 0.5]

@@ -1,6 +1,7 @@
 """How much louder or softer each pick is played, so that the music lies like an even bed under the class."""
 
 import math
+from functools import lru_cache
 
 import numpy as np
 
@@ -22,6 +23,7 @@ def gain_db(analysis: Analysis, start_s: float, end_s: float, kind: Kind, levels
     return min(levels.bed(kind) - loudness, MOST_GAIN_DB)
 
 
+@lru_cache(maxsize=512)  # a list of replacements asks for the picks that stay again and again
 def span_loudness(analysis: Analysis, start_s: float, end_s: float) -> float:
     """Integrated loudness of a part of a track, LUFS, from its short-term curve; -inf for silence.
 

@@ -6,7 +6,8 @@ from dataclasses import replace
 import numpy as np
 
 from audio.track import Track
-from pairing.alignment import frame, supply
+from pairing.alignment import cuts, frame, supply
+from pairing.alignment.cuts import CutTable
 from pairing.alignment.frame import Frame
 from pairing.alignment.keeping import hand_over
 from pairing.alignment.options import Levels, PairOptions, PinWish
@@ -84,18 +85,50 @@ def task_of(
         shape.grid(pick.class_start_s): Exact(pick.class_start_s, place[pick.fingerprint], pick.track_start_s)
         for pick in held
     }
-    return task, exact
+    return _with_held_cuts(task, setlist.picks, held), exact
+
+
+def _with_held_cuts(task: Task, picks: Sequence[Pick], held: Sequence[Pick]) -> Task:
+    """The task with the cuts that a set has already, open where they are.
+
+    Exact times are rounded to the grid one by one, so that a cut may come to lie a second beside the one it is.
+    """
+    chosen = [_chosen(task, picks, pick.n - 1) for pick in held]
+    track = [each.track for each in chosen]
+    problem = task.problem
+    enter = cuts.with_seconds(
+        CutTable(problem.enter_at, problem.enter_cost, problem.enter_offset), track, [each.enter for each in chosen]
+    )
+    leave = cuts.with_seconds(
+        CutTable(problem.leave_at, problem.leave_cost, problem.leave_offset),
+        track,
+        [each.enter + each.end - each.start for each in chosen],
+    )
+    return replace(
+        task,
+        problem=replace(
+            problem,
+            enter_at=enter.at,
+            enter_cost=enter.cost,
+            enter_offset=enter.offset,
+            leave_at=leave.at,
+            leave_cost=leave.cost,
+            leave_offset=leave.offset,
+        ),
+    )
 
 
 def on_grid(task: Task, picks: Sequence[Pick]) -> tuple[Chosen, ...]:
     """A set's picks as the solver sees them."""
-    chosen = []
-    for index, pick in enumerate(picks):
-        track = task.index(pick.fingerprint)
-        assert track is not None
-        start, end = task.frame.grid(pick.class_start_s), task.frame.grid(hand_over(picks, index))
-        chosen.append(Chosen(track, start, end, max(int(np.floor(pick.track_start_s + 0.5)), 0)))
-    return tuple(chosen)
+    return tuple(_chosen(task, picks, index) for index in range(len(picks)))
+
+
+def _chosen(task: Task, picks: Sequence[Pick], index: int) -> Chosen:
+    pick = picks[index]
+    track = task.index(pick.fingerprint)
+    assert track is not None
+    start, end = task.frame.grid(pick.class_start_s), task.frame.grid(hand_over(picks, index))
+    return Chosen(track, start, end, max(int(np.floor(pick.track_start_s + 0.5)), 0))
 
 
 def remade(

@@ -50,6 +50,7 @@ def test_a_swap_touches_the_pick_and_its_neighbours_alone_and_the_total_stays(n:
     found = alternatives(usual(), n, library(), limit=4)
     assert found
     assert [each.cost_change for each in found] == sorted(each.cost_change for each in found)
+    assert np.isfinite([each.cost_change for each in found]).all(), "the cuts that the set has are open to it"
     for each in found:
         assert_sound(each.setlist, list(library()))
         assert set(changed(usual(), each.setlist)) <= {n, n + 1}
