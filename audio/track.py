@@ -61,7 +61,6 @@ class Analysis:
     treble_share: float  # share of power above 4 kHz, 0 to 1
     onset_rate: float  # onsets a second
     notes: tuple[str, ...] = ()  # what was odd about the file, one line each
-    _mean_energy: float | None = field(default=None, init=False, repr=False)  # once asked for
 
     def __post_init__(self) -> None:
         for array in (self.beats_s, self.downbeats_s, self.energy, self.voice, self.loudness):
@@ -70,9 +69,7 @@ class Analysis:
     @property
     def mean_energy(self) -> float:
         """Mean of the energy curve, 0 to 1; 0 for an empty curve."""
-        if self._mean_energy is None:  # lists of replacements ask it of a whole library
-            object.__setattr__(self, "_mean_energy", float(self.energy.mean()) if self.energy.size else 0.0)
-        return self._mean_energy or 0.0
+        return float(self.energy.mean()) if self.energy.size else 0.0
 
     @property
     def voice_share(self) -> float:
