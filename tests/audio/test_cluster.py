@@ -20,6 +20,8 @@ from audio.errors import ArcbedError
 from audio.library import Library
 from audio.scan import scan
 
+pytestmark = pytest.mark.slow
+
 pytest.importorskip("distributed", reason="the extra “cluster” isn't installed")
 
 CLUSTER = """

@@ -14,6 +14,8 @@ from audio import worker
 from audio.errors import AudioError
 from audio.files.decode import Decoder
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.mark.parametrize("kind", nasty.SMALL)
 def test_random_damage_is_survived(kind: str, tmp_path: Path) -> None:

@@ -10,6 +10,8 @@ from audio.synth.instruments import RATE, Samples
 from audio.synth.recipes import RECIPES, beats_s
 from audio.synth.voice import Syllable, sing
 
+pytestmark = pytest.mark.slow
+
 RECIPE = {recipe.slug: recipe for recipe in RECIPES}
 STRUCK = (instruments.pluck, instruments.keys, instruments.tongue, instruments.bowl)
 HELD = (instruments.pad, instruments.choir, instruments.drone, instruments.bass, instruments.lead, instruments.pipe)

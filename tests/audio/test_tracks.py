@@ -13,6 +13,8 @@ from audio.files.tags import read_tags
 from audio.synth.recipes import RECIPES
 from audio.synth.tracks import make_track, make_tracks
 
+pytestmark = pytest.mark.slow
+
 ONE_OF_EACH = tuple({recipe.format: recipe for recipe in RECIPES}.values())
 SECONDS = 6.0
 

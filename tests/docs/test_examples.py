@@ -163,6 +163,7 @@ def test_blocks_are_of_kinds_that_are_looked_at() -> None:
     assert {block.language for block in ALL} <= LANGUAGES
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("document", sorted({block.document for block in of("sh")}), ids=lambda path: path.name)
 def test_commands_run_in_the_order_they_stand(document: Path, desk: Path) -> None:
     lines = [line.partition("  #")[0].strip() for block in of("sh") for line in block.text.splitlines()

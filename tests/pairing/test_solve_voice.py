@@ -13,6 +13,8 @@ from pairing.errors import NotEnoughMusic
 from pairing.model import Kind, SetList, Wishes
 from pairing.sets.pair import pair
 
+pytestmark = pytest.mark.slow
+
 LEVELS = {
     Kind.OPENING: 0.2,
     Kind.WARM_UP: 0.4,

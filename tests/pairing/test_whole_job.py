@@ -16,6 +16,8 @@ from audio.measure.loudness import Meter, weights_of
 from audio.synth.recipes import RECIPES
 from audio.synth.tracks import make_tracks
 
+pytestmark = pytest.mark.slow
+
 PLAN = """# Short tide
 slot: 5 minutes
 breath: 5 seconds
