@@ -25,7 +25,6 @@ RANGE_PERCENTILES = (10.0, 95.0)  # EBU Tech 3342 v4
 # with pulses", IEEE/ACM TASLP 22(12), 2014.
 COMPRESSION_EXPONENT = 0.5  # generalised autocorrelation: |spectrum| to this power
 TEMPO_RANGE_BPM = (50.0, 210.0)
-TEMPO_CANDIDATES = 10  # autocorrelation peaks that are tried as pulse trains
 # D. Ellis, "Beat tracking by dynamic programming", Journal of New Music Research 36(1), 2007.
 BEAT_TIGHTNESS = 100.0
 

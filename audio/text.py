@@ -27,8 +27,8 @@ def one_line(text: str, limit: int | None = None) -> str:
     'Lanterns on…'
     """
     line = _SURROGATES.sub("\ufffd", text)
+    line = _DROPPED.sub("", line)  # before spaces are joined: what goes may stand between two of them
     line = _SPACES.sub(" ", line)
-    line = _DROPPED.sub("", line)
     line = unicodedata.normalize("NFC", line).strip()
     if limit is None or len(line) <= limit:
         return line

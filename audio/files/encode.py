@@ -26,7 +26,7 @@ from audio.track import Tags
 if TYPE_CHECKING:
     import soxr
 
-__all__ = ["ENDINGS", "FORMATS", "Chapter", "Encoder", "Format", "cue_sheet", "endings_text"]
+__all__ = ["ENDINGS", "FORMATS", "Chapter", "Encoder", "Format", "cue_sheet", "endings_text", "refuse_other_kinds"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,12 +100,7 @@ class Encoder:
         cover_png: bytes | None = None,
         replace: bool = True,
     ) -> None:
-        if path.suffix.lower() not in ENDINGS:
-            raise AudioError(
-                f'is of no kind that can be written ("{path.suffix}").',
-                where=str(path),
-                remedy=f"Give a name that ends in {endings_text()}.",
-            )
+        refuse_other_kinds(path)
         self.path, self.rate, self.channels = path, rate, channels
         self.tags = Tags(one_line(title), one_line(artist), one_line(album))
         self.chapters = tuple(chapters)
@@ -209,6 +204,20 @@ class Encoder:
             raise OutputError(
                 f"can't be written ({reason}).", where=str(self.path), remedy="Nothing was written there."
             ) from error
+
+
+def refuse_other_kinds(path: Path) -> None:
+    """Refuse a name whose ending is none of `ENDINGS`.
+
+    Raises:
+        AudioError: says which endings there are.
+    """
+    if path.suffix.lower() not in ENDINGS:
+        raise AudioError(
+            f'is of no kind that can be written ("{path.suffix}").',
+            where=str(path),
+            remedy=f"Give a name that ends in {endings_text()}.",
+        )
 
 
 def endings_text() -> str:

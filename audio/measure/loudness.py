@@ -44,12 +44,7 @@ class Loudness:
     @property
     def integrated_lufs(self) -> float:
         """Gated loudness of the whole; BS.1770-4."""
-        blocks = _windows(self.power, c.MOMENTARY_STEPS)[:: c.GATING_STEPS]
-        loud = blocks[_lufs(blocks) > c.ABSOLUTE_GATE_LUFS]
-        if loud.size == 0:
-            return -math.inf
-        gate = _lufs(loud.mean()) + c.RELATIVE_GATE_LU
-        return float(_lufs(loud[_lufs(loud) > gate].mean()))
+        return gated_lufs(_windows(self.power, c.MOMENTARY_STEPS)[:: c.GATING_STEPS])
 
     @property
     def range_lu(self) -> float:
@@ -183,6 +178,16 @@ class PeakMeter:
             block, channel = np.unravel_index(few[tops.ravel()[few] * self._reach > self._peak], tops.shape)
             between = windows[block, channel] @ self._between
             self._peak = max(self._peak, float(np.abs(between).max(initial=0.0)))
+
+
+def gated_lufs(blocks: Floats) -> float:
+    """Loudness of blocks by their weighted mean squares, shape (blocks,), through both gates of BS.1770-4, LUFS; -inf
+    where none passes the absolute one."""
+    loud = blocks[_lufs(blocks) > c.ABSOLUTE_GATE_LUFS]
+    if loud.size == 0:
+        return -math.inf
+    gate = _lufs(loud.mean()) + c.RELATIVE_GATE_LU
+    return float(_lufs(loud[_lufs(loud) > gate].mean()))
 
 
 _TAPS = 24  # of each phase: within 0.05 dB up to 0.45 of the rate, see the tests

@@ -15,7 +15,7 @@ import numpy as np
 
 from audio.errors import AudioError, OutputError
 from audio.files.decode import Decoder
-from audio.files.encode import FORMATS, Chapter, Encoder
+from audio.files.encode import FORMATS, Chapter, Encoder, refuse_other_kinds
 from audio.files.fingerprint import fingerprint
 from audio.measure.loudness import PeakMeter
 from audio.render.mixer import BLOCK_FRAMES, MIX_RATE, Sound, render
@@ -77,8 +77,7 @@ def write_mixes(
     Raises:
         AudioError: a track can't be read. OutputError: a file can't be written, or exists.
     """
-    if not replace:
-        _refuse_existing(path for _, path in mixes)
+    refuse_unwritable([path for _, path in mixes], replace=replace)
     total = sum(_blocks(mix) for mix, _ in mixes)
     lowered_db = 0.0
     for attempt in range(1, MOST_PASSES + 1):
@@ -93,6 +92,18 @@ def write_mixes(
         where=str(mixes[0][1]),
         remedy="Write a .flac or .wav instead.",
     )
+
+
+def refuse_unwritable(paths: Iterable[Path], *, replace: bool) -> None:
+    """Refuse names that can't become a mix, before any work is done for them.
+
+    Raises:
+        AudioError: an ending names no kind that can be written. OutputError: a file exists and may not be replaced.
+    """
+    for path in paths:
+        refuse_other_kinds(path)
+        if not replace and path.exists():
+            raise OutputError("exists already.", where=str(path), remedy="Give another name, or add --force.")
 
 
 def check_readable(tracks: Iterable[tuple[Path, str]], *, progress: Progress | None = None) -> None:
@@ -128,12 +139,6 @@ class _Counter:
         self._done += 1
         if self._progress:
             self._progress(min(self._done, self._total), self._total, what)
-
-
-def _refuse_existing(paths: Iterable[Path]) -> None:
-    for path in paths:
-        if path.exists():
-            raise OutputError("exists already.", where=str(path), remedy="Give another name, or add --force.")
 
 
 def _blocks(mix: Mix) -> int:

@@ -8,6 +8,7 @@ single second for the tracks that may have to fill a stretch between two such bo
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -79,6 +80,18 @@ def with_seconds(table: CutTable, track: Sequence[int], second: Sequence[int]) -
         np.concatenate((table.cost.astype(np.float64), np.array(cost))),
         len(table.offset) - 1,
     )
+
+
+def as_fields(enter: CutTable, leave: CutTable) -> dict[str, Any]:
+    """The two tables as the problem's fields."""
+    return {
+        "enter_at": enter.at,
+        "enter_cost": enter.cost,
+        "enter_offset": enter.offset,
+        "leave_at": leave.at,
+        "leave_cost": leave.cost,
+        "leave_offset": leave.offset,
+    }
 
 
 def exact_second(analysis: Analysis, second: int) -> float:

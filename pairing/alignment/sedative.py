@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from audio.render.evening import MOST_RISE_LU, NEAR_MEDIAN_LU
+from audio.render.gain_ride import MOST_RISE_LU, NEAR_MEDIAN_LU
 from audio.track import Analysis, Curve, Track
 from pairing.alignment import marks
 

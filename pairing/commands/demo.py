@@ -22,6 +22,6 @@ def demo(
 
     say("The first run takes a few minutes: tracks are made, and parts of the program are compiled once.")
     done = work.demo(folder, progress_bar)
-    show(set_text(done.made.setlist, done.made.path))
+    show(set_text(done.made.setlist, done.made.path, written=True))
     show("\nWritten:\n" + "\n".join(f"  {file}" for file in done.files))
     show(f"The tracks lie in {done.tracks_folder}.\nOpen {done.folder / 'demo-class.html'} in a browser.")

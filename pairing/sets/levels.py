@@ -5,12 +5,12 @@ from functools import lru_cache
 
 import numpy as np
 
+from audio.constants import LOUDNESS_OFFSET_LU
+from audio.measure.loudness import gated_lufs
 from audio.track import Analysis
 from pairing.alignment.options import Levels
 from pairing.model import Kind
 
-ABSOLUTE_GATE_LUFS = -70.0  # ITU-R BS.1770-4: windows below do not count
-RELATIVE_GATE_LU = -10.0  # ITU-R BS.1770-4: nor those so far below the mean of the rest
 MOST_GAIN_DB = 24.0  # editorial: what is softer than that is left soft; more gain would lift its noise
 WINDOW_S = 3  # the loudness curve holds 3-s windows
 
@@ -39,13 +39,5 @@ def span_loudness(analysis: Analysis, start_s: float, end_s: float) -> float:
 
 
 def _gated(short_term: np.ndarray) -> float:
-    """Gated mean in the power domain, as BS.1770 does with its blocks."""
-    heard = short_term[np.isfinite(short_term) & (short_term >= ABSOLUTE_GATE_LUFS)].astype(np.float64)
-    if not len(heard):
-        return -math.inf
-    heard = heard[heard >= _mean(heard) + RELATIVE_GATE_LU]
-    return _mean(heard)
-
-
-def _mean(levels: np.ndarray) -> float:
-    return float(10 * np.log10(np.mean(10 ** (levels / 10))))
+    """The 3-s windows through the gates that BS.1770 has for its blocks of 400 ms."""
+    return gated_lufs(10 ** ((short_term.astype(np.float64) - LOUDNESS_OFFSET_LU) / 10))

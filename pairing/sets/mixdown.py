@@ -10,7 +10,7 @@ import numpy as np
 
 from audio.files.tags import Chapter
 from audio.render.bell import LENGTH_S as BELL_S
-from audio.render.evening import evened
+from audio.render.gain_ride import evened
 from audio.render.span import Level, Span
 from audio.track import Track
 from pairing.alignment.options import Levels

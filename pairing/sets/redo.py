@@ -104,18 +104,7 @@ def _with_held_cuts(task: Task, picks: Sequence[Pick], held: Sequence[Pick]) -> 
         track,
         [each.enter + each.end - each.start for each in chosen],
     )
-    return replace(
-        task,
-        problem=replace(
-            problem,
-            enter_at=enter.at,
-            enter_cost=enter.cost,
-            enter_offset=enter.offset,
-            leave_at=leave.at,
-            leave_cost=leave.cost,
-            leave_offset=leave.offset,
-        ),
-    )
+    return replace(task, problem=replace(problem, **cuts.as_fields(enter, leave)))
 
 
 def on_grid(task: Task, picks: Sequence[Pick]) -> tuple[Chosen, ...]:

@@ -160,15 +160,21 @@ def _remedies_text(remedies: Sequence[Remedy], path: Path | None) -> str:
 # ---- set ---------------------------------------------------------------------------------------------------------
 
 
-def set_text(setlist: SetList, path: Path | None = None) -> str:
-    """Show a set: its tracks with times and reasons, the arc with its music, findings, the next steps."""
+def set_text(setlist: SetList, path: Path | None = None, *, written: bool = False) -> str:
+    """Show a set: its tracks with times and reasons, the arc with its music, findings, the next steps.
+
+    Args:
+        setlist: what is shown.
+        path: its file, for the commands that follow.
+        written: whether its sheet and its mix are written already.
+    """
     parts = [
         f"{one_line(setlist.title)}: {length(setlist.class_s)}, {counted(len(setlist.picks), 'track', 'tracks')}.",
         picks_table(setlist),
         arc_text(setlist.arc, setlist.played_energy, width=width_of_screen() - 2),
         filled(fit_text(setlist.fit)),
         findings_text(setlist.findings, path) if setlist.findings else "",
-        next_steps(path, setlist) if path else "",
+        next_steps(path, setlist, written=written) if path else "",
     ]
     return "\n\n".join(part for part in parts if part)
 
@@ -253,12 +259,15 @@ def against_arc(setlist: SetList, n: int) -> str:
     return f"{'' if abs(mean) >= MUCH else 'a little '}{word} than the {section.kind.value} asks"
 
 
-def next_steps(path: Path, setlist: SetList) -> str:
-    """Name the commands that follow, with the real file names."""
+def next_steps(path: Path, setlist: SetList, *, written: bool = False) -> str:
+    """Name the commands that follow, with the real file names; `written`: sheet and mix are there already."""
     n = min(4, len(setlist.picks)) or 1
-    steps = [
+    to_write = [
         (f"arcbed sheet {quoted(path)} --out {quoted(path.with_suffix('.html'))}", "cue sheet to print, class clock"),
         (f"arcbed mix {quoted(path)} --out {quoted(path.with_suffix('.mp3'))}", "one file that plays the class"),
+    ]
+    steps = [
+        *(() if written else to_write),
         (f"arcbed swap {quoted(path)} {n}", f"other tracks for number {n}"),
         (f"arcbed swap {quoted(path)} {n} --pin", f"keep number {n} whatever changes"),
     ]

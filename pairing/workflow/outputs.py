@@ -5,9 +5,10 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from audio.errors import OutputError
+from audio.files.encode import refuse_other_kinds
 from audio.files.whole import whole_file, write_text
 from audio.render.bell import bell_at
-from audio.render.master import Mix, Written, check_readable, write_mix, write_mixes
+from audio.render.master import Mix, Written, check_readable, refuse_unwritable, write_mix, write_mixes
 from audio.render.mixer import MIX_RATE, Sound
 from audio.render.span import Span
 from audio.track import Track
@@ -36,6 +37,7 @@ def write_whole_mix(
     found: SetFile, out: Path, *, under_voice: bool, replace: bool, progress: Progress | None
 ) -> MixReport:
     """Write the whole class as one file, with chapters and the class's picture as cover."""
+    refuse_unwritable([out], replace=replace)
     mix = _mix(found, _spans(found, under_voice, progress))
     written = write_mix(mix, out, replace=replace, progress=progress)
     return MixReport((written,), mixdown.outside_library(found.setlist, _base(found), found.tracks))
@@ -48,6 +50,7 @@ def write_parts(
 
     A list of them lies beside them; former parts that it names go where `replace` is given, nothing else does.
     """
+    refuse_other_kinds(folder / f"part{ending}")
     if not replace:
         partlist.refuse_to_mingle(folder)
     parts = parts_of(found.setlist, _spans(found, under_voice, progress))

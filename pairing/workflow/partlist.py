@@ -38,7 +38,7 @@ def refuse_to_mingle(folder: Path) -> None:
 
 def listed(folder: Path) -> tuple[Path, ...]:
     """The parts in a folder that our own list names; none where there is no list."""
-    start = f"{folder.name}/"
+    start = f"{folder.absolute().name}/"
     try:
         lines = list_of(folder).read_text(encoding="utf-8", errors="replace").splitlines()
     except OSError:
@@ -63,5 +63,5 @@ def renew(folder: Path, parts: Sequence[Part], ending: str, former: Collection[P
                 raise OutputError(f"can't be taken away ({error.strerror}).", where=str(path)) from error
     lines = ["#EXTM3U"]
     for part, name in zip(parts, names, strict=True):
-        lines += [f"#EXTINF:{round(part.duration_s)},{one_line(part.title)}", f"{folder.name}/{name}"]
+        lines += [f"#EXTINF:{round(part.duration_s)},{one_line(part.title)}", f"{folder.absolute().name}/{name}"]
     write_text(list_of(folder), "\n".join(lines) + "\n")

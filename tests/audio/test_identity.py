@@ -7,7 +7,7 @@ from pathlib import Path
 import mutagen
 import nasty
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from mutagen.apev2 import APEv2
 from mutagen.id3 import APIC, ID3, TIT2, TPE1
@@ -102,6 +102,7 @@ def test_tags_cannot_act_on_a_terminal_or_turn_text_around(tmp_path: Path) -> No
 
 
 @given(text=st.text())
+@example(text="0\r\x1b 0")
 def test_harmless_text_is_one_readable_line(text: str) -> None:
     clean = one_line(text)
     assert clean == one_line(clean) == " ".join(clean.split())

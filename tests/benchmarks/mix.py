@@ -197,7 +197,7 @@ def _show_rest(setlist: Any, samples: Floats) -> None:
 
 def rest(folder: Path) -> None:
     """The largest rise in the first four minutes of each track, as it is and as it sounds in a rest."""
-    from audio.render.evening import evened
+    from audio.render.gain_ride import evened
 
     print("rise, LU: as it is  in a rest  gain falls by at most, dB  track")
     found = []

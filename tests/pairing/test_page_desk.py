@@ -483,7 +483,7 @@ def test_a_stopped_scan_keeps_what_was_finished_and_says_so(tmp_path):
     music = tmp_path / "music"
     music.mkdir()
     for number in range(6):
-        a_sound(music / f"{number}.wav", 20, rate=22_050, pitch=110 * (number + 2))
+        a_sound(music / f"{number}.wav", 10, rate=22_050, pitch=110 * (number + 2))
     (music / "broken.mp3").write_bytes(b"no music at all")
     scanning = Visitor(Desk(tmp_path, tmp_path / "library.sqlite")).enter()
     assert "error" not in scanning.do("scan", folder="music").json()

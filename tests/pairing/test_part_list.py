@@ -71,3 +71,11 @@ def test_a_list_that_names_other_files_takes_none_of_them_away(folder: Path, lin
     assert partlist.listed(folder) == ()
     written(folder, "01 Tide")
     assert line.startswith("/") or target.read_bytes() == b"a teacher's own"
+
+
+def test_the_folder_one_stands_in_has_its_list_too(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(folder)
+    written(Path(), "01 Tide", "02 Kelp")
+    assert "parts/01 Tide.mp3" in partlist.list_of(folder).read_text()
+    written(Path(), "01 Tide")
+    assert left(folder) == ["01 Tide.mp3"]

@@ -16,7 +16,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from audio.measure.loudness import k_weighting
+from audio.constants import ABSOLUTE_GATE_LUFS, LOUDNESS_OFFSET_LU
+from audio.measure.loudness import gated_lufs, k_weighting
+from audio.render.mixer import MIX_RATE
 from audio.render.source import Source
 from audio.render.span import Level, Span
 
@@ -32,19 +34,15 @@ AIM_LU, ENOUGH_LU = 2.4, 2.8  # what is aimed at, and what is left alone: window
 FLOOR_SPARE_LU = 4.0  # the median of a whole rest may lie so far below that of one span in it
 BELOW_LU = 0.5  # what is to stay below the floor is brought so far below it
 WINDOW = 30  # steps of 0.1 s: 3 s
+BLOCK = 4  # steps of a gating block, 0.4 s; ITU-R BS.1770-4
 KNOT = 5  # steps between two knots of the gain
 UP_LU_PER_S = 0.5  # editorial: slow enough not to be heard as pumping
 SLOW_DOWN_LU_PER_S = 1.0  # editorial: what falls quicker costs
 MOST_DOWN_LU_PER_S = 40.0
 MOST_DOWN_LU = 50.0
-STEEP_COST, LEFT_COST = (
-    20.0,
-    1000.0,
-)  # of 1 LU too steep, and of 1 LU left of a rise, against 1 LU of lowering at a knot
+STEEP_COST = 20.0  # of 1 LU too steep, against 1 LU of lowering at a knot
+LEFT_COST = 1000.0  # of 1 LU left of a rise
 ROUNDS = 40
-SILENCE_LUFS = -70.0  # ITU-R BS.1770-4: the absolute gate
-OFFSET_LU = -0.691  # ITU-R BS.1770-4
-RATE = 44_100
 
 
 def evened(span: Span, *, settled_s: float = 0.0) -> Span:
@@ -99,7 +97,7 @@ def short_term(power: Doubles) -> Doubles:
     start = np.maximum(end - WINDOW, 0)
     mean = np.maximum(total[end] - total[start], 0.0) / np.maximum(end - start, 1)
     with np.errstate(divide="ignore"):
-        return np.asarray(np.maximum(OFFSET_LU + 10 * np.log10(mean), SILENCE_LUFS))
+        return np.asarray(np.maximum(LOUDNESS_OFFSET_LU + 10 * np.log10(mean), ABSOLUTE_GATE_LUFS))
 
 
 def powers(path: Path, start_s: float, length_s: float) -> Doubles:
@@ -110,10 +108,10 @@ def powers(path: Path, start_s: float, length_s: float) -> Doubles:
     """
     from scipy.signal import sosfilt
 
-    sos, state = k_weighting(RATE), np.zeros((2, 2, 2))
-    frames, step = round(length_s * RATE), RATE // 10
+    sos, state = k_weighting(MIX_RATE), np.zeros((2, 2, 2))
+    frames, step = round(length_s * MIX_RATE), MIX_RATE // 10
     values: list[Doubles] = []
-    with Source(path, start_s, RATE) as source:
+    with Source(path, start_s, MIX_RATE) as source:
         for first in range(0, frames, 100 * step):
             samples = source.read(min(100 * step, frames - first))
             weighted, state = sosfilt(sos, samples, axis=0, zi=state)
@@ -173,7 +171,7 @@ def _rises(level: Doubles, from_step: int) -> tuple[Ints, float]:
 
 
 def _floor(level: Doubles) -> float:
-    heard = level[level > SILENCE_LUFS]
+    heard = level[level > ABSOLUTE_GATE_LUFS]
     return float(np.median(heard)) - NEAR_MEDIAN_LU - FLOOR_SPARE_LU if len(heard) else 0.0
 
 
@@ -243,14 +241,9 @@ def _at_steps(gains: Doubles, steps: int) -> Doubles:
 
 
 def _integrated(power: Doubles) -> float:
-    """Gated loudness, BS.1770-4: blocks of 0.4 s, 0.1 s apart."""
-    total = np.concatenate(([0.0], np.cumsum(power)))
-    blocks = np.maximum((total[4:] - total[:-4]) / 4, 1e-12)
-    loud = blocks[OFFSET_LU + 10 * np.log10(blocks) > SILENCE_LUFS]
-    if not len(loud):
-        return 0.0
-    loud = loud[loud > loud.mean() / 10]
-    return float(OFFSET_LU + 10 * np.log10(loud.mean()))
+    """Gated loudness, LUFS; 0 for silence, of which nothing is compared."""
+    loudness = gated_lufs(np.convolve(power, np.full(BLOCK, 1 / BLOCK), "valid"))
+    return loudness if math.isfinite(loudness) else 0.0
 
 
 def _added(levels: Sequence[Level], ride: Sequence[tuple[float, float]]) -> tuple[Level, ...]:

@@ -8,7 +8,7 @@ import pytest
 import soundfile
 from numpy.typing import NDArray
 
-from audio.render.evening import MOST_RISE_LU, NEAR_MEDIAN_LU, evened, ride, short_term
+from audio.render.gain_ride import MOST_RISE_LU, NEAR_MEDIAN_LU, evened, ride, short_term
 from audio.render.mixer import MIX_RATE, render
 from audio.render.span import Level, Span
 
