@@ -85,15 +85,15 @@ def _missing(frame: Frame, where: np.ndarray, reached: float, kind: str) -> Find
     wanted = _part(frame.arc, best.start_s, best.end_s)[inside]
     asked = float(np.max(wanted) if kind == "lively" else np.min(wanted)) if len(seconds) else reached
     if kind == "lively":
-        said = f"your liveliest reaches {reached:.0%}, {asked:.0%} is asked for."
+        said, more = f"your liveliest reaches {reached:.0%}, {asked:.0%} is asked for.", "livelier"
     else:
-        said = f"your calmest lies at {reached:.0%}, {asked:.0%} is asked for."
+        said, more = f"your calmest lies at {reached:.0%}, {asked:.0%} is asked for.", "calmer"
     return Finding(
         "should",
         f"nothing-{kind}-enough",
         best.name,
         f"Nothing {kind} enough for {_which(seconds, len(inside))} of {best.name} ({best.kind}): {said}",
-        f"Add a few {'livelier' if kind == 'energetic' else 'calmer'} tracks to your music folder and scan it again.",
+        f"Add a few {more} tracks to your music folder and scan it again.",
     )
 
 

@@ -167,7 +167,8 @@ def _voice(track: Track, analysis: Analysis) -> Trait:
     share = analysis.voice_share if said is None else float(said)
     if share == 0:
         return Trait(True, "likely without voice", 0.0)
-    return Trait(False, f"a voice in {share:.0%} of it" if said is None else "a voice in it", 0.5 + share)
+    part = f"{max(share, 0.01):.0%} of it"
+    return Trait(False, f"a voice in {part}" if said is None else "a voice in it", 0.5 + share)
 
 
 def _rise(_: Track, analysis: Analysis) -> Trait:

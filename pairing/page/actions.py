@@ -18,7 +18,7 @@ from pairing.plan.edit import apply_edits
 from pairing.plan.read import read_plan
 from pairing.sets.rest import Bell
 from pairing.show.text import counted
-from pairing.workflow import music, outputs, sets
+from pairing.workflow import music, outputs, plans, sets
 from pairing.workflow.sets import SetFile
 
 Values = Mapping[str, object]
@@ -67,12 +67,18 @@ def reload(desk: Desk, values: Values) -> None:
 
 
 def open_nearby(desk: Desk, values: Values) -> None:
-    """Open a plan or set of the folder."""
+    """Open a plan or set of the folder, or bring in a table of it as a plan."""
     name = _text(values, "name", 300)
     path = desk.folder / name
     if name != path.name or not path.is_file():
         raise ArcbedError("there is no such file in the folder.")
-    if path.read_bytes()[:1] == b"{":
+    if path.suffix.lower() == ".csv":
+        plan = path.with_suffix(".md")
+        if plan.exists() and not _flag(values, "replace"):
+            raise FileStandsError(f"{plan.name} exists already.")
+        plans.plan_from_spreadsheet(path, plan, replace=True)
+        desk.open_plan(plan)
+    elif path.read_bytes()[:1] == b"{":
         desk.open_set(path)
     else:
         desk.open_plan(path)
@@ -118,6 +124,12 @@ def drop(desk: Desk, values: Values) -> None:
     """Leave a pick out."""
     n = _whole(values, "n", 1, 10_000)
     _change(desk, values, f"leaving out track {n}", lambda found, out: sets.drop(found, n, out))
+
+
+def let_back(desk: Desk, values: Values) -> None:
+    """Let a track that was left out of this class be chosen again."""
+    track = _whole(values, "track", 0, 2**53)
+    _change(desk, values, "letting a track back", lambda found, out: sets.let_back(found, track, out))
 
 
 def rest(desk: Desk, values: Values) -> None:
@@ -178,6 +190,19 @@ def scan(desk: Desk, values: Values) -> None:
     if folder is not None and not folder.is_dir():
         raise ArcbedError("there is no such folder.", where=harmless(str(folder)))
     desk.jobs.start("scan", "Listening to the music", work)
+
+
+def join(desk: Desk, values: Values) -> None:
+    """Take over what another library holds."""
+    text = _text(values, "library", 4000).strip()
+    if not text:
+        raise ArcbedError("name the other library's file.")
+    music.join(desk.library, desk.folder / Path(text).expanduser())
+
+
+def set_aside(desk: Desk, values: Values) -> None:
+    """Rename a library that can't be used, and begin a new one."""
+    music.set_aside(desk.library)
 
 
 def forget(desk: Desk, values: Values) -> None:

@@ -4,6 +4,7 @@ import re
 from dataclasses import dataclass
 
 from audio.errors import ArcbedError
+from pairing.errors import PlanError
 
 # The command that a remedy names, and where on the page the same is done.
 _PLACES = {
@@ -56,5 +57,7 @@ def error_words(error: ArcbedError) -> str:
     """An error as the page says it."""
     told = advice(error.remedy)
     words = f"{error.where}: {error.message}" if error.where else error.message
+    if isinstance(error, PlanError) and error.findings:
+        told = Advice(None, *_PLACES["plan"])
     more = told.words or (f"See “{told.label}”." if told.label else "")
     return f"{words}\n{more}" if more else words

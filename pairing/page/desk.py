@@ -113,7 +113,7 @@ class Desk:
         with self.lock:
             assert self.set_path is not None
             content = self.set_path.read_bytes()
-            found = sets.open_set(self.set_path, self.library)
+            found = sets.open_set_with(self.set_path, self.tracks())
             if self._set is not None and self._set.content != content:
                 self.history.note("what was changed outside", self._set.content)
             self._set = OpenSet(found, content)
@@ -328,7 +328,7 @@ class Desk:
     def _put(self, state: State, *, forward: bool) -> None:
         assert self.set_path is not None
         write_bytes(self.set_path, state.content)
-        self._set = OpenSet(sets.open_set(self.set_path, self.library), state.content)
+        self._set = OpenSet(sets.open_set_with(self.set_path, self.tracks()), state.content)
         if state.plan is None or self._note is None or self.plan_path is None:
             return
         there, wanted = state.plan if forward else reversed(state.plan)

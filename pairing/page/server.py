@@ -34,14 +34,15 @@ from pairing.show.axes import Size
 from pairing.workflow import sets
 
 THREADS = 4  # each keeps memory of its own for large arrays: forty of them held three times as much
-SCRIPTS = ("main", "tools", "player", "picture", "music", "plan", "library", "rest", "away", "carry")
+SCRIPTS = ("main", "tools", "player", "picture", "music", "plan", "library", "rest", "away", "carry", "begin")
 STYLES = ("page", "picture", "desk")
 
 # Actions that answer with the whole state.
 CHANGES: dict[str, Callable[[Desk, actions.Values], None]] = {
     "plan": actions.save_plan, "reload": actions.reload, "open": actions.open_nearby, "new": actions.new_plan,
     "pair": actions.pair, "swap": actions.swap, "pin": actions.pin, "drop": actions.drop, "rest": actions.rest,
-    "energy": actions.energy, "undo": actions.undo, "redo": actions.redo, "scan": actions.scan, "stop": actions.stop,
+    "energy": actions.energy, "let_back": actions.let_back, "join": actions.join, "set_aside": actions.set_aside,
+    "undo": actions.undo, "redo": actions.redo, "scan": actions.scan, "stop": actions.stop,
     "used": actions.used, "write": actions.write, "show": actions.show, "mark": actions.mark, "forget": actions.forget,
 }  # fmt: skip
 
@@ -65,6 +66,7 @@ def make_app(desk: Desk) -> ASGIApp:
         Route(
             "/poses", _reading(turn, lambda request: views.poses(request.query_params.get("words", "")[:60].strip()))
         ),
+        Route("/files", _reading(turn, lambda request: views.files_nearby(desk))),
         Route("/folders", _reading(turn, lambda request: views.folders(desk, request.query_params.get("at", "")))),
         Route(
             "/hear/track/{n:int}",

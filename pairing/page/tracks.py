@@ -4,6 +4,8 @@ from dataclasses import fields, replace
 from functools import cached_property
 from pathlib import Path
 
+from audio.database import UnusableLibraryError
+from audio.errors import LibraryError
 from audio.track import Analysis, Track
 from pairing.workflow import music
 
@@ -17,6 +19,7 @@ class Tracks:
         self._library = library
         self._known: tuple[Track, ...] = ()
         self._read_at: object = None
+        self.problem: LibraryError | None = None  # why the last reading gave nothing
 
     def mark(self) -> tuple[Stamp, ...]:
         """Names the state of the library's file."""
@@ -29,11 +32,16 @@ class Tracks:
         return self._read_at
 
     def all(self) -> tuple[Track, ...]:
-        """Every track, those that can't be used included."""
+        """Every track, those that can't be used included; none where the library can't be read, see `problem`."""
         if self.mark() != self._read_at:
             there = music.library_path(self._library).exists()
-            self._known = tuple(map(_at_hand, music.all_tracks(self._library, unusable=True))) if there else ()
-            self._read_at = self.mark()
+            try:
+                self._known = tuple(map(_at_hand, music.all_tracks(self._library, unusable=True))) if there else ()
+                self._read_at, self.problem = self.mark(), None
+            except LibraryError as error:
+                # What is damaged stays so until its file changes; what can't be read now may be readable next time.
+                self._read_at = self.mark() if isinstance(error, UnusableLibraryError) else None
+                self._known, self.problem = (), error
         return self._known
 
 

@@ -35,7 +35,7 @@ def track_row(track: Track, last_used: str | None = None) -> Json:
         "artist": harmless(track.tags.artist),
         "album": harmless(track.tags.album),
         "length": clock(known.duration_s) if known else "",
-        "voice": round(100 * known.voice_share) if known else None,
+        "voice": _percent(known.voice_share) if known else None,
         "energy": round(100 * known.mean_energy) if known else None,
         "loudness": number(known.loudness_lufs, 1) if known else None,
         "marks": dict(track.marks),
@@ -43,6 +43,11 @@ def track_row(track: Track, last_used: str | None = None) -> Json:
         "file": harmless(track.path.name),
         "last_used": last_used[:10] if last_used else None,
     }
+
+
+def _percent(share: float) -> int:
+    """0 only where there is nothing."""
+    return max(round(100 * share), 1) if share > 0 else 0
 
 
 def findings_of(findings: Iterable[Finding]) -> list[Json]:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from audio.database import UnusableLibraryError
 from audio.errors import LibraryError
 from audio.text import clock
 from audio.track import Track
@@ -18,6 +19,7 @@ from pairing.page.actions import KINDS
 from pairing.page.desk import Desk, OpenSet
 from pairing.page.disk import mark_of
 from pairing.page.values import Json, findings_of, harmless, name_of, number, track_row
+from pairing.sets.redo import options_of
 from pairing.show.axes import Size
 from pairing.show.text import length, title_of
 from pairing.workflow import byhand, plans, sets
@@ -55,9 +57,9 @@ def state(desk: Desk, size: Size) -> Json:
                 "path": str(library_path(desk.library)),
                 "usable": sum(1 for track in tracks if track.analysis is not None),
                 "unusable": sum(1 for track in tracks if track.analysis is None),
+                **_problem(desk),
             },
             "job": job(desk),
-            "files": _files_nearby(desk) if not desk.plan_path and not now else [],
             "written": [str(path) for path in desk.written],
             "kinds": KINDS,
         }
@@ -166,6 +168,13 @@ def folders(desk: Desk, at: str) -> Json:
     }
 
 
+def files_nearby(desk: Desk) -> Json:
+    """Plans, sets and tables in the folder in which the page was opened."""
+    found = [path for path in desk.folder.glob("*") if path.suffix.lower() in (".md", ".txt", ".json", ".csv")]
+    names = [path.name for path in sorted(found) if path.is_file() and path.stat().st_size < 5_000_000]
+    return {"files": [name for name in names if name.lower() not in ("readme.md", "poses.md")][:50]}
+
+
 def track(desk: Desk, track_id: int) -> Json | None:
     """All of one track."""
     found = next((each for each in desk.tracks() if each.id == track_id and each.analysis), None)
@@ -226,6 +235,7 @@ def _set(desk: Desk, now: OpenSet) -> Json:
         "same_plan": _same_plan(desk, setlist),
         "prefer": setlist.options.get("prefer", "balanced"),
         "repeats": bool(setlist.options.get("allow_repeats", False)),
+        "left_out": _left_out(desk, setlist),
         "picks": [_pick(pick, setlist, known.get(pick.fingerprint)) for pick in setlist.picks],
         "sections": [
             {"name": harmless(each.name), "kind": each.kind.value, "start_s": each.start_s, "end_s": each.end_s}
@@ -233,6 +243,16 @@ def _set(desk: Desk, now: OpenSet) -> Json:
         ],
         "findings": findings_of(setlist.findings),
     }
+
+
+def _left_out(desk: Desk, setlist: SetList) -> list[Json]:
+    """The tracks that are kept out of this class."""
+    exclude, here = options_of(setlist).exclude, {pick.fingerprint for pick in setlist.picks}
+    return [
+        {"id": track.id, "title": name_of(track)}
+        for track in desk.tracks()
+        if track.id in exclude and track.fingerprint not in here
+    ]
 
 
 def _fit_words(correlation: float, rmse: float) -> str:
@@ -328,8 +348,12 @@ def _uses(desk: Desk) -> dict[str, str]:
         return {}
 
 
-def _files_nearby(desk: Desk) -> list[str]:
-    """Plans and sets in the folder in which the page was opened."""
-    found = [path for path in desk.folder.glob("*") if path.suffix.lower() in (".md", ".txt", ".json")]
-    names = [path.name for path in sorted(found) if path.is_file() and path.stat().st_size < 5_000_000]
-    return [name for name in names if name.lower() not in ("readme.md", "poses.md")][:50]
+def _problem(desk: Desk) -> Json:
+    """Why the library can't be read, if it can't, and whether setting it aside would help."""
+    error = desk.library_tracks.problem
+    if error is None:
+        return {"problem": None, "can_set_aside": False}
+    return {
+        "problem": harmless(f"{error.where}: {error.message}"),
+        "can_set_aside": isinstance(error, UnusableLibraryError),
+    }

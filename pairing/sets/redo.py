@@ -1,6 +1,6 @@
 """A set made again with most of its picks held where they are: what swap and rest have in common."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -41,6 +41,11 @@ def options_of(setlist: SetList) -> PairOptions:
         rest_silence_s=silence,
         bells_s=None if bells is None else tuple(bells),
     )
+
+
+def leaving_out(setlist: SetList, track_ids: Collection[int]) -> SetList:
+    """The set with these tracks of the library, and no others, left out of whatever is chosen for it later."""
+    return replace(setlist, options=setlist.options | {"exclude": sorted(track_ids)})
 
 
 def task_of(

@@ -14,7 +14,7 @@ from pairing.alignment.task import Task
 from pairing.errors import SetError
 from pairing.model import Pick, SetList
 from pairing.sets import assemble, setfile, setjson, why
-from pairing.sets.redo import UNDO_STATES, on_grid, remade, task_of
+from pairing.sets.redo import UNDO_STATES, leaving_out, on_grid, options_of, remade, task_of
 from pairing.solve.costs import evaluate
 from pairing.solve.polish import alternatives as replacements
 from pairing.solve.problem import Answer, Chosen
@@ -84,6 +84,9 @@ def swap(setlist: SetList, n: int, track_id: int, tracks: Sequence[Track]) -> Se
         raise SetError(f"there is no usable track {track_id} in the library.", remedy="arcbed tracks lists them.")
     if track.fingerprint == pick.fingerprint:
         return setlist
+    left_out = set(options_of(setlist).exclude)
+    if track_id in left_out:  # asked for by name: it is let back
+        setlist = leaving_out(setlist, left_out - {track_id})
     earlier = _earlier(setlist, n, track, tracks)
     if earlier is not None:
         return earlier

@@ -17,7 +17,7 @@ from pairing.model import SetList
 from pairing.sets import rest as rests
 from pairing.sets import swap as swaps
 from pairing.sets.pair import pair
-from pairing.sets.redo import redo
+from pairing.sets.redo import leaving_out, options_of, redo
 from pairing.sets.rest import Bell
 from pairing.sets.setfile import read_set, write_set
 from pairing.workflow.music import all_tracks, library_path, opened
@@ -36,7 +36,12 @@ class SetFile:
 def open_set(path: Path, library: Path | None) -> SetFile:
     """Read a set and the library; a set can be shown and played without one."""
     known = all_tracks(library) if library_path(library).exists() else []
-    return SetFile(path, read_set(path), tuple(known))
+    return open_set_with(path, tuple(known))
+
+
+def open_set_with(path: Path, tracks: tuple[Track, ...]) -> SetFile:
+    """Read a set, the library being at hand."""
+    return SetFile(path, read_set(path), tracks)
 
 
 def pair_plan(
@@ -86,7 +91,8 @@ def pin(found: SetFile, n: int, pinned: bool, out: Path) -> SetFile:
 
 
 def drop(found: SetFile, n: int, out: Path) -> SetFile:
-    """Leave pick n out: its place is filled anew from the rest of the library; every other pick stays.
+    """Leave pick n out of the class, now and whatever is chosen for it later: its place is filled anew from the rest of
+    the library; every other pick stays.
 
     Raises:
         SetError: there is no such pick. NotEnoughMusic: nothing else can stand there.
@@ -95,9 +101,16 @@ def drop(found: SetFile, n: int, out: Path) -> SetFile:
     if not 1 <= n <= len(setlist.picks):
         raise SetError(f"there is no pick {n}.", remedy=f"The set has picks 1 to {len(setlist.picks)}.")
     others = [pick for pick in setlist.picks if pick.n != n]
-    tracks = [track for track in found.tracks if track.fingerprint != setlist.picks[n - 1].fingerprint]
-    after = redo(setlist, setlist, frame.of_set(setlist), others, tracks)
+    dropped = {track.id for track in found.tracks if track.fingerprint == setlist.picks[n - 1].fingerprint}
+    changed = leaving_out(setlist, {*options_of(setlist).exclude, *dropped})
+    after = redo(setlist, changed, frame.of_set(setlist), others, found.tracks)
     return _written(replace(found, setlist=after), out)
+
+
+def let_back(found: SetFile, track_id: int, out: Path) -> SetFile:
+    """Let a track that was left out of the class be chosen again."""
+    exclude = set(options_of(found.setlist).exclude) - {track_id}
+    return _written(replace(found, setlist=leaving_out(found.setlist, exclude)), out)
 
 
 def undo(found: SetFile, out: Path) -> SetFile:

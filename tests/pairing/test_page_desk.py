@@ -115,6 +115,24 @@ def test_a_pick_left_out_is_replaced_and_the_others_stay(visitor):
     assert after.class_s == before.class_s
 
 
+def test_what_was_left_out_stays_out_until_it_is_let_back_or_put_somewhere(visitor):
+    n = next(n for n in range(2, 6) if "error" not in visitor.do("drop", n=n).json())
+    state = visitor.get("/state").json()
+    (gone,) = state["set"]["left_out"]
+    for choose in ({"keep": True}, {"keep": False}):
+        state = visitor.do("pair", **choose).json()
+        assert gone["id"] not in [pick["track"] for pick in state["set"]["picks"]]
+        assert state["set"]["left_out"] == [gone]
+    offered = visitor.get(f"/alternatives/{n}").json()["alternatives"]
+    assert gone["id"] not in [each["id"] for each in offered]
+    assert visitor.do("let_back", track=gone["id"]).json()["set"]["left_out"] == []
+    assert visitor.do("undo").json()["set"]["left_out"] == [gone]
+    puts = (visitor.do("swap", n=k, track=gone["id"]).json() for k in range(1, len(state["set"]["picks"]) + 1))
+    state = next(answer for answer in puts if "error" not in answer)
+    assert gone["id"] in [pick["track"] for pick in state["set"]["picks"]]
+    assert state["set"]["left_out"] == []
+
+
 def test_a_wish_for_energy_goes_into_the_plan_and_nowhere_else(visitor):
     path = visitor.desk.plan_path
     state = visitor.do("energy", section=2, percent=55).json()
@@ -498,9 +516,71 @@ def test_a_stopped_scan_keeps_what_was_finished_and_says_so(tmp_path):
     scanning.do("scan", folder="music")
     job = wait_for_job(scanning, 120)
     assert job["state"] == "done"
-    assert scanning.get("/state").json()["library"] | {"path": ""} == {"path": "", "usable": 6, "unusable": 1}
+    library = scanning.get("/state").json()["library"]
+    assert (library["usable"], library["unusable"]) == (6, 1)
     assert [each["file"] for each in job["result"]["left_out"]] == ["broken.mp3"]
     assert job["result"]["left_out"][0]["why"]
+
+
+DAMAGES = {
+    "noise": lambda whole: bytes(range(256)) * 40,
+    "cut short": lambda whole: whole[: len(whole) // 3],
+    "holes": lambda whole: whole[:40_000] + bytes(len(whole) - 40_000),
+}
+
+
+@pytest.mark.parametrize("damage", DAMAGES)
+def test_a_damaged_library_is_told_and_set_aside_only_when_asked(tmp_path, damage):
+    a_desk(tmp_path, tracks=12)
+    library = tmp_path / "library.sqlite"
+    whole = library.read_bytes()
+    for beside in ("library.sqlite-wal", "library.sqlite-shm"):
+        (tmp_path / beside).unlink(missing_ok=True)
+    library.write_bytes(DAMAGES[damage](whole))
+    damaged = library.read_bytes()
+    visitor = Visitor(Desk(tmp_path, library, tmp_path / "low-water.md")).enter()
+    assert visitor.get("/").status_code == 200
+    state = visitor.get("/state").json()
+    assert state["set"]["picks"], "a set can be looked at without a library"
+    assert state["library"]["usable"] == 0
+    assert "damaged" in state["library"]["problem"]
+    assert state["library"]["can_set_aside"]
+    for answer in (visitor.get("/library?section=0"), visitor.get("/rest"), visitor.get("/alternatives/1"),
+                   visitor.do("pair"), visitor.do("used"), visitor.do("mark", track=1, key="voice", value="no"),
+                   visitor.do("forget")):  # fmt: skip
+        assert answer.status_code == 200
+    assert library.read_bytes() == damaged
+    state = visitor.do("set_aside").json()
+    assert state["library"] | {"path": ""} == {"path": "", "usable": 0, "unusable": 0, "problem": None,
+                                               "can_set_aside": False}  # fmt: skip
+    (aside,) = (path for path in tmp_path.glob("library.sqlite.aside-*") if path.suffix not in (".wal", ".shm"))
+    assert aside.read_bytes() == damaged
+
+
+def test_another_library_is_taken_over(tmp_path):
+    fill_library(tmp_path / "elsewhere.sqlite", tmp_path / "music", 3)
+    visitor = Visitor(Desk(tmp_path, tmp_path / "library.sqlite")).enter()
+    assert visitor.do("join", library="elsewhere.sqlite").json()["library"]["usable"] == 3
+    assert "error" in visitor.do("join", library="nowhere.sqlite").json()
+    assert "error" in visitor.do("join", library="").json()
+
+
+def test_another_class_is_opened_and_a_table_is_brought_in(visitor, origin):
+    (origin / "out table.csv").write_text("section,pose,breaths\nRise,warrior two,5\n", encoding="utf-8")
+    (origin / "out plan.md").write_text(BRIEF, encoding="utf-8")
+    assert {"low-water.md", "low-water.json", "out table.csv", "out plan.md"} <= set(
+        visitor.get("/files").json()["files"]
+    )
+    state = visitor.do("open", name="out plan.md").json()
+    assert (state["plan"]["name"], state["set"], state["undo"]) == ("out plan.md", None, None)
+    state = visitor.do("open", name="out table.csv").json()
+    assert state["plan"]["name"] == "out table.md"
+    assert "warrior two" in state["plan"]["text"].casefold()
+    (origin / "out table.md").write_text("mine\n", encoding="utf-8")
+    assert visitor.do("open", name="out table.csv").json()["conflict"] == "file"
+    assert (origin / "out table.md").read_text("utf-8") == "mine\n"
+    assert visitor.do("open", name="out table.csv", replace=True).json()["plan"]["name"] == "out table.md"
+    assert "error" in visitor.do("open", name="../elsewhere.csv").json()
 
 
 @pytest.mark.parametrize("size", ["wide", "narrow"])

@@ -9,6 +9,8 @@ const view = $("view-library");
 const words = h("input", {id: "words", type: "search", placeholder: "title, artist, album or file", "aria-label": "Search the library", autocomplete: "off"});
 const section = h("select", {id: "section", "aria-label": "For which section"});
 const folder = h("input", {id: "folder", type: "text", size: 34, placeholder: "your music folder", autocomplete: "off", spellcheck: false});
+const other = h("input", {id: "other-library", type: "text", size: 34, placeholder: "library.sqlite", autocomplete: "off", spellcheck: false});
+const unread = h("div", {});
 const look = h("div", {class: "look"});
 const places = h("div", {class: "places"});
 const list = h("ol", {class: "tracks", id: "tracks"});
@@ -22,8 +24,10 @@ view.append(
     h("form", {class: "row", onsubmit: (event) => { event.preventDefault(); act("scan", {folder: folder.value}); }},
       h("label", {}, "Folder of music ", folder), h("button", {type: "submit", id: "scan", class: "strong"}, "Scan it"), h("span", {class: "soft"}, "with all that is inside. Files are only read, never changed.")),
     look,
-    forget),
-  places, seek, count, list, bad);
+    forget,
+    h("form", {class: "row", onsubmit: (event) => { event.preventDefault(); act("join", {library: other.value}, "Taken over; scan the folders if the music lies elsewhere here."); }},
+      h("label", {}, "Another library ", other), h("button", {type: "submit", id: "join"}, "Take it over"), h("span", {class: "soft"}, "what was analysed on another machine; nothing in it is changed."))),
+  unread, places, seek, count, list, bad);
 
 let asking = null, waiting = 0, want = null, of = null;
 
@@ -34,9 +38,18 @@ export function showLibrary() {
   const pick = chosenPick(), key = pick ? pick.n + " " + pick.track : "";
   if (want === null || key !== of) want = pick ? String(sectionOf(pick)) : "0";
   of = key;
-  if (!state.library.usable && !state.library.unusable) $("folders").open = true;
+  showProblem();
   showPlaces();
   load();
+}
+
+/* A library that can't be read is left as it is until somebody decides. */
+function showProblem() {
+  const library = state.library;
+  if (!library.usable && !library.unusable && !library.problem) $("folders").open = true;
+  fill(unread, library.problem ? h("div", {class: "notice"}, h("p", {}, name(library.problem), " It was left as it is."),
+    library.can_set_aside ? h("p", {}, button("Set it aside and begin a new one", () => act("set_aside", {}, "Set aside under another name. Now scan your music again."), {id: "set-aside", class: "strong"}),
+      " Your marks and the classes you taught are kept as far as they can be read.") : null) : null);
 }
 
 /* The tracks of the class in their order: which one is chosen, and where another one can be dropped. */
@@ -93,9 +106,9 @@ function show(answer) {
   section.value = answer.section === null ? "" : String(answer.section);
   count.textContent = answer.tracks.length || answer.unusable.length
     ? answer.tracks.length + answer.more + " tracks" + (answer.section === null ? "." : ", the one that serves this section best first.") + (answer.more ? " The first " + answer.tracks.length + " are shown; a word finds the others." : "")
-    : words.value ? "No track has these words." : "No music yet. Choose a folder above and scan it; a track takes some seconds, once.";
+    : state.library.problem ? "" : words.value ? "No track has these words." : "No music yet. Choose a folder above and scan it; a track takes some seconds, once.";
   fill(list, answer.tracks.map(row));
-  fill(bad, answer.unusable.length ? h("details", {}, h("summary", {"data-key": "bad"}, answer.unusable.length + " files can’t be used"),
+  fill(bad, answer.unusable.length ? h("details", {}, h("summary", {"data-key": "bad"}, (answer.unusable.length === 1 ? "1 file" : answer.unusable.length + " files") + " can’t be used"),
     h("ul", {class: "plain"}, answer.unusable.map((track) => h("li", {}, name(track.file), ": ", name(track.problem))))) : null, leftOut());
 }
 
@@ -158,6 +171,7 @@ function marks(track) {
 
 onState((after, before) => {
   const job = after.job, was = before.job;
+  if (!view.hidden && after.library.problem !== before.library.problem) showProblem();
   if (!view.hidden && (after.library.usable !== before.library.usable || after.library.unusable !== before.library.unusable || after.set?.mark !== before.set?.mark)) { showPlaces(); load(); }
   if (job && job.what === "scan" && job.state !== "running" && was?.state === "running" && !view.hidden) load();
 });

@@ -73,7 +73,9 @@ function pairing(set) {
     h("div", {class: "row"},
       h("label", {}, "Prefer ", prefer), h("label", {}, fresh, " avoid what was played lately"), h("label", {}, repeats, " a track may play twice"),
       set && button("Keep what fits", () => go(true), {"data-key": "keep"}),
-      button(set ? "All anew" : "Choose the music", () => go(false), {id: "pair", "data-key": "pair", class: set ? "" : "strong"})));
+      button(set ? "All anew" : "Choose the music", () => go(false), {id: "pair", "data-key": "pair", class: set ? "" : "strong"})),
+    set?.left_out.length ? h("div", {class: "row left-out"}, h("span", {class: "soft"}, "Left out of this class:"),
+      set.left_out.map((track) => button(["Let ", name(track.title), " back"], () => act("let_back", {track: track.id}, "It may be chosen again."), {class: "small", "data-key": "back-" + track.id}))) : null);
 }
 
 function showNotices() {
@@ -84,7 +86,8 @@ function showNotices() {
     set && set.picks.some((pick) => pick.gone) && h("p", {class: "notice"}, "Some tracks of this set are not in the library: ",
       set.picks.filter((pick) => pick.gone).map((pick) => pick.title).join(", "), ". Scan the folder they lie in."),
     !set && !state.plan && h("p", {}, "There is no class yet. ", h("a", {href: "#plan"}, "Start with a plan.")),
-    !set && state.plan && !state.library.usable && h("p", {class: "notice"}, "The library holds no music yet. ", h("a", {href: "#library"}, "Scan a folder first.")));
+    state.library.problem && h("p", {class: "notice"}, "The library can’t be read. ", h("a", {href: "#library"}, "See why.")),
+    !set && state.plan && !state.library.usable && !state.library.problem && h("p", {class: "notice"}, "The library holds no music yet. ", h("a", {href: "#library"}, "Scan a folder first.")));
 }
 
 function showPicture() {
@@ -118,7 +121,7 @@ function showPick() {
       button("Play the class from here", () => hearClass(pick.start_s), {"data-key": "hear-class"})),
     h("div", {class: "row"},
       button(pick.pinned ? "Let go" : "Pin", () => act("pin", {n: pick.n, pinned: !pick.pinned}, pick.pinned ? "It may be changed again." : "It stays whatever changes."), {id: "pin", "data-key": "pin", "aria-pressed": String(pick.pinned), title: pick.pinned ? "Let it be changed again" : "Keep it whatever changes later"}),
-      button("Leave it out", () => act("drop", {n: pick.n}, "Left out; another one fills its place."), {id: "drop", "data-key": "drop"}),
+      button("Leave it out", () => act("drop", {n: pick.n}, "Left out of this class; another one fills its place."), {id: "drop", "data-key": "drop"}),
       button("Before", () => choose(pick.n - 1), {disabled: pick.n === 1, "data-key": "before", "aria-label": "The track before"}),
       button("Next", () => choose(pick.n + 1), {disabled: pick.n === state.set.picks.length, "data-key": "next", "aria-label": "The next track"})));
 }

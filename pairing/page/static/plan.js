@@ -1,6 +1,7 @@
 /* The plan as typed, beside its arc; what is wrong shows at its line; it is kept in its file byte for byte. */
 
 import {$, act, button, fill, get, h, minutes, name, onState, post, Refused, say, setState, size, state} from "./tools.js";
+import {begin, showBegin} from "./begin.js";
 import {drawn} from "./picture.js";
 import {findings} from "./music.js";
 
@@ -17,11 +18,10 @@ const remedies = h("div", {class: "remedies"});
 const found = h("div", {class: "findings"});
 const editor = h("div", {class: "editor"}, gutter, text);
 const work = h("div", {class: "two plan"}, h("div", {}, h("h2", {id: "plan-name"}), editor, kept), h("div", {}, slot, figure, remedies, table));
-const begin = h("div", {class: "begin"});
 const word = h("input", {id: "pose-word", type: "search", autocomplete: "off", size: 20});
 const poses = h("ul", {class: "plain", id: "poses"});
 const lookup = h("details", {}, h("summary", {}, "Look up a pose"), h("p", {}, h("label", {}, "Its name, or a part of it ", word)), poses);
-view.append(begin, work, lookup, found);
+view.append(work, lookup, found, begin);
 
 let asking = null, wordTyped = 0;
 word.addEventListener("input", () => { clearTimeout(wordTyped); wordTyped = setTimeout(findPoses, 120); });
@@ -54,9 +54,9 @@ const sizeHere = () => {
 const dirty = () => known.name !== null && text.value !== known.text;
 
 function show(after) {
-  begin.hidden = Boolean(after.plan);
   work.hidden = lookup.hidden = found.hidden = !after.plan;
-  if (!after.plan) { known = {name: null, text: "", mark: null}; showBegin(after); return; }
+  showBegin();
+  if (!after.plan) { known = {name: null, text: "", mark: null}; return; }
   if (after.plan.name !== known.name || after.plan.mark !== known.mark) {
     const other = after.plan.name !== known.name;
     if (other || (!flying && !dirty() && text.value !== after.plan.text)) {
@@ -68,20 +68,6 @@ function show(after) {
   if (drawnAs && drawnAs !== sizeHere()) outline();
   $("plan-name").textContent = after.plan.name;
   showKept();
-}
-
-function showBegin(after) {
-  if (begin.contains(document.activeElement) && begin.childElementCount) return;
-  const file = h("input", {id: "new-name", type: "text", value: "class.md", size: 20});
-  const length = h("select", {id: "new-minutes"}, [30, 45, 60, 75, 90].map((value) => h("option", {value, selected: value === 60}, value + " minutes")));
-  fill(begin,
-    h("h2", {}, "Start a plan"),
-    h("p", {}, "A plan is a note in plain text. It will lie in " + after.folder + "."),
-    h("div", {class: "row"}, h("label", {}, "Name ", file), h("label", {}, "Slot ", length),
-      button("Start it", () => act("new", {name: file.value, minutes: Number(length.value)}, "Started; change it as you like.").then((done) => { if (done) text.focus(); }), {class: "strong", id: "new-plan"})),
-    after.set ? h("p", {}, "The plan of this set is gone; the set keeps its text and can be changed without it.") : null,
-    after.files.length ? h("section", {}, h("h2", {}, "Or open what lies there"), h("ul", {class: "plain"}, after.files.map((file) =>
-      h("li", {}, button(file, () => act("open", {name: file})))))) : null);
 }
 
 /* ---- typing ---- */
