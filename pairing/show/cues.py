@@ -25,7 +25,7 @@ class Line:
     """One line of a section: "warrior two, 4 breaths", with what else is to be known."""
 
     name: str
-    amount: str  # "4 breaths", "×3", "2 minutes"
+    amount: str  # "4 breaths", "×3, 5 breaths each", "2 minutes"
     marks: tuple[str, ...]  # "each side", "from round 2", "optional"
     note: str
     spoken: bool  # something said, a pause, a bell: not a pose
@@ -153,15 +153,23 @@ def amount_of(step: Step) -> str:
     """How long a step takes, in the unit the teacher counts in.
 
     >>> amount_of(Step("pose", "boat", 0, 45, 0, breaths=9, times=3))
-    '×3'
+    '×3, 3 breaths each'
     """
     if step.what == "bell":
         return f"×{step.times}" if step.times > 1 else ""
     if step.times > 1:
-        return f"×{step.times}"
+        return f"×{step.times}{_each(step)}"
     if step.what in ("pose", "say") and step.breaths is not None:
         return counted(step.breaths, "breath", "breaths")
     return length(step.end_s - step.start_s) if step.end_s > step.start_s else ""
+
+
+def _each(step: Step) -> str:
+    """How long one of several times takes; nothing where each is done on a breath."""
+    if step.breaths is None:
+        return f", {length((step.end_s - step.start_s) / step.times)} each"
+    once = step.breaths / step.times
+    return f", {counted(round(once), 'breath', 'breaths')} each" if once >= 1.5 and once == round(once) else ""
 
 
 def place_at(timetable: Timetable, at_s: float) -> tuple[str, bool]:

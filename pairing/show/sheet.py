@@ -304,7 +304,7 @@ def _step(step: Step) -> list[object]:
         one_line(step.note),
         step.side,
         round(step.breaths, 2) if step.breaths and step.what == "pose" else None,
-        step.times,
+        cues.amount_of(step) if step.times > 1 else "",
     ]
 
 

@@ -24,7 +24,7 @@ function ofPass(pass, step) {
 
 function ofStep(step) {
   const said = [];
-  if (step[STEP.TIMES] > 1) said.push("×" + step[STEP.TIMES]);
+  if (step[STEP.REPEATED]) said.push(step[STEP.REPEATED]);
   if (step[STEP.NOTE]) said.push(step[STEP.NOTE]);
   return said.join(", ");
 }
