@@ -42,6 +42,7 @@ Unpacked = TypeVar("Unpacked")
 _TICKS = 10_000  # a second
 _SILENT = -(1 << 15)  # stands for -inf
 _CUT = np.dtype([("at", "<i4"), ("enter", "<u2"), ("leave", "<u2")])
+_CUT_UNITS = np.array((_TICKS, 65535.0, 65535.0))
 
 
 def to_row(analysis: Analysis | None) -> list[Any]:
@@ -104,6 +105,10 @@ class _Stored(Analysis):
         return self._unpacked(3, _unpack_energy)
 
     @property
+    def seconds(self) -> int:
+        return self._unpacked(3, len) // 2
+
+    @property
     def voice(self) -> Curve:
         return self._unpacked(4, _unpack_voice)
 
@@ -122,6 +127,10 @@ class _Stored(Analysis):
     @property
     def cut_points(self) -> tuple[CutPoint, ...]:
         return self._unpacked(8, _unpack_cuts)
+
+    @property
+    def cuts(self) -> NDArray[np.float64]:
+        return self._unpacked(8, _unpack_cut_numbers)
 
     def _unpacked(self, place: int, unpack: Callable[[Any], Unpacked]) -> Unpacked:
         try:
@@ -183,12 +192,19 @@ def _pack_cuts(cuts: Sequence[CutPoint]) -> bytes:
 
 @lru_cache(maxsize=1024)  # a swap asks for those of some hundred tracks several times over
 def _unpack_cuts(packed: bytes) -> tuple[CutPoint, ...]:
+    return tuple(map(CutPoint, *_unpack_cut_numbers(packed).T.tolist()))
+
+
+def _unpack_cut_numbers(packed: bytes) -> NDArray[np.float64]:
     rows = np.frombuffer(packed, _CUT)
-    columns = (rows["at"] / _TICKS, rows["enter"] / 65535, rows["leave"] / 65535)
-    return tuple(map(CutPoint, *(column.tolist() for column in columns)))
+    numbers = np.empty((len(rows), 3))
+    for column, name in enumerate(rows.dtype.names or ()):
+        numbers[:, column] = rows[name]
+    numbers /= _CUT_UNITS
+    return numbers
 
 
 def _fixed(values: NDArray[Any]) -> Curve:
-    curve = values.astype(np.float32)
+    curve = values.astype(np.float32, copy=False)
     curve.setflags(write=False)
     return curve

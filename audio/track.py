@@ -67,9 +67,19 @@ class Analysis:
             array.setflags(write=False)
 
     @property
+    def seconds(self) -> int:
+        """Values of the energy curve."""
+        return len(self.energy)
+
+    @property
     def mean_energy(self) -> float:
         """Mean of the energy curve, 0 to 1; 0 for an empty curve."""
         return float(self.energy.mean()) if self.energy.size else 0.0
+
+    @property
+    def cuts(self) -> NDArray[np.float64]:
+        """The cut points as numbers, shape (M, 3): second, cost of entering, cost of leaving."""
+        return np.array([(c.at_s, c.enter_cost, c.leave_cost) for c in self.cut_points], np.float64).reshape(-1, 3)
 
     @property
     def voice_share(self) -> float:

@@ -24,7 +24,31 @@ LOST_INTRO = 0.012  # a second that is skipped at the start, on top; editorial, 
 LOST_ENDING = 0.018  # a second that is never heard at the end, on top; a lost ending is dearer
 MOST_LOST_S = 300.0  # more of a track that isn't heard counts no more: a drone of an hour is made to be cut
 
+AT_ONCE = 5_000  # tracks whose tables are made together: those of a huge library at once would need much memory
+
 Doubles = NDArray[np.float64]
+
+_NO_CUTS = np.zeros((1, 3))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Points:
+    """The cut points of tracks, track after track, and where the music of each track starts and ends.
+
+    A track without any has one at its start that costs nothing.
+    """
+
+    at_s: Doubles
+    enter_cost: Doubles
+    leave_cost: Doubles
+    offset: Ints  # (N + 1,)
+    first_s: Doubles  # (N,)
+    last_s: Doubles  # (N,)
+
+    @property
+    def owner(self) -> Ints:
+        """The track of each point."""
+        return np.repeat(np.arange(len(self.first_s)), np.diff(self.offset))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -36,34 +60,57 @@ class CutTable:
     offset: Ints  # (N + 1,)
 
 
-def enter_table(tracks: Sequence[Track]) -> CutTable:
+def points(tracks: Sequence[Track]) -> Points:
+    """Gather the cut points of usable tracks."""
+    known = [track.analysis for track in tracks if track.analysis is not None]
+    rows = [each if len(each) else _NO_CUTS for each in (analysis.cuts for analysis in known)]
+    offset = np.concatenate(([0], np.cumsum([len(each) for each in rows]))).astype(np.int64)
+    at_s, enter_cost, leave_cost = np.concatenate([*rows, _NO_CUTS[:0]]).T.copy()
+    duration_s = np.array([analysis.duration_s for analysis in known])
+    first_s, last_s = at_s[offset[:-1]], np.minimum(at_s[offset[1:] - 1], duration_s)
+    return Points(at_s, enter_cost, leave_cost, offset, first_s, np.where(last_s > first_s, last_s, duration_s))
+
+
+def enter_table(known: Points) -> CutTable:
     """Where tracks can be entered: phrase starts, and the start of the music."""
-    owner, at, cost = _points(tracks, "enter_cost")
-    first, last = _ends(tracks)
+    owner, at, cost = known.owner, known.at_s, known.enter_cost
+    first, last = known.first_s, known.last_s
     lost = np.clip(at - first[owner], 0.0, MOST_LOST_S)
     seconds = np.floor(at + 0.5).astype(np.int64)
     usable = (cost < 1) & (seconds < np.floor(last)[owner] - EARLIEST_LEAVE_S)
     # The start of the music is always offered, whatever it costs.
     usable |= at <= first[owner]
-    return _table(owner[usable], seconds[usable], (cost + LOST_INTRO * lost)[usable], len(tracks))
+    return _table(owner[usable], seconds[usable], (cost + LOST_INTRO * lost)[usable], len(first))
 
 
-def leave_table(tracks: Sequence[Track], any_second: NDArray[np.bool_]) -> CutTable:
+def leave_table(known: Points, any_second: NDArray[np.bool_]) -> CutTable:
     """Where tracks can be left: phrase starts, their ending, and by a fade.
 
     Args:
         any_second: which tracks can be faded out at any second, shape (N,).
     """
-    owner, at, cost = _points(tracks, "leave_cost")
-    first, last = _ends(tracks)
+    owner, at, cost = known.owner, known.at_s, known.leave_cost
+    first, last = known.first_s, known.last_s
     seconds = np.floor(at + 0.5).astype(np.int64)
-    parts = [(owner, seconds, cost), _fades(first, last, any_second), *_endings(tracks, last)]
+    final = cost[known.offset[1:] - 1]
+    parts = [(owner, seconds, cost), _fades(first, last, any_second), *_endings(final, last)]
     owner, seconds, cost = (np.concatenate(column) for column in zip(*parts, strict=True))
     latest = np.maximum(np.floor(last) - min(ENDING_S), np.floor(first) + EARLIEST_LEAVE_S)
     kept = (seconds >= (np.floor(first) + EARLIEST_LEAVE_S)[owner]) & (seconds <= latest[owner])
     owner, seconds, cost = owner[kept], seconds[kept], cost[kept]
     lost = np.clip(np.floor(last)[owner] - max(ENDING_S) - seconds, 0.0, MOST_LOST_S)
-    return _table(owner, seconds, cost + LOST_ENDING * lost, len(tracks))
+    return _table(owner, seconds, cost + LOST_ENDING * lost, len(first))
+
+
+def tables(tracks: Sequence[Track], any_second: NDArray[np.bool_]) -> tuple[CutTable, CutTable, Doubles]:
+    """Where usable tracks can be entered, where left, and the seconds of music of each; see `leave_table`."""
+    enters, leaves, lengths = [], [], []
+    for first in range(0, len(tracks) or 1, AT_ONCE):
+        known = points(tracks[first : first + AT_ONCE])
+        enters.append(enter_table(known))
+        leaves.append(leave_table(known, any_second[first : first + AT_ONCE]))
+        lengths.append(known.last_s - known.first_s)
+    return _joined(enters), _joined(leaves), np.concatenate(lengths)
 
 
 def with_seconds(table: CutTable, track: Sequence[int], second: Sequence[int]) -> CutTable:
@@ -111,26 +158,13 @@ def music_ends(analysis: Analysis) -> float:
     return min(last, analysis.duration_s) if last > music_starts(analysis) else analysis.duration_s
 
 
-def _points(tracks: Sequence[Track], name: str) -> tuple[Ints, Doubles, Doubles]:
-    owner: list[int] = []
-    at: list[float] = []
-    cost: list[float] = []
-    for index, track in enumerate(tracks):
-        assert track.analysis is not None
-        points = track.analysis.cut_points
-        owner += [index] * len(points)
-        at += [point.at_s for point in points]
-        cost += [getattr(point, name) for point in points]
-        if not points:
-            owner.append(index)
-            at.append(0.0)
-            cost.append(0.0)
-    return np.array(owner, np.int64), np.array(at), np.array(cost)
-
-
-def _ends(tracks: Sequence[Track]) -> tuple[Doubles, Doubles]:
-    known = [track.analysis for track in tracks if track.analysis is not None]
-    return np.array([music_starts(each) for each in known]), np.array([music_ends(each) for each in known])
+def _joined(parts: Sequence[CutTable]) -> CutTable:
+    sizes = np.concatenate([np.diff(part.offset) for part in parts])
+    return CutTable(
+        np.concatenate([part.at for part in parts]),
+        np.concatenate([part.cost for part in parts]),
+        np.concatenate(([0], np.cumsum(sizes))).astype(np.int64),
+    )
 
 
 def _fades(first: Doubles, last: Doubles, any_second: NDArray[np.bool_]) -> tuple[Ints, Ints, Doubles]:
@@ -142,15 +176,10 @@ def _fades(first: Doubles, last: Doubles, any_second: NDArray[np.bool_]) -> tupl
     return owner, begin[owner] + step[owner] * within, np.full(len(owner), FADE_COST)
 
 
-def _endings(tracks: Sequence[Track], last: Doubles) -> list[tuple[Ints, Ints, Doubles]]:
-    everyone = np.arange(len(tracks))
-    final = np.array([_end_cost(track.analysis) for track in tracks if track.analysis is not None])
+def _endings(final: Doubles, last: Doubles) -> list[tuple[Ints, Ints, Doubles]]:
+    everyone = np.arange(len(last))
     end = np.floor(last).astype(np.int64)
     return [(everyone, end - left, final) for left in ENDING_S]
-
-
-def _end_cost(analysis: Analysis) -> float:
-    return analysis.cut_points[-1].leave_cost if analysis.cut_points else 0.0
 
 
 def _table(owner: Ints, seconds: Ints, cost: Doubles, tracks: int) -> CutTable:

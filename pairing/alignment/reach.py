@@ -8,6 +8,8 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
+from audio.track import Track
+from pairing.alignment import marks
 from pairing.alignment.frame import Frame
 from pairing.model import Curve, Finding
 
@@ -16,6 +18,12 @@ TOLERANCE = 0.03  # differences of energy below that are nothing; editorial
 ENOUGH = 0.7  # a level is within reach where music for that share of the time holds it; editorial
 AT_LEAST_S = 120  # the ends of the range must be there for that long
 LIBRARY_SAMPLE = 4_000_000  # seconds of music that settle the range; more is thinned out evenly
+
+
+def sample(tracks: Sequence[Track]) -> list[Curve]:
+    """Energies that settle what usable tracks can reach: those of all, or of every so many in a huge library."""
+    total = sum(track.analysis.seconds for track in tracks if track.analysis is not None)
+    return [marks.energy(track) for track in tracks[:: total // LIBRARY_SAMPLE + 1]]
 
 
 def reach(energies: Sequence[Curve], arc: Curve) -> tuple[float, float]:
@@ -111,8 +119,6 @@ def _which(seconds: np.ndarray, length: int) -> str:
 
 
 def _held(energies: Sequence[Curve]) -> Curve:
-    total = sum(len(curve) for curve in energies)
-    step = total // LIBRARY_SAMPLE + 1
     kernel = np.full(SMOOTH_S, 1 / SMOOTH_S, np.float32)
-    held = [np.convolve(curve, kernel, "valid") for curve in energies[::step] if len(curve) >= SMOOTH_S]
+    held = [np.convolve(curve, kernel, "valid") for curve in energies if len(curve) >= SMOOTH_S]
     return np.concatenate(held) if held else np.zeros(0, np.float32)

@@ -109,8 +109,9 @@ def largest_rise(analysis: Analysis, start_s: float = 0.0, end_s: float | None =
     heard = curve[np.isfinite(curve)]
     if len(curve) < 5 or not len(heard):
         return 0.0
-    floor = np.median(heard) - NEAR_MEDIAN_LU
-    level = np.maximum(np.nan_to_num(curve, neginf=-70.0), -70.0)
+    heard.sort()
+    floor = (heard[(len(heard) - 1) // 2] + heard[len(heard) // 2]) / 2 - NEAR_MEDIAN_LU
+    level = np.fmax(curve, -70.0)
     # Windows end anywhere in their second: a rise of 3 s lies between those of 3 and of 4 values.
     rises = level[4:] - np.minimum((level[:-4] + level[1:-3]) / 2, level[2:-2])
     return max(float(np.max(rises, where=level[4:] > floor, initial=0.0)), 0.0)

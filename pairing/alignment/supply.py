@@ -7,7 +7,6 @@ from numpy.typing import NDArray
 
 from audio.text import clock
 from audio.track import Track
-from pairing.alignment.cuts import music_ends, music_starts
 from pairing.alignment.task import Task
 from pairing.errors import NotEnoughMusic
 from pairing.solve.problem import Answer, Ints
@@ -35,18 +34,20 @@ def require(task: Task) -> None:
     Raises:
         NotEnoughMusic: what is missing, in minutes and kind, and what to do.
     """
-    lengths = np.array([music_ends(t.analysis) - music_starts(t.analysis) for t in task.tracks if t.analysis])
     wanted = ~np.isnan(task.problem.target)
     if not wanted.any():
         return
     usable = np.isfinite(task.problem.track_cost)
     # Zones of the same tracks draw on one supply, though other costs differ in them.
-    sets, kind = np.unique(np.isfinite(task.problem.zone_cost) & usable, axis=0, return_inverse=True)
-    for number, allowed in enumerate(sets):
-        seconds = np.flatnonzero(wanted & (kind.reshape(-1)[task.problem.zone] == number))
+    supplies = [np.isfinite(costs) & usable for costs in task.problem.zone_cost]
+    kinds = [allowed.tobytes() for allowed in supplies]
+    for kind in dict.fromkeys(kinds):
+        zones = [zone for zone, other in enumerate(kinds) if other == kind]
+        allowed = supplies[zones[0]]
+        seconds = np.flatnonzero(wanted & np.isin(task.problem.zone, zones))
         if len(seconds):
-            _require_of(task, allowed, seconds, lengths)
-    _require_total(float(np.count_nonzero(wanted)), lengths[usable], task.problem.allow_repeats)
+            _require_of(task, allowed, seconds)
+    _require_total(float(np.count_nonzero(wanted)), task.music_s[usable], task.problem.allow_repeats)
 
 
 def solved(task: Task, start: Answer | None = None) -> Answer:
@@ -82,9 +83,9 @@ def _refusal(task: Task, error: Infeasible) -> NotEnoughMusic:
     )
 
 
-def _require_of(task: Task, allowed: NDArray[np.bool_], seconds: Ints, lengths: np.ndarray) -> None:
+def _require_of(task: Task, allowed: NDArray[np.bool_], seconds: Ints) -> None:
     pinned = _pinned_seconds(task, seconds)
-    have, need = float(lengths[allowed].sum()), float(len(seconds)) - pinned
+    have, need = float(task.music_s[allowed].sum()), float(len(seconds)) - pinned
     if need <= 0 or (allowed.any() and (have >= need or task.problem.allow_repeats)):
         return
     where, kind = _words(task, int(seconds[0]))

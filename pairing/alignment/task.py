@@ -31,6 +31,7 @@ class Task:
     frame: Frame
     tracks: tuple[Track, ...]  # in the solver's order
     zones: Zones
+    music_s: NDArray[np.float64]  # seconds of music in each track
 
     def index(self, fingerprint: str) -> int | None:
         """The solver's number of a recording; None where it isn't among the tracks."""
@@ -42,7 +43,7 @@ def usable(tracks: Sequence[Track], options: PairOptions, *, always: Collection[
     pinned = {pin.track_id for pin in options.pins} | set(always)
     kept: dict[str, Track] = {}
     for track in sorted(tracks, key=lambda track: (track.id not in pinned, track.id)):
-        if track.analysis is None or track.analysis.duration_s < SHORTEST_TRACK_S or not len(track.analysis.energy):
+        if track.analysis is None or track.analysis.duration_s < SHORTEST_TRACK_S or not track.analysis.seconds:
             continue
         if track.id in pinned or not (track.id in options.exclude or marks.is_banned(track)):
             kept.setdefault(track.fingerprint, track)
@@ -74,14 +75,14 @@ def build(
     """
     ruled = zones(frame, tracks, generous=generous, only=only)
     weight, over = moments.second_weights(frame)
-    energies = [marks.energy(track) for track in tracks]
-    enter, leave = cuts.enter_table(tracks), cuts.leave_table(tracks, _fillers(frame, ruled, energies, target))
+    energy, offset = _curves(tracks)
+    enter, leave, music_s = cuts.tables(tracks, _fillers(frame, ruled, _means(energy, offset), target))
     problem = Problem(
         target=frame.on_grid(target),
         weight=weight,
         over=over,
-        energy=np.concatenate([*energies, np.zeros(0, np.float32)]),
-        offset=np.concatenate(([0], np.cumsum([len(curve) for curve in energies]))).astype(np.int64),
+        energy=energy,
+        offset=offset,
         **cuts.as_fields(enter, leave),
         change_cost=moments.change_costs(frame),
         must_change=np.array(moments.must_change(frame), np.int64),
@@ -97,7 +98,7 @@ def build(
         allow_repeats=options.allow_repeats,
         weights=_weights(options.weights, reach.squeeze(frame.arc, target)),
     )
-    return Task(problem, frame, tuple(tracks), ruled)
+    return Task(problem, frame, tuple(tracks), ruled, music_s)
 
 
 def key_number(track: Track) -> int:
@@ -125,11 +126,26 @@ def _weights(weights: Weights, squeezed: float) -> Weights:
     )
 
 
-def _fillers(frame: Frame, ruled: Zones, energies: Sequence[Curve], target: Curve) -> NDArray[np.bool_]:
+def _curves(tracks: Sequence[Track]) -> tuple[Curve, Ints]:
+    """The energy of all tracks end to end, and where each begins."""
+    seconds = [track.analysis.seconds for track in tracks if track.analysis is not None]
+    offset = np.concatenate(([0], np.cumsum(seconds))).astype(np.int64)
+    energy = np.empty(offset[-1], np.float32)
+    for track, first, last in zip(tracks, offset[:-1].tolist(), offset[1:].tolist(), strict=True):
+        energy[first:last] = marks.energy(track)
+    return energy, offset
+
+
+def _means(energy: Curve, offset: Ints) -> Curve:
+    if not len(energy):
+        return energy
+    return np.asarray(np.add.reduceat(energy, offset[:-1]) / np.diff(offset), np.float32)
+
+
+def _fillers(frame: Frame, ruled: Zones, means: Curve, target: Curve) -> NDArray[np.bool_]:
     """Which tracks may have to fill a stretch between two exact borders alone: those nearest to its target in it."""
-    means = np.array([float(curve.mean()) for curve in energies])
     wanted = frame.on_grid(target)
-    fillers = np.zeros(len(energies), bool)
+    fillers = np.zeros(len(means), bool)
     for first, last in moments.stretches(frame):
         if last - first <= moments.ALONE_S:
             allowed = np.isfinite(ruled.cost[np.unique(ruled.zone[first:last])]).all(axis=0)

@@ -52,6 +52,20 @@ class _Key:
     breath_s: float | None = None
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _Known:
+    """What several zones ask of each track, shape (N,)."""
+
+    voice: Doubles
+    seconds: Doubles
+    tempo: Doubles
+
+    @classmethod
+    def of(cls, tracks: Sequence[Track]) -> "_Known":
+        seconds = [track.analysis.duration_s if track.analysis else 0.0 for track in tracks]
+        return cls(np.array([voice_share(track) for track in tracks]), np.array(seconds), tempos(tracks))
+
+
 def zones(
     frame: Frame, tracks: Sequence[Track], *, generous: bool = False, only: tuple[int, int] | None = None
 ) -> Zones:
@@ -71,18 +85,19 @@ def zones(
     wanted = ~np.isnan(frame.on_grid(frame.arc))
     if only is not None:
         wanted[: only[0]] = wanted[only[1] :] = False
+    known = _Known.of(tracks)
     cost = np.zeros((len(keys), len(tracks)), np.float32)
     least_bad: tuple[RestCandidate, ...] = ()
     for index, key in enumerate(keys):
         needed_s = int(np.count_nonzero(wanted & (zone == index)))
         if not needed_s:
             continue
-        cost[index] += _voice_costs(tracks, needed_s) if key.no_voice and not key.rest else 0
+        cost[index] += _voice_costs(known, needed_s) if key.no_voice and not key.rest else 0
         cost[index] += _folder_costs(tracks, key.folder) if key.folder else 0
-        cost[index] += _beat_costs(tracks, key.beat_bpm) if key.beat_bpm else 0
-        cost[index] += _breath_costs(tracks, key.breath_s) if key.breath_s else 0
+        cost[index] += _beat_costs(known.tempo, key.beat_bpm) if key.beat_bpm else 0
+        cost[index] += _breath_costs(known.tempo, key.breath_s) if key.breath_s else 0
         if key.rest:
-            rest_cost, least_bad = _rest_costs(tracks, needed_s, cost[index], generous)
+            rest_cost, least_bad = _rest_costs(tracks, known, needed_s, cost[index], generous)
             cost[index] += rest_cost
     return _under_last_fade(frame, tracks, Zones(zone, cost, least_bad))
 
@@ -109,11 +124,11 @@ def _key(frame: Frame, rule: Rule) -> _Key:
     return _Key(rule.no_voice, rule.folder, rule.beat_bpm, section.kind is Kind.REST, breath_s)
 
 
-def _voice_costs(tracks: Sequence[Track], needed_s: int) -> Floats:
-    share = np.array([voice_share(track) for track in tracks])
+def _voice_costs(known: _Known, needed_s: int) -> Floats:
+    share = known.voice
     free = share == 0
     cost = np.where(free, 0.0, np.inf)
-    if _seconds(tracks)[free].sum() < needed_s + LOST_S * np.count_nonzero(free):
+    if known.seconds[free].sum() < needed_s + LOST_S * np.count_nonzero(free):
         cost[(share > 0) & (share <= VOICE_BLIPS)] = VOICE_BLIP_COST
     return np.asarray(cost, np.float32)
 
@@ -122,30 +137,30 @@ def _folder_costs(tracks: Sequence[Track], folder: str) -> Floats:
     return np.array([0.0 if in_folder(track.path, folder) else np.inf for track in tracks], np.float32)
 
 
-def _beat_costs(tracks: Sequence[Track], beat_bpm: tuple[float, float]) -> Floats:
+def _beat_costs(tempo: Doubles, beat_bpm: tuple[float, float]) -> Floats:
     low, high = beat_bpm
-    tempo = tempos(tracks)
-    cost = np.full(len(tracks), np.inf)
+    cost = np.full(len(tempo), np.inf)
     for factor in (0.5, 2.0):
         cost[(tempo * factor >= low) & (tempo * factor <= high)] = WRONG_BEAT_COST
     cost[(tempo >= low - 0.5) & (tempo <= high + 0.5)] = 0.0
     return np.asarray(cost, np.float32)
 
 
-def _breath_costs(tracks: Sequence[Track], breath_s: float) -> Floats:
+def _breath_costs(tempo: Doubles, breath_s: float) -> Floats:
     """An even number of beats a breath lets each half breath meet a beat."""
-    beats = tempos(tracks) * breath_s / 60
+    beats = tempo * breath_s / 60
     off = np.abs(beats - 2 * np.round(beats / 2))
     return np.asarray(BREATH_COST * np.nan_to_num(off, nan=0.0), np.float32)
 
 
 def _rest_costs(
-    tracks: Sequence[Track], needed_s: int, ruled: Floats, generous: bool
+    tracks: Sequence[Track], known: _Known, needed_s: int, ruled: Floats, generous: bool
 ) -> tuple[Floats, tuple[RestCandidate, ...]]:
-    seconds = _seconds(tracks)
+    seconds = known.seconds
     marked = np.array([marks.rest(track) is True for track in tracks], bool)
-    allowed = np.isfinite(ruled) & (np.isfinite(_voice_costs(tracks, needed_s)) | marked)
-    fit = np.array([is_fit(track) for track in tracks]) & allowed
+    allowed = np.isfinite(ruled) & (np.isfinite(_voice_costs(known, needed_s)) | marked)
+    fit = allowed.copy()
+    fit[allowed] = [is_fit(tracks[index]) for index in np.flatnonzero(allowed).tolist()]
     cost = np.where(fit, 0.0, np.inf)
     enough_s = CHOICE * needed_s if generous else needed_s + LOST_S * np.count_nonzero(fit)
     if seconds[fit].sum() >= enough_s:
@@ -201,7 +216,3 @@ def _tempo(track: Track) -> float:
     assert track.analysis is not None
     tempo, sure = track.analysis.tempo_bpm, track.analysis.tempo_confidence
     return tempo if tempo is not None and sure >= 0.3 else float("nan")
-
-
-def _seconds(tracks: Sequence[Track]) -> Doubles:
-    return np.array([track.analysis.duration_s if track.analysis else 0.0 for track in tracks])

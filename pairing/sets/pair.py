@@ -7,7 +7,7 @@ from hashlib import sha256
 import numpy as np
 
 from audio.track import Track
-from pairing.alignment import frame, marks, reach, songs, supply
+from pairing.alignment import frame, reach, songs, supply
 from pairing.alignment.keeping import changes, kept_costs, kept_pins
 from pairing.alignment.options import PairOptions, PinWish
 from pairing.alignment.recency import Use, recency_costs
@@ -150,7 +150,7 @@ def _with_songs(
 
 
 def _target(shape: frame.Frame, tracks: Sequence[Track]) -> tuple[Curve, list[Finding]]:
-    energies = [marks.energy(track) for track in tracks]
+    energies = reach.sample(tracks)
     if not energies or np.isnan(shape.arc).all():
         return shape.arc, []
     lowest, highest = reach.reach(energies, shape.arc)

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 
 from pairing.solve import tables as tabled
-from pairing.solve.candidates import shortlist
+from pairing.solve.candidates import only, shortlist
 from pairing.solve.costs import stretches
 from pairing.solve.grid import grid
 from pairing.solve.picks import pin_picks
@@ -38,6 +38,7 @@ def energy_bound(problem: Problem, counted: slice = slice(None)) -> float:
         weights=ENERGY_ALONE,
     )
     short = shortlist(bare)
+    bare = only(bare, short.tracks)
     tracks = short.tracks
     laid = grid(bare)
     price = first_prices(short)

@@ -6,6 +6,7 @@ finer grid, with the shortlist in place of the sample. (Column generation: the r
 tracks a part gives the first shortlist, and only the better ones of each minute get to the finer grid.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -15,7 +16,7 @@ from pairing.solve import tables as tabled
 from pairing.solve.coarse import coarse
 from pairing.solve.grid import Grid, Int32s, grid
 from pairing.solve.picks import pin_picks
-from pairing.solve.problem import Floats, Ints, Problem
+from pairing.solve.problem import Chosen, Floats, Ints, Problem
 
 SAMPLE = 200  # tracks of the first round
 A_MINUTE = 8  # tracks kept for each minute of class; editorial, measured in docs/pairing.md
@@ -51,9 +52,9 @@ def shortlist(problem: Problem) -> Shortlist:
         rating = _rated(thin, COARSE_S, few, tracks)
         again = _best(rating, A_MINUTE_AGAIN)
         few, tracks = tracks[again[_best(rating[again], kept)]], tracks[again]
-        problem = _only(problem, tracks)
+        problem = only(problem, tracks)
     few = tracks[_best(_rated(coarse(problem, FINER_S), FINER_S, few, tracks), kept)]
-    return Shortlist(few, False, thin)
+    return Shortlist(few, False, coarse(only(problem, few), COARSE_S))
 
 
 def _thinned(tracks: Ints, most: int) -> Ints:
@@ -64,10 +65,14 @@ def _rated(thin: tuple[Problem, Floats], seconds: int, few: Ints, tracks: Ints) 
     return rate(thin[0], grid(*thin), few, tracks, minute=max(1, 60 // seconds))
 
 
-def _only(problem: Problem, tracks: Ints) -> Problem:
-    """The problem with the curves of these tracks (and of pins) alone; the others stay as tracks without a second."""
+def only(problem: Problem, tracks: Ints, chosen: Sequence[Chosen] = ()) -> Problem:
+    """The problem with the curves of these tracks alone, of those chosen, and of pins.
+
+    The others stay as tracks without a second, so that every track keeps its number.
+    """
     kept = np.zeros(len(problem.track_cost), dtype=bool)
     kept[tracks] = True
+    kept[[pick.track for pick in chosen]] = True
     kept[[pin.track for pin in problem.pins]] = True
     energy, offset = _rows(problem.offset, kept)
     enter, enter_offset = _rows(problem.enter_offset, kept)
@@ -85,10 +90,11 @@ def _only(problem: Problem, tracks: Ints) -> Problem:
     )
 
 
-def _rows(offset: Ints, kept: NDArray[np.bool_]) -> tuple[NDArray[np.bool_], Ints]:
-    """Which rows of a table belong to the tracks kept, and the table's new offsets."""
-    sizes = np.diff(offset)
-    return np.repeat(kept, sizes), np.concatenate(([0], np.cumsum(np.where(kept, sizes, 0)))).astype(np.int64)
+def _rows(offset: Ints, kept: NDArray[np.bool_]) -> tuple[Ints, Ints]:
+    """The rows of a table that belong to the tracks kept, and the table's new offsets."""
+    sizes = np.where(kept, np.diff(offset), 0)
+    after = np.concatenate(([0], np.cumsum(sizes))).astype(np.int64)
+    return np.repeat(offset[:-1] - after[:-1], sizes) + np.arange(after[-1]), after
 
 
 def rate(thin: Problem, laid: Grid, few: Ints, tracks: Ints, *, minute: int) -> Floats:

@@ -4,13 +4,18 @@ It ranks tracks and finds prices quickly. Cuts and changes are moved to the near
 the true ones, and never reported.
 """
 
+from collections.abc import Callable, Sequence
 from dataclasses import replace
+from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
 from pairing.solve.costs import Doubles
 from pairing.solve.problem import Floats, Ints, Pin, Problem
+
+AT_ONCE = 5_000  # tracks
+Values = TypeVar("Values", Floats, Ints)
 
 
 def coarse(problem: Problem, seconds: int) -> tuple[Problem, Floats]:
@@ -19,10 +24,10 @@ def coarse(problem: Problem, seconds: int) -> tuple[Problem, Floats]:
     music = ~np.isnan(problem.target)
     share = _blocks(music.astype(np.float64), seconds, length)
     target = _blocks(np.where(music, problem.target, 0.0), seconds, length) / np.maximum(share, 1e-9)
-    energy, spread, offset = _curves(problem.energy, problem.offset, seconds)
+    energy, spread, offset = _joined(_curves, (problem.energy,), problem.offset, seconds)
     middle = np.minimum(np.arange(length) * seconds + seconds // 2, len(problem.target) - 1)
-    enter = _cuts(problem.enter_at, problem.enter_cost, problem.enter_offset, seconds)
-    leave = _cuts(problem.leave_at, problem.leave_cost, problem.leave_offset, seconds)
+    enter = _joined(_cuts, (problem.enter_at, problem.enter_cost), problem.enter_offset, seconds)
+    leave = _joined(_cuts, (problem.leave_at, problem.leave_cost), problem.leave_offset, seconds)
     whole = np.minimum(np.arange(length + 1) * seconds, len(problem.target))
     thin = replace(
         problem,
@@ -54,6 +59,23 @@ def _blocks(values: Doubles | Floats, seconds: int, length: int) -> Doubles:
     padded[: len(values)] = values
     means: Doubles = padded.reshape(length, seconds).mean(axis=1)
     return means
+
+
+def _joined(
+    made: Callable[..., tuple[Values, Floats, Ints]], columns: Sequence[NDArray[Any]], offset: Ints, seconds: int
+) -> tuple[Values, Floats, Ints]:
+    """A table of the tracks made coarse, some thousand tracks at a time, so that a huge library needs little memory."""
+    tracks = len(offset) - 1
+    parts = []
+    for first in range(0, tracks or 1, AT_ONCE):
+        mine = offset[first : first + AT_ONCE + 1]
+        parts.append(made(*(column[mine[0] : mine[-1]] for column in columns), mine - mine[0], seconds))
+    sizes = np.concatenate([np.diff(part[2]) for part in parts])
+    return (
+        np.concatenate([part[0] for part in parts]),
+        np.concatenate([part[1] for part in parts]),
+        np.concatenate(([0], np.cumsum(sizes))).astype(np.int64),
+    )
 
 
 def _curves(energy: Floats, offset: Ints, seconds: int) -> tuple[Floats, Floats, Ints]:

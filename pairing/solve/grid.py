@@ -117,12 +117,11 @@ def _starts(change: Doubles, runs: list[tuple[int, int]], seconds: Ints) -> Floa
 
 def _ban_sets(allowed: NDArray[np.bool_]) -> tuple[NDArray[np.bool_], Int32s]:
     """The different columns of `allowed` and which of them each track has."""
-    packed = np.ascontiguousarray(np.packbits(allowed, axis=0).T)
-    if packed.shape[1] == 0:
-        return allowed[:, :1], np.zeros(allowed.shape[1], dtype=np.int32)
-    words = packed.view([("", packed.dtype)] * packed.shape[1]).ravel()
-    _, at, rows = np.unique(words, return_index=True, return_inverse=True)
-    return allowed[:, at], rows.reshape(-1).astype(np.int32)
+    rows = np.zeros(allowed.shape[1], dtype=np.int64)
+    for eight in np.packbits(allowed, axis=0):  # numbers, that sort many times as fast as columns
+        rows = np.unique(256 * rows + eight, return_inverse=True)[1]
+    at = np.unique(rows, return_index=True)[1]
+    return allowed[:, at], rows.astype(np.int32)
 
 
 def _reach(problem: Problem, runs: list[tuple[int, int]], sets: NDArray[np.bool_], seconds: Ints) -> Int32s:

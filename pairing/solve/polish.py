@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from pairing.solve import tables as tabled
-from pairing.solve.candidates import rate_tracks
+from pairing.solve.candidates import only, rate_tracks
 from pairing.solve.costs import Doubles, evaluate, neighbours, pair_costs, pin_of
 from pairing.solve.grid import Grid, grid
 from pairing.solve.picks import pick_costs
@@ -41,6 +41,8 @@ def alternatives(
     cuts, and a hand-over at which the music must change stays where it is.
     """
     tracks = _near_in_energy(problem, answer.chosen[index], _free_tracks(problem, answer.chosen, index))
+    if len(tracks) < len(problem.track_cost):
+        problem = only(problem, tracks, answer.chosen)
     place = _place(problem, answer.chosen, index, slack_s)
     if not len(tracks):
         return ()

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from pairing.solve.candidates import shortlist
+from pairing.solve.candidates import only, shortlist
 from pairing.solve.costs import evaluate, stretches
 from pairing.solve.grid import grid
 from pairing.solve.heard import Heard, ascend_heard, matters, on_grid, with_heard
@@ -54,6 +54,7 @@ def solve(problem: Problem, *, start: Answer | None = None) -> Answer:
         return Answer((), 0.0, 0.0, evaluate(problem, ()), BOUNDED, False)
     check_pins(problem)
     short = shortlist(problem)
+    problem = only(problem, short.tracks, start.chosen if start else ())
     price = first_prices(short)
     stage = lay_out(problem, grid(problem), short.tracks, price, MOST_PICKS)
     found = search_on(problem, stage.grid, first(problem, stage, start), ROUNDS, 0.0)

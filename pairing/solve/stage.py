@@ -89,6 +89,8 @@ def highest_price(problem: Problem) -> float:
 
 def check_pins(problem: Problem) -> None:
     """Raise Infeasible if a pin stands where no music is wanted, or can't be fulfilled beside the others."""
+    if not problem.pins:
+        return
     length = len(problem.target)
     for pin in problem.pins:
         if not 0 <= pin.start < length or np.isnan(problem.target[pin.start]):
