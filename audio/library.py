@@ -74,8 +74,9 @@ class Library:
             marks = self._all_marks()
             usable = "" if include_unusable else "WHERE problem IS NULL"
             rows = self._database.connection.execute(f"SELECT {_READ} FROM recordings {usable}")
-            found = [_track(row, path_of[row[0]], marks.get(row[1], _NO_MARKS)) for row in rows if row[0] in path_of]
-        return sorted(found, key=lambda track: path_of[track.id])
+            found = [(path_of[row[0]], row) for row in rows if row[0] in path_of]
+        found.sort(key=lambda item: item[0])
+        return [_track(row, path, marks.get(row[1], _NO_MARKS)) for path, row in found]
 
     def track(self, track_id: int) -> Track | None:
         """The recording of that number, or None; also one whose files were gone at the last scan."""
