@@ -376,3 +376,12 @@ def test_a_writer_that_is_killed_leaves_a_sound_library(path: Path) -> None:
 def test_cut_points_are_values(path: Path) -> None:
     cuts = (CutPoint(0.0, 0.0, 1.0), CutPoint(240.0, 1.0, 0.0))
     assert from_row(to_row(dataclasses.replace(made_analysis(1), cut_points=cuts))).cut_points == cuts
+
+
+def test_cut_points_read_as_numbers_are_the_same() -> None:
+    for analysis in (made_analysis(1), from_row(to_row(made_analysis(1)))):
+        points = [(cut.at_s, cut.enter_cost, cut.leave_cost) for cut in analysis.cut_points]
+        assert points
+        assert list(map(tuple, analysis.cuts.tolist())) == points
+        assert analysis.seconds == len(analysis.energy) > 0
+    assert dataclasses.replace(made_analysis(1), cut_points=()).cuts.shape == (0, 3)
