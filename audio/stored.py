@@ -76,6 +76,12 @@ def from_row(row: Sequence[Any]) -> Analysis:
     return stored
 
 
+def content_mark(analysis: Analysis) -> int:
+    """A number that stays the same as long as the library, from which the analysis was read, holds the same of it."""
+    assert isinstance(analysis, _Stored)
+    return hash((*(getattr(analysis, name) for name in _PLAIN), *analysis._packed))
+
+
 class _Stored(Analysis):
     """An Analysis whose curves stay packed."""
 

@@ -5,7 +5,7 @@ nominal 2; "On bells", Philosophical Magazine 29, 1890; ratios from memory), wit
 Everything else (pitch, decay, onset) is editorial.
 """
 
-from functools import cache
+from functools import cache, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,9 +31,12 @@ PARTIALS = (  # ratio to the prime, amplitude, seconds to 1/e, place from left (
 )
 
 
+@lru_cache(maxsize=4)  # a class has one level for its bells, and each of its sounds at hand holds the stroke (3 MB)
 def bell_at(level_lufs: float, sample_rate: int) -> Floats:
     """One stroke whose loudest 400 ms (momentary loudness, EBU Tech 3341) reads `level_lufs`; shape (frames, 2)."""
-    return np.asarray(bell_stroke(sample_rate) * 10 ** ((level_lufs - _full_lufs(sample_rate)) / 20), np.float32)
+    stroke = np.asarray(bell_stroke(sample_rate) * 10 ** ((level_lufs - _full_lufs(sample_rate)) / 20), np.float32)
+    stroke.setflags(write=False)
+    return stroke
 
 
 @cache

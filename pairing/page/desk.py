@@ -308,7 +308,10 @@ class Desk:
     def tracks(self) -> tuple[Track, ...]:
         """The library's tracks, those that can't be used included."""
         with self.lock:
-            return self.library_tracks.all()
+            read_at, tracks = self.library_tracks.read_at, self.library_tracks.all()
+            if self.library_tracks.read_at != read_at:
+                self._answers.clear()  # nobody asks for those of a former library again
+            return tracks
 
     # ---- inside ------------------------------------------------------------------------------------------------
 

@@ -6,9 +6,10 @@ import socket
 import threading
 import webbrowser
 from collections.abc import Awaitable, Callable
+from concurrent.futures import ThreadPoolExecutor
 from functools import cache
 from importlib.resources import files
-from typing import Any, cast
+from typing import Any, TypeVar, cast
 
 import uvicorn
 from anyio.to_thread import current_default_thread_limiter
@@ -33,7 +34,9 @@ from pairing.page.values import Json, findings_of
 from pairing.show.axes import Size
 from pairing.workflow import sets
 
-THREADS = 4  # each keeps memory of its own for large arrays: forty of them held three times as much
+THREADS = 2  # for sounds on their way and the first page; few, as each keeps memory of its own, see Turn
+T = TypeVar("T")
+
 SCRIPTS = ("main", "tools", "player", "picture", "music", "plan", "library", "rest", "away", "carry", "begin")
 STYLES = ("page", "picture", "desk")
 
@@ -47,15 +50,38 @@ CHANGES: dict[str, Callable[[Desk, actions.Values], None]] = {
 }  # fmt: skip
 
 
+class Turn:
+    """Work that is done one after the other, in one thread; who waits for the turn holds none.
+
+    In one, because the system keeps for each thread what large arrays once needed there, and choosing music needs a
+    hundred MB for a moment: in whichever thread was free, the program grew for half an hour.
+    """
+
+    def __init__(self, name: str) -> None:
+        self._lock = asyncio.Lock()
+        self._thread = ThreadPoolExecutor(1, name)
+
+    async def __aenter__(self) -> "Turn":
+        await self._lock.acquire()
+        return self
+
+    async def __aexit__(self, *_: object) -> None:
+        self._lock.release()
+
+    async def done(self, work: Callable[[], T]) -> T:
+        """What the work gives."""
+        return await asyncio.get_running_loop().run_in_executor(self._thread, work)
+
+
 def make_app(desk: Desk) -> ASGIApp:
     """The page of a desk, without its guard."""
-    turn = asyncio.Lock()  # work on the desk is done one after the other; who waits holds no thread
-    listening = asyncio.Lock()  # what is heard may need seconds (the rest is measured): the desk doesn't wait for it
+    turn = Turn("desk")
+    listening = Turn("listening")  # what is heard may need seconds (the rest is measured): the desk doesn't wait for it
     routes = [
         Route("/", _page(desk)),
         Route("/static/{name}", _static),
         Route("/state", _reading(turn, lambda request: views.state(desk, _size(request)))),
-        Route("/pulse", _reading(asyncio.Lock(), lambda request: views.pulse(desk))),
+        Route("/pulse", _reading(Turn("pulse"), lambda request: views.pulse(desk))),
         Route("/alternatives/{n:int}", _reading(turn, lambda request: _alternatives(desk, request))),
         Route("/library", _reading(turn, lambda request: _library(desk, request))),
         Route("/track/{id:int}", _reading(turn, lambda request: views.track(desk, request.path_params["id"]))),
@@ -210,19 +236,17 @@ def _size(request: Request) -> Size:
 # ---- requests and errors -----------------------------------------------------------------------------------------
 
 
-def _reading(turn: asyncio.Lock, work: Callable[[Request], Json | None]) -> Callable[[Request], Awaitable[Response]]:
+def _reading(turn: Turn, work: Callable[[Request], Json | None]) -> Callable[[Request], Awaitable[Response]]:
     async def answer(request: Request) -> Response:
         async with turn:
             if await request.is_disconnected():  # another track was chosen meanwhile
                 return Response(status_code=204)
-            return await _answered(lambda: work(request))
+            return await _answered(turn, lambda: work(request))
 
     return answer
 
 
-def _asking(
-    turn: asyncio.Lock, work: Callable[[Request, actions.Values], Json]
-) -> Callable[[Request], Awaitable[Response]]:
+def _asking(turn: Turn, work: Callable[[Request, actions.Values], Json]) -> Callable[[Request], Awaitable[Response]]:
     async def answer(request: Request) -> Response:
         try:
             values = json.loads(await request.body() or b"{}")
@@ -231,7 +255,7 @@ def _asking(
         if not isinstance(values, dict):
             return JSONResponse({"error": "That can't be understood."}, 400)
         async with turn:
-            return await _answered(lambda: work(request, values))
+            return await _answered(turn, lambda: work(request, values))
 
     return answer
 
@@ -246,10 +270,10 @@ def _sounding(desk: Desk, work: Callable[[Desk, Request], Response]) -> Callable
     return answer
 
 
-async def _answered(work: Callable[[], Json | None]) -> Response:
+async def _answered(turn: Turn, work: Callable[[], Json | None]) -> Response:
     """The result as JSON, or why not in words: that is an answer too, and no fault of the connection."""
     try:
-        value = await run_in_threadpool(work)
+        value = await turn.done(work)
     except ChangedOutsideError as error:
         return JSONResponse({"conflict": error.which, "gone": error.gone, "error": _words(error)})
     except actions.FileStandsError as error:

@@ -1,11 +1,13 @@
 """The library's tracks as the page holds them: at hand, and read again when the library's file has changed."""
 
+from collections.abc import Mapping
 from dataclasses import fields, replace
 from functools import cached_property
 from pathlib import Path
 
 from audio.database import UnusableLibraryError
 from audio.errors import LibraryError
+from audio.stored import content_mark
 from audio.track import Analysis, Track
 from pairing.workflow import music
 
@@ -20,6 +22,7 @@ class Tracks:
         self._known: tuple[Track, ...] = ()
         self._read_at: object = None
         self.problem: LibraryError | None = None  # why the last reading gave nothing
+        self._analyses: dict[str, tuple[int, Analysis]] = {}
 
     def mark(self) -> tuple[Stamp, ...]:
         """Names the state of the library's file."""
@@ -36,13 +39,30 @@ class Tracks:
         if self.mark() != self._read_at:
             there = music.library_path(self._library).exists()
             try:
-                self._known = tuple(map(_at_hand, music.all_tracks(self._library, unusable=True))) if there else ()
+                read = music.all_tracks(self._library, unusable=True) if there else []
+                former, self._analyses = self._analyses, {}
+                self._known = tuple(self._at_hand(track, former) for track in read)
                 self._read_at, self.problem = self.mark(), None
             except LibraryError as error:
                 # What is damaged stays so until its file changes; what can't be read now may be readable next time.
                 self._read_at = self.mark() if isinstance(error, UnusableLibraryError) else None
                 self._known, self.problem = (), error
         return self._known
+
+    def _at_hand(self, track: Track, former: Mapping[str, tuple[int, Analysis]]) -> Track:
+        """The track with its curves unpacked: the library's own unpacks them at each look, a hundred times a click.
+
+        A recording of which nothing new was measured keeps the analysis it has: a mark changes the library's file too,
+        and what is still in use of the former tracks would hold all their curves a second time.
+        """
+        if track.analysis is None:
+            return track
+        content = content_mark(track.analysis)
+        kept, analysis = former.get(track.fingerprint, (None, track.analysis))
+        if kept != content:
+            analysis = _AtHand(**{each.name: getattr(track.analysis, each.name) for each in fields(Analysis)})
+        self._analyses[track.fingerprint] = content, analysis
+        return replace(track, analysis=analysis)
 
 
 class _AtHand(Analysis):
@@ -55,14 +75,6 @@ class _AtHand(Analysis):
     @cached_property
     def voice_share(self) -> float:
         return super().voice_share
-
-
-def _at_hand(track: Track) -> Track:
-    """The track with its curves unpacked: the library's own unpacks them at each look, a hundred times a click."""
-    if track.analysis is None:
-        return track
-    values = {each.name: getattr(track.analysis, each.name) for each in fields(Analysis)}
-    return replace(track, analysis=_AtHand(**values))
 
 
 def _stamp(path: Path) -> Stamp:

@@ -12,11 +12,13 @@ import argparse
 import random
 import shutil
 import signal
+import statistics
 import subprocess
 import sys
 import tempfile
 import time
 from contextlib import contextmanager
+from itertools import combinations
 from pathlib import Path
 
 HERE = Path(__file__).resolve()
@@ -28,7 +30,9 @@ from page_desk import a_desk  # noqa: E402
 from pairing.checks.set import check_set  # noqa: E402
 from pairing.sets.setfile import read_set  # noqa: E402
 
-TOLD_S = 60.0
+TOLD_S = 30.0
+SETTLED = 1 / 3  # of the run: by then everything was done once, and what is kept for later is full
+MOST_GROWTH_MB = 1.0  # a minute, after that
 MOST_BUSY_S = 60.0
 # The program, told to write on SIGUSR1 where each of its threads is.
 PROGRAM = """
@@ -78,6 +82,13 @@ def opened(folder: Path):
         process.wait(20)
 
 
+def growth_mb(memory: list[tuple[float, float, float]]) -> float:
+    """MB a minute by which the program grew once it had settled: the median of the slopes between all looks."""
+    settled = [row for row in memory if row[0] >= SETTLED * memory[-1][0]]
+    slopes = [(two[1] - one[1]) / (two[0] - one[0]) for one, two in combinations(settled, 2) if two[0] > one[0]]
+    return statistics.median(slopes) if slopes else 0.0
+
+
 def resident_mb(pid: int) -> float:
     """Memory of a process (Linux), 0 where that can't be read."""
     try:
@@ -100,12 +111,15 @@ class Watch:
         self.session = look.context.new_cdp_session(look.page)
         self.memory: list[tuple[float, float, float]] = []  # minutes, MB of the program, MB of the page's heap
         self.wrong: list[str] = []
-        self.looks = 0
+        self.looks = self.said = 0
         self.start = self.told = time.monotonic()
 
     def __call__(self) -> None:
         """One look."""
         self.looks += 1
+        for error in self.look.errors[self.said :]:
+            print("an error in the page:", error, "after", *list(self.look.acts)[-12:], sep="\n  ", flush=True)
+        self.said = len(self.look.errors)
         assert self.process.poll() is None, "the program ended"
         waits = self.look.page.evaluate("window.waits()")
         if waits["seconds"] > MOST_BUSY_S:
@@ -160,7 +174,11 @@ def main() -> int:
             told = (folder / "log.txt").read_text()
             watch.wrong += ["the program says: " + told[-3000:]] if "Traceback" in told else []
         browser.close()
+    growth = growth_mb(watch.memory)
+    if asked.minutes >= 10 and growth > MOST_GROWTH_MB:
+        watch.wrong.append("the program's memory grows")
     print(f"{done} things done, the set looked at {watch.looks} times, wrong {len(watch.wrong)}")
+    print(f"the program grew by {growth:.2f} MB a minute after the first third, to {watch.memory[-1][1]:.0f} MB")
     for line in dict.fromkeys([*look.errors, *look.strangers(), *watch.wrong]):
         print("wrong:", line)
     return 1 if look.errors or look.strangers() or watch.wrong else 0
