@@ -23,11 +23,10 @@ def played_energy(picks: Sequence[Pick], energies: Sequence[Curve], class_s: flo
     total = np.zeros(seconds * SAMPLES_A_SECOND)
     times = (np.arange(len(total)) + 0.5) / SAMPLES_A_SECOND
     for pick, energy in zip(picks, energies, strict=True):
-        first, last = np.searchsorted(times, (pick.class_start_s, min(pick.class_end_s, class_s)))
+        first, last = times.searchsorted((pick.class_start_s, min(pick.class_end_s, class_s)))
         at = times[first:last]
         index = (pick.track_start_s + at - pick.class_start_s).astype(np.int64)
-        heard = energy[np.clip(index, 0, len(energy) - 1)]
-        total[first:last] += power(pick, at) * heard
+        total[first:last] += power(pick, at) * energy.take(index, mode="clip")
     inside = np.minimum(np.clip(class_s - np.arange(seconds), 0, 1) * SAMPLES_A_SECOND + 1e-9, SAMPLES_A_SECOND)
     count = np.maximum(np.round(inside), 1)
     return np.asarray(total.reshape(seconds, SAMPLES_A_SECOND).sum(axis=1) / count, np.float32)
@@ -35,12 +34,12 @@ def played_energy(picks: Sequence[Pick], energies: Sequence[Curve], class_s: flo
 
 def power(pick: Pick, at_s: np.ndarray) -> np.ndarray:
     """g², the power factor of a pick's fades at class seconds inside it, 0 to 1."""
-    risen = (at_s - pick.class_start_s) / max(pick.fade_in_s, 1e-9)
-    left = (pick.class_end_s - at_s) / max(pick.fade_out_s, 1e-9)
     gains = np.ones(len(at_s))
-    for share in (risen, left):
-        fading = share < 1  # few of the seconds
-        gains[fading] *= np.sin(np.clip(share[fading], 0, 1) * np.pi / 2)
+    since, left = at_s - pick.class_start_s, pick.class_end_s - at_s
+    rising = slice(0, int(since.searchsorted(pick.fade_in_s)))  # few of the seconds
+    falling = slice(len(left) - int(left[::-1].searchsorted(pick.fade_out_s)), None)
+    gains[rising] *= np.sin(since[rising] / max(pick.fade_in_s, 1e-9) * np.pi / 2)
+    gains[falling] *= np.sin(left[falling] / max(pick.fade_out_s, 1e-9) * np.pi / 2)
     return gains**2
 
 

@@ -1,7 +1,5 @@
 """The page in a real Chromium: the whole way by mouse and by keyboard, widths, colours, accessibility."""
 
-import json
-import random
 import wave
 
 import numpy as np
@@ -9,7 +7,7 @@ import pytest
 
 pytest.importorskip("starlette")
 pytest.importorskip("uvicorn")
-from page_browser import ARGS, Look, served, wild
+from page_browser import ARGS, Look, served
 from page_desk import PLAN, a_desk
 
 from pairing.page.desk import Desk
@@ -365,14 +363,3 @@ def test_no_serious_finding_of_accessibility(browser, address, width, scheme):
             ]
             assert grave == [], view
         assert look.errors == []
-
-
-def test_random_use_leaves_no_error_and_a_valid_set(browser, address, origin):
-    with Look(browser, address) as look:
-        wild(look, random.Random(11), 8)
-        look.settle()
-        assert look.errors == []
-        assert look.strangers() == []
-    setlist = read_set(origin / "low-water.json")
-    assert setlist.picks
-    assert json.loads((origin / "low-water.json").read_bytes())["format"] == "arcbed-set"

@@ -1,0 +1,63 @@
+"""Random use of the page in a real Chromium for 90 seconds: no error, a valid set, and nothing piles up.
+
+`tests/benchmarks/page_random_use.py` does it for half an hour, with the program in a process of its own.
+"""
+
+import gc
+import json
+import random
+import tracemalloc
+from pathlib import Path
+
+import pytest
+
+pytest.importorskip("starlette")
+pytest.importorskip("uvicorn")
+from page_browser import ARGS, Look, served, wild
+from page_desk import a_desk
+
+import audio
+import pairing
+from pairing.sets.setfile import read_set
+
+pytestmark = [pytest.mark.browser, pytest.mark.slow]
+
+SETTLING_S, SECONDS = 40.0, 50.0
+MOST_MB = (
+    10.0  # what is held for later fills up yet (measured: 5 MB), an undo costs some 10 kB; a bell for each sound 3 MB
+)
+OURS = [tracemalloc.Filter(True, str(Path(part.__file__).parent / "*")) for part in (audio, pairing)]
+
+
+def held_mb():
+    """What the program's own lines hold: the browser's driver lives in the same process."""
+    gc.collect()
+    snapshot = tracemalloc.take_snapshot().filter_traces(OURS)
+    return sum(trace.size for trace in snapshot.traces) / 1e6
+
+
+@pytest.fixture
+def traced():
+    tracemalloc.start(1)
+    yield
+    tracemalloc.stop()
+
+
+def test_random_use_leaves_no_error_a_valid_set_and_steady_memory(chromium, tmp_path, traced):
+    api = pytest.importorskip("playwright.sync_api")
+    desk, rng = a_desk(tmp_path, sounds=True), random.Random(11)
+    with api.sync_playwright() as play, served(desk) as address:
+        browser = play.chromium.launch(executable_path=chromium, args=ARGS)
+        with Look(browser, address) as look:
+            wild(look, rng, SETTLING_S)
+            look.settle()
+            before = held_mb()
+            wild(look, rng, SECONDS)
+            look.settle()
+            grown = held_mb() - before
+            assert look.errors == []
+            assert look.strangers() == []
+        browser.close()
+    assert grown < MOST_MB
+    assert read_set(tmp_path / "low-water.json").picks
+    assert json.loads((tmp_path / "low-water.json").read_bytes())["format"] == "arcbed-set"
