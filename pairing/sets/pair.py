@@ -13,7 +13,7 @@ from pairing.alignment.options import PairOptions, PinWish
 from pairing.alignment.recency import Use, recency_costs
 from pairing.alignment.refine import Exact, refine
 from pairing.alignment.task import Task, build, usable
-from pairing.errors import NotEnoughMusic
+from pairing.errors import NotEnoughMusic, PlanError
 from pairing.model import Arc, Curve, Finding, Plan, SetList, Timetable
 from pairing.sets import assemble, why
 from pairing.solve.bound import energy_bound
@@ -53,8 +53,11 @@ def pair(
     Returns:
         a set whose picks cover the class to the second; the same input gives the same set.
     Raises:
+        PlanError: the class has no length.
         NotEnoughMusic: the library can't cover the class under its rules; says what is missing.
     """
+    if timetable.duration_s <= 0:
+        raise PlanError("nothing in it takes time yet; write a pose into a section.", (), where=plan.file)
     shape = frame.of_class(plan, timetable, arc, options)
     findings: list[Finding] = []
     options = _with_songs(shape, tracks, options, plan.file, findings)

@@ -187,6 +187,18 @@ def test_a_wish_for_energy_keeps_the_encoding_of_the_plan(encoding, tmp_path):
     assert plan.read_bytes() == typed.replace("flow", "flow, energy 40%").encode(encoding)
 
 
+@pytest.mark.parametrize("text", ["## New: flow", "# Low water\n\n## New: flow\n- bell\n"])
+def test_a_class_without_length_gets_no_music_and_leaves_the_set(text, visitor):
+    """Found by random use: a plan that holds a heading alone."""
+    before = content(visitor)
+    visitor.do("plan", text=text)
+    for answer in (visitor.do("energy", section=0, percent=60), visitor.do("pair", keep=True)):
+        assert answer.status_code == 200
+        assert "nothing in it takes time yet" in answer.json()["error"]
+    assert visitor.desk.note.shown == text
+    assert content(visitor) == before
+
+
 def test_a_wish_for_energy_is_taken_back_in_the_plan_too(visitor):
     path, before = visitor.desk.plan_path, content(visitor)
     visitor.do("energy", section=2, percent=55)
