@@ -2,13 +2,15 @@
 
 import asyncio
 import json
+import logging
 import socket
 import threading
 import webbrowser
 from collections.abc import Awaitable, Callable
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import Future
 from functools import cache
 from importlib.resources import files
+from queue import SimpleQueue
 from typing import Any, TypeVar, cast
 
 import uvicorn
@@ -59,7 +61,9 @@ class Turn:
 
     def __init__(self, name: str) -> None:
         self._lock = asyncio.Lock()
-        self._thread = ThreadPoolExecutor(1, name)
+        self._asked: SimpleQueue[tuple[Future[Any], Callable[[], Any]]] = SimpleQueue()
+        # Not one of an executor: the program would wait for its work when a person ends it.
+        threading.Thread(target=self._work, name=name, daemon=True).start()
 
     async def __aenter__(self) -> "Turn":
         await self._lock.acquire()
@@ -70,7 +74,19 @@ class Turn:
 
     async def done(self, work: Callable[[], T]) -> T:
         """What the work gives."""
-        return await asyncio.get_running_loop().run_in_executor(self._thread, work)
+        future: Future[T] = Future()
+        self._asked.put((future, work))
+        return await asyncio.wrap_future(future)
+
+    def _work(self) -> None:
+        while True:
+            future, work = self._asked.get()
+            if future.set_running_or_notify_cancel():
+                try:
+                    future.set_result(work())
+                except BaseException as error:
+                    future.set_exception(error)
+            del future, work  # what was answered isn't held until the next question
 
 
 def make_app(desk: Desk) -> ASGIApp:
@@ -123,6 +139,7 @@ def serve(desk: Desk, *, browser: bool, told: Callable[[str], None]) -> None:
     """
     with socket.socket() as listening:
         listening.bind((LOOPBACK, 0))
+        listening.listen()  # a browser that is quicker than the server waits, where it would be refused
         port = listening.getsockname()[1]
         guard = Guard(make_app(desk), port)
         address = f"http://{LOOPBACK}:{port}{guard.opening_path}"
@@ -134,7 +151,10 @@ def serve(desk: Desk, *, browser: bool, told: Callable[[str], None]) -> None:
         if browser:
             threading.Timer(0.3, webbrowser.open, (address,)).start()
         try:
-            uvicorn.Server(config).run(sockets=[listening])
+            server = uvicorn.Server(config)
+            # What is cut off while the program ends is no fault.
+            logging.getLogger("uvicorn.error").addFilter(lambda _: not server.should_exit)
+            server.run(sockets=[listening])
         finally:
             desk.jobs.close()
 
