@@ -11,8 +11,8 @@ from contextlib import contextmanager, suppress
 
 import pytest
 
-httpx = pytest.importorskip("httpx")
 pytest.importorskip("uvicorn")
+import httpx
 from page_desk import a_desk
 
 pytestmark = [pytest.mark.slow, pytest.mark.skipif(sys.platform == "win32", reason="no SIGINT to another process")]
