@@ -187,6 +187,17 @@ class Desk:
                     self._set = OpenSet(found, self._set.content)
             return self._set
 
+    def opened(self) -> OpenSet:
+        """The set as it is.
+
+        Raises:
+            SetError: there is none.
+        """
+        now = self.open
+        if now is None:
+            raise SetError("there is no set open.", remedy="Choose the music of a plan first.")
+        return now
+
     def change(self, what: str, work: Callable[[SetFile, Path], SetFile | None], *, overwrite: bool = False) -> None:
         """Change the set by one of the commands' functions, and remember how it was.
 
@@ -194,7 +205,7 @@ class Desk:
             ChangedOutsideError: the file holds something else than the page knows, and `overwrite` isn't said.
         """
         with self.lock:
-            now = self._opened()
+            now = self.opened()
             if not overwrite:
                 require_same("set", now.file.path, now.content)
             after = work(now.file, now.file.path)
@@ -237,7 +248,7 @@ class Desk:
     def undo(self) -> None:
         """Take back the last change; the file gets back the very bytes it had."""
         with self.lock:
-            now = self._opened()
+            now = self.opened()
             require_same("set", now.file.path, now.content)
             if self.history.undoes is not None:
                 self._put(self.history.back(now.content), forward=False)
@@ -249,7 +260,7 @@ class Desk:
     def redo(self) -> None:
         """Do again what was taken back last."""
         with self.lock:
-            now = self._opened()
+            now = self.opened()
             require_same("set", now.file.path, now.content)
             if self.history.redoes is None:
                 raise SetError("there is nothing to do again.")
@@ -257,7 +268,7 @@ class Desk:
 
     def alternatives(self, n: int, wish: Wish | None) -> tuple[Alternative, ...]:
         """Ranked replacements for pick n of the set as it is."""
-        now = self._opened()
+        now = self.opened()
         key = ("alternatives", now.mark, self.library_tracks.read_at, n, wish)
         return self._answer(key, lambda: sets.alternatives(now.file, n, wish, MOST_ALTERNATIVES))
 
@@ -272,7 +283,7 @@ class Desk:
 
     def _offered(self, n: int) -> Iterator[Alternative]:
         """What was offered for pick n of the set as it is."""
-        state = ("alternatives", self._opened().mark, self.library_tracks.read_at, n)
+        state = ("alternatives", self.opened().mark, self.library_tracks.read_at, n)
         with self.lock:
             kept = tuple(self._answers.items())
         for key, answer in kept:
@@ -285,7 +296,7 @@ class Desk:
         Raises:
             SetError: a recording is gone.
         """
-        now = self._opened()
+        now = self.opened()
         return self._answer(("sound", now.mark, self.library_tracks.read_at), lambda: byhand.sound_of(now.file))
 
     def join(self, n: int, track: int | None) -> Joined:
@@ -294,7 +305,7 @@ class Desk:
         Raises:
             SetError: there is none, the track can't stand there, or one of the recordings that sound in it is gone.
         """
-        now = self._opened()
+        now = self.opened()
         found = now.file
         if track is not None:
             other = next((each for each in self.alternatives(n, None) if each.track.id == track), None)
@@ -314,12 +325,6 @@ class Desk:
             return tracks
 
     # ---- inside ------------------------------------------------------------------------------------------------
-
-    def _opened(self) -> OpenSet:
-        now = self.open
-        if now is None:
-            raise SetError("there is no set open.", remedy="Choose the music of a plan first.")
-        return now
 
     def _keep(self, what: str, before: OpenSet | None, after: SetFile, plan_before: bytes | None = None) -> None:
         content = after.path.read_bytes()

@@ -43,9 +43,8 @@ def hear_join(desk: Desk, n: int, other: int | None) -> Json:
     Raises:
         ArcbedError: there is none, or a recording is gone.
     """
+    now = desk.opened()  # first: another class may come to lie on the desk while this one's sound is made
     first_s = desk.join(n, other).first_s
-    now = desk.open
-    assert now is not None
     instead = f"&with={other}" if other is not None else ""
     shown_s = None if other is not None else first_s + now.origin_s
     return {"address": f"/sound/join/{n}?v={now.mark}{instead}", "from_s": shown_s}
@@ -57,9 +56,8 @@ def hear_class(desk: Desk) -> Json:
     Raises:
         ArcbedError: there is no set, or a recording is gone.
     """
+    now = desk.opened()
     desk.sound()
-    now = desk.open
-    assert now is not None
     return {"address": f"/sound/class?v={now.mark}", "from_s": now.origin_s}
 
 

@@ -109,8 +109,7 @@ def outline(desk: Desk, shown: str, size: Size) -> Json:
 
 def alternatives(desk: Desk, n: int, wish: "Wish | None") -> Json:
     """Ranked replacements of a pick, each with its effect in words and as a line."""
-    now = desk.open
-    assert now is not None
+    now = desk.opened()
     found = desk.alternatives(n, wish)
     return {"n": n, "mark": now.mark, "alternatives": [_alternative(each, n) for each in found]}
 

@@ -569,6 +569,21 @@ def test_a_damaged_library_is_told_and_set_aside_only_when_asked(tmp_path, damag
     assert aside.read_bytes() == damaged
 
 
+def test_what_is_asked_of_a_set_that_is_gone_from_the_desk_is_refused_in_words(tmp_path):
+    """As when another class is opened while the page asks about the former one."""
+    a_desk(tmp_path, tracks=12, paired=False)
+    visitor = Visitor(Desk(tmp_path, tmp_path / "library.sqlite", tmp_path / "low-water.md")).enter()
+    for path in ("/alternatives/4", "/rest", "/hear/join/4", "/hear/class", "/library?section=9"):
+        answer = visitor.get(path)
+        assert answer.status_code == 200, path
+        assert "error" in answer.json() or path.startswith("/library"), path
+    for path in ("/sound/join/4", "/sound/class"):
+        assert visitor.get(path).status_code == 404, path
+    for action in ("pin", "drop", "swap", "rest", "undo", "redo", "let_back", "used"):
+        values = {"n": 4, "track": 1, "pinned": True, "minutes": 5, "silence": 1}
+        assert "error" in visitor.do(action, **values).json(), action
+
+
 def test_another_library_is_taken_over(tmp_path):
     fill_library(tmp_path / "elsewhere.sqlite", tmp_path / "music", 3)
     visitor = Visitor(Desk(tmp_path, tmp_path / "library.sqlite")).enter()
