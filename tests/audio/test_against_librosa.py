@@ -16,6 +16,7 @@ def test_mel_filters_are_librosas(rate, length, bands, low):
     assert mel_weights(rate, length, bands, low) == pytest.approx(theirs.T, abs=1e-7)
 
 
+@pytest.mark.slow
 def test_a_streamed_spectrum_is_librosas_whatever_the_blocks():
     samples = sounds.noise(2, "white")
     spectrum = Spectrum()

@@ -63,6 +63,7 @@ def test_leaving_out_every_second_place_changes_little(windows, monkeypatch):
     assert np.corrcoef(thinned.ravel(), full.ravel())[0, 1] > 0.95
 
 
+@pytest.mark.slow
 def test_the_front_end_is_librosas(windows):
     librosa = pytest.importorskip("librosa")
     samples = np.concatenate((sounds.drums(120, 7)[0], sounds.chords([[57, 61, 64], [50, 54, 57]], 2.0, 8)))

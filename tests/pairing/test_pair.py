@@ -167,6 +167,7 @@ def test_every_pick_says_why_it_is_there() -> None:
     assert any("next best" in pick.why for pick in usual().picks)
 
 
+@pytest.mark.slow
 @settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(data=st.data())
 def test_whatever_is_asked_the_answer_is_sound_or_a_plain_refusal(data: st.DataObject) -> None:
