@@ -1,17 +1,14 @@
 """The page's server: routes, errors in words, and its life from a free port to Ctrl-C."""
 
-import asyncio
 import json
 import logging
 import socket
 import threading
 import webbrowser
 from collections.abc import Awaitable, Callable
-from concurrent.futures import Future
 from functools import cache
 from importlib.resources import files
-from queue import SimpleQueue
-from typing import Any, TypeVar, cast
+from typing import Any, cast
 
 import uvicorn
 from anyio.to_thread import current_default_thread_limiter
@@ -32,13 +29,12 @@ from pairing.page.desk import Desk
 from pairing.page.disk import ChangedOutsideError
 from pairing.page.pictures import SIZES
 from pairing.page.security import LOOPBACK, Guard
+from pairing.page.turn import Turn
 from pairing.page.values import Json, findings_of
 from pairing.show.axes import Size
 from pairing.workflow import sets
 
 THREADS = 2  # for sounds on their way and the first page; few, as each keeps memory of its own, see Turn
-T = TypeVar("T")
-
 SCRIPTS = ("main", "tools", "player", "picture", "music", "plan", "library", "rest", "away", "carry", "begin")
 STYLES = ("page", "picture", "desk")
 
@@ -50,43 +46,6 @@ CHANGES: dict[str, Callable[[Desk, actions.Values], None]] = {
     "undo": actions.undo, "redo": actions.redo, "scan": actions.scan, "stop": actions.stop,
     "used": actions.used, "write": actions.write, "show": actions.show, "mark": actions.mark, "forget": actions.forget,
 }  # fmt: skip
-
-
-class Turn:
-    """Work that is done one after the other, in one thread; who waits for the turn holds none.
-
-    In one, because the system keeps for each thread what large arrays once needed there, and choosing music needs a
-    hundred MB for a moment: in whichever thread was free, the program grew for half an hour.
-    """
-
-    def __init__(self, name: str) -> None:
-        self._lock = asyncio.Lock()
-        self._asked: SimpleQueue[tuple[Future[Any], Callable[[], Any]]] = SimpleQueue()
-        # Not one of an executor: the program would wait for its work when a person ends it.
-        threading.Thread(target=self._work, name=name, daemon=True).start()
-
-    async def __aenter__(self) -> "Turn":
-        await self._lock.acquire()
-        return self
-
-    async def __aexit__(self, *_: object) -> None:
-        self._lock.release()
-
-    async def done(self, work: Callable[[], T]) -> T:
-        """What the work gives."""
-        future: Future[T] = Future()
-        self._asked.put((future, work))
-        return await asyncio.wrap_future(future)
-
-    def _work(self) -> None:
-        while True:
-            future, work = self._asked.get()
-            if future.set_running_or_notify_cancel():
-                try:
-                    future.set_result(work())
-                except BaseException as error:
-                    future.set_exception(error)
-            del future, work  # what was answered isn't held until the next question
 
 
 def make_app(desk: Desk) -> ASGIApp:
