@@ -1,0 +1,109 @@
+"""The words of the languages a note may be typed in: one TOML file a language, one index of all.
+
+A role is "table.key" of these files: "units.breaths", "sides.right", "kinds.rest". A phrase is a tuple of words in one
+spelling (lower case, no accents, no apostrophes), so that "e/s", "E S" and "e-s" meet.
+"""
+
+import functools
+import re
+import tomllib
+import unicodedata
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from importlib import resources
+from types import MappingProxyType
+
+Phrase = tuple[str, ...]
+ENGLISH = "en"
+TELLING_LETTERS = 4  # a word so long tells a note's language; shorter ones stand in several; editorial
+
+_WORD = re.compile(r"[^\W_]+")
+_APOSTROPHES = {ord(mark): None for mark in "'’‘`´ʼ"}
+
+
+@dataclass(frozen=True, slots=True)
+class Language:
+    """The words of one language."""
+
+    code: str  # "en"
+    name: str
+    roles: Mapping[Phrase, frozenset[str]]  # what a phrase can be
+    numbers: Mapping[Phrase, float]
+
+    @property
+    def telling(self) -> frozenset[str]:
+        """The words by which a note in this language is known."""
+        return frozenset(word for phrase in self.roles for word in phrase if len(word) >= TELLING_LETTERS)
+
+
+@dataclass(frozen=True, slots=True)
+class Lexicon:
+    """The words of several languages together."""
+
+    roles: Mapping[Phrase, frozenset[str]]
+    numbers: Mapping[Phrase, float]
+    longest: int  # words of the longest phrase
+
+    def has(self, words: Phrase, role: str) -> bool:
+        """Say whether the whole of `words` can be of this role, or of one in this table ("kinds")."""
+        return any(found == role or found.startswith(role + ".") for found in self.roles.get(words, ()))
+
+
+def spelled(text: str) -> Phrase:
+    """Give the words of a text in the spelling of the index.
+
+    >>> spelled("C/lado"), spelled("Árbol – 2ª")
+    (('c', 'lado'), ('arbol', '2a'))
+    """
+    plain = unicodedata.normalize("NFKD", text.casefold()).translate(_APOSTROPHES)
+    return tuple(_WORD.findall("".join(letter for letter in plain if not unicodedata.combining(letter))))
+
+
+@functools.cache
+def languages() -> tuple[Language, ...]:
+    """All languages of the package, English first."""
+    folder = resources.files("pairing.plan").joinpath("languages")
+    codes = sorted(file.name.removesuffix(".toml") for file in folder.iterdir() if file.name.endswith(".toml"))
+    codes.sort(key=lambda code: code != ENGLISH)
+    return tuple(_language(code, folder.joinpath(f"{code}.toml").read_text(encoding="utf-8")) for code in codes)
+
+
+def lexicon_of(words: Iterable[str]) -> Lexicon:
+    """Give the words of English and of the languages that some of these words belong to."""
+    typed = frozenset(words)
+    return _lexicon(tuple(spoken.code for spoken in languages() if spoken.code == ENGLISH or _holds(spoken, typed)))
+
+
+def _holds(spoken: Language, typed: frozenset[str]) -> bool:
+    return not (_telling(spoken.code).isdisjoint(typed))
+
+
+@functools.cache
+def _telling(code: str) -> frozenset[str]:
+    english, own = languages()[0], next(spoken for spoken in languages() if spoken.code == code)
+    return own.telling - english.telling
+
+
+@functools.cache
+def _lexicon(codes: tuple[str, ...]) -> Lexicon:
+    roles: dict[Phrase, frozenset[str]] = {}
+    numbers: dict[Phrase, float] = {}
+    for spoken in languages():
+        if spoken.code in codes:
+            roles |= {phrase: found for phrase, found in spoken.roles.items() if phrase not in roles}
+            numbers |= {phrase: value for phrase, value in spoken.numbers.items() if phrase not in numbers}
+    longest = max(map(len, (*roles, *numbers)))
+    return Lexicon(MappingProxyType(roles), MappingProxyType(numbers), longest)
+
+
+def _language(code: str, text: str) -> Language:
+    data = tomllib.loads(text)
+    roles: dict[Phrase, frozenset[str]] = {}
+    for table, keys in data.items():
+        if table in ("language", "numbers"):
+            continue
+        for key, typed in keys.items():
+            for phrase in filter(None, map(spelled, typed)):
+                roles[phrase] = roles.get(phrase, frozenset()) | {f"{table}.{key}"}
+    numbers = {spelled(typed): float(value) for value, list_ in data["numbers"].items() for typed in list_}
+    return Language(code, data["language"], MappingProxyType(roles), MappingProxyType(numbers))
