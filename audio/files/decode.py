@@ -23,7 +23,7 @@ from audio.files import watchdog
 from audio.files.channels import Samples, to_layout, usual_layout
 from audio.files.container import decoder_errors, is_sound, opened, refuse_slow_disk, refuse_too_long
 from audio.files.faults import Faults
-from audio.files.lengths import stated_length
+from audio.files.lengths import packet_length, stated_length
 from audio.files.presence import refuse_unreadable
 from audio.text import shown
 
@@ -258,7 +258,7 @@ def _frames(
                 faults.count_gap(frame.pts * tick, frame.pts * tick if expected is None else expected)
                 expected = frame.pts * tick
             expected = None if expected is None else expected + length
-            stated = round((packet.duration or 0) * tick * frame.rate) if tells_padding else 0
+            stated = round(packet_length(packet, tick) * frame.rate) if tells_padding else 0
             yield frame, max(0, frame.samples - stated) if stated else 0
             heard_s = time.thread_time()
         if time.thread_time() - heard_s > _PATIENCE_S:

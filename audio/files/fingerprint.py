@@ -8,6 +8,7 @@ import hashlib
 from pathlib import Path
 
 from audio.files.container import decoder_errors, opened, refuse_too_long
+from audio.files.lengths import packet_length
 from audio.files.watchdog import alive
 
 _DIGEST_BYTES = 16  # 128 bits: two of a billion recordings meet with a chance of 1e-21
@@ -21,7 +22,7 @@ def fingerprint(path: Path) -> str:
     digest = hashlib.blake2b(digest_size=_DIGEST_BYTES)
     broken = decoder_errors()
     with opened(path) as (container, stream):
-        ticks, tick_s = 0, float(stream.time_base or 0)
+        length_s, tick_s = 0.0, float(stream.time_base or 0)
         # The same bytes under another head may be no sound at all.
         digest.update(f"{stream.codec_context.name} {stream.rate} {stream.channels} ".encode())
         try:
@@ -29,10 +30,10 @@ def fingerprint(path: Path) -> str:
                 if packet.size:
                     digest.update(packet)
                     alive()
-                    ticks += packet.duration or 0
+                    length_s += packet_length(packet, tick_s)
         except broken:  # the same damage gives the same fingerprint
             digest.update(b"broken")
-    refuse_too_long(ticks * tick_s, path)  # known without decoding, which takes minutes for a day of silence
+    refuse_too_long(length_s, path)  # known without decoding, which takes minutes for a day of silence
     return digest.hexdigest()
 
 

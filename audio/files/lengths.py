@@ -1,8 +1,11 @@
-"""The length that a file's own header states, to be compared with what is really there."""
+"""Lengths that a file states of itself. They are hints: any of them may be wrapped, negative, zero or huge.
+
+What is true is counted in decoded samples.
+"""
 
 import struct
 from pathlib import Path
-from typing import TYPE_CHECKING, BinaryIO
+from typing import TYPE_CHECKING, Any, BinaryIO
 
 if TYPE_CHECKING:
     import av
@@ -10,7 +13,8 @@ if TYPE_CHECKING:
 
 # FFmpeg's names of containers whose length stands in a header; for others it is guessed from the bit rate.
 _STATED = {"flac", "aiff", "mov", "ogg", "w64", "caf", "au", "wv", "matroska"}
-_UNKNOWN = 0xFFFFFFFF  # what programs write into a wav that they stream
+_UNKNOWN = 0x7FFF0000  # from here on: what programs write into a wav that they stream
+_LONGEST_PACKET_S = 60.0  # editorial; the longest of the kinds that are read last some seconds
 
 
 def stated_length(container: "av.container.InputContainer", stream: "av.AudioStream", path: Path) -> float | None:
@@ -24,6 +28,16 @@ def stated_length(container: "av.container.InputContainer", stream: "av.AudioStr
         return None
     seconds = float(stream.duration * stream.time_base)
     return seconds if 0 < seconds < 1e7 else None
+
+
+def packet_length(packet: "av.Packet[Any]", tick_s: float) -> float:
+    """Seconds that a packet says it lasts; 0 where that makes no sense.
+
+    An Ogg file whose last page ends before its last packet begins gives that packet a negative duration, which comes
+    as an unsigned number of 32 bits.
+    """
+    length_s = (packet.duration or 0) * tick_s
+    return length_s if 0 < length_s <= _LONGEST_PACKET_S else 0.0
 
 
 def _has_info_frame(path: Path) -> bool:

@@ -198,6 +198,34 @@ def with_flac_total_times(stream: bytes, factor: int) -> bytes:
     return stream[:at] + struct.pack(">Q", packed >> 36 << 36 | total) + stream[at + 8 :]
 
 
+def with_page_end_less(stream: bytes, samples: int) -> bytes:
+    """An Ogg file whose last page ends some samples earlier than its sound does, as encoders trim it (RFC 3533, 6)."""
+    at = stream.rfind(b"OggS")
+    page = bytearray(stream[at:])
+    page[6:14] = struct.pack("<q", struct.unpack("<q", page[6:14])[0] - samples)
+    page[22:26] = bytes(4)
+    page[22:26] = struct.pack("<I", _ogg_crc(page))
+    return stream[:at] + bytes(page)
+
+
+def _ogg_crc(page: bytes) -> int:
+    """RFC 3533, section 6: generator polynomial 0x04c11db7, initial value and final XOR 0."""
+    crc = 0
+    for byte in page:
+        crc ^= byte << 24
+        for _ in range(8):
+            crc = (crc << 1 ^ (0x04C11DB7 if crc & 0x80000000 else 0)) & 0xFFFFFFFF
+    return crc
+
+
+def with_last_packet_lasting(stream: bytes, ticks: int) -> bytes:
+    """An MPEG-4 file with another duration in the last row of its table (ISO/IEC 14496-12, 8.6.1.2)."""
+    at = stream.find(b"stts")
+    rows = struct.unpack(">I", stream[at + 8 : at + 12])[0]
+    place = at + 12 + 8 * (rows - 1) + 4
+    return stream[:place] + struct.pack(">I", ticks) + stream[place + 4 :]
+
+
 def with_bad_bytes(stream: bytes, share: float, count: int) -> bytes:
     at = int(len(stream) * share)
     bad = np.random.default_rng(7).integers(0, 256, count, dtype=np.uint8).tobytes()
@@ -342,6 +370,8 @@ FILES: dict[str, tuple[Callable[[], bytes], Entry]] = {
         Entry(12.1, 0.2, note="channels"),
     ),
     "two in a chain.ogg": (lambda: ogg() + ogg(), Entry(12, 0.1)),
+    "last packet trimmed.ogg": (lambda: with_page_end_less(ogg(), 3000), Entry(6, 0.1)),
+    "last packet of 13 hours.m4a": (lambda: with_last_packet_lasting(m4a(), 0x7FFFFFFF), Entry(6)),
     # no music
     "random.mp3": (lambda: with_bad_bytes(b"", 0, 50_000), Entry(reason="no audio file")),
     "letter.mp3": (lambda: "Dear reader, grüße\n".encode() * 99, Entry(reason="text file")),

@@ -10,6 +10,7 @@ import pytest
 
 from audio.errors import AudioError
 from audio.files.decode import Decoder
+from audio.files.fingerprint import fingerprint
 
 USED = [name for name, (_, entry) in nasty.FILES.items() if entry.reason is None]
 REFUSED = [name for name in nasty.FILES if name not in USED]
@@ -22,6 +23,7 @@ def test_what_holds_sound_is_decoded_as_far_as_it_goes(name: str, tmp_path: Path
     path.write_bytes(nasty.content(name))
     with Decoder(path) as decoder:
         samples = [block.samples for block in decoder.blocks()]
+    assert len(fingerprint(path)) == 32
     assert decoder.duration_s == pytest.approx(expected.length_s, abs=expected.within_s)
     assert decoder.duration_s == pytest.approx(sum(map(len, samples)) / decoder.rate)
     assert all(np.isfinite(block).all() and block.dtype == np.float32 for block in samples)
