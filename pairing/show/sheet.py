@@ -380,7 +380,7 @@ def _fonts() -> Iterator[str]:
 
 @cache
 def _script() -> str:
-    return "\n".join(map(_part, ("course.js", "words.js", "awake.js", "clock.js")))
+    return "\n".join(map(_part, ("course.js", "words.js", "awake.js", "timing.js", "mix.js", "clock.js")))
 
 
 def _part(name: str) -> str:

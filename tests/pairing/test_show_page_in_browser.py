@@ -2,13 +2,12 @@
 
 import math
 import re
-import shutil
-import time
 import wave
 from dataclasses import replace
 
 import numpy as np
 import pytest
+from page_file import Visit, launched
 from show_class import (
     FINDINGS,
     HOSTILE,
@@ -25,9 +24,6 @@ from pairing.show.sheet import sheet_html
 
 pytestmark = pytest.mark.browser
 
-CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
-ARGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update",
-        "--disable-sync", "--no-first-run"]  # fmt: skip
 SCHEMES = ("light", "dark")
 IN_STEP_S = 0.3
 CAUTION = (
@@ -38,14 +34,9 @@ FIRST_PAINT_S = 0.5
 
 
 @pytest.fixture(scope="module")
-def browser():
-    api = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
-    if CHROMIUM is None:
-        pytest.skip("there is no Chromium on this machine")
-    with api.sync_playwright() as play:
-        chromium = play.chromium.launch(executable_path=CHROMIUM, args=ARGS)
-        yield chromium
-        chromium.close()
+def browser(chromium):
+    with launched(chromium) as found:
+        yield found
 
 
 @pytest.fixture(scope="module")
@@ -105,39 +96,6 @@ def a_mix(path, seconds, rate=3000):
     with wave.open(str(path), "wb") as file:
         file.setparams((1, 1, rate, 0, "NONE", ""))
         file.writeframes(tone * int(seconds))
-
-
-class Visit:
-    """A page opened from its file with the network cut, and what it said and asked for."""
-
-    def __init__(self, browser, path, *, width=1440, height=900, scheme="light", view="sheet", script=None):
-        self.context = browser.new_context(viewport={"width": width, "height": height}, color_scheme=scheme)
-        self.context.set_offline(True)
-        self.page = self.context.new_page()
-        if script:
-            self.page.add_init_script(script)
-        self.errors, self.requests, self.failed = [], [], []
-        self.page.on("console", lambda m: self.errors.append(m.text) if m.type in ("error", "warning") else None)
-        self.page.on("pageerror", lambda e: self.errors.append(str(e)))
-        self.page.on("requestfailed", lambda r: self.failed.append(r.failure))
-        self.page.on("request", lambda r: self.requests.append(r.url))
-        self.page.goto(f"{path.as_uri()}#{view}")
-
-    def at(self):
-        return float(self.page.evaluate("document.getElementById('class-clock').dataset.at"))
-
-    def wait_until(self, script, timeout_s=15.0):
-        """Poll from outside: the page's policy forbids what a wait inside it would need."""
-        end = time.monotonic() + timeout_s
-        while not self.page.evaluate(script):
-            assert time.monotonic() < end, script
-            self.page.wait_for_timeout(40)
-
-    def __enter__(self):
-        return self
-
-    def __exit__(self, *_):
-        self.context.close()
 
 
 @pytest.fixture

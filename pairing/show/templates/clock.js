@@ -1,172 +1,116 @@
-/* The class clock. Class seconds count from the first breath; the mix starts at data.from_s of the class.
-   Two things can differ: where the music is (position) and where the class is (position less `behind`). */
+/* The class clock: shows where the class is and takes keys and touch. Time itself is in timing.js, the music in mix.js. */
 (() => {
 "use strict";
 const data = JSON.parse(document.getElementById("class-data").textContent);
 const {START, END, NAME, SIDE, BREATHS} = STEP;
 const KEY = "arcbed class " + data.id;
-const MINUTE = 60, HOUR = 3600, TICK_MS = 200, RISE_S = 4, UNDO_S = 30;
+const MINUTE = 60, TICK_MS = 200, UNDO_S = 30, SPEEDS = [1, 2, 4, 8];
 const root = document.documentElement;
 const $ = (id) => document.getElementById(id);
 const now = () => Date.now() / 1000;
-const course = courseOf(data), awake = screenAwake(() => state.running);
+const course = courseOf(data), timing = timingOf(data), awake = screenAwake(() => state.running);
 const {minutes, hour} = words;
 const {stretches, stepIndex, sectionIndex} = course;
 
-/* planned: the moment, in seconds since 1970, at which class second 0 was to be; null before the first start. */
-const fresh = () => ({at: data.from_s, since: now(), running: false, behind: 0, planned: null, left: []});
-let state = restored() || fresh();
-let fading = null, rising = null, undo = null, waiting = false, said = "", savedAt = 0, sure = 0;
+const kept = timing.restored(stored(), now());
+let state = kept ? kept.state : timing.fresh(now());
+let asking = Boolean(kept) && kept.ask;  // whether an old visit is gone on with
+let undo = null, said = "", savedAt = 0, sure = 0;
 
-/* ---- the mix ---- */
+const position = () => timing.position(state, now());
+const classAt = () => timing.place(state, now());
+const late = () => timing.late(state, now());
 
-const audio = data.audio ? $("mix") : null;
-let audioOk = Boolean(audio), ours = false;
-if (audio) {
-  audio.addEventListener("error", () => { audioOk = false; tell("The mix does not lie beside this page, or can’t be played. The clock runs without it."); });
-  audio.addEventListener("waiting", () => { waiting = true; });
-  audio.addEventListener("playing", () => { waiting = false; if (Math.abs(heard() - position()) > 1) toMix(position()); });
-  audio.addEventListener("pause", () => { if (!ours && state.running && !audio.ended) pause(); ours = false; });
-  audio.addEventListener("play", () => { if (!state.running) start(); });
-  audio.src = data.audio;
-}
-const heard = () => audio.currentTime + data.from_s;
-const sounding = () => audioOk && !audio.paused && !audio.ended && !audio.seeking && !waiting && audio.readyState > 2;
-
-function toMix(at) {
-  if (audioOk) audio.currentTime = Math.max(0, at - data.from_s);
-}
-
-function playMix() {
-  if (!audioOk || !state.running || audio.ended) return;
-  if (Math.abs(heard() - position()) > 0.1) toMix(position());
-  audio.play().then(() => { if (said.startsWith("Touch")) tell(""); }, (problem) => {
-    if (problem.name === "NotAllowedError") tell("Touch anywhere, or press a key, to bring the music back.");
-  });
-}
-
-function hushMix() {
-  if (audioOk && !audio.paused) { ours = true; audio.pause(); }
-}
+const mix = data.audio ? mixOf($("mix"), data.audio, data.from_s, {
+  position, running: () => state.running, started: start, paused: pause,
+  missing: () => tell("The mix does not lie beside this page, or can’t be played. The clock runs without it."),
+  audible: () => { if (said.startsWith("Touch")) tell(""); },
+  refused: () => tell("Touch anywhere, or press a key, to bring the music back."),
+}) : null;
+const playMix = () => { if (mix) mix.play(state.speed); };
 
 /* ---- time ---- */
 
-function position() {
-  return Math.min(state.at + (state.running ? now() - state.since : 0), data.to_s);
-}
-
-function hold(at) {
-  state.at = Math.min(Math.max(at, data.from_s), data.to_s);
-  state.since = now();
-}
-
 function follow() {
-  if (state.running && sounding() && Math.abs(heard() - position()) > 0.04) hold(heard());
+  if (state.running && mix && mix.sounding() && Math.abs(mix.heard() - position()) > 0.04) timing.hold(state, now(), mix.heard());
 }
-
-const classAt = () => position() - state.behind;
-const late = () => state.behind + (state.planned === null ? 0 : now() - state.planned - position());
 
 function start() {
-  if (position() >= data.to_s) hold(data.from_s);
-  else hold(position());
-  state.running = true;
-  if (state.planned === null) state.planned = plannedStart();
+  if (timing.isOver(state, now())) begin();
+  asking = false;
+  timing.start(state, now());
   playMix();
   awake.ask();
   save();
 }
 
 function pause() {
-  hold(position());
-  state.running = false;
-  stopFade();
-  hushMix();
+  timing.pause(state, now());
+  if (mix) mix.hush();
   awake.release();
   save();
 }
 
-/* The hour of the plan counts where the class starts within an hour of it. */
-function plannedStart() {
-  const actual = now() - position();
-  if (data.start === null) return actual;
-  const midnight = new Date();
-  midnight.setHours(0, 0, 0, 0);
-  const planned = midnight.getTime() / 1000 + data.start;
-  return Math.abs(planned - actual) <= HOUR ? planned : actual;
+/* Everything anew: the same page may serve a second class, or the same one next week. */
+function begin() {
+  if (state.running) pause();
+  asking = false;
+  undo = null;
+  state = timing.fresh(now());
+  if (mix) { mix.stopFade(); mix.seek(state.at); }
+  tell("");
+  save();
+}
+
+/* A page left open is no other than one opened again. */
+function lookAgain() {
+  if (state.running || asking || state.planned === null || state.rehearsing) return;
+  const found = timing.restored(state, now());
+  if (!found && state.ended === null) begin();
+  else if (found && found.ask) asking = true;
+}
+
+function rehearse() {
+  const rehearsing = !state.rehearsing;
+  begin();
+  state.rehearsing = rehearsing;
+  if (rehearsing) forget();
+}
+
+function quicker() {
+  timing.hold(state, now(), position());
+  state.speed = SPEEDS[(SPEEDS.indexOf(state.speed) + 1) % SPEEDS.length];
+  playMix();
+}
+
+function moveTo(change) {
+  if (mix) mix.stopFade();
+  change();
+  if (mix) mix.seek(state.at);
+  playMix();
+  save();
 }
 
 function jump(at) {
   undo = {at: position(), behind: state.behind, until: now() + UNDO_S};
-  stopFade();
-  hold(at);
-  state.behind = 0;
-  toMix(state.at);
-  playMix();
-  save();
+  moveTo(() => timing.jump(state, now(), at));
 }
 
 function goBack() {
   if (!undo) return;
-  stopFade();
-  hold(undo.at);
-  state.behind = undo.behind;
-  toMix(state.at);
-  playMix();
+  const {at, behind} = undo;
   undo = null;
-  save();
+  moveTo(() => { timing.hold(state, now(), at); timing.standAt(state, now(), at - behind); });
 }
 
 function shift(seconds) {
-  stopFade();
-  const at = position();
-  hold(at + seconds);
-  toMix(state.at);
-  playMix();
-  save();
+  moveTo(() => timing.hold(state, now(), position() + seconds));
 }
-
-/* ---- to the rest now ---- */
 
 function toRest() {
-  if (!data.rest || fading || position() >= data.rest[0]) return;
-  if (!sounding() || !canFade()) { arriveAtRest(); return; }
-  fading = {from: now(), volume: audio.volume};
-}
-
-/* Some phones leave the volume to their own buttons; there the music can only jump. */
-function canFade() {
-  const volume = audio.volume;
-  audio.volume = volume * 0.5;
-  const moved = audio.volume !== volume;
-  audio.volume = volume;
-  return moved;
-}
-
-function arriveAtRest() {
-  const volume = fading ? fading.volume : 1;
-  const faded = Boolean(fading);
-  jump(data.rest[0]);
-  if (faded) { audio.volume = 0; rising = {from: now(), volume}; }
-  if (!state.running) start();
-}
-
-function fade() {
-  if (fading) {
-    const share = (now() - fading.from) / data.fade_s;
-    audio.volume = fading.volume * Math.max(0, 1 - share) ** 2;
-    if (share >= 1) arriveAtRest();
-  } else if (rising) {
-    const share = Math.min(1, (now() - rising.from) / RISE_S);
-    audio.volume = rising.volume * share;
-    if (share >= 1) rising = null;
-  }
-}
-
-function stopFade() {
-  const volume = fading ? fading.volume : rising ? rising.volume : null;
-  fading = rising = null;
-  if (audio && volume !== null) audio.volume = volume;
+  if (!data.rest || (mix && mix.fading()) || position() >= data.rest[0]) return;
+  const arrive = () => { jump(data.rest[0]); if (!state.running) start(); };
+  if (!mix || !mix.sink(data.fade_s, arrive)) arrive();
 }
 
 /* ---- where the class is ---- */
@@ -175,23 +119,15 @@ function stillBefore() {
   const index = stepIndex(classAt());
   if (index < 1) return;
   const before = stretches[index - 1];
-  state.behind = position() - (before[START] + before[END]) / 2;
+  timing.standAt(state, now(), (before[START] + before[END]) / 2);
   save();
 }
 
 function alreadyNext() {
   const next = stretches[stepIndex(classAt()) + 1];
   if (!next) return;
-  state.behind = position() - next[START];
+  timing.standAt(state, now(), next[START]);
   save();
-}
-
-/* What was decided to be left out falls away when the class comes to it. */
-function leaveOut() {
-  const at = classAt();
-  for (const [from, to] of state.left) {
-    if (at >= from && at < to - 0.2) { state.behind -= to - at; save(); return; }
-  }
 }
 
 /* ---- what is shown ---- */
@@ -261,23 +197,19 @@ function showMusic(at) {
 }
 
 function showLate(resting) {
-  const seconds = Math.round(late() / 5) * 5;
-  let line, open = {found: [], need: 0};
-  if (position() <= data.from_s && !state.running) line = "";
-  else if (resting) line = "Ends at " + hour(ending(seconds));
-  else if (Math.abs(seconds) <= NEAR_ENOUGH_S) line = "On time";
-  else if (seconds < 0) line = minutes(-seconds) + " early; would end at " + hour(ending(seconds)) + ". Stay where it is good.";
-  else {
-    line = minutes(seconds) + " late; would end at " + hour(ending(seconds));
-    open = course.suggestions(classAt(), seconds - waitingToFall(), state.left);
-  }
-  const isLate = seconds > NEAR_ENOUGH_S && line !== "" && !resting;
-  const [strong, ...rest] = line.split(";");
+  const seconds = Math.round(late() / 5) * 5, isLate = !quiet() && !resting && seconds > NEAR_ENOUGH_S && state.ended === null;
+  const open = isLate ? course.suggestions(classAt(), seconds - waitingToFall(), state.left) : {found: [], need: 0};
+  const [strong, more] = asking ? words.ofVisit(state.at) : quiet() ? [state.rehearsing ? "Rehearsing: nothing is counted" : "", ""]
+    : state.ended !== null ? words.ofEnd(seconds, ending(seconds))
+    : resting ? ["Ends at " + hour(ending(seconds)), ""] : words.ofLateness(seconds, ending(seconds));
   put("c-late-by", strong);
-  put("c-late-end", rest.map((part) => ";" + part).join(""));
+  put("c-late-end", more);
   $("c-late").classList.toggle("late", isLate);
-  showDrops(isLate ? open : {found: [], need: 0}, isLate);
+  showDrops(open, isLate);
 }
+
+/* Whether there is nothing yet that could be late. */
+const quiet = () => state.rehearsing || (state.planned === null && state.behind === 0);
 
 /* Built anew only where it says something else, so that a key or a thumb finds its button where it was. */
 function showDrops(open, isLate) {
@@ -296,16 +228,26 @@ function leaveOutLater(drop) {
 }
 
 const waitingToFall = () => course.waiting(classAt(), state.left);
-const ending = (seconds) => now() + (data.class_s - position()) + state.behind - Math.max(0, Math.min(waitingToFall(), seconds));
+/* The hour of the end, counted from the hour at which the class was to start. */
+const ending = (seconds) => (state.planned === null ? now() - position() : state.planned) + data.class_s + seconds
+  - Math.max(0, Math.min(waitingToFall(), seconds));
 
 function showButtons(at, section) {
-  put("b-run", state.running ? "Pause" : at <= data.from_s ? "Start" : at >= data.to_s ? "Again" : "Go on");
-  put("b-rest", fading ? "The music fades …" : "To the rest now");
+  const atStart = at <= data.from_s, atEnd = at >= data.to_s;
+  put("b-run", state.running ? "Pause" : asking ? "Go on at " + minutes(at) : atStart ? "Start" : atEnd ? "Again" : "Go on");
+  $("b-anew").hidden = !asking;
+  put("b-rest", mix && mix.fading() ? "The music fades …" : "To the rest now");
   $("b-rest").disabled = !data.rest || at >= data.rest[0];
   if (undo && now() > undo.until) undo = null;
   $("b-undo").hidden = !undo;
   if (undo) put("b-undo", "Go back to " + minutes(undo.at));
-  if (sure && now() > sure) { sure = 0; put("b-over", "Start the class over"); }
+  put("b-rehearse", state.rehearsing ? "End the rehearsal" : "Rehearse");
+  $("b-rehearse").hidden = asking || !(state.rehearsing || (atStart && !state.running));
+  $("b-speed").hidden = !state.rehearsing;
+  put("b-speed", state.speed === 1 ? "Go through it quicker" : state.speed + " times as quick");
+  if (sure && now() > sure) sure = 0;
+  $("b-over").hidden = asking || state.rehearsing || (atStart && !state.running);
+  put("b-over", sure ? "Really? Touch again to start over" : "Start the class over");
   for (const button of $("c-sections").children) {
     if (Number(button.dataset.index) === section) button.setAttribute("aria-current", "true");
     else button.removeAttribute("aria-current");
@@ -318,16 +260,16 @@ function tell(text) { said = text; put("c-say", text); }
 
 function save() {
   savedAt = now();
-  try { localStorage.setItem(KEY, JSON.stringify({...state, at: position(), since: now()})); } catch { /* no storage: the clock runs all the same */ }
+  if (state.rehearsing) return;
+  try { localStorage.setItem(KEY, JSON.stringify({...state, at: position(), since: state.running ? now() : state.since})); } catch { /* no storage: the clock runs all the same */ }
 }
 
-function restored() {
-  try {
-    const kept = JSON.parse(localStorage.getItem(KEY));
-    const numbers = kept && [kept.at, kept.since, kept.behind].every(Number.isFinite) && Array.isArray(kept.left);
-    if (!numbers || now() - kept.since > 3 * HOUR || kept.since > now() + 1) return null;
-    return {...fresh(), ...kept};
-  } catch { return null; }
+function stored() {
+  try { return JSON.parse(localStorage.getItem(KEY)); } catch { return null; }
+}
+
+function forget() {
+  try { localStorage.removeItem(KEY); } catch { /* nothing was kept */ }
 }
 
 /* ---- keys, touch, views ---- */
@@ -348,19 +290,13 @@ function toSection(index) {
 }
 
 function startOver() {
-  if (!sure) { sure = now() + 5; put("b-over", "Really? Touch again to start over"); return; }
-  sure = 0;
-  pause();
-  undo = null;
-  state = fresh();
-  toMix(state.at);
-  put("b-over", "Start the class over");
-  save();
+  if (sure) begin();
+  sure = sure ? 0 : now() + 5;
 }
 
 const acts = {
   "b-run": () => (state.running ? pause() : start()), "b-back": () => shift(-MINUTE), "b-forth": () => shift(MINUTE),
-  "b-still": stillBefore, "b-already": alreadyNext, "b-rest": toRest, "b-undo": goBack, "b-over": startOver,
+  "b-still": stillBefore, "b-already": alreadyNext, "b-rest": toRest, "b-undo": goBack, "b-over": startOver, "b-anew": begin, "b-rehearse": rehearse, "b-speed": quicker,
 };
 for (const [id, act] of Object.entries(acts)) $(id).addEventListener("click", () => { act(); show(); });
 
@@ -391,26 +327,36 @@ data.sections.forEach((section, index) => {
 });
 
 for (const touch of ["pointerdown", "keydown"]) {
-  document.addEventListener(touch, () => { if (state.running && audioOk && audio.paused && !audio.ended) playMix(); }, true);
+  document.addEventListener(touch, () => { if (state.running && mix && mix.silent()) playMix(); }, true);
 }
 document.addEventListener("visibilitychange", () => { if (document.hidden) save(); else awake.ask(); });
 window.addEventListener("pagehide", save);
 window.addEventListener("hashchange", view);
 
+/* Headset and lock screen, as far as the browser passes their keys on to a page with sound. */
+if (mix && "mediaSession" in navigator) {
+  if ("MediaMetadata" in window) navigator.mediaSession.metadata = new MediaMetadata({title: data.title});
+  const passed = {play: start, pause, previoustrack: stillBefore, nexttrack: alreadyNext};
+  for (const [key, act] of Object.entries(passed)) {
+    try { navigator.mediaSession.setActionHandler(key, () => { act(); show(); }); } catch { /* this browser has no such key */ }
+  }
+}
+
 setInterval(() => {
   follow();
-  leaveOut();
-  fade();
-  if (state.running && position() >= data.to_s) pause();
+  timing.catchUp(state, now());
+  if (mix) mix.tick();
+  if (state.running && timing.isOver(state, now())) pause();
+  lookAgain();
   if (root.classList.contains("clock-on")) show();
   if (state.running && now() - savedAt > 1) save();
 }, TICK_MS);
 
+timing.catchUp(state, now());
+if (mix) mix.seek(position());
 if (state.running) {
-  hold(state.at + (now() - state.since));
-  toMix(position());
   playMix();
   awake.ask();
-} else toMix(state.at);
+}
 view();
 })();

@@ -29,6 +29,20 @@ function ofStep(step) {
   return said.join(", ");
 }
 
+/* How the class stands: what is said strongly, and the rest of the sentence. */
+function ofLateness(seconds, end) {
+  if (Math.abs(seconds) <= NEAR_ENOUGH_S) return ["On time", ""];
+  if (seconds < 0) return [minutes(-seconds) + " early", "; would end at " + hour(end) + ". Stay where it is good."];
+  return [minutes(seconds) + " late", "; would end at " + hour(end)];
+}
+
+function ofEnd(seconds, end) {
+  const how = Math.abs(seconds) <= NEAR_ENOUGH_S ? "on time" : minutes(Math.abs(seconds)) + (seconds > 0 ? " late" : " early");
+  return ["Ended " + how, ", at " + hour(end)];
+}
+
+const ofVisit = (at) => ["This class was left at " + minutes(at), ". Go on there, or begin anew?"];
+
 function paragraph(text) {
   const made = document.createElement("p");
   made.textContent = text;
@@ -63,5 +77,5 @@ function listOfDrops({found, need}, falls, restAhead, leaveOut) {
   return parts;
 }
 
-return {minutes, hour, ofPass, ofStep, listOfDrops};
+return {minutes, hour, ofPass, ofStep, ofLateness, ofEnd, ofVisit, listOfDrops};
 })();
