@@ -12,6 +12,7 @@ def home_of_its_own(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytes
     home = tmp_path_factory.mktemp("home")
     monkeypatch.setenv("ARCBED_LIBRARY", str(home / "library.sqlite"))
     monkeypatch.setenv("XDG_DATA_HOME", str(home / "data"))
+    monkeypatch.setenv("XDG_CACHE_HOME", str(home / "cache"))
 
 
 @pytest.fixture(scope="session")

@@ -17,10 +17,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from audio.constants import ABSOLUTE_GATE_LUFS, LOUDNESS_OFFSET_LU
-from audio.measure.loudness import gated_lufs, k_weighting
-from audio.render.mixer import MIX_RATE
-from audio.render.source import Source
+from audio.measure.loudness import gated_lufs
 from audio.render.span import Level, Span
+from audio.render.tenths import taken
 
 if TYPE_CHECKING:
     from scipy.sparse import csr_array
@@ -106,19 +105,8 @@ def powers(path: Path, start_s: float, length_s: float) -> Doubles:
     Raises:
         AudioError: the file can't be read.
     """
-    from scipy.signal import sosfilt
-
-    sos, state = k_weighting(MIX_RATE), np.zeros((2, 2, 2))
-    frames, step = round(length_s * MIX_RATE), MIX_RATE // 10
-    values: list[Doubles] = []
-    with Source(path, start_s, MIX_RATE) as source:
-        for first in range(0, frames, 100 * step):
-            samples = source.read(min(100 * step, frames - first))
-            weighted, state = sosfilt(sos, samples, axis=0, zi=state)
-            squares = np.square(weighted).sum(axis=1)
-            edges = np.arange(0, len(squares), step)
-            values.append(np.add.reduceat(squares, edges) / np.diff(edges, append=len(squares)))
-    return np.concatenate(values) if values else np.zeros(0)
+    edges = np.append(np.arange(0.0, length_s - 1e-6, 0.1), length_s)
+    return taken(path, start_s + edges) / (np.diff(edges) / 0.1)
 
 
 def _seen(path: Path) -> tuple[Path, int]:

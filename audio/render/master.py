@@ -8,7 +8,7 @@ never seen under the name that was asked for.
 
 from collections.abc import Callable, Iterable, Sequence
 from contextlib import ExitStack
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
@@ -17,7 +17,7 @@ from audio.errors import AudioError, OutputError
 from audio.files.decode import Decoder
 from audio.files.encode import FORMATS, Chapter, Encoder, refuse_other_kinds
 from audio.files.fingerprint import fingerprint
-from audio.measure.loudness import PeakMeter
+from audio.measure.loudness import Loudness, Meter, PeakMeter
 from audio.render.mixer import BLOCK_FRAMES, MIX_RATE, Sound, render
 from audio.render.span import Span
 from audio.text import shown
@@ -50,6 +50,7 @@ class Written:
     path: Path
     true_peak_dbtp: float
     lowered_db: float
+    sound: Loudness = field(compare=False)  # of the samples as they were handed to the encoder
 
 
 class _TooLoud(Exception):
@@ -83,8 +84,10 @@ def write_mixes(
     for attempt in range(1, MOST_PASSES + 1):
         try:
             with ExitStack() as stack:
-                peaks = _pass(stack, mixes, -lowered_db, replace, _Counter(progress, total))
-            return tuple(Written(path, peak, lowered_db) for (_, path), peak in zip(mixes, peaks, strict=True))
+                heard = _pass(stack, mixes, -lowered_db, replace, _Counter(progress, total))
+            return tuple(
+                Written(path, peak, lowered_db, sound) for (_, path), (peak, sound) in zip(mixes, heard, strict=True)
+            )
         except _TooLoud as error:
             lowered_db += error.over_db + MARGIN_DB * attempt**2
     raise OutputError(
@@ -147,15 +150,19 @@ def _blocks(mix: Mix) -> int:
 
 def _pass(
     stack: ExitStack, mixes: Sequence[tuple[Mix, Path]], gain_db: float, replace: bool, counter: _Counter
-) -> list[float]:
-    """Write every mix at that gain, to be put in place when the stack is left; the true peak of each, dBTP."""
-    peaks = [_write(stack, mix, path, gain_db, replace, counter) for mix, path in mixes]
-    if max(peaks, default=CEILING_DBTP) > CEILING_DBTP:
-        raise _TooLoud(max(peaks) - CEILING_DBTP)
-    return peaks
+) -> list[tuple[float, Loudness]]:
+    """Write every mix at that gain, to be put in place when the stack is left; the true peak of each in its file, dBTP,
+    and how it sounds."""
+    heard = [_write(stack, mix, path, gain_db, replace, counter) for mix, path in mixes]
+    highest = max((peak for peak, _ in heard), default=CEILING_DBTP)
+    if highest > CEILING_DBTP:
+        raise _TooLoud(highest - CEILING_DBTP)
+    return heard
 
 
-def _write(stack: ExitStack, mix: Mix, path: Path, gain_db: float, replace: bool, counter: _Counter) -> float:
+def _write(
+    stack: ExitStack, mix: Mix, path: Path, gain_db: float, replace: bool, counter: _Counter
+) -> tuple[float, Loudness]:
     encoder = stack.enter_context(
         Encoder(
             path,
@@ -168,7 +175,7 @@ def _write(stack: ExitStack, mix: Mix, path: Path, gain_db: float, replace: bool
             replace=replace,
         )
     )
-    meter, in_vain = PeakMeter(2), False
+    meter, in_vain = Meter(MIX_RATE, (1.0, 1.0)), False
     for block in render(mix.spans, mix.duration_s, sounds=mix.sounds, gain_db=gain_db):
         meter.feed(block)
         # Once a sample is too high, this pass only has to find out by how much.
@@ -176,11 +183,13 @@ def _write(stack: ExitStack, mix: Mix, path: Path, gain_db: float, replace: bool
         if not in_vain:
             encoder.write(block)
         counter.tick(path.name)
-    peak = meter.read_dbtp()
+    sound = meter.read()
+    peak = sound.true_peak_dbtp
     if peak > CEILING_DBTP:
-        return peak
+        return peak, sound
     written = encoder.finish()
-    return _peak_of_file(written) if peak > CEILING_DBTP - FORMATS[path.suffix.lower()].adds_db else peak
+    near = peak > CEILING_DBTP - FORMATS[path.suffix.lower()].adds_db
+    return _peak_of_file(written) if near else peak, sound
 
 
 def _peak_of_file(path: Path) -> float:

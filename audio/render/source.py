@@ -1,6 +1,6 @@
 """One recording as a stream of stereo samples at the mix's rate, from a given second on."""
 
-from collections.abc import Generator
+from collections.abc import Generator, Iterator
 from pathlib import Path
 from types import TracebackType
 from typing import Self
@@ -70,6 +70,12 @@ class Source:
         self._waiting = [joined[frames:]]
         self._frames_waiting = len(joined) - frames
         return joined[:frames]
+
+    def blocks(self) -> Iterator[Floats]:
+        """All that is left of the recording, piece by piece as it comes, shape (frames, 2) each."""
+        left, self._waiting, self._frames_waiting = self._waiting, [], 0
+        yield from left
+        yield from self._pieces
 
     def _resampled(self) -> Generator[Floats, None, None]:
         from soxr import ResampleStream
