@@ -35,6 +35,7 @@ def mix(
 
     Example: arcbed mix saturday.json --out saturday.mp3
     """
+    from pairing.show.heard import sound_text
     from pairing.show.screen import progress_bar
     from pairing.show.terminal import findings_text, mix_text
     from pairing.workflow import outputs, sets
@@ -56,6 +57,8 @@ def mix(
                 progress=progress,
             )
     show(mix_text(report.files))
+    if report.sound is not None:
+        show(f"\n{sound_text(report.sound)}\n")
     if report.findings:
         show(findings_text(report.findings, set_file))
     say(RIGHTS)

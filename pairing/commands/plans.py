@@ -75,23 +75,31 @@ def poses(
 @app.command()
 def check(
     file: Annotated[Path, typer.Argument(metavar="FILE", help="A plan or a set.")],
+    audio: Annotated[
+        Path | None, typer.Option("--audio", metavar="MIX", help="Listen to this mix of the set, as it was written.")
+    ] = None,
     library: LibraryFile = None,
     as_json: AsJson = False,
 ) -> None:
-    """Check a plan or a set: length, rest, both sides, sudden changes.
+    """Check a plan or a set: length, rest, both sides, sudden changes, and how the class will be heard.
 
-    Example: arcbed check saturday.md
+    Example: arcbed check saturday.json
     """
     from pairing.show.asjson import findings_json
+    from pairing.show.heard import sound_text
+    from pairing.show.screen import progress_bar
     from pairing.show.terminal import findings_text
     from pairing.workflow import checks
 
-    findings = checks.check(file, library)
+    with progress_bar("Listening") as progress:
+        checked = checks.check(file, library, audio=audio, progress=progress)
     if as_json:
-        show_json(findings_json(findings))
+        show_json(findings_json(checked.findings))
     else:
-        show(findings_text(findings, file))
-    end(findings)
+        if checked.sound is not None:
+            show(f"{sound_text(checked.sound)}\n")
+        show(findings_text(checked.findings, file))
+    end(checked.findings)
 
 
 def _show_outline(path: Path, as_json: bool) -> None:

@@ -193,7 +193,8 @@ def _lies_in(pick: Pick, rest: Rest) -> bool:
     return rest.start_s - 0.01 <= pick.class_start_s < rest.end_s - 0.01
 
 
-def _levels_of(setlist: SetList) -> Levels:
+def levels_of(setlist: SetList) -> Levels:
+    """How loud the music of each kind of section is meant to be."""
     levels = setlist.options["levels"]
     assert isinstance(levels, dict)
     return Levels(**levels)
@@ -202,13 +203,13 @@ def _levels_of(setlist: SetList) -> Levels:
 def _bed_before(setlist: SetList) -> float:
     assert setlist.rest is not None
     before = [section.kind for section in setlist.sections if section.end_s <= setlist.rest.start_s + 0.01]
-    return _levels_of(setlist).bed(before[-1]) if before else setlist.rest.bed_lufs
+    return levels_of(setlist).bed(before[-1]) if before else setlist.rest.bed_lufs
 
 
 def _ducking(setlist: SetList, pick: Pick) -> Knots:
     """Down in every stretch of talk, to so far below the bed that a voice as loud as the bed is understood."""
-    beds = _levels_of(setlist)
-    by = min(beds.bed_lufs + UNDER_VOICE_LU - beds.bed(_kind(setlist, pick)), 0.0)
+    levels = levels_of(setlist)
+    by = min(levels.bed_lufs + UNDER_VOICE_LU - levels.bed(_kind(setlist, pick)), 0.0)
     talk = _talk(setlist)
     corners = {corner for start, end in talk for corner in (start - DUCK_S, start, end, end + DUCK_S)}
     corners |= {pick.class_start_s, pick.class_end_s}

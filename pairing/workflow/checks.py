@@ -1,20 +1,45 @@
-"""What `check` does: all checks of a plan or a set."""
+"""What `check` does: all checks of a plan or a set, and of a set as it is heard."""
 
+from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
 
+from audio.errors import AudioError
+from audio.text import one_line
+from pairing.checks.heard import heard_findings
 from pairing.checks.set import check_set, renewed
 from pairing.errors import SetError
 from pairing.model import Finding
+from pairing.sets.heard import ClassSound
 from pairing.sets.mixdown import locate, outside_library
 from pairing.sets.setfile import plan_beside, read_set
+from pairing.workflow.heard import sound_of_file, sound_of_set
 from pairing.workflow.music import all_tracks, library_path
 from pairing.workflow.plans import outline, outline_of_text
+from pairing.workflow.sets import SetFile
+
+Progress = Callable[[int, int, str], None]
 
 
-def check(path: Path, library: Path | None) -> tuple[Finding, ...]:
-    """Check a plan, or a set together with the plan inside it; a file that begins with { is a set."""
+@dataclass(frozen=True, slots=True, eq=False)
+class Checked:
+    """What was found; and how the class is heard, of a set whose recordings are all there."""
+
+    findings: tuple[Finding, ...]
+    sound: ClassSound | None = None
+
+
+def check(path: Path, library: Path | None, *, audio: Path | None = None, progress: Progress | None = None) -> Checked:
+    """Check a plan, or a set together with the plan inside it; a file that begins with { is a set.
+
+    Args:
+        audio: a mix of the set; it is listened to instead of working out how the set will be heard.
+        progress: told recordings done, recordings in all, and which one is listened to.
+    Raises:
+        AudioError: `audio` can't be read.
+    """
     if not path.is_file() or path.read_bytes()[:1] != b"{":
-        return outline(path).findings
+        return Checked(outline(path).findings)
     setlist = read_set(path)
     tracks = all_tracks(library) if library_path(library).exists() else []
     base, gone = path.absolute().parent, []
@@ -31,11 +56,29 @@ def check(path: Path, library: Path | None) -> tuple[Finding, ...]:
         plan_text=_text(plan_now) if plan_now else None,
     )
     outside = outside_library(setlist, base, tracks)
-    return (
+    sound, heard = _heard(SetFile(path, setlist, tuple(tracks)), audio, bool(gone), progress)
+    findings = (
         *renewed(setlist.findings, found),
         *outside,
+        *heard,
         *outline_of_text(setlist.plan_text, setlist.plan_path).findings,
     )
+    return Checked(findings, sound)
+
+
+def _heard(
+    found: SetFile, audio: Path | None, gone: bool, progress: Progress | None
+) -> tuple[ClassSound | None, tuple[Finding, ...]]:
+    if audio is not None:
+        sound = sound_of_file(found, audio)
+    elif gone:
+        return None, ()
+    else:
+        try:
+            sound = sound_of_set(found, progress)
+        except AudioError as error:
+            return None, (Finding("must", "not-heard", one_line(error.where or ""), error.message, error.remedy),)
+    return sound, heard_findings(found.setlist, sound)
 
 
 def _text(path: Path) -> str | None:

@@ -12,25 +12,29 @@ from audio.render.master import Mix, Written, check_readable, refuse_unwritable,
 from audio.render.mixer import MIX_RATE, Sound
 from audio.render.span import Span
 from audio.track import Track
+from pairing.checks.heard import heard_findings
 from pairing.model import Finding, SetList
 from pairing.sets import mixdown
+from pairing.sets.heard import ClassSound
 from pairing.sets.parts import parts as parts_of
 from pairing.show.picture import picture_png, picture_svg
 from pairing.show.playlist import m3u8, xspf
 from pairing.show.sheet import sheet_html
 from pairing.workflow import partlist
+from pairing.workflow.heard import sound_of_mix
 from pairing.workflow.plans import Outline, outline_of_text
 from pairing.workflow.sets import SetFile
 
 Progress = Callable[[int, int, str], None]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class MixReport:
-    """The files of a mix and what was said about them."""
+    """The files of a mix, what was said about them, and how the whole is heard (not told of parts)."""
 
     files: tuple[Written, ...]
     findings: tuple[Finding, ...]
+    sound: ClassSound | None = None
 
 
 def write_whole_mix(
@@ -40,7 +44,9 @@ def write_whole_mix(
     refuse_unwritable([out], replace=replace)
     mix = _mix(found, _spans(found, under_voice, progress))
     written = write_mix(mix, out, replace=replace, progress=progress)
-    return MixReport((written,), mixdown.outside_library(found.setlist, _base(found), found.tracks))
+    sound = sound_of_mix(found, written.sound)
+    outside = mixdown.outside_library(found.setlist, _base(found), found.tracks)
+    return MixReport((written,), (*outside, *heard_findings(found.setlist, sound)), sound)
 
 
 def write_parts(

@@ -170,6 +170,6 @@ def test_a_check_says_what_lies_outside_the_library(tmp_path: Path, whole: dict[
     (tmp_path / "m" / "a.mp3").write_bytes(nasty.mp3(nasty.music(1)))
     path = tmp_path / "s.json"
     path.write_text(json.dumps(whole), "utf-8")
-    codes = {finding.code for finding in checks.check(path, tmp_path / "none")}
+    codes = {finding.code for finding in checks.check(path, tmp_path / "none").findings}
     assert {"outside-the-library", "file-gone"} <= codes
     assert all(math.isfinite(pick.class_end_s) for pick in read_set(path).picks)

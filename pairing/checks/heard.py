@@ -1,0 +1,222 @@
+"""Checks of the class as it is heard: does anything startle, is the peak the loudest, does silence stay silent.
+
+Each check is one function that yields findings. Differences are in LU. All thresholds are common practice or editorial,
+without a published source, unless one stands beside them.
+"""
+
+import math
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from audio.constants import ABSOLUTE_GATE_LUFS
+from audio.render.bell import LENGTH_S as BELL_S
+from audio.text import clock
+from pairing.model import Finding, Kind, Pick, SetList
+from pairing.sets.heard import ClassSound, SectionSound
+from pairing.sets.mixdown import levels_of
+
+# Why there is a limit: music that swells raises heart rate and breath, pauses calm (Bernardi et al., Circulation 119,
+# 2009); its size is editorial.
+MOST_RISE_LU = 3.0
+MEASURED_TO_LU = 0.3  # a forecast is as exact as that; what is nearer to a limit is no news
+REST_OPENS_S = 20.0  # in that time nothing is louder than the rest ever is afterwards
+REST_OPENS_LU = 1.0
+MOST_TAIL_S = 4.0  # the track before has faded so soon after the rest begins
+MOST_BELL_LU = 10.0  # over the median of the rest
+MOST_STEP_LU = 2.0  # from one track to the next
+ASKED = 0.1  # a change of the target that large asks for another level
+NEAR_THE_TOP = 0.1  # of the arc
+
+HELD_DOWN = (Kind.OPENING, Kind.COOL_DOWN)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Heard:
+    setlist: SetList
+    sound: ClassSound
+
+    def of_kind(self, *kinds: Kind) -> list[SectionSound]:
+        return [section for section in self.sound.sections if section.kind in kinds]
+
+
+def heard_findings(setlist: SetList, sound: ClassSound) -> tuple[Finding, ...]:
+    """What a teacher should know of the class as it is heard."""
+    it = _Heard(setlist, sound)
+    checks: tuple[Callable[[_Heard], Iterator[Finding]], ...] = (
+        _rest_rises, _rest_opening, _tail, _bells, _held_down, _peak_is_loudest, _loudest_moment, _neighbours,
+        _silences,
+    )  # fmt: skip
+    return tuple(finding for check in checks for finding in check(it))
+
+
+# ---- the rest ----------------------------------------------------------------------------------------------------
+
+
+def _rest_rises(it: _Heard) -> Iterator[Finding]:
+    """Nothing that sounds in the rest rises suddenly to where it can be heard, tails from before included."""
+    for rest in it.of_kind(Kind.REST):
+        if rest.rise_lu > MOST_RISE_LU + MEASURED_TO_LU:
+            yield Finding(
+                "should", "rise-in-rest", rest.name,
+                f"The music rises by {rest.rise_lu:.1f} dB within 3 s, at {clock(rest.rise_at_s)}; "
+                "someone who lies with eyes closed may start.",
+                "Let other music be chosen for it: arcbed rest SET.",
+            )  # fmt: skip
+
+
+def _rest_opening(it: _Heard) -> Iterator[Finding]:
+    """In its first seconds nothing is louder than the rest is afterwards."""
+    for rest in it.of_kind(Kind.REST):
+        border_s = rest.start_s + REST_OPENS_S
+        first = it.sound.sounding_by_itself(rest.start_s, min(border_s, rest.end_s))
+        after = it.sound.sounding_by_itself(border_s, rest.end_s)
+        if not len(first) or after.max(initial=ABSOLUTE_GATE_LUFS) <= ABSOLUTE_GATE_LUFS:
+            continue
+        over = float(first.max() - after.max())
+        if over > REST_OPENS_LU + MEASURED_TO_LU:
+            at = it.sound.steps(rest.start_s, border_s).start + int(first.argmax())
+            tails = [tail.n for tail in rest.carried if rest.start_s + tail.for_s > it.sound.at_s(at)]
+            why = f"; track {tails[-1]} still sounds then" if tails else ""
+            yield Finding(
+                "should", "rest-opens-loud", rest.name,
+                f"At {clock(it.sound.at_s(at))} it is {over:.0f} dB louder than the rest ever is afterwards{why}.",
+                f"Choose other music before the rest: arcbed swap SET {_last_before(it.setlist, rest)}.",
+            )  # fmt: skip
+
+
+def _tail(it: _Heard) -> Iterator[Finding]:
+    """The track before has soon faded."""
+    for rest in it.of_kind(Kind.REST):
+        for tail in rest.carried:
+            if tail.for_s > MOST_TAIL_S + 0.05:
+                yield Finding(
+                    "should", "tail-in-rest", f"track {tail.n}",
+                    f"It sounds on for {tail.for_s:.0f} s after the rest begins; {MOST_TAIL_S:g} s are enough.",
+                    "Make the rest again: arcbed rest SET.",
+                )  # fmt: skip
+
+
+def _bells(it: _Heard) -> Iterator[Finding]:
+    """A bell calls, it doesn't startle."""
+    for rest in it.of_kind(Kind.REST):
+        music = it.sound.sounding_by_itself(rest.start_s, rest.end_s)
+        heard = music[music > ABSOLUTE_GATE_LUFS]
+        if not len(heard):
+            continue
+        for at in it.sound.bells_s:
+            stroke = it.sound.momentary[it.sound.steps(at, at + BELL_S)]
+            over = float(stroke.max(initial=ABSOLUTE_GATE_LUFS) - np.median(heard))
+            if rest.start_s - BELL_S <= at <= rest.end_s and over > MOST_BELL_LU + MEASURED_TO_LU:
+                yield Finding(
+                    "should", "bell-loud", rest.name,
+                    f"The bell at {clock(at)} is {over:.0f} dB louder than the rest; {MOST_BELL_LU:g} dB are enough.",
+                )  # fmt: skip
+
+
+# ---- the class ---------------------------------------------------------------------------------------------------
+
+
+def _held_down(it: _Heard) -> Iterator[Finding]:
+    """People arrive and wind down with eyes closed too."""
+    for section in it.of_kind(*HELD_DOWN):
+        if section.rise_lu > MOST_RISE_LU + MEASURED_TO_LU:
+            yield Finding(
+                "note", "sudden-rise", section.name,
+                f"The music rises by {section.rise_lu:.1f} dB within 3 s, at {clock(section.rise_at_s)}.",
+            )  # fmt: skip
+
+
+def _peak_is_loudest(it: _Heard) -> Iterator[Finding]:
+    peaks = it.of_kind(Kind.PEAK)
+    for section in it.of_kind(Kind.COOL_DOWN) if peaks else []:
+        over = section.loudest_lufs - max(peak.loudest_lufs for peak in peaks)
+        if over > MEASURED_TO_LU:
+            yield Finding(
+                "should", "louder-than-peak", section.name,
+                f"Its loudest moment, at {clock(section.loudest_at_s)}, is {over:.1f} dB louder than the peak.",
+                f"arcbed swap SET {_at(it.setlist, section.loudest_at_s)} shows other music.",
+            )  # fmt: skip
+
+
+def _loudest_moment(it: _Heard) -> Iterator[Finding]:
+    """The loudest moment of the class lies in the peak, or where the arc stands near its top."""
+    sections = [section for section in it.sound.sections if not section.is_silent]
+    if not sections or not np.isfinite(it.setlist.arc).any():
+        return
+    loudest = max(sections, key=lambda section: section.loudest_lufs)
+    peaks = it.of_kind(Kind.PEAK)
+    least = max((peak.loudest_lufs for peak in peaks), default=-math.inf)
+    if loudest.kind is Kind.PEAK or loudest.loudest_lufs <= least + MEASURED_TO_LU or loudest.kind in HELD_DOWN:
+        return
+    second = min(int(loudest.loudest_at_s), len(it.setlist.arc) - 1)
+    below = float(np.nanmax(it.setlist.arc) - it.setlist.arc[second])
+    if below > NEAR_THE_TOP:
+        yield Finding(
+            "note", "loudest-elsewhere", loudest.name,
+            f"The loudest moment of the class is here, at {clock(loudest.loudest_at_s)}, "
+            f"where the arc stands {100 * below:.0f} points below its top.",
+        )  # fmt: skip
+
+
+def _neighbours(it: _Heard) -> Iterator[Finding]:
+    """From track to track the level stays, but where the arc asks for more or less."""
+    for one, two in pairwise(it.setlist.picks):
+        step = _over_its_bed(it, two) - _over_its_bed(it, one)
+        if not math.isfinite(step) or abs(step) <= MOST_STEP_LU + MEASURED_TO_LU:
+            continue
+        asked = _asked(it.setlist, two) - _asked(it.setlist, one)
+        if math.copysign(1.0, step) * asked >= ASKED:
+            continue
+        yield Finding(
+            "note", "uneven-level", f"track {two.n}",
+            f"It is {abs(step):.1f} dB {'louder' if step > 0 else 'softer'} than the track before, "
+            "more than the class asks for there.",
+        )  # fmt: skip
+
+
+def _over_its_bed(it: _Heard, pick: Pick) -> float:
+    """Loudness of a pick between its fades, against what its section is brought to; nan where it is silent."""
+    section = next((each for each in it.setlist.sections if each.name == pick.section), None)
+    levels = it.sound.short_term[
+        it.sound.steps(pick.class_start_s + pick.fade_in_s, pick.class_end_s - pick.fade_out_s)
+    ]
+    heard = levels[levels > ABSOLUTE_GATE_LUFS]
+    if section is None or not len(heard):
+        return math.nan
+    return float(10 * np.log10(np.mean(10 ** (heard / 10)))) - levels_of(it.setlist).bed(section.kind)
+
+
+def _asked(setlist: SetList, pick: Pick) -> float:
+    part = setlist.target_energy[max(int(pick.class_start_s), 0) : max(int(pick.class_end_s), 1)]
+    return float(np.nanmean(part)) if np.isfinite(part).any() else math.nan
+
+
+def _silences(it: _Heard) -> Iterator[Finding]:
+    """In a silence nothing sounds, but for a bell."""
+    for start_s, end_s in silences(it.setlist):
+        values = it.sound.sounding_by_itself(start_s + 0.4, end_s)
+        sounding = np.count_nonzero(values > ABSOLUTE_GATE_LUFS) / 10
+        if sounding > 0.1:
+            yield Finding(
+                "should", "sound-in-silence", "silence",
+                f"In the silence from {clock(start_s)} to {clock(end_s)} something is heard for {sounding:.1f} s.",
+                "Pair again, or make the rest again: arcbed rest SET.",
+            )  # fmt: skip
+
+
+def silences(setlist: SetList) -> list[tuple[float, float]]:
+    """The stretches in which the class has no music, class seconds."""
+    frame = setlist.options["frame"]
+    assert isinstance(frame, dict)
+    return [(start, end) for start, end in frame["silent_s"]]
+
+
+def _last_before(setlist: SetList, rest: SectionSound) -> int:
+    return max((pick.n for pick in setlist.picks if pick.class_start_s < rest.start_s - 0.05), default=1)
+
+
+def _at(setlist: SetList, at_s: float) -> int:
+    return max((pick.n for pick in setlist.picks if pick.class_start_s <= at_s), default=1)
