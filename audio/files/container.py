@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from audio.errors import AudioError
+from audio.files import oggchain
 from audio.files.presence import NotThereError, refuse_absent, refuse_unreadable
 from audio.files.protection import is_protected
 from audio.text import shown
@@ -30,9 +31,25 @@ _RATES = (4_000, 1_000_000)
 _WAIT_S = 8.0  # editorial: for one read of the file; well below the 20 s that one file may take to be refused
 
 
+Part = range | None  # bytes of a file; None for all of it
+
+
+def parts_of(path: Path) -> tuple[Part, ...]:
+    """What has to be opened by itself, one after the other: the links of a chain, or the file as it is.
+
+    Raises: AudioError where nothing is there to read (see `refuse_absent`).
+    """
+    refuse_absent(path)
+    try:
+        found = oggchain.links(path)
+    except OSError as error:
+        raise NotThereError(f"can't be read ({error.strerror or error}).", where=shown(path)) from error
+    return found if len(found) > 1 else (None,)
+
+
 @contextlib.contextmanager
-def opened(path: Path) -> "Iterator[tuple[av.container.InputContainer, av.AudioStream]]":
-    """Open the first audio stream of a file.
+def opened(path: Path, part: Part = None) -> "Iterator[tuple[av.container.InputContainer, av.AudioStream]]":
+    """Open the first audio stream of a file, or of a part of it.
 
     Raises:
         AudioError: nothing is there to read (see `refuse_absent`), it is no audio file, it holds no audio stream, its
@@ -40,13 +57,14 @@ def opened(path: Path) -> "Iterator[tuple[av.container.InputContainer, av.AudioS
     """
     refuse_absent(path)
     began_s = time.thread_time()
-    try:
-        container = _open(path)
-    except decoder_errors() as error:
-        refuse_slow_disk(error, time.thread_time() - began_s, path)
-        refuse_unreadable(path)
-        raise AudioError(_why_unopened(path, error), where=shown(path)) from error
-    with container:
+    with contextlib.ExitStack() as stack:
+        try:
+            source = None if part is None else stack.enter_context(oggchain.Link(path, part))
+            container = stack.enter_context(_open(path) if source is None else _opened(source, "ogg"))
+        except decoder_errors() as error:
+            refuse_slow_disk(error, time.thread_time() - began_s, path)
+            refuse_unreadable(path)
+            raise AudioError(_why_unopened(path, error), where=shown(path)) from error
         yield container, _audio_stream(container, path)
 
 
@@ -83,22 +101,28 @@ def decoder_errors() -> tuple[type[Exception], ...]:
 def _open(path: Path) -> "av.container.InputContainer":
     import av
 
+    # Absolute, since FFmpeg takes "concat:a.mp3" for an order rather than a name.
+    name = os.path.abspath(path)
+    try:
+        return _opened(name)
+    except decoder_errors() as error:
+        kind = _kind_stated(path)
+        if kind is None or isinstance(error, av.error.ExitError):
+            raise
+        # FFmpeg guesses by the content too, and now and then takes steady tones in a wav for something else.
+        return _opened(name, kind)
+
+
+def _opened(source: str | oggchain.Link, kind: str | None = None) -> "av.container.InputContainer":
+    import av
+
     options: dict[str, Any] = {
         "options": {"protocol_whitelist": "file", "format_whitelist": _CONTAINERS},
         "timeout": (_WAIT_S, _WAIT_S),
     }
     if int(av.__version__.split(".")[0]) < 19:  # from 19 on badly encoded tags never raise
         options["metadata_errors"] = "replace"
-    # Absolute, since FFmpeg takes "concat:a.mp3" for an order rather than a name.
-    name = os.path.abspath(path)
-    try:
-        container: av.container.InputContainer = av.open(name, **options)
-    except decoder_errors() as error:
-        kind = _kind_stated(path)
-        if kind is None or isinstance(error, av.error.ExitError):
-            raise
-        # FFmpeg guesses by the content too, and now and then takes steady tones in a wav for something else.
-        container = av.open(name, format=kind, **options)
+    container: av.container.InputContainer = av.open(source, format=kind, **options)
     return container
 
 

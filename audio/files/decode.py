@@ -8,7 +8,7 @@ file's index and time stamps.
 
 import itertools
 import time
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import ExitStack
 from dataclasses import dataclass
 from pathlib import Path
@@ -21,10 +21,18 @@ from numpy.typing import NDArray
 from audio.errors import AudioError
 from audio.files import watchdog
 from audio.files.channels import Samples, to_layout, usual_layout
-from audio.files.container import decoder_errors, is_sound, opened, refuse_slow_disk, refuse_too_long
-from audio.files.faults import Faults
+from audio.files.container import (
+    Part,
+    decoder_errors,
+    is_sound,
+    opened,
+    parts_of,
+    refuse_slow_disk,
+    refuse_too_long,
+)
+from audio.files.faults import LOUDEST, Faults
 from audio.files.lengths import packet_length, stated_length
-from audio.files.presence import refuse_unreadable
+from audio.files.presence import NotThereError, refuse_unreadable
 from audio.text import shown
 
 if TYPE_CHECKING:
@@ -77,7 +85,9 @@ class Decoder:
         self._faults = Faults()
         self._stack = ExitStack()
         self._chunks: Iterator[Chunk] | None = None
-        self._file: tuple[av.container.InputContainer, av.AudioStream] | None = None
+        self._file: tuple[av.container.InputContainer, av.AudioStream] | None = (
+            None  # to leap in; None for several parts
+        )
         self._first_s: float | None = None  # time stamp of the first sample
 
     def __enter__(self) -> Self:
@@ -135,10 +145,11 @@ class Decoder:
 
     def _leapt(self, to_s: float) -> tuple[Iterator[Chunk] | None, float]:
         """What comes from about `to_s` on, and the second at which it begins; None where the file can't tell."""
-        assert self._file is not None
-        container, stream = self._file
         self._chunks = None
-        if self._first_s is None or not stream.time_base:
+        if self._file is None or self._first_s is None:
+            return None, 0.0
+        container, stream = self._file
+        if not stream.time_base:
             return None, 0.0
         tick = float(stream.time_base)
         try:
@@ -170,11 +181,14 @@ class Decoder:
 
     def _start(self) -> None:
         self._stack.close()
-        container, stream = self._stack.enter_context(opened(self.path))
-        self._file = container, stream
-        self._faults = Faults(said_s=stated_length(container, stream, self.path))
+        first_part, *others = parts_of(self.path)
+        container, stream = self._stack.enter_context(opened(self.path, first_part))
+        self._file = None if others else (container, stream)
+        self._faults = Faults(said_s=None if others else stated_length(container, stream, self.path))
         self.duration_s = 0.0
         frames = _frames(container, stream, self._faults)
+        if others:
+            frames = itertools.chain(frames, _frames_of_others(self.path, others, self._faults))
         start = next(frames, None)
         stamp = start[0].pts if start else None
         self._first_s = None if stamp is None else stamp * float(stream.time_base or 0)
@@ -191,6 +205,7 @@ class Decoder:
         rate = self.rate
         for samples, new_rate, layout in chunks:
             samples = self._faults.cleaned(to_layout(samples, layout, self.layout))
+            self._refuse_noise()
             if layout != self.layout:
                 self._faults.changes.add("number of channels")
             if new_rate != rate:
@@ -201,6 +216,14 @@ class Decoder:
             yield samples if resampler is None else resampler.resample_chunk(samples)
         if resampler is not None:
             yield resampler.resample_chunk(np.zeros((0, self.channels), np.float32), last=True)
+
+    def _refuse_noise(self) -> None:
+        if self._faults.loudest > LOUDEST:
+            level_db = 20 * np.log10(self._faults.loudest)
+            raise AudioError(
+                f"is damaged: what it holds comes out {level_db:.0f} dB above full scale, so it is no music.",
+                where=shown(self.path),
+            )
 
     def _resampler(self, rate: int) -> "soxr.ResampleStream | None":
         import soxr
@@ -264,6 +287,19 @@ def _frames(
         if time.thread_time() - heard_s > _PATIENCE_S:
             faults.stopped = True
             return
+
+
+def _frames_of_others(path: Path, parts: "Iterable[Part]", faults: Faults) -> "Iterator[tuple[av.AudioFrame, int]]":
+    """The frames of what follows the first part of a file; a part that can't be decoded is counted and left out."""
+    for part in parts:
+        faults.stopped = False
+        try:
+            with opened(path, part) as (container, stream):
+                yield from _frames(container, stream, faults)
+        except NotThereError:
+            raise
+        except AudioError:
+            faults.bad_packets += 1
 
 
 def _packets(

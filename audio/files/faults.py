@@ -7,7 +7,8 @@ import numpy as np
 from audio.files.channels import Samples
 from audio.text import clock
 
-LOUDEST = 1e6  # +120 dB over full scale: no sound, a fault of the file
+LOUDEST = 10.0  # +20 dB over full scale; editorial: what is above is an error of decoding, whatever caused it
+_ABSURD = 1e6  # +120 dB: a single number that was damaged, not what a decoder makes of sound
 
 
 @dataclass
@@ -19,6 +20,7 @@ class Faults:
     lost_s: float = 0.0
     gaps: int = 0
     replaced: int = 0
+    loudest: float = 0.0  # of what was above LOUDEST
     stopped: bool = False
     complete: bool = True
     changes: set[str] = field(default_factory=set)
@@ -30,12 +32,15 @@ class Faults:
             self.lost_s += at_s - expected_s
 
     def cleaned(self, samples: Samples) -> Samples:
-        """Replace NaN, infinite and absurd samples by silence, and count them."""
+        """Replace NaN, infinite and absurd samples by silence and count them; note what else is above LOUDEST."""
         if not samples.size or (samples.max() <= LOUDEST and samples.min() >= -LOUDEST):
             return samples
-        wrong = ~(np.abs(samples) <= LOUDEST)
+        wrong = ~(np.abs(samples) <= _ABSURD)
         self.replaced += int(wrong.sum())
-        return np.where(wrong, np.float32(0), samples)
+        samples = np.where(wrong, np.float32(0), samples)
+        peak = float(np.abs(samples).max())
+        self.loudest = max(self.loudest, peak if peak > LOUDEST else 0.0)
+        return samples
 
     def notes(self, duration_s: float) -> tuple[str, ...]:
         """What was met and made good in a file that gave `duration_s` seconds, a sentence each."""

@@ -7,8 +7,10 @@ the same music encoded anew does not.
 import hashlib
 from pathlib import Path
 
-from audio.files.container import decoder_errors, opened, refuse_too_long
+from audio.errors import AudioError
+from audio.files.container import Part, decoder_errors, opened, parts_of, refuse_too_long
 from audio.files.lengths import packet_length
+from audio.files.presence import NotThereError
 from audio.files.watchdog import alive
 
 _DIGEST_BYTES = 16  # 128 bits: two of a billion recordings meet with a chance of 1e-21
@@ -20,8 +22,23 @@ def fingerprint(path: Path) -> str:
     Raises: AudioError as `audio.files.container.opened` does, and where the file is too long to be used.
     """
     digest = hashlib.blake2b(digest_size=_DIGEST_BYTES)
+    first, *others = parts_of(path)
+    length_s = _digest_part(digest, path, first)
+    for part in others:
+        try:
+            length_s += _digest_part(digest, path, part)
+        except NotThereError:
+            raise
+        except AudioError:
+            digest.update(b"broken")
+    refuse_too_long(length_s, path)  # known without decoding, which takes minutes for a day of silence
+    return digest.hexdigest()
+
+
+def _digest_part(digest: "hashlib.blake2b", path: Path, part: Part) -> float:
+    """Take up the packets of a part of the file; gives the seconds that they say they last."""
     broken = decoder_errors()
-    with opened(path) as (container, stream):
+    with opened(path, part) as (container, stream):
         length_s, tick_s = 0.0, float(stream.time_base or 0)
         # The same bytes under another head may be no sound at all.
         digest.update(f"{stream.codec_context.name} {stream.rate} {stream.channels} ".encode())
@@ -33,8 +50,7 @@ def fingerprint(path: Path) -> str:
                     length_s += packet_length(packet, tick_s)
         except broken:  # the same damage gives the same fingerprint
             digest.update(b"broken")
-    refuse_too_long(length_s, path)  # known without decoding, which takes minutes for a day of silence
-    return digest.hexdigest()
+    return length_s
 
 
 def fingerprint_of_bytes(path: Path) -> str:

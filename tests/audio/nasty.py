@@ -125,12 +125,16 @@ def flac(samples: np.ndarray | None = None, **options: Any) -> bytes:
     return encoded("flac", "flac", samples, form="s16", **options)
 
 
-def ogg(samples: np.ndarray | None = None) -> bytes:
+def ogg(
+    samples: np.ndarray | None = None, *, rate: int = RATE, compression: float = 0.4, subtype: str = "VORBIS"
+) -> bytes:
     import soundfile
 
     samples = music() if samples is None else samples
     target = io.BytesIO()
-    with soundfile.SoundFile(target, "w", RATE, samples.shape[1], format="OGG", subtype="VORBIS") as file:
+    with soundfile.SoundFile(
+        target, "w", rate, samples.shape[1], format="OGG", subtype=subtype, compression_level=compression
+    ) as file:
         for start in range(0, len(samples), RATE):  # libsndfile crashes on a minute in one piece
             file.write(samples[start : start + RATE])
     return target.getvalue()
@@ -369,10 +373,18 @@ FILES: dict[str, tuple[Callable[[], bytes], Entry]] = {
         lambda: mp3() + mp3(music(rate=32000, channels=1), rate=32000),
         Entry(12.1, 0.2, note="channels"),
     ),
-    "two in a chain.ogg": (lambda: ogg() + ogg(), Entry(12, 0.1)),
+    "two in a chain.ogg": (lambda: ogg() + ogg(), Entry(12)),
+    "chain of qualities.ogg": (lambda: ogg() + ogg(compression=0.9), Entry(12)),
+    "chain of rates.ogg": (lambda: ogg() + ogg(music(rate=22050, channels=1), rate=22050), Entry(12, note="rate")),
+    "chain of codecs.ogg": (lambda: ogg(music(rate=48000), rate=48000, subtype="OPUS") + ogg(), Entry(12, note="rate")),
+    "chain with a broken link.ogg": (
+        lambda: ogg() + with_bad_bytes(ogg(), 0.01, 4000) + ogg(music(1)),
+        Entry(7, 0.1, note="Damaged in 1 place"),
+    ),
     "last packet trimmed.ogg": (lambda: with_page_end_less(ogg(), 3000), Entry(6, 0.1)),
     "last packet of 13 hours.m4a": (lambda: with_last_packet_lasting(m4a(), 0x7FFFFFFF), Entry(6)),
     # no music
+    "16 bits as floats.wav": (lambda: float_wav(music() * 32767), Entry(reason="above full scale")),
     "random.mp3": (lambda: with_bad_bytes(b"", 0, 50_000), Entry(reason="no audio file")),
     "letter.mp3": (lambda: "Dear reader, grüße\n".encode() * 99, Entry(reason="text file")),
     "page.mp3": (lambda: b"<!DOCTYPE html><html><body>404</body></html>", Entry(reason="text file")),

@@ -1,5 +1,6 @@
 """Decoding is exact: in time wherever it begins, and in value against soundfile (libsndfile), another decoder."""
 
+import io
 from pathlib import Path
 
 import av
@@ -14,6 +15,8 @@ from audio.errors import AudioError
 from audio.files.channels import to_layout, to_stereo, usual_layout
 from audio.files.container import refuse_slow_disk
 from audio.files.decode import Block, Decoder
+from audio.files.fingerprint import fingerprint
+from audio.files.oggchain import links
 from audio.files.presence import NotThereError
 
 KINDS = [
@@ -119,6 +122,38 @@ def test_lossy_samples_are_those_of_libsndfile_but_for_rounding(name: str, tmp_p
     with Decoder(tmp_path / name) as decoder:
         np.testing.assert_allclose(whole(list(decoder.blocks())), expected, atol=1e-5)
         assert decoder.rate == rate
+
+
+@pytest.mark.parametrize("compression", [0.0, 0.4, 0.9])
+def test_each_link_of_an_ogg_chain_is_decoded_as_if_it_stood_alone(tmp_path: Path, compression: float) -> None:
+    """RFC 3533, section 4; libsndfile decodes the links one by one here."""
+    links = [nasty.ogg(nasty.music(3)), nasty.ogg(nasty.music(3)[::-1], compression=compression)]
+    (tmp_path / "chain.ogg").write_bytes(b"".join(links))
+    with Decoder(tmp_path / "chain.ogg") as decoder:
+        samples = whole(list(decoder.blocks()))
+    expected = [soundfile.read(io.BytesIO(link), dtype="float32")[0] for link in links]
+    np.testing.assert_allclose(samples, np.concatenate(expected), atol=1e-5)
+
+
+def test_chains_that_begin_alike_are_told_apart(tmp_path: Path) -> None:
+    first = nasty.ogg(nasty.music(2))
+    for name, second in {
+        "a": nasty.ogg(nasty.music(3, channels=1)),
+        "b": nasty.ogg(nasty.music(4, channels=1)),
+    }.items():
+        (tmp_path / name).write_bytes(first + second)
+    assert fingerprint(tmp_path / "a") != fingerprint(tmp_path / "b")
+
+
+def test_streams_that_sound_together_are_one_link(tmp_path: Path) -> None:
+    """Multiplexed streams begin with all their first pages (RFC 3533, section 4), which makes them no chain."""
+    one, other = nasty.ogg(nasty.music(1)), nasty.ogg(nasty.music(1, channels=1))
+    page = other.find(b"OggS", 1)
+    second = one.find(b"OggS", 1)
+    (tmp_path / "grouped.ogg").write_bytes(one[:second] + other[:page] + one[second:] + other[page:])
+    assert len(links(tmp_path / "grouped.ogg")) == 1
+    (tmp_path / "chain.ogg").write_bytes(one + other)
+    assert links(tmp_path / "chain.ogg") == (range(len(one)), range(len(one), len(one) + len(other)))
 
 
 def test_blocks_follow_each_other_without_gap(folder: Path) -> None:
