@@ -39,6 +39,7 @@ USUAL_BREATH_S = 5.0  # 12 a minute; dynamic classes 4 to 6 s: common practice, 
 QUICKER_BREATH = 0.9  # of the likely breath, for the shortest class; editorial
 SLOWER_BREATH = 1.1  # for the longest; editorial
 HELD_FROM_S = 10.0  # two usual breaths; editorial
+MOVED_FROM_TIMES = 6  # a pose done so often without a length is moved in and out of, once a breath; editorial
 USUAL_PAUSE_S = 30.0  # of a pause without a length; editorial
 USUAL_SILENCE_S = 60.0  # of a silence without a length; editorial
 SPOKEN_WORDS_A_MINUTE = 150.0  # easy talk; common practice, no source

@@ -7,6 +7,7 @@ from pairing.constants import (
     HELD_FROM_BREATHS,
     HELD_FROM_S,
     LEAST_TALK_S,
+    MOVED_FROM_TIMES,
     SPOKEN_WORDS_A_MINUTE,
     USUAL_PAUSE_S,
     USUAL_SILENCE_S,
@@ -104,6 +105,8 @@ def _usual_breaths(element: Element, pose: Pose, compound: tuple[CompoundStep, .
         return compound_breaths(compound, no_hold=element.no_hold)
     if element.times is not None and pose.rep_breaths is not None:
         return pose.rep_breaths
+    if element.times is not None and element.times >= MOVED_FROM_TIMES:
+        return 1.0
     return pose.hold_breaths_flow if plan.holds == "flow" else pose.hold_breaths_slow
 
 

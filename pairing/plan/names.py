@@ -3,13 +3,19 @@
 A name is matched without regard to case, accents, hyphens, spaces, plural, "pose", and the way a number is written
 ("Warrior II", "warrior two", "warrior 2"). A second, coarser key lets the usual spellings of Sanskrit meet
 ("Parshvakonasana", "parsvakonasana").
+
+Pictures that stand for a pose (`pictures.csv`) are read as its name.
 """
 
+import csv
 import difflib
 import functools
+import heapq
 import re
 import unicodedata
+from collections import Counter
 from collections.abc import Iterable
+from importlib import resources
 
 _NUMBERS = {
     "i": "1",
@@ -63,6 +69,19 @@ _SHORT = {
     "utt": "utthita",
     "virabhadra": "virabhadrasana",
     "paschi": "paschimottanasana",
+    "sq": "squat",
+    "dn": "down",
+    "dwn": "downward",
+    "upw": "upward",
+    "hlf": "half",
+    "lng": "lunge",
+    "warr": "warrior",
+    "brdg": "bridge",
+    "tbl": "table",
+    "pidgeon": "pigeon",
+    "piegon": "pigeon",
+    "chatturanga": "chaturanga",
+    "caturanga": "chaturanga",
     "legged": "leg",
     "kneed": "knee",
     "supp": "supported",
@@ -153,15 +172,61 @@ def sanskrit_key(name: str) -> str:
     return sound.removesuffix("a")
 
 
+def pictures_in_words(text: str) -> str:
+    """Give the text with each picture that stands for a pose written as the pose's name.
+
+    >>> pictures_in_words("⚔️2"), pictures_in_words("tree")
+    (' warrior 2', 'tree')
+    """
+    if text.isascii():
+        return text
+    names, picture = _pictures()
+    return picture.sub(lambda found: f" {names[found[0]]} ", _PICTURE_MODIFIERS.sub("", text)).rstrip()
+
+
 def nearest(name: str, known: Iterable[str], count: int = 3) -> list[tuple[float, str]]:
     """Give up to `count` of the known names that look most like `name`, best first, with their likeness (0.6 to 1)."""
     wanted = key(name)[:60]
     if not wanted:
         return []
-    pairs = _pairs(wanted)
-    rough = sorted(known, key=lambda other: -_overlap(pairs, _pairs_of_name(other)))[: 2 * count + 4]
-    scored = [(difflib.SequenceMatcher(None, wanted, key(other)).ratio(), other) for other in rough]
+    known = tuple(known)
+    scored = [
+        (difflib.SequenceMatcher(None, wanted, key(other)).ratio(), other)
+        for other in _roughly_like(wanted, known, 2 * count + 4)
+    ]
     return [pair for pair in sorted(scored, key=lambda pair: -pair[0])[:count] if pair[0] >= 0.6]
+
+
+def _roughly_like(wanted: str, known: tuple[str, ...], count: int) -> list[str]:
+    """Give the `count` names that share the largest part of their pairs of letters with `wanted`."""
+    pairs = _pairs(wanted)
+    holders, sizes = _index(known)
+    shared = Counter(at for pair in pairs for at in holders.get(pair, ()))
+    parts = [(-both / (len(pairs) + sizes[at] - both), at) for at, both in shared.items()]
+    return [known[at] for _, at in heapq.nsmallest(count, parts)]
+
+
+@functools.lru_cache(maxsize=8)
+def _index(known: tuple[str, ...]) -> tuple[dict[str, list[int]], list[int]]:
+    """Give for each pair of letters the names that hold it, and how many pairs each name has."""
+    holders: dict[str, list[int]] = {}
+    sizes = []
+    for at, name in enumerate(known):
+        pairs = _pairs(key(name))
+        sizes.append(len(pairs))
+        for pair in pairs:
+            holders.setdefault(pair, []).append(at)
+    return holders, sizes
+
+
+_PICTURE_MODIFIERS = re.compile("\ufe0f|\u200d[\u2640\u2642]|[\U0001f3fb-\U0001f3ff]")  # style, sex, tone of skin
+
+
+@functools.cache
+def _pictures() -> tuple[dict[str, str], re.Pattern[str]]:
+    text = resources.files("pairing.plan").joinpath("pictures.csv").read_text(encoding="utf-8")
+    names = {row["picture"]: row["name"] for row in csv.DictReader(text.splitlines())}
+    return names, re.compile("|".join(sorted(map(re.escape, names), key=len, reverse=True)))
 
 
 _HALF = re.compile(r"(?<!\d)(?<!\d )1[/\u2044]2\s*(?=[^\W\d])")
@@ -184,12 +249,3 @@ def _singular(word: str) -> str:
 
 def _pairs(text: str) -> frozenset[str]:
     return frozenset(text[i : i + 2] for i in range(len(text) - 1)) or frozenset((text,))
-
-
-@functools.lru_cache(maxsize=4096)
-def _pairs_of_name(name: str) -> frozenset[str]:
-    return _pairs(key(name))
-
-
-def _overlap(one: frozenset[str], other: frozenset[str]) -> float:
-    return len(one & other) / len(one | other)

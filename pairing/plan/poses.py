@@ -4,11 +4,15 @@
 measurement of this very pose or practice stands behind it and "editorial" where it is our estimate from the
 published range of its family (review: held poses 2.2 +/- 0.7 METs, Larson-Meyer, MSSE 2016;48(8):1558-1569).
 Holds are in full breaths, a side of a one-sided pose; 0.5 is one inhale or one exhale. Common practice, no source.
+A move's `rep_breaths` is what one repetition takes, also where it is counted aloud: 0.5 is a count of two or three.
 `compounds.csv`: the counted half-breaths of the salutations and the vinyasa.
+`languages/poses_LANGUAGE.csv`: names in other languages. English goes first; then the languages by their file names.
+`style_names.csv`: what a name means in a class of some style ("swan" on the mat is no pigeon).
 """
 
 import csv
 import functools
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from importlib import resources
@@ -16,7 +20,7 @@ from types import MappingProxyType
 from typing import Literal
 
 from pairing.model import OwnPose, Side
-from pairing.plan.names import key, nearest, sanskrit_key, words
+from pairing.plan.names import key, nearest, pictures_in_words, sanskrit_key, words
 
 Breath = Literal["in", "out", "hold out"]
 MetsSource = Literal["published", "editorial", "own"]
@@ -29,6 +33,18 @@ _IDLE = (
     "deep slow long gentle soft full modified simple classic big free to in on at of and with a your into from over up"
     " slowly softly gently down back hold lift pulse prep preparation flow final stretch hop kick"
     " variation series practice"
+    # Ordinary words that stand in some long name ("whatever you need", "walk to the top of the mat").
+    " about across active add advanced again air all alternate alternating any anything as assisted attention ball band"
+    " base beat bedtime best big bit block bolster both bottom breathe calm can car card choice choose close come"
+    " comfortably conscious control cool count course creative deeply do dynamic easier easy empty end even exercise"
+    " feel few find first fluid focus form freely freeze game get go good great gratitude grip grow growing guided hard"
+    " harder hot how intention intuitive just kid last learn led length let letting level light like little long look"
+    " loose maybe mindful morning move movement moving music musical my natural need needed neutral new next no not now"
+    " observe off optional option organic other out own pace party passive path pause peace place play prenatal pull"
+    " quick quiet race rag really relax release remove repeat rep round same say self set settle setting short"
+    " slow small so song sound space speed spot start stay steady still stop strengthening strong style support"
+    " sway swaying take teacher then there think this tight time tip touch train traditional try turn"
+    " use version very warm way weather what whatever when wiggle work write yes you your"
 )
 IDLE_IN_NAMES = frozenset(_IDLE.split())
 
@@ -36,6 +52,9 @@ IDLE_IN_NAMES = frozenset(_IDLE.split())
 _BROAD = (
     "stand seat sit sitting seated dog core breathing fold hang table relaxation kneel kneeling lunge squat rest om"
     " bicycle push roll release balance stretch breathwork pranayama leg legup rolling rocking humming"
+    " circle arms breath walk dance shake table massage march jump standing shoulder wrist ankle quad calf joint game"
+    " story core abs swim reverse thread needle square log tuck snake prayer mantra curl kick seal saw swan salute hip"
+    " knee belly grounding neutral mouse egg bound volcano journey toad diamond"
 )
 BROAD_NAMES = frozenset(_BROAD.split())
 
@@ -129,6 +148,7 @@ class PoseTable:
     _by_sound: Mapping[str, str] = field(default_factory=dict, repr=False)
     _by_words: Mapping[str, str] = field(default_factory=dict, repr=False)  # words in any order
     _own_keys: frozenset[str] = frozenset()
+    _foreign: tuple[str, ...] = ()  # names in other languages
 
     def get(self, pose_id: str) -> Pose:
         """Give the pose of this id. Raises KeyError where there is none."""
@@ -155,7 +175,11 @@ class PoseTable:
         pose_id = self._by_sound.get(sanskrit_key(name)) or self._by_words.get(_any_order(name))
         if pose_id:
             return Match(self.poses[pose_id])
-        return self._inside(name) or Match(None)
+        inside = self._inside(name)
+        if inside:
+            return inside
+        in_words = pictures_in_words(name)
+        return self.look_up(in_words) if in_words != name else Match(None)
 
     def knows(self, name: str) -> bool:
         """Say whether this is the full name of a pose, in a usual spelling."""
@@ -190,13 +214,24 @@ class PoseTable:
         return tuple(self.poses[pose_id].english.lower().removesuffix(" pose") for pose_id in ids)
 
     def _names(self) -> tuple[str, ...]:
-        return tuple(name for pose in self.poses.values() for name in pose.names)
+        return (*(name for pose in self.poses.values() for name in pose.names), *self._foreign)
 
     def search(self, word: str) -> list[Pose]:
         """Give the poses with `word` in a name, the family, the id or a caution, best first; all for ""."""
         wanted = key(word)
         ranked = [(rank, pose) for pose in self.poses.values() if (rank := _rank(pose, wanted)) is not None]
         return [pose for _, pose in sorted(ranked, key=lambda pair: (pair[0], pair[1].english))]
+
+    def in_style(self, style: str) -> "PoseTable":
+        """Give a table that takes names as classes of this style mean them; this one where the style has no such names.
+
+        >>> pose_table().in_style("mat").find("roll-up").pose.id
+        'pilates_roll_up'
+        """
+        meant = _style_names().get(style)
+        if not meant:
+            return self
+        return replace(self, _by_key=MappingProxyType({**self._by_key, **meant}), _own_keys=self._own_keys | set(meant))
 
     def with_own(self, own_poses: Iterable[OwnPose]) -> "PoseTable":
         """Give a table that knows the teacher's own poses too; their names go before those of the table."""
@@ -208,12 +243,11 @@ class PoseTable:
     def _with(self, own: OwnPose) -> "PoseTable":
         pose = _own_pose(own, self.poses.get(own.like or ""))
         steps = self.compound(own.like or "")
-        return PoseTable(
+        return replace(
+            self,
             poses=MappingProxyType({**self.poses, pose.id: pose}),
             compounds=MappingProxyType({**self.compounds, pose.id: steps} if steps else dict(self.compounds)),
             _by_key=MappingProxyType({**self._by_key, key(own.name): pose.id}),
-            _by_sound=self._by_sound,
-            _by_words=self._by_words,
             _own_keys=self._own_keys | {key(own.name)},
         )
 
@@ -255,12 +289,14 @@ def pose_table() -> PoseTable:
     for row in _rows("compounds.csv"):
         compounds[row["compound"]] = (*compounds.get(row["compound"], ()), _step(row))
     names = [(name, pose.id) for pose in poses.values() for name in pose.names]
+    foreign = _foreign_names()
     return PoseTable(
         poses=MappingProxyType(poses),
         compounds=MappingProxyType(compounds),
-        _by_key=MappingProxyType({key(name): pose_id for name, pose_id in reversed(names)}),
+        _by_key=MappingProxyType({key(name): pose_id for name, pose_id in reversed((*names, *foreign))}),
         _by_sound=MappingProxyType(_unshared((sanskrit_key(name), pose_id) for name, pose_id in names)),
         _by_words=MappingProxyType(_unshared((_any_order(name), pose_id) for name, pose_id in names)),
+        _foreign=tuple(name for name, _ in foreign),
     )
 
 
@@ -272,6 +308,24 @@ def own_id(name: str) -> str:
 def _rows(name: str) -> list[dict[str, str]]:
     text = resources.files("pairing.plan").joinpath(name).read_text(encoding="utf-8")
     return list(csv.DictReader(text.splitlines()))
+
+
+@functools.cache
+def _foreign_names() -> tuple[tuple[str, str], ...]:
+    """Give (name, pose id) of all languages, in the order of their files."""
+    folder = resources.files("pairing.plan").joinpath("languages")
+    files = sorted(file.name for file in folder.iterdir() if re.fullmatch(r"poses_\w+\.csv", file.name))
+    rows = [row for file in files for row in _rows(f"languages/{file}")]
+    return tuple((name, row["pose_id"]) for row in rows for name in row["names"].split("|"))
+
+
+@functools.cache
+def _style_names() -> dict[str, dict[str, str]]:
+    """Give for each style the keys of the names it means in its own way, and their poses."""
+    meant: dict[str, dict[str, str]] = {}
+    for row in _rows("style_names.csv"):
+        meant.setdefault(row["style"], {})[key(row["name"])] = row["pose_id"]
+    return meant
 
 
 def _pose(row: dict[str, str]) -> Pose:
@@ -339,7 +393,9 @@ def _shared_keys() -> dict[str, tuple[str, ...]]:
 
 @functools.cache
 def _words_of_table() -> frozenset[str]:
-    return frozenset(word for pose in pose_table().poses.values() for name in pose.names for word in words(name))
+    table = pose_table()
+    names = (*(name for pose in table.poses.values() for name in pose.names), *table._foreign)
+    return frozenset(word for name in names for word in words(name))
 
 
 def _telling_words(table: PoseTable) -> frozenset[str]:

@@ -43,6 +43,9 @@ LINES = [
     ("- standing side bend 3 breaths each side", 30),
     ("- pigeon, 2 minutes each side", 240),
     ("- bridge, 5 breaths x2", 50),
+    ("- bridge x3", 45),  # three holds
+    ("- bridge x10", 50),  # up and down, once a breath
+    ("- push-ups x10", 25),
     ("- cat cow x6", 30),  # one breath a repetition in the pose table
     ("- sun salutation A", 50),
     ("- sun salutation A x3", 150),
