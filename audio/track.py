@@ -37,6 +37,43 @@ class CutPoint:
     leave_cost: float
 
 
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A stretch of a track that is alike inside.
+
+    Sections with the same letter sound alike. `level` is how full the music is, 0 (as its emptiest) to 1 (as the
+    fullest section of the track).
+    """
+
+    start_s: float
+    end_s: float
+    letter: str
+    level: float
+
+
+@dataclass(frozen=True, slots=True)
+class Break:
+    """A short drop: at `start_s` the music falls back, at `end_s` it is back at about its strength."""
+
+    start_s: float
+    end_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """How a track rises and falls; seconds of the track.
+
+    `climb_s` is where the rise to the climax begins, `climax_s` where the fullest music is reached; both None where
+    the track doesn't rise. From `ending_s` on the music only dies away (None: not known).
+    """
+
+    sections: tuple[Section, ...] = ()
+    climb_s: float | None = None
+    climax_s: float | None = None
+    breaks: tuple[Break, ...] = ()
+    ending_s: float | None = None
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Analysis:
     """All measured numbers of one recording; holds arrays, so compare by field, not by value."""
@@ -61,6 +98,7 @@ class Analysis:
     treble_share: float  # share of power above 4 kHz, 0 to 1
     onset_rate: float  # onsets a second
     notes: tuple[str, ...] = ()  # what was odd about the file, one line each
+    shape: Shape = Shape()  # where the track rises
 
     def __post_init__(self) -> None:
         for array in (self.beats_s, self.downbeats_s, self.energy, self.voice, self.loudness):

@@ -15,6 +15,7 @@ from audio.measure.key import key_of
 from audio.measure.loudness import Loudness, Meter, weights_of
 from audio.measure.onsets import onset_strength, onsets
 from audio.measure.phrases import cut_points
+from audio.measure.rises import shape_of
 from audio.measure.spectrum import MonoStream, Samples
 from audio.measure.tagging import TagWindows, tag_odds
 from audio.measure.tempo import as_heard, tempo_of
@@ -136,4 +137,5 @@ def _analysis(duration: float, loudness: Loudness, heard: Heard, notes: tuple[st
         treble_share=float(features.treble.sum() / max(1e-9, features.power.sum())),
         onset_rate=len(heard.onsets_s) / duration,
         notes=notes,
+        shape=shape_of(features, beats, duration),
     )

@@ -37,7 +37,7 @@ def cut_points(features: Features, beats: Beats, duration_s: float) -> tuple[Cut
     grid = _grid(beats, start, end)
     if len(grid) < 2 * _REACHES[0] or end - start < 2 * _APART_S:
         return first, last
-    vectors = _gathered(features, grid)
+    vectors = gathered(features, grid)
     clearness = _clearness(vectors, grid, beats)
     level = _level(features, grid)
     if not beats.beats_s.size:
@@ -60,8 +60,9 @@ def _grid(beats: Beats, start: float, end: float) -> Seconds:
     return beats.beats_s if len(beats.beats_s) else np.arange(start, end, _STILL_S)
 
 
-def _gathered(features: Features, grid: Seconds) -> Floats:
-    # One vector a grid step: levels of the bands and content of the pitch classes, the two on an even footing.
+def gathered(features: Features, grid: Seconds) -> Floats:
+    """One vector a grid step, shape (steps, 52): levels of the bands and content of the pitch classes, the two on an
+    even footing, the track's mean taken away."""
     bands = np.maximum(_means(features.bands, grid, FRAMES_PER_S), loudest_band(features) + SILENCE_DB)
     chroma = _means(np.sqrt(features.chroma), grid, CHROMA_PER_S)
     chroma /= np.maximum(chroma.sum(axis=1, keepdims=True), 1e-9)
