@@ -17,7 +17,7 @@ from audio.text import shown
 
 # Raise it whenever the tables or the meaning of a measured number change: older libraries are then analysed anew,
 # marks and history stay.
-SCHEMA = 2
+SCHEMA = 3
 APPLICATION = 0x41524342  # "ARCB" in the header of the file: an SQLite file of ours
 WAIT_S = 60.0  # for another process to end its transaction; theirs last milliseconds
 
@@ -33,6 +33,7 @@ CREATE TABLE IF NOT EXISTS marks (
     fingerprint TEXT, key TEXT, value TEXT NOT NULL, PRIMARY KEY (fingerprint, key)) WITHOUT ROWID;
 CREATE TABLE IF NOT EXISTS uses (
     id INTEGER PRIMARY KEY, used_at TEXT NOT NULL, title TEXT NOT NULL, fingerprints TEXT NOT NULL);
+CREATE TABLE IF NOT EXISTS older (path BLOB PRIMARY KEY) WITHOUT ROWID;
 """
 _SIGNS_OF_DAMAGE = ("malformed", "not a database", "no such", "not decode")  # in what SQLite says
 
@@ -123,11 +124,13 @@ class Database:
         with self.written() as database:
             version, _, tables = header(self.connection)  # again: another process may have been first
             if version != SCHEMA:
+                places = _places(database) if tables else []
                 if tables:
                     database.execute("DROP TABLE IF EXISTS files")
                     database.execute("DROP TABLE IF EXISTS recordings")
                 for statement in _TABLES.split(";"):
                     database.execute(statement)
+                database.executemany("INSERT OR IGNORE INTO older VALUES (?)", places)
                 database.execute(f"PRAGMA application_id = {APPLICATION}")
                 database.execute(f"PRAGMA user_version = {SCHEMA}")
 
@@ -170,6 +173,13 @@ def header(database: sqlite3.Connection) -> tuple[int, int, int]:
 
     tables = value("SELECT count(*) FROM sqlite_master")
     return value("PRAGMA user_version"), value("PRAGMA application_id"), tables
+
+
+def _places(database: sqlite3.Connection) -> list[tuple[bytes]]:
+    """Files that an older version knew, so that a person can be told what is to be measured again."""
+    if not database.execute("SELECT 1 FROM sqlite_master WHERE name = 'files'").fetchone():
+        return []
+    return database.execute("SELECT path FROM files").fetchall()
 
 
 def is_version(version: int, tables: int) -> bool:

@@ -89,6 +89,12 @@ class Library:
         paths = self.paths(row[0])
         return _track(row, os.fsencode(paths[0]) if paths else b"", MappingProxyType(dict(marks)))
 
+    def unmeasured(self) -> tuple[Path, ...]:
+        """Files that only an older version of the program has measured, which heard other things than this one."""
+        with self._database.guarded():
+            query = "SELECT path FROM older WHERE path NOT IN (SELECT path FROM files) ORDER BY path"
+            return tuple(_path(row[0]) for row in self._database.connection.execute(query))
+
     def paths(self, track_id: int) -> tuple[Path, ...]:
         """Every file of the recording, the preferred one first."""
         with self._database.guarded():
@@ -177,10 +183,12 @@ class Library:
         tops = [os.fsencode(Path(os.path.abspath(folder))) for folder in below]
         with self._database.written() as database:
             rows = database.execute("SELECT path, missing FROM files").fetchall()
-            there = [row for row in rows if any(row[0] == top or row[0].startswith(_inside(top)) for top in tops)]
+            there = [row for row in rows if _is_below(row[0], tops)]
             gone = {path for path, _ in there if path not in names and not os.path.lexists(path)}
             changed = [(path in gone, path) for path, missing in there if bool(missing) != (path in gone)]
             database.executemany("UPDATE files SET missing = ? WHERE path = ?", changed)
+            older = [row for row in database.execute("SELECT path FROM older") if _is_below(row[0], tops)]
+            database.executemany("DELETE FROM older WHERE path = ?", older)
         return len(gone)
 
     def forget_missing(self) -> tuple[Path, ...]:
@@ -277,6 +285,10 @@ def _track(row: Sequence[Any], path: bytes, marks: Mapping[str, str]) -> Track:
 
 def _path(name: bytes) -> Path:
     return Path(os.fsdecode(name))
+
+
+def _is_below(path: bytes, tops: Sequence[bytes]) -> bool:
+    return any(path == top or path.startswith(_inside(top)) for top in tops)
 
 
 def _inside(folder: bytes) -> bytes:

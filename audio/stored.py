@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from audio.errors import LibraryError
-from audio.track import Analysis, Curve, CutPoint, Seconds
+from audio.track import Analysis, Break, Curve, CutPoint, Seconds, Section, Shape
 
 _PLAIN = (
     "duration_s",
@@ -34,7 +34,7 @@ _PLAIN = (
     "onset_rate",
 )
 _SUMS = ("mean_energy", "voice_share")
-PACKED = ("notes", "energy", "voice", "loudness", "beats_s", "downbeats_s", "cut_points")
+PACKED = ("notes", "energy", "voice", "loudness", "beats_s", "downbeats_s", "cut_points", "shape")
 COLUMNS = (*_PLAIN, *_SUMS, *PACKED)
 
 Unpacked = TypeVar("Unpacked")
@@ -58,6 +58,7 @@ def to_row(analysis: Analysis | None) -> list[Any]:
         _pack_times(analysis.beats_s),
         _pack_times(analysis.downbeats_s),
         _pack_cuts(analysis.cut_points),
+        _pack_shape(analysis.shape),
     ]
 
 
@@ -138,6 +139,10 @@ class _Stored(Analysis):
     def cuts(self) -> NDArray[np.float64]:
         return self._unpacked(8, _unpack_cut_numbers)
 
+    @property
+    def shape(self) -> Shape:
+        return self._unpacked(9, _unpack_shape)
+
     def _unpacked(self, place: int, unpack: Callable[[Any], Unpacked]) -> Unpacked:
         try:
             return unpack(self._packed[place])
@@ -208,6 +213,24 @@ def _unpack_cut_numbers(packed: bytes) -> NDArray[np.float64]:
         numbers[:, column] = rows[name]
     numbers /= _CUT_UNITS
     return numbers
+
+
+def _pack_shape(shape: Shape) -> str:
+    """Times to 0.1 ms, null where they are not known; levels to 0.01."""
+    sections = [[_time(s.start_s), _time(s.end_s), s.letter, round(s.level, 2)] for s in shape.sections]
+    breaks = [[_time(each.start_s), _time(each.end_s)] for each in shape.breaks]
+    times = [_time(at) for at in (shape.climb_s, shape.climax_s, shape.ending_s)]
+    return json.dumps([sections, breaks, times], separators=(",", ":"))
+
+
+def _time(seconds: float | None) -> float | None:
+    return None if seconds is None else round(seconds, 4)
+
+
+def _unpack_shape(text: str) -> Shape:
+    sections, breaks, (climb_s, climax_s, ending_s) = json.loads(text)
+    parts, drops = tuple(Section(*part) for part in sections), tuple(Break(*drop) for drop in breaks)
+    return Shape(parts, climb_s, climax_s, drops, ending_s)
 
 
 def _fixed(values: NDArray[Any]) -> Curve:

@@ -13,7 +13,7 @@ from audio.errors import AudioError
 from audio.files import watchdog
 from audio.files.decode import Decoder
 from audio.files.folders import Found
-from audio.track import Analysis, CutPoint
+from audio.track import Analysis, Break, CutPoint, Section, Shape
 
 
 def made_analysis(seed: int, duration_s: float = 240.0) -> Analysis:
@@ -47,7 +47,14 @@ def made_analysis(seed: int, duration_s: float = 240.0) -> Analysis:
         treble_share=0.1,
         onset_rate=2.0,
         notes=("odd, but “usable”",) if seed % 2 else (),
+        shape=made_shape(duration_s) if seed % 2 else Shape(),
     )
+
+
+def made_shape(duration_s: float) -> Shape:
+    first, half, later, last = (round(duration_s * part, 4) for part in (0.3, 0.5, 0.6, 0.9))
+    sections = Section(0.0, half, "A", 0.25), Section(half, round(duration_s, 4), "B", 1.0)
+    return Shape(sections, first, half, (Break(half, later),), last)
 
 
 def made_found(path: str | Path, size: int = 1000, modified_ns: int = 1) -> Found:

@@ -138,6 +138,24 @@ def test_marks_outlive_forgetting_and_a_change_of_schema(
         assert library.uses() == [("2026-03-01T18:30:00", "Evening", ("fp",))]
 
 
+def test_what_an_older_version_measured_is_named_until_a_scan_has_been_there(path: Path, tmp_path: Path) -> None:
+    songs = [tmp_path / "album" / "a.mp3", tmp_path / "other" / "b.mp3"]
+    with Library.open_or_create(path) as library:
+        for number, song in enumerate(songs):
+            library.store(made_found(song), f"fp{number}", Tags(), made_analysis(number))
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("audio.database.SCHEMA", SCHEMA + 1)
+        with Library(path) as library:
+            assert library.unmeasured() == tuple(songs)
+        patch.setattr("audio.database.SCHEMA", SCHEMA + 2)  # a second change before anything was measured
+        with Library(path) as library:
+            assert library.unmeasured() == tuple(songs)
+            library.store(made_found(songs[0]), "fp0", Tags(), made_analysis(0))
+            assert library.unmeasured() == (songs[1],)
+            library.note_presence([], [tmp_path / "other"])
+            assert library.unmeasured() == ()
+
+
 def test_a_stick_that_is_gone_takes_its_tracks_along_and_brings_them_back(path: Path, tmp_path: Path) -> None:
     stick = tmp_path / "stick"
     song, other = stick / "a.mp3", tmp_path / "b.mp3"
