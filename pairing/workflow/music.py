@@ -1,5 +1,6 @@
 """What the commands about the library of music do."""
 
+import os
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -10,6 +11,7 @@ from audio.library import Library, default_library_path
 from audio.scan import Progress, ScanReport, scan
 from audio.track import Track
 from pairing.alignment import marks
+from pairing.show.text import counted
 
 
 def library_path(given: Path | None) -> Path:
@@ -88,7 +90,25 @@ def all_tracks(library: Path | None, *, unusable: bool = False) -> list[Track]:
     """The tracks of the library, by artist and title."""
     with opened(library) as known:
         tracks = known.tracks(include_unusable=unusable)
+        older = () if tracks else known.unmeasured()
+    if older:
+        raise _measured_by_an_older_version(library_path(library), older)
     return sorted(tracks, key=lambda track: (track.tags.artist.casefold(), track.title.casefold(), track.id))
+
+
+def _measured_by_an_older_version(library: Path, files: Sequence[Path]) -> ArcbedError:
+    from pairing.show.tables import quoted
+
+    try:
+        folder = quoted(Path(os.path.commonpath([path.parent for path in files])))
+    except ValueError:  # on several drives
+        folder = "FOLDER"
+    return ArcbedError(
+        f"was made by an older version of arcbed; its {counted(len(files), 'file has', 'files have')} to be measured"
+        " again, since more is heard now.",
+        where=str(library),
+        remedy=f"arcbed scan {folder}  (your marks and the history of your sets are kept)",
+    )
 
 
 def find_tracks(library: Path | None, words: Sequence[str], *, unusable: bool = False) -> list[Track]:

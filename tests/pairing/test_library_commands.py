@@ -1,5 +1,6 @@
 """What a teacher can ask of the library: join others, have an unusable one set aside, forget what is gone."""
 
+import re
 import sqlite3
 import sys
 from pathlib import Path
@@ -58,6 +59,23 @@ def foreign(path: Path) -> bytes:
         database.execute("INSERT INTO marks VALUES ('fp1', 'poem', 'tide')")
     database.close()
     return path.read_bytes()
+
+
+def test_an_older_library_says_what_to_type_until_that_was_done(
+    library: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with sqlite3.connect(library) as database:
+        database.execute(f"PRAGMA user_version = {SCHEMA - 1}")
+    database.close()
+    assert arcbed(monkeypatch, "tracks", "--library", library) != 0
+    said = capsys.readouterr().err
+    assert "older version" in said
+    command = re.search(r"arcbed scan (\S+)", said)
+    assert command is not None
+    assert arcbed(monkeypatch, "scan", command[1], "--library", library) == 0
+    capsys.readouterr()
+    assert arcbed(monkeypatch, "tracks", "--library", library) == 0
+    assert "older version" not in capsys.readouterr().err
 
 
 @pytest.mark.parametrize(
