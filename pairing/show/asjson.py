@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Literal, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from audio.track import Analysis, Track
+from audio.track import Analysis, Shape, Track
 from pairing.model import Arc, Finding, Passage, Plan, SectionTime, Step, Timetable
 
 if TYPE_CHECKING:
@@ -164,10 +164,29 @@ def _track(track: Track, curves: bool) -> Json:
         "rise_lu": _number(known.rise_lu) if known else None,
         "mean_energy": _number(known.mean_energy) if known else None,
         "voice_share": _number(known.voice_share) if known else None,
+        "shape": _shape(known.shape) if known else None,
         "marks": dict(track.marks),
         "problem": track.problem,
     }
     return value | _curves(known) if curves else value
+
+
+def _shape(shape: Shape) -> Json:
+    return {
+        "sections": [
+            {
+                "start_s": _number(section.start_s),
+                "end_s": _number(section.end_s),
+                "letter": section.letter,
+                "level": _number(section.level),
+            }
+            for section in shape.sections
+        ],
+        "climb_s": _number(shape.climb_s),
+        "climax_s": _number(shape.climax_s),
+        "breaks_s": [[_number(each.start_s), _number(each.end_s)] for each in shape.breaks],
+        "ending_s": _number(shape.ending_s),
+    }
 
 
 def _curves(known: Analysis | None) -> Json:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from audio.text import clock, one_line
 from audio.track import Track
 from pairing.show.screen import rendered, safe
-from pairing.show.tables import table, tempo, titled, track_name
+from pairing.show.tables import rise, table, tempo, titled, track_name
 from pairing.show.text import counted
 
 if TYPE_CHECKING:
@@ -24,7 +24,7 @@ def tracks_table(tracks: Iterable[Track]) -> str:
     """Show the tracks of a library with what was measured; those that can't be used with the reason."""
     found = list(tracks)
     usable = [track for track in found if track.analysis is not None]
-    columns = ["id>", "track", "length>", "beats a min>", "energy>", "voice>", "loudness>"]
+    columns = ["id>", "track", "length>", "beats a min>", "energy>", "rises at>", "voice>", "loudness>"]
     marked = any(track.marks for track in usable)
     rows = table(*columns, *(["your marks"] if marked else []))
     for track in usable[:MOST_ROWS]:
@@ -37,6 +37,7 @@ def tracks_table(tracks: Iterable[Track]) -> str:
             clock(known.duration_s),
             tempo(known.tempo_bpm),
             f"{known.mean_energy:.0%}",
+            rise(known.shape),
             f"{known.voice_share:.0%}",
             f"{known.loudness_lufs:.0f} LUFS",
             *([safe(marks)] if marked else []),

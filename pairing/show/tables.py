@@ -8,14 +8,16 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from audio.text import one_line
-from audio.track import Track
+from audio.text import clock, one_line
+from audio.track import Shape, Track
 from pairing.model import Pick
 from pairing.show.screen import width_of_screen
 from pairing.show.text import title_of
 
 if TYPE_CHECKING:
     from rich.table import Table
+
+BARS = "▁▂▃▄▅▆▇█"
 
 
 def table(*columns: str) -> "Table":
@@ -68,6 +70,17 @@ def track_name(track: Track) -> str:
     artist = one_line(track.tags.artist, 40)
     title = one_line(track.title, 80) or one_line(track.path.name, 80)
     return f"{title}, {artist}" if artist else title
+
+
+def rise(shape: Shape, steps: int = 8) -> str:
+    """How a track rises and falls, a bar a part of it, and when its climax comes; empty where that isn't known."""
+    if not shape.sections:
+        return ""
+    start, end = shape.sections[0].start_s, shape.sections[-1].end_s
+    places = [start + (end - start) * (step + 0.5) / steps for step in range(steps)]
+    levels = [next(s.level for s in shape.sections if at < s.end_s) for at in places]
+    bars = "".join(BARS[min(len(BARS) - 1, int(level * len(BARS)))] for level in levels)
+    return bars if shape.climax_s is None else f"{bars} {clock(shape.climax_s)}"
 
 
 def tempo(bpm: float | None) -> str:
