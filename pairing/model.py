@@ -2,17 +2,29 @@
 
 Times are seconds (float); `class_` counts from the first breath, `track_` from the first sample of a recording.
 Curves are at 1 Hz: value i holds for [i, i + 1) of the class, ceil(class_s) values.
+What a set consists of says its own range: a set file may come from a stranger, and is read and described from the
+types (`pairing.sets.codec`).
 """
 
 from dataclasses import dataclass, field
 from enum import StrEnum
-from typing import Literal
+from typing import Annotated, Literal
 
 import numpy as np
+from msgspec import Meta
 from numpy.typing import NDArray
 
 Curve = NDArray[np.float32]
 Side = Literal["right", "left"]
+
+DAY_S = 24 * 3600.0
+Seconds = Annotated[float, Meta(ge=0, le=DAY_S)]  # a length, or a time inside the class
+ClassTime = Annotated[float, Meta(ge=-DAY_S, le=2 * DAY_S)]  # music before and after the class included
+Interval = tuple[ClassTime, ClassTime]  # start, end
+Share = Annotated[float, Meta(ge=0, le=1)]
+Text = Annotated[str, Meta(max_length=10_000)]
+Tempo = Annotated[float, Meta(ge=1, le=1000)]  # beats a minute
+TrackId = Annotated[int, Meta(ge=0, le=2**63 - 1)]
 
 
 # ---- what a person is told ---------------------------------------------------------------------------------------
@@ -31,10 +43,10 @@ class Finding:
     """One thing a check found: how grave, what, where, and what to do."""
 
     level: Literal["must", "should", "note"]
-    code: str  # lower case with hyphens, stable
-    where: str  # "saturday.md, line 14", "Tide", "track 5"
-    message: str
-    remedy: str | None = None
+    code: Annotated[str, Meta(max_length=100)]  # lower case with hyphens, stable
+    where: Text  # "saturday.md, line 14", "Tide", "track 5"
+    message: Text
+    remedy: Text | None = None
     edits: tuple[Edit, ...] = ()  # where there is one clear correction of the plan's text
 
 
@@ -90,13 +102,13 @@ class Wishes:
     """What the teacher asks of the music; None or False where nothing is said."""
 
     level: Literal["quiet", "steady", "driving"] | None = None
-    energy: float | None = None  # 0 to 1
+    energy: Share | None = None
     no_music: bool = False
     no_voice: bool = False
     same_music: bool = False
-    folder: str | None = None  # as typed: only music from a folder of this name
-    beat_bpm: tuple[float, float] | None = None  # from, to
-    silent_last_s: float | None = None
+    folder: Text | None = None  # as typed: only music from a folder of this name
+    beat_bpm: tuple[Tempo, Tempo] | None = None  # from, to
+    silent_last_s: Seconds | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -217,23 +229,23 @@ class Step:
 class Passage:
     """One round on one side (or both at once)."""
 
-    round: int
+    round: Annotated[int, Meta(ge=1, le=10_000)]
     side: Side | None
-    start_s: float
-    end_s: float
+    start_s: Seconds
+    end_s: Seconds
 
 
 @dataclass(frozen=True, slots=True)
 class SectionTime:
     """When a section happens."""
 
-    name: str
+    name: Text
     kind: Kind
-    start_s: float
-    end_s: float
-    passes: tuple[Passage, ...]
-    breath_s: float
-    mean_mets: float
+    start_s: Seconds
+    end_s: Seconds
+    passes: Annotated[tuple[Passage, ...], Meta(max_length=2000)]
+    breath_s: Annotated[float, Meta(ge=0.1, le=600)]
+    mean_mets: Annotated[float, Meta(ge=0, le=50)]
     wishes: Wishes
 
 
@@ -268,26 +280,97 @@ class Arc:
 
 # ---- the set -----------------------------------------------------------------------------------------------------
 
+Preference = Literal["balanced", "close fit", "whole songs", "few changes", "smooth changes", "even sides"]
+
+
+@dataclass(frozen=True, slots=True)
+class Levels:
+    """The bed: how loud the music of each kind of section is, as integrated loudness."""
+
+    bed_lufs: Annotated[float, Meta(ge=-70, le=0)] = -20.0
+    opening_lu: Annotated[float, Meta(ge=-40, le=20)] = -4.0
+    rest_lu: Annotated[float, Meta(ge=-40, le=20)] = -8.0
+
+    def bed(self, kind: Kind) -> float:
+        """The bed of a section, LUFS."""
+        if kind is Kind.REST or kind is Kind.CLOSING:
+            return self.bed_lufs + self.rest_lu
+        return self.bed_lufs + (self.opening_lu if kind in (Kind.OPENING, Kind.BREATHING) else 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class PairOptions:
+    """How to choose: stored with the set, so that later changes follow the same rules."""
+
+    prefer: Preference = "balanced"
+    fresh: bool = False  # avoid what was played in recent classes
+    allow_repeats: bool = False
+    exclude: Annotated[tuple[TrackId, ...], Meta(max_length=1_000_000)] = ()  # tracks that are left out
+    levels: Levels = Levels()
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """What holds for the music of one stretch of the class."""
+
+    start_s: ClassTime
+    end_s: ClassTime
+    section: Annotated[int, Meta(ge=-1)]  # its index; -1 before, and the number of sections after the class
+    no_voice: bool = False
+    folder: Text | None = None
+    beat_bpm: tuple[Tempo, Tempo] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Song:
+    """A track the plan names: it begins at `at_s` and is heard whole."""
+
+    at_s: ClassTime
+    title: Text
+    line: int
+
+
+@dataclass(frozen=True, slots=True)
+class SetFrame:
+    """What the plan asks of the music besides its energy, stretch by stretch."""
+
+    before_s: Seconds = 0.0  # music before the class
+    after_s: Seconds = 0.0  # and after it
+    rules: Annotated[tuple[Rule, ...], Meta(max_length=20_000)] = ()  # sorted; music outside the class included
+    silent_s: Annotated[tuple[Interval, ...], Meta(max_length=20_000)] = ()  # no music; sorted, apart
+    held_s: Annotated[tuple[Interval, ...], Meta(max_length=20_000)] = ()  # poses held still: no change of music inside
+    talk_s: Annotated[tuple[Interval, ...], Meta(max_length=20_000)] = ()  # the teacher speaks: no change inside either
+    songs: Annotated[tuple[Song, ...], Meta(max_length=2000)] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class SetPlan:
+    """The plan a set was made from, as it was then."""
+
+    path: Text
+    text: Annotated[str, Meta(max_length=1_000_000)]
+    sha256: Annotated[str, Meta(pattern="^[0-9a-f]{64}$")]
+
 
 @dataclass(frozen=True, slots=True)
 class Pick:
     """One track's place in a set; `class_start_s` is the first audible moment and `class_end_s` the last."""
 
-    n: int  # from 1
-    track_id: int
-    fingerprint: str
-    path: str
-    title: str
-    artist: str
-    class_start_s: float
-    class_end_s: float
-    track_start_s: float
-    fade_in_s: float
-    fade_out_s: float
-    gain_db: float
-    section: str
+    n: Annotated[int, Meta(ge=1)]
+    track_id: TrackId
+    fingerprint: Annotated[str, Meta(max_length=200)]
+    path: Annotated[str, Meta(min_length=1, max_length=10_000)]
+    title: Text
+    artist: Text
+    class_start_s: ClassTime
+    class_end_s: ClassTime
+    track_start_s: Seconds
+    fade_in_s: Seconds
+    fade_out_s: Seconds
+    gain_db: Annotated[float, Meta(ge=-120, le=60)]
+    section: Text
     pinned: bool = False
-    why: str = ""
+    why: Text = ""
 
     @property
     def track_end_s(self) -> float:
@@ -299,40 +382,48 @@ class Pick:
 class Fit:
     """How well the played energy follows the arc."""
 
-    rmse: float  # unweighted, against the target
-    bound_rmse: float  # no choice of tracks under the same rules can have a smaller one
-    gap: float  # of the full objective to its proven bound, 0 = optimal
-    correlation: float  # played energy against the arc
+    rmse: Annotated[float, Meta(ge=0, le=10)]  # unweighted, against the target
+    bound_rmse: Annotated[float, Meta(ge=0, le=10)]  # no choice of tracks under the same rules can have a smaller one
+    gap: Annotated[float, Meta(ge=0, le=1e9)]  # of the full objective to its proven bound, 0 = optimal
+    correlation: Annotated[float, Meta(ge=-1.001, le=1.001)]  # played energy against the arc
 
 
 @dataclass(frozen=True, slots=True)
 class Rest:
     """The closing rest of a set."""
 
-    start_s: float
-    end_s: float
-    bells_s: tuple[float, ...] = ()
-    silence_s: float = 0.0  # the last seconds without music
-    bed_lufs: float = -28.0
+    start_s: Seconds
+    end_s: Seconds
+    bells_s: Annotated[tuple[Seconds, ...], Meta(max_length=1000)] = ()
+    silence_s: Seconds = 0.0  # the last seconds without music
+    bed_lufs: Annotated[float, Meta(ge=-70, le=0)] = -28.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Former:
+    """How a set was before a change."""
+
+    what: Text  # the change, as one says what is taken back: "swapping track 4"
+    was: "SetList"  # without earlier states of its own
+    with_plan: bool = False  # the change wrote into the plan's note too
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class SetList:
     """A class with its music: what `pair` makes and everything later reads."""
 
-    title: str
-    plan_path: str
-    plan_sha256: str
-    plan_text: str
-    options: dict[str, object]
-    class_s: float
-    slot_s: float | None
-    sections: tuple[SectionTime, ...]
+    title: Text
+    plan: SetPlan
+    options: PairOptions
+    frame: SetFrame
+    class_s: Annotated[float, Meta(ge=0.001, le=DAY_S)]
+    slot_s: Seconds | None
+    sections: Annotated[tuple[SectionTime, ...], Meta(min_length=1, max_length=500)]
     arc: Curve
     target_energy: Curve  # the arc fitted to what the library can give; NaN where no music
     played_energy: Curve  # NaN where no music
     fit: Fit
     rest: Rest | None
-    picks: tuple[Pick, ...]
-    findings: tuple[Finding, ...] = ()
-    previous: tuple[dict[str, object], ...] = ()  # earlier states, for undo, newest last
+    picks: Annotated[tuple[Pick, ...], Meta(max_length=2000)]
+    findings: Annotated[tuple[Finding, ...], Meta(max_length=10_000)] = ()
+    previous: Annotated[tuple[Former, ...], Meta(max_length=50)] = ()  # newest last; see `pairing.sets.history`

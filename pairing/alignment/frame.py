@@ -10,33 +10,26 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from pairing.alignment.options import PairOptions
-from pairing.model import Arc, Curve, Kind, Plan, Rest, SectionTime, SetList, Step, Timetable, Wishes
+from pairing.model import (
+    Arc,
+    Curve,
+    Kind,
+    PairOptions,
+    Plan,
+    Rest,
+    Rule,
+    SectionTime,
+    SetFrame,
+    SetList,
+    Song,
+    Step,
+    Timetable,
+    Wishes,
+)
 
 HELD_S = 25.0  # editorial: a pose held so long is a stillness that a change of music disturbs
 BEFORE_ENERGY = 0.3  # editorial: arrivals, a little above an opening
 AFTER_ENERGY = 0.25  # editorial: leaving, soft
-
-
-@dataclass(frozen=True, slots=True)
-class Rule:
-    """What holds for the music of one stretch of the class."""
-
-    start_s: float
-    end_s: float
-    section: int  # index of the section; -1 before, and the number of sections after the class
-    no_voice: bool = False
-    folder: str | None = None
-    beat_bpm: tuple[float, float] | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Song:
-    """A track the plan names: it begins at `at_s` and is heard whole."""
-
-    at_s: float
-    title: str
-    line: int
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -141,46 +134,33 @@ def of_class(plan: Plan, timetable: Timetable, arc: Arc, options: PairOptions) -
 
 def of_set(setlist: SetList) -> Frame:
     """The frame a set was made in; songs are pins by then."""
-    stored = setlist.options["frame"]
-    assert isinstance(stored, dict)
+    kept = setlist.frame
     return Frame(
         class_s=setlist.class_s,
-        before_s=stored["before_s"],
-        after_s=stored["after_s"],
+        before_s=kept.before_s,
+        after_s=kept.after_s,
         sections=setlist.sections,
         arc=setlist.arc,
-        rules=tuple(
-            replace(Rule(**rule), beat_bpm=tuple(rule["beat_bpm"]) if rule["beat_bpm"] else None)
-            for rule in stored["rules"]
-        ),
-        silent=tuple((start, end) for start, end in stored["silent_s"]),
-        held=tuple((start, end) for start, end in stored["held_s"]),
-        talk=tuple((start, end) for start, end in stored["talk_s"]),
-        songs=(),
+        rules=kept.rules,
+        silent=kept.silent_s,
+        held=kept.held_s,
+        talk=kept.talk_s,
+        songs=kept.songs,
         rest=setlist.rest,
     )
 
 
-def as_dict(frame: Frame) -> dict[str, object]:
-    """Plain values, for the set file."""
-    return {
-        "before_s": float(frame.before_s),
-        "after_s": float(frame.after_s),
-        "rules": [
-            {
-                "start_s": float(rule.start_s),
-                "end_s": float(rule.end_s),
-                "section": rule.section,
-                "no_voice": rule.no_voice,
-                "folder": rule.folder,
-                "beat_bpm": [float(bpm) for bpm in rule.beat_bpm] if rule.beat_bpm else None,
-            }
-            for rule in frame.rules
-        ],
-        "silent_s": _lists(frame.silent),
-        "held_s": _lists(frame.held),
-        "talk_s": _lists(frame.talk),
-    }
+def for_set(frame: Frame) -> SetFrame:
+    """What a set keeps of its frame."""
+    return SetFrame(
+        before_s=frame.before_s,
+        after_s=frame.after_s,
+        rules=frame.rules,
+        silent_s=frame.silent,
+        held_s=frame.held,
+        talk_s=frame.talk,
+        songs=frame.songs,
+    )
 
 
 def with_rest(frame: Frame, rest: Rest) -> Frame:
@@ -201,14 +181,12 @@ def _rest(timetable: Timetable, options: PairOptions) -> Rest | None:
     if section is None:
         return None
     planned = tuple(step.start_s for step in timetable.steps if step.what == "bell")
-    said = section.wishes.silent_last_s or 0.0
-    silence = said if options.rest_silence_s is None else options.rest_silence_s
     length = section.end_s - section.start_s
     return Rest(
         start_s=section.start_s,
         end_s=section.end_s,
-        bells_s=planned if options.bells_s is None else options.bells_s,
-        silence_s=min(silence, length),
+        bells_s=planned,
+        silence_s=min(section.wishes.silent_last_s or 0.0, length),
         bed_lufs=options.levels.bed(Kind.REST),
     )
 
@@ -260,10 +238,6 @@ def _rules(plan: Plan, timetable: Timetable) -> Iterable[Rule]:
 
 def _rule(start_s: float, end_s: float, section: int, wishes: Wishes, in_rest: bool = False) -> Rule:
     return Rule(start_s, end_s, section, wishes.no_voice or in_rest, wishes.folder, wishes.beat_bpm)
-
-
-def _lists(stretches: Iterable[tuple[float, float]]) -> list[list[float]]:
-    return [[float(start), float(end)] for start, end in stretches]
 
 
 def _is_held(step: Step) -> bool:

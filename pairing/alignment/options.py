@@ -1,14 +1,14 @@
-"""What a teacher can ask of a set, apart from the plan itself.
+"""What the options of a set mean to the solver, and the pins that go with them.
 
-All numbers here are editorial unless a source stands beside them; each can be set by the caller.
+All numbers here are editorial unless a source stands beside them.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass
 from types import MappingProxyType
 
 from pairing.errors import SetError
-from pairing.model import Kind
+from pairing.model import Kind, Preference
 from pairing.solve.problem import Weights
 
 # Usual overlaps: flow 2 to 6 s, slow sections 6 to 12 s, into the rest 8 to 15 s (common practice, no source).
@@ -29,7 +29,7 @@ CROSSFADES_S: Mapping[Kind, float] = MappingProxyType(
 )
 
 # What a person can prefer, in plain words, and what it does to the weights of the objective.
-PREFERENCES: Mapping[str, Weights] = MappingProxyType(
+PREFERENCES: Mapping[Preference, Weights] = MappingProxyType(
     {
         "balanced": Weights(),
         "close fit": Weights(change=0.2, trim=0.1, clip=0.25),
@@ -41,19 +41,16 @@ PREFERENCES: Mapping[str, Weights] = MappingProxyType(
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Levels:
-    """The bed: how loud the music of each kind of section is, as integrated loudness."""
+def preference(word: str) -> Preference:
+    """The preference of this name.
 
-    bed_lufs: float = -20.0
-    opening_lu: float = -4.0
-    rest_lu: float = -8.0
-
-    def bed(self, kind: Kind) -> float:
-        """The bed of a section, LUFS."""
-        if kind is Kind.REST or kind is Kind.CLOSING:
-            return self.bed_lufs + self.rest_lu
-        return self.bed_lufs + (self.opening_lu if kind in (Kind.OPENING, Kind.BREATHING) else 0.0)
+    Raises:
+        SetError: there is none; names those there are.
+    """
+    for known in PREFERENCES:
+        if word == known:
+            return known
+    raise SetError(f'"{word}" is no preference.', remedy=f"Choose one of: {', '.join(PREFERENCES)}.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,54 +68,3 @@ class PinWish:
     at_s: float
     end_s: float | None = None
     track_start_s: float | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class PairOptions:
-    """How to choose: frozen, and stored with the set so that later changes follow the same rules."""
-
-    prefer: str = "balanced"
-    fresh: bool = False
-    allow_repeats: bool = False
-    exclude: tuple[int, ...] = ()
-    pins: tuple[PinWish, ...] = ()
-    levels: Levels = Levels()
-    crossfades_s: Mapping[Kind, float] = field(default_factory=lambda: CROSSFADES_S)
-    rest_silence_s: float | None = None  # None: what the plan says
-    bells_s: tuple[float, ...] | None = None  # class seconds; None: what the plan says
-
-    def __post_init__(self) -> None:
-        if self.prefer not in PREFERENCES:
-            known = ", ".join(PREFERENCES)
-            raise SetError(f'"{self.prefer}" is no preference.', remedy=f"Choose one of: {known}.")
-
-    @property
-    def weights(self) -> Weights:
-        """The weights of the objective under this preference."""
-        return PREFERENCES[self.prefer]
-
-    def as_dict(self) -> dict[str, object]:
-        """Plain values for the set file; `from_dict` reads them back."""
-        return {
-            "prefer": self.prefer,
-            "fresh": self.fresh,
-            "allow_repeats": self.allow_repeats,
-            "exclude": list(self.exclude),
-            "levels": {
-                "bed_lufs": self.levels.bed_lufs,
-                "opening_lu": self.levels.opening_lu,
-                "rest_lu": self.levels.rest_lu,
-            },
-            "crossfades_s": {str(kind): self.crossfades_s[kind] for kind in Kind},
-            "rest_silence_s": self.rest_silence_s,
-            "bells_s": None if self.bells_s is None else list(self.bells_s),
-        }
-
-
-def with_rest(options: PairOptions, silence_s: float | None, bells_s: tuple[float, ...] | None) -> PairOptions:
-    """The same options with another end of the rest; None keeps what was said."""
-    return replace(
-        options,
-        rest_silence_s=options.rest_silence_s if silence_s is None else silence_s,
-        bells_s=options.bells_s if bells_s is None else bells_s,
-    )

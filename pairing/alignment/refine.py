@@ -9,7 +9,7 @@ from audio.track import Analysis, Track
 from pairing.alignment import marks
 from pairing.alignment.cuts import exact_second, music_ends, music_starts
 from pairing.alignment.frame import Frame
-from pairing.alignment.options import PairOptions
+from pairing.alignment.options import CROSSFADES_S
 from pairing.alignment.task import Task
 from pairing.model import Kind
 from pairing.solve.problem import Chosen
@@ -47,23 +47,20 @@ class Exact:
     track_start_s: float | None = None
 
 
-def refine(
-    task: Task, chosen: Sequence[Chosen], options: PairOptions, exact: Mapping[int, Exact] | None = None
-) -> tuple[Stretch, ...]:
+def refine(task: Task, chosen: Sequence[Chosen], exact: Mapping[int, Exact] | None = None) -> tuple[Stretch, ...]:
     """Exact times for every pick.
 
     Args:
         task: the problem the picks answer.
         chosen: picks in order; a gap between two is a stretch without music.
-        options: lengths of the cross-fades.
         exact: known exact times by grid second: of pins, of picks that stay as they are.
     """
     known = exact or {}
     starts, enters = _starts(task, chosen, known)
     _fit_into_tracks(task, chosen, starts, enters)
-    _lengthen_in_rest(task, chosen, starts, enters, options.crossfades_s[Kind.REST])
+    _lengthen_in_rest(task, chosen, starts, enters, CROSSFADES_S[Kind.REST])
     ends = [_hand_over(task.frame, chosen, starts, index) for index in range(len(chosen))]
-    tails = [_tail(task, chosen, starts, ends, enters, options, index) for index in range(len(chosen))]
+    tails = [_tail(task, chosen, starts, ends, enters, index) for index in range(len(chosen))]
     stretches = []
     for index, pick in enumerate(chosen):
         joined = index > 0 and ends[index - 1] == starts[index]
@@ -207,7 +204,6 @@ def _tail(
     starts: Sequence[float],
     ends: Sequence[float],
     enters: Sequence[float],
-    options: PairOptions,
     index: int,
 ) -> float:
     """How long a pick sounds on after the next one has begun; 0 before silence."""
@@ -219,7 +215,7 @@ def _tail(
     left_at = enters[index] + ends[index] - starts[index]
     following = ends[index + 1] - starts[index + 1]
     limits = [
-        options.crossfades_s[kind],
+        CROSSFADES_S[kind],
         music_ends(track.analysis) - left_at,
         following / 2,
         (ends[index] - starts[index]) / 2,

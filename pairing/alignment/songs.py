@@ -5,9 +5,9 @@ from collections.abc import Iterator, Sequence
 
 from audio.track import Track
 from pairing.alignment.cuts import music_ends, music_starts
-from pairing.alignment.frame import Frame, Song
+from pairing.alignment.frame import Frame
 from pairing.alignment.options import PinWish
-from pairing.model import Finding
+from pairing.model import Finding, Song
 
 PLAYED_OUT_S = 5.0  # the last seconds of a song lie under the next track's start
 

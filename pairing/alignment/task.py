@@ -10,9 +10,9 @@ from numpy.typing import NDArray
 from audio.track import Track
 from pairing.alignment import cuts, marks, moments, reach
 from pairing.alignment.frame import Frame
-from pairing.alignment.options import PairOptions, PinWish
+from pairing.alignment.options import PREFERENCES, PinWish
 from pairing.alignment.zones import Zones, tempos, zones
-from pairing.model import Curve
+from pairing.model import Curve, PairOptions
 from pairing.solve.problem import Ints, Pin, Problem, Weights
 
 SHORTEST_TRACK_S = 20.0  # editorial: a shorter file is an effect, not music for a class
@@ -39,13 +39,12 @@ class Task:
 
 
 def usable(tracks: Sequence[Track], options: PairOptions, *, always: Collection[int] = ()) -> tuple[Track, ...]:
-    """The tracks that may be chosen, sorted by number, one of each recording; pinned and given ones always."""
-    pinned = {pin.track_id for pin in options.pins} | set(always)
+    """The tracks that may be chosen, sorted by number, one of each recording; those in `always` in any case."""
     kept: dict[str, Track] = {}
-    for track in sorted(tracks, key=lambda track: (track.id not in pinned, track.id)):
+    for track in sorted(tracks, key=lambda track: (track.id not in always, track.id)):
         if track.analysis is None or track.analysis.duration_s < SHORTEST_TRACK_S or not track.analysis.seconds:
             continue
-        if track.id in pinned or not (track.id in options.exclude or marks.is_banned(track)):
+        if track.id in always or not (track.id in options.exclude or marks.is_banned(track)):
             kept.setdefault(track.fingerprint, track)
     return tuple(sorted(kept.values(), key=lambda track: track.id))
 
@@ -56,6 +55,7 @@ def build(
     target: Curve,
     options: PairOptions,
     *,
+    pins: Sequence[PinWish] = (),
     track_costs: Mapping[int, float] | None = None,
     generous: bool = False,
     only: tuple[int, int] | None = None,
@@ -67,7 +67,8 @@ def build(
         frame: the class.
         tracks: usable tracks; see `usable`.
         target: energy to follow, class seconds, shape (ceil(class_s),).
-        options: weights and pins.
+        options: weights, repeats.
+        pins: what shall stand where.
         track_costs: cost of using a track, by number (history, a former set).
         only: grid seconds outside which nothing will change; rules are laid out inside alone.
         generous: admit more tracks to the rest; see `zones`.
@@ -94,9 +95,9 @@ def build(
         key=np.array([key_number(track) for track in tracks], np.int64),
         artist=_artists(tracks),
         twins=tuple(moments.twins(frame.sections, frame)),
-        pins=tuple(_pins(frame, tracks, options.pins)),
+        pins=tuple(_pins(frame, tracks, pins)),
         allow_repeats=options.allow_repeats,
-        weights=_weights(options.weights, reach.squeeze(frame.arc, target)),
+        weights=_weights(PREFERENCES[options.prefer], reach.squeeze(frame.arc, target)),
     )
     return Task(problem, frame, tuple(tracks), ruled, music_s)
 

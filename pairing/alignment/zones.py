@@ -12,9 +12,9 @@ from numpy.typing import NDArray
 
 from audio.track import Track
 from pairing.alignment import marks
-from pairing.alignment.frame import Frame, Rule
+from pairing.alignment.frame import Frame
 from pairing.alignment.sedative import NEVER, RestCandidate, has_clear_beat, is_fit, judge
-from pairing.model import Kind
+from pairing.model import Kind, Rule
 from pairing.solve.problem import Floats, Ints
 
 VOICE_BLIPS = 0.02  # share of seconds that may look like a voice where too few tracks are wholly without one

@@ -16,7 +16,6 @@ from audio.render.bell import LENGTH_S as BELL_S
 from audio.text import clock
 from pairing.model import Finding, Kind, Pick, SetList
 from pairing.sets.heard import ClassSound, SectionSound
-from pairing.sets.mixdown import levels_of
 
 # Why there is a limit: music that swells raises heart rate and breath, pauses calm (Bernardi et al., Circulation 119,
 # 2009); its size is editorial.
@@ -186,7 +185,7 @@ def _over_its_bed(it: _Heard, pick: Pick) -> float:
     heard = levels[levels > ABSOLUTE_GATE_LUFS]
     if section is None or not len(heard):
         return math.nan
-    return float(10 * np.log10(np.mean(10 ** (heard / 10)))) - levels_of(it.setlist).bed(section.kind)
+    return float(10 * np.log10(np.mean(10 ** (heard / 10)))) - it.setlist.options.levels.bed(section.kind)
 
 
 def _asked(setlist: SetList, pick: Pick) -> float:
@@ -209,9 +208,7 @@ def _silences(it: _Heard) -> Iterator[Finding]:
 
 def silences(setlist: SetList) -> list[tuple[float, float]]:
     """The stretches in which the class has no music, class seconds."""
-    frame = setlist.options["frame"]
-    assert isinstance(frame, dict)
-    return [(start, end) for start, end in frame["silent_s"]]
+    return list(setlist.frame.silent_s)
 
 
 def _last_before(setlist: SetList, rest: SectionSound) -> int:

@@ -41,19 +41,13 @@ CODES = frozenset(
 @dataclass(frozen=True, slots=True)
 class _Set:
     setlist: SetList
-    frame: Mapping[str, object]
     tracks: Mapping[str, Track]  # by fingerprint
     missing_files: tuple[str, ...]
     plan_text: str | None
 
-    def spans(self, name: str) -> list[tuple[float, float]]:
-        """Stretches of this name that were kept with the set."""
-        stored = self.frame.get(name, [])
-        return [(float(start), float(end)) for start, end in stored]  # type: ignore[attr-defined]
-
     def is_silent(self, start_s: float, end_s: float) -> bool:
         """Say whether no music is asked for between two moments."""
-        return any(low <= start_s + EXACT_S and end_s - EXACT_S <= high for low, high in self.spans("silent_s"))
+        return any(low <= start_s + EXACT_S and end_s - EXACT_S <= high for low, high in self.setlist.frame.silent_s)
 
 
 def check_set(
@@ -71,9 +65,7 @@ def check_set(
         tracks: the library, for what only it knows (voice); without it that check says nothing.
         plan_text: the plan as it is now; None: not compared.
     """
-    stored = setlist.options.get("frame")
-    frame = stored if isinstance(stored, Mapping) else {}
-    it = _Set(setlist, frame, {track.fingerprint: track for track in tracks}, missing_files, plan_text)
+    it = _Set(setlist, {track.fingerprint: track for track in tracks}, missing_files, plan_text)
     checks: tuple[Callable[[_Set], Iterator[Finding]], ...] = (
         _files, _plan_changed, _cover, _joints, _repeats, _rest_start, _rest_energy, _voice, _changes, _clips, _peak,
         _fit,
@@ -102,11 +94,11 @@ def _files(it: _Set) -> Iterator[Finding]:
 def _plan_changed(it: _Set) -> Iterator[Finding]:
     if (
         it.plan_text is None
-        or sha256(it.plan_text.encode("utf-8", "surrogateescape")).hexdigest() == it.setlist.plan_sha256
+        or sha256(it.plan_text.encode("utf-8", "surrogateescape")).hexdigest() == it.setlist.plan.sha256
     ):
         return
     yield Finding(
-        "should", "plan-changed", it.setlist.plan_path or it.setlist.title,
+        "should", "plan-changed", it.setlist.plan.path or it.setlist.title,
         "The plan was changed after the set was made.", "Pair again with --keep to follow the plan as it is now.",
     )  # fmt: skip
 
@@ -123,8 +115,7 @@ def _cover(it: _Set) -> Iterator[Finding]:
         at_s = max(at_s, pick.class_end_s)
     if at_s < class_s - EXACT_S and not it.is_silent(at_s, class_s):
         yield _gap("the end", at_s, class_s)
-    after = it.frame.get("after_s", 0.0)
-    allowed_s = class_s + (after if isinstance(after, float | int) else 0.0)
+    allowed_s = class_s + it.setlist.frame.after_s
     if at_s > allowed_s + EXACT_S:
         yield Finding(
             "must", "runs-over", "the end", f"The music ends {clock(at_s - allowed_s)} after the class.",
@@ -153,7 +144,7 @@ def _joints(it: _Set) -> Iterator[Finding]:
 
 
 def _repeats(it: _Set) -> Iterator[Finding]:
-    if it.setlist.options.get("allow_repeats"):
+    if it.setlist.options.allow_repeats:
         return
     first: dict[str, Pick] = {}
     for pick in it.setlist.picks:
@@ -216,9 +207,9 @@ def _sung(it: _Set, pick: Pick, voice: Curve) -> np.ndarray:
     first, last = pick.class_start_s + pick.fade_in_s, pick.class_end_s - pick.fade_out_s
     seconds = np.arange(np.ceil(first), np.floor(last))
     wanted = np.zeros(len(seconds), bool)
-    for rule in it.frame.get("rules", []):  # type: ignore[attr-defined]
-        if rule["no_voice"]:
-            wanted |= (seconds >= rule["start_s"]) & (seconds < rule["end_s"])
+    for rule in it.setlist.frame.rules:
+        if rule.no_voice:
+            wanted |= (seconds >= rule.start_s) & (seconds < rule.end_s)
     at = (seconds[wanted] - pick.class_start_s + pick.track_start_s).astype(int)
     return np.asarray(voice[at[at < len(voice)]] >= VOICE)
 
@@ -233,7 +224,7 @@ def _changes(it: _Set) -> Iterator[Finding]:
         section = _section(it.setlist, at_s)
         if section is None or section.kind == Kind.REST:
             continue
-        for start_s, end_s in it.spans("disturbing_s"):
+        for start_s, end_s in (*it.setlist.frame.held_s, *it.setlist.frame.talk_s):
             if start_s + BESIDE_S < at_s < end_s - BESIDE_S:
                 yield Finding(
                     "note", "change-in-stillness", _track(pick),

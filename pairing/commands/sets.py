@@ -46,10 +46,11 @@ def pair(
 
     Example: arcbed pair saturday.md --out saturday.json
     """
-    from pairing.alignment.options import PairOptions
+    from pairing.alignment.options import preference
+    from pairing.model import PairOptions
     from pairing.workflow import sets
 
-    options = PairOptions(prefer=prefer, fresh=fresh, allow_repeats=allow_repeats, exclude=tuple(without or ()))
+    options = PairOptions(preference(prefer), fresh, allow_repeats, tuple(without or ()))
     _show_set(sets.pair_plan(plan, out, library, options, keep=keep), as_json)
 
 
@@ -143,7 +144,7 @@ def used(set_file: SetPath, library: LibraryFile = None) -> None:
 
 
 def _show_set(found: "SetFile", as_json: bool) -> None:
-    from pairing.sets.setjson import to_json
+    from pairing.sets.codec import to_json
     from pairing.show.terminal import set_text
 
     if as_json:

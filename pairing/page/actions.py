@@ -4,11 +4,10 @@ import math
 import webbrowser
 from collections.abc import Callable, Mapping
 from pathlib import Path
-from typing import cast
 
 from audio.errors import ArcbedError, OutputError
 from audio.files.encode import ENDINGS
-from pairing.alignment.options import PREFERENCES
+from pairing.alignment.options import preference
 from pairing.errors import PlanError
 from pairing.page.desk import Desk
 from pairing.page.disk import plain_name
@@ -95,11 +94,11 @@ def new_plan(desk: Desk, values: Values) -> None:
 def pair(desk: Desk, values: Values) -> None:
     """Choose the music."""
     prefer = values.get("prefer")
-    if prefer is not None and prefer not in PREFERENCES:
+    if prefer is not None and not isinstance(prefer, str):
         raise WrongValueError("prefer")
     fresh, repeats = values.get("fresh"), values.get("repeats")
     desk.pair(
-        prefer=cast("str | None", prefer),
+        prefer=None if prefer is None else preference(prefer),
         fresh=None if fresh is None else bool(fresh),
         repeats=None if repeats is None else bool(repeats),
         keep=_flag(values, "keep"),
@@ -116,20 +115,19 @@ def swap(desk: Desk, values: Values) -> None:
 def pin(desk: Desk, values: Values) -> None:
     """Keep a pick, or let go of it."""
     n, pinned = _whole(values, "n", 1, 10_000), _flag(values, "pinned")
-    what = f"{'pinning' if pinned else 'letting go of'} track {n}"
-    _change(desk, values, what, lambda found, out: sets.pin(found, n, pinned, out))
+    _change(desk, values, lambda found, out: sets.pin(found, n, pinned, out))
 
 
 def drop(desk: Desk, values: Values) -> None:
     """Leave a pick out."""
     n = _whole(values, "n", 1, 10_000)
-    _change(desk, values, f"leaving out track {n}", lambda found, out: sets.drop(found, n, out))
+    _change(desk, values, lambda found, out: sets.drop(found, n, out))
 
 
 def let_back(desk: Desk, values: Values) -> None:
     """Let a track that was left out of this class be chosen again."""
     track = _whole(values, "track", 0, 2**53)
-    _change(desk, values, "letting a track back", lambda found, out: sets.let_back(found, track, out))
+    _change(desk, values, lambda found, out: sets.let_back(found, track, out))
 
 
 def rest(desk: Desk, values: Values) -> None:
@@ -144,7 +142,7 @@ def rest(desk: Desk, values: Values) -> None:
     def work(found: SetFile, out: Path) -> SetFile:
         return sets.rebuild_rest(found, out, minutes=minutes, bells=bells, silence_minutes=silence)
 
-    _change(desk, values, "the rest", work)
+    _change(desk, values, work)
 
 
 def energy(desk: Desk, values: Values) -> None:
@@ -301,8 +299,8 @@ def _note_written(desk: Desk, path: Path) -> None:
     desk.written.append(path)
 
 
-def _change(desk: Desk, values: Values, what: str, work: Callable[[SetFile, Path], SetFile | None]) -> None:
-    desk.change(what, work, overwrite=_flag(values, "overwrite"))
+def _change(desk: Desk, values: Values, work: Callable[[SetFile, Path], SetFile | None]) -> None:
+    desk.change(work, overwrite=_flag(values, "overwrite"))
 
 
 # ---- values ------------------------------------------------------------------------------------------------------

@@ -6,21 +6,21 @@ changed it outside, and nothing is written over that until a person has decided.
 
 import threading
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TypeVar
 
 from audio.errors import ArcbedError
 from audio.render.master import Mix
 from audio.track import Track
-from pairing.alignment.options import PairOptions
 from pairing.errors import SetError
+from pairing.model import Former, PairOptions, Preference, SetList
 from pairing.page.disk import ChangedOutsideError, content_of, mark_of, mark_of_file, plain_name, require_same
 from pairing.page.jobs import Jobs
 from pairing.page.notes import Note, note_of, write_bytes
 from pairing.page.tracks import Tracks
-from pairing.page.undo import History, State
 from pairing.plan.read import plan_text, read_plan
+from pairing.sets.history import before_last, changed
 from pairing.sets.setfile import plan_beside
 from pairing.sets.swap import Alternative, Wish
 from pairing.workflow import byhand, plans, sets
@@ -59,7 +59,7 @@ class Desk:
         self.folder = folder
         self.library = library
         self.jobs = Jobs()
-        self.history = History()
+        self._ahead: list[Former] = []  # what was taken back: the set as it was, to be done again
         self.lock = threading.RLock()
         self.plan_path: Path | None = None
         self.set_path: Path | None = None
@@ -81,7 +81,7 @@ class Desk:
             plan_text(path)  # says what is wrong with a file that can't be read
             self._note = note_of(path.read_bytes())
             self.plan_path, self.set_path, self._set = path, path.with_suffix(".json"), None
-            self.history.forget()
+            self._ahead.clear()
             if self.set_path.is_file():
                 self.reload_set()
 
@@ -89,7 +89,7 @@ class Desk:
         """Put a set on the desk, and its plan if that is still there."""
         with self.lock:
             self.set_path, self.plan_path, self._note = path, None, None
-            self.history.forget()
+            self._ahead.clear()
             self.reload_set()
             assert self._set is not None
             plan = plan_beside(self._set.file.setlist, path.absolute().parent)
@@ -115,7 +115,8 @@ class Desk:
             content = self.set_path.read_bytes()
             found = sets.open_set_with(self.set_path, self.tracks())
             if self._set is not None and self._set.content != content:
-                self.history.note("what was changed outside", self._set.content)
+                now = changed(self._set.file.setlist, found.setlist, "what was changed outside")
+                found = replace(found, setlist=now)
             self._set = OpenSet(found, content)
 
     def marks_on_disk(self) -> dict[str, str | None]:
@@ -169,7 +170,7 @@ class Desk:
             if self._set is None:
                 return
             try:
-                self.pair(prefer=None, fresh=None, keep=True, what=name, plan_before=former)
+                self.pair(prefer=None, fresh=None, keep=True, what=name, with_plan=True)
             except ArcbedError:
                 self._write_plan(former)
                 raise
@@ -198,8 +199,8 @@ class Desk:
             raise SetError("there is no set open.", remedy="Choose the music of a plan first.")
         return now
 
-    def change(self, what: str, work: Callable[[SetFile, Path], SetFile | None], *, overwrite: bool = False) -> None:
-        """Change the set by one of the commands' functions, and remember how it was.
+    def change(self, work: Callable[[SetFile, Path], SetFile | None], *, overwrite: bool = False) -> None:
+        """Change the set by one of the commands' functions.
 
         Raises:
             ChangedOutsideError: the file holds something else than the page knows, and `overwrite` isn't said.
@@ -210,24 +211,24 @@ class Desk:
                 require_same("set", now.file.path, now.content)
             after = work(now.file, now.file.path)
             if after is not None:
-                self._keep(what, now, after)
+                self._keep(now, after)
 
     def pair(
         self,
         *,
-        prefer: str | None,
+        prefer: Preference | None,
         fresh: bool | None,
         keep: bool,
         repeats: bool | None = None,
         overwrite: bool = False,
         what: str = "choosing the music",
-        plan_before: bytes | None = None,
+        with_plan: bool = False,
     ) -> None:
         """Choose the music of the plan; None keeps what the set was made with.
 
         Args:
             repeats: whether a track may play twice. what: for undo.
-            plan_before: what the plan held before a change that this choice belongs to.
+            with_plan: the plan was written into for it.
         """
         with self.lock:
             if self.plan_path is None:
@@ -240,31 +241,43 @@ class Desk:
                 raise ChangedOutsideError("set", out)
             options = self._options(prefer, fresh, repeats)
             after = sets.pair_plan(
-                self.plan_path, out, self.library, options, keep=out if keep and now is not None else None
+                self.plan_path,
+                out,
+                self.library,
+                options,
+                keep=out if keep and now is not None else None,
+                instead_of=Former(what, now.file.setlist, with_plan) if now is not None else None,
             )
             self.set_path = out
-            self._keep(what, now, after, plan_before)
+            self._keep(now, after)
+
+    @property
+    def undoes(self) -> str | None:
+        """What undo would take back."""
+        return self._set.file.setlist.previous[-1].what if self._set and self._set.file.setlist.previous else None
+
+    @property
+    def redoes(self) -> str | None:
+        """What redo would do again."""
+        return self._ahead[-1].what if self._ahead else None
 
     def undo(self) -> None:
-        """Take back the last change; the file gets back the very bytes it had."""
+        """Take back the last change; the file holds again what it held."""
         with self.lock:
-            now = self.opened()
-            require_same("set", now.file.path, now.content)
-            if self.history.undoes is not None:
-                self._put(self.history.back(now.content), forward=False)
-            elif now.file.setlist.previous:  # changes from before the page was opened
-                self._set = _read(sets.undo(now.file, now.file.path))
-            else:
-                raise SetError("there is nothing to undo.")
+            now = self._untouched()
+            before = before_last(now.file.setlist)
+            last = now.file.setlist.previous[-1]
+            self._put(now, before, with_plan=last.with_plan)
+            self._ahead.append(replace(last, was=now.file.setlist))
 
     def redo(self) -> None:
         """Do again what was taken back last."""
         with self.lock:
-            now = self.opened()
-            require_same("set", now.file.path, now.content)
-            if self.history.redoes is None:
+            now = self._untouched()
+            if not self._ahead:
                 raise SetError("there is nothing to do again.")
-            self._put(self.history.again(now.content), forward=True)
+            self._put(now, self._ahead[-1].was, with_plan=self._ahead[-1].with_plan)
+            self._ahead.pop()
 
     def alternatives(self, n: int, wish: Wish | None) -> tuple[Alternative, ...]:
         """Ranked replacements for pick n of the set as it is."""
@@ -279,7 +292,7 @@ class Desk:
             offered = next((each for each in self._offered(n) if each.track.id == track), None)
             return sets.take(found, offered, out) if offered else sets.swap_with(found, n, track, out)
 
-        self.change(f"swapping track {n}", work, overwrite=overwrite)
+        self.change(work, overwrite=overwrite)
 
     def _offered(self, n: int) -> Iterator[Alternative]:
         """What was offered for pick n of the set as it is."""
@@ -326,36 +339,39 @@ class Desk:
 
     # ---- inside ------------------------------------------------------------------------------------------------
 
-    def _keep(self, what: str, before: OpenSet | None, after: SetFile, plan_before: bytes | None = None) -> None:
-        content = after.path.read_bytes()
-        plan = (plan_before, self._note.content) if plan_before is not None and self._note else None
-        if before is not None and (content != before.content or plan):
-            self.history.note(what, before.content, plan)
-        self._set = OpenSet(after, content)
+    def _untouched(self) -> OpenSet:
+        """The set, its file being as the page knows it."""
+        now = self.opened()
+        require_same("set", now.file.path, now.content)
+        return now
 
-    def _put(self, state: State, *, forward: bool) -> None:
-        assert self.set_path is not None
-        write_bytes(self.set_path, state.content)
-        self._set = OpenSet(sets.open_set_with(self.set_path, self.tracks()), state.content)
-        if state.plan is None or self._note is None or self.plan_path is None:
+    def _keep(self, before: OpenSet | None, after: SetFile) -> None:
+        now = _read(after)
+        if before is None or now.content != before.content:
+            self._ahead.clear()
+        self._set = now
+
+    def _put(self, now: OpenSet, setlist: SetList, *, with_plan: bool) -> None:
+        """Write another state of the set, and its plan's note where that went with it and wasn't typed in since."""
+        former = now.file.setlist.plan.text
+        self._set = _read(sets.written(replace(now.file, setlist=setlist), now.file.path))
+        if not with_plan or self._note is None or self.plan_path is None:
             return
-        there, wanted = state.plan if forward else reversed(state.plan)
-        if self._note.content == content_of(self.plan_path) == there:  # else it was typed in since: that stays
-            self._write_plan(wanted)
+        if self._note.typed == former and self._note.content == content_of(self.plan_path):
+            self._write_plan(self._note.with_typed(setlist.plan.text).content)
 
     def _write_plan(self, content: bytes) -> None:
         assert self.plan_path is not None
         write_bytes(self.plan_path, content)
         self._note = note_of(content)
 
-    def _options(self, prefer: str | None, fresh: bool | None, repeats: bool | None) -> PairOptions:
-        stored = self._set.file.setlist.options if self._set else {}
-        exclude = stored.get("exclude", [])
-        return PairOptions(
-            prefer=prefer or str(stored.get("prefer", "balanced")),
-            fresh=bool(stored.get("fresh", False)) if fresh is None else fresh,
-            allow_repeats=bool(stored.get("allow_repeats", False)) if repeats is None else repeats,
-            exclude=tuple(exclude) if isinstance(exclude, list) else (),
+    def _options(self, prefer: Preference | None, fresh: bool | None, repeats: bool | None) -> PairOptions:
+        stored = self._set.file.setlist.options if self._set else PairOptions()
+        return replace(
+            stored,
+            prefer=prefer or stored.prefer,
+            fresh=stored.fresh if fresh is None else fresh,
+            allow_repeats=stored.allow_repeats if repeats is None else repeats,
         )
 
     def _answer(self, key: tuple[object, ...], work: Callable[[], T]) -> T:

@@ -12,11 +12,10 @@ from audio.render.excerpt import excerpt
 from audio.render.master import Mix
 from audio.render.mixer import MIX_RATE
 from audio.track import Track
-from pairing.alignment.options import Levels
+from pairing.model import Levels
 from pairing.page.desk import Desk
 from pairing.page.sound import Wave, wave_response
 from pairing.page.values import Json, name_of
-from pairing.sets.redo import options_of
 from pairing.workflow import byhand
 
 # Kinds that browsers play by themselves; others, and those that one of them doesn't know, are decoded here.
@@ -116,7 +115,7 @@ def _track(desk: Desk, track_id: int) -> Track:
 def _volume(desk: Desk, track: Track) -> float:
     """What turns a track down to about the level it has in a class: recordings are louder than a bed of music."""
     assert track.analysis is not None
-    bed = options_of(desk.open.file.setlist).levels.bed_lufs if desk.open else Levels().bed_lufs
+    bed = desk.open.file.setlist.options.levels.bed_lufs if desk.open else Levels().bed_lufs
     over = track.analysis.loudness_lufs - bed
     return round(min(1.0, 10 ** (-over / 20)), 4) if math.isfinite(over) else 1.0
 

@@ -33,14 +33,16 @@ class Note:
         """The text as a browser's text field holds it."""
         return re.sub(r"\r\n?", "\n", self.typed)
 
+    def with_typed(self, text: str) -> "Note":
+        """The file with another text as it was typed."""
+        try:
+            return Note(self.mark + text.encode(self.encoding), self.encoding, self.mark)
+        except UnicodeEncodeError:
+            return Note(text.encode("utf-8", "replace"), "utf-8", b"")
+
     def with_text(self, shown: str) -> "Note":
         """The file with a text from a browser in it."""
-        text = _with_endings(self.typed, shown)
-        try:
-            body, encoding, mark = text.encode(self.encoding), self.encoding, self.mark
-        except UnicodeEncodeError:
-            body, encoding, mark = text.encode("utf-8", "replace"), "utf-8", b""
-        return Note(mark + body, encoding, mark)
+        return self.with_typed(_with_endings(self.typed, shown))
 
 
 def note_of(content: bytes) -> Note:

@@ -19,7 +19,6 @@ from pairing.page.actions import KINDS
 from pairing.page.desk import Desk, OpenSet
 from pairing.page.disk import mark_of
 from pairing.page.values import Json, findings_of, harmless, name_of, number, track_row
-from pairing.sets.redo import options_of
 from pairing.show.axes import Size
 from pairing.show.text import length, title_of
 from pairing.workflow import byhand, plans, sets
@@ -51,8 +50,8 @@ def state(desk: Desk, size: Size) -> Json:
             else pictures.plan_picture(known, size)
             if known
             else None,
-            "undo": desk.history.undoes or ("the last change" if now and now.file.setlist.previous else None),
-            "redo": desk.history.redoes,
+            "undo": desk.undoes,
+            "redo": desk.redoes,
             "library": {
                 "path": str(library_path(desk.library)),
                 "usable": sum(1 for track in tracks if track.analysis is not None),
@@ -232,8 +231,8 @@ def _set(desk: Desk, now: OpenSet) -> Json:
         "fit": _fit_words(fit.correlation, fit.rmse),
         "rest": f"{clock(rest_of.start_s)} to {clock(rest_of.end_s)}" if rest_of else None,
         "same_plan": _same_plan(desk, setlist),
-        "prefer": setlist.options.get("prefer", "balanced"),
-        "repeats": bool(setlist.options.get("allow_repeats", False)),
+        "prefer": setlist.options.prefer,
+        "repeats": setlist.options.allow_repeats,
         "left_out": _left_out(desk, setlist),
         "picks": [_pick(pick, setlist, known.get(pick.fingerprint)) for pick in setlist.picks],
         "sections": [
@@ -246,7 +245,7 @@ def _set(desk: Desk, now: OpenSet) -> Json:
 
 def _left_out(desk: Desk, setlist: SetList) -> list[Json]:
     """The tracks that are kept out of this class."""
-    exclude, here = options_of(setlist).exclude, {pick.fingerprint for pick in setlist.picks}
+    exclude, here = setlist.options.exclude, {pick.fingerprint for pick in setlist.picks}
     return [
         {"id": track.id, "title": name_of(track)}
         for track in desk.tracks()
@@ -285,7 +284,7 @@ def _pick(pick: Pick, setlist: SetList, track: Track | None) -> Json:
 
 
 def _same_plan(desk: Desk, setlist: SetList) -> bool:
-    return desk.note is None or desk.note.typed == setlist.plan_text or desk.note.shown == setlist.plan_text
+    return desk.note is None or desk.note.typed == setlist.plan.text or desk.note.shown == setlist.plan.text
 
 
 def _title(desk: Desk, known: Outline | None) -> str:
@@ -306,7 +305,7 @@ def _outline(desk: Desk) -> Outline | None:
 def _outline_of_set(desk: Desk, setlist: SetList) -> Outline | None:
     """Of the plan inside the set, which may be older than the one on the desk; None where a rest was made longer."""
     try:
-        known = desk.outline_of(setlist.plan_text)
+        known = desk.outline_of(setlist.plan.text)
     except PlanError:
         return None
     return known if abs(known.timetable.duration_s - setlist.class_s) < 1 else None

@@ -7,10 +7,9 @@ import numpy as np
 from audio.track import Track
 from pairing.alignment import marks
 from pairing.alignment.frame import Frame
-from pairing.alignment.options import Levels
 from pairing.alignment.refine import DIGITS, Stretch
 from pairing.alignment.task import Task
-from pairing.model import Curve, Fit, Kind, Pick
+from pairing.model import Curve, Fit, Kind, Levels, Pick
 from pairing.sets import levels, played
 
 BEFORE = "before the class"

@@ -8,8 +8,7 @@ import numpy as np
 from audio.constants import LOUDNESS_OFFSET_LU
 from audio.measure.loudness import gated_lufs
 from audio.track import Analysis
-from pairing.alignment.options import Levels
-from pairing.model import Kind
+from pairing.model import Kind, Levels
 
 MOST_GAIN_DB = 24.0  # editorial: what is softer than that is left soft; more gain would lift its noise
 WINDOW_S = 3  # the loudness curve holds 3-s windows

@@ -13,7 +13,6 @@ from audio.render.bell import LENGTH_S as BELL_S
 from audio.render.gain_ride import evened
 from audio.render.span import Level, Span
 from audio.track import Track
-from pairing.alignment.options import Levels
 from pairing.alignment.sedative import CLEAR_BEAT
 from pairing.errors import SetError
 from pairing.model import Finding, Kind, Pick, Rest, SectionTime, SetList
@@ -32,12 +31,12 @@ Knots = list[tuple[float, float]]
 
 def origin_s(setlist: SetList) -> float:
     """The class second of the mix's second 0: below 0 where music begins before the class."""
-    return -_frame_number(setlist, "before_s")
+    return 0.0 - setlist.frame.before_s
 
 
 def duration_s(setlist: SetList) -> float:
     """Length of the mix: the class, and the music before and after it."""
-    return setlist.class_s + _frame_number(setlist, "before_s") + _frame_number(setlist, "after_s")
+    return setlist.class_s + setlist.frame.before_s + setlist.frame.after_s
 
 
 def spans(setlist: SetList, base: Path, tracks: Sequence[Track], *, under_voice: bool = False) -> tuple[Span, ...]:
@@ -193,23 +192,16 @@ def _lies_in(pick: Pick, rest: Rest) -> bool:
     return rest.start_s - 0.01 <= pick.class_start_s < rest.end_s - 0.01
 
 
-def levels_of(setlist: SetList) -> Levels:
-    """How loud the music of each kind of section is meant to be."""
-    levels = setlist.options["levels"]
-    assert isinstance(levels, dict)
-    return Levels(**levels)
-
-
 def _bed_before(setlist: SetList) -> float:
     assert setlist.rest is not None
     before = [section.kind for section in setlist.sections if section.end_s <= setlist.rest.start_s + 0.01]
-    return levels_of(setlist).bed(before[-1]) if before else setlist.rest.bed_lufs
+    return setlist.options.levels.bed(before[-1]) if before else setlist.rest.bed_lufs
 
 
 def _ducking(setlist: SetList, pick: Pick) -> Knots:
     """Down in every stretch of talk, to so far below the bed that a voice as loud as the bed is understood."""
-    levels = levels_of(setlist)
-    by = min(levels.bed_lufs + UNDER_VOICE_LU - levels.bed(_kind(setlist, pick)), 0.0)
+    beds = setlist.options.levels
+    by = min(beds.bed_lufs + UNDER_VOICE_LU - beds.bed(_kind(setlist, pick)), 0.0)
     talk = _talk(setlist)
     corners = {corner for start, end in talk for corner in (start - DUCK_S, start, end, end + DUCK_S)}
     corners |= {pick.class_start_s, pick.class_end_s}
@@ -238,13 +230,5 @@ def _away(start: float, end: float, at_s: float) -> float:
 
 
 def _talk(setlist: SetList) -> list[tuple[float, float]]:
-    frame = setlist.options["frame"]
-    assert isinstance(frame, dict)
-    spoken = [(start, end) for start, end in frame["talk_s"]]
-    return spoken + [(each.start_s, each.end_s) for each in setlist.sections if each.kind is Kind.OPENING]
-
-
-def _frame_number(setlist: SetList, name: str) -> float:
-    frame = setlist.options["frame"]
-    assert isinstance(frame, dict)
-    return float(frame[name])
+    openings = ((each.start_s, each.end_s) for each in setlist.sections if each.kind is Kind.OPENING)
+    return [*setlist.frame.talk_s, *openings]

@@ -9,12 +9,12 @@ import numpy as np
 from audio.track import Track
 from pairing.alignment import frame, reach, songs, supply
 from pairing.alignment.keeping import changes, kept_costs, kept_pins
-from pairing.alignment.options import PairOptions, PinWish
+from pairing.alignment.options import PinWish
 from pairing.alignment.recency import Use, recency_costs
 from pairing.alignment.refine import Exact, refine
 from pairing.alignment.task import Task, build, usable
 from pairing.errors import NotEnoughMusic, PlanError
-from pairing.model import Arc, Curve, Finding, Plan, SetList, Timetable
+from pairing.model import Arc, Curve, Finding, PairOptions, Plan, SetList, SetPlan, Timetable
 from pairing.sets import assemble, why
 from pairing.solve.bound import energy_bound
 from pairing.solve.costs import pin_of
@@ -37,6 +37,7 @@ def pair(
     tracks: Sequence[Track],
     options: PairOptions,
     *,
+    pins: Sequence[PinWish] = (),
     keep: SetList | None = None,
     uses: Iterable[Use] = (),
 ) -> SetList:
@@ -47,7 +48,8 @@ def pair(
         timetable: when everything happens.
         arc: the energy to follow.
         tracks: the library; tracks with a problem are left out.
-        options: wishes, pins, levels; `fresh` makes `uses` count.
+        options: wishes, levels; `fresh` makes `uses` count.
+        pins: tracks that shall stand at a place; the plan's songs join them.
         keep: a former set of which as much as fits is kept.
         uses: recordings played in recent classes.
     Returns:
@@ -60,24 +62,26 @@ def pair(
         raise PlanError("nothing in it takes time yet; write a pose into a section.", (), where=plan.file)
     shape = frame.of_class(plan, timetable, arc, options)
     findings: list[Finding] = []
-    options = _with_songs(shape, tracks, options, plan.file, findings)
-    chosen_from = usable(tracks, options)
+    pins = _with_songs(shape, tracks, pins, plan.file, findings)
+    chosen_from = usable(tracks, options, always={pin.track_id for pin in pins})
     supply.require_any(chosen_from)
     target, said = _target(shape, chosen_from)
     costs = dict(recency_costs(chosen_from, uses)) if options.fresh else {}
     for number, cost in kept_costs(chosen_from, keep).items():
         costs[number] = costs.get(number, 0.0) + cost
-    task, answer = _solved(shape, chosen_from, target, options, costs, keep)
+    task, answer = _solved(shape, chosen_from, target, options, pins, costs, keep)
     findings += said
-    made = setlist(task, answer, target, options, plan)
+    made = setlist(task, answer, target, options, pins, plan)
     if keep is not None:
         findings += changes(keep, made)
     return replace(made, findings=tuple(findings))
 
 
-def setlist(task: Task, answer: Answer, target: Curve, options: PairOptions, plan: Plan) -> SetList:
+def setlist(
+    task: Task, answer: Answer, target: Curve, options: PairOptions, pins: Sequence[PinWish], plan: Plan
+) -> SetList:
     """The set that an answer of the solver stands for, without findings."""
-    stretches = refine(task, answer.chosen, options, pinned_times(task, options.pins))
+    stretches = refine(task, answer.chosen, pinned_times(task, pins))
     pinned = [pin_of(task.problem, pick) is not None for pick in answer.chosen]
     made = assemble.picks(task, stretches, options.levels, reasons(task, answer, pinned), pinned)
     played = [task.tracks[stretch.track] for stretch in stretches]
@@ -86,10 +90,9 @@ def setlist(task: Task, answer: Answer, target: Curve, options: PairOptions, pla
     arc = np.where(np.isnan(asked), np.nan, task.frame.arc).astype(np.float32).round(4)
     return SetList(
         title=plan.title,
-        plan_path=plan.file,
-        plan_sha256=sha256(plan.text.encode("utf-8", "surrogateescape")).hexdigest(),
-        plan_text=plan.text,
-        options=options.as_dict() | {"frame": frame.as_dict(task.frame)},
+        plan=SetPlan(plan.file, plan.text, sha256(plan.text.encode("utf-8", "surrogateescape")).hexdigest()),
+        options=options,
+        frame=frame.for_set(task.frame),
         class_s=task.frame.class_s,
         slot_s=plan.slot_s,
         sections=task.frame.sections,
@@ -141,15 +144,15 @@ def _others(task: Task, answer: Answer, index: int) -> list[Chosen]:
 
 
 def _with_songs(
-    shape: frame.Frame, tracks: Sequence[Track], options: PairOptions, file: str, findings: list[Finding]
-) -> PairOptions:
-    pins: list[PinWish] = list(options.pins)
+    shape: frame.Frame, tracks: Sequence[Track], wishes: Sequence[PinWish], file: str, findings: list[Finding]
+) -> tuple[PinWish, ...]:
+    pins = list(wishes)
     for found in songs.pins(shape, [track for track in tracks if track.analysis is not None], file):
         if isinstance(found, PinWish):
             pins.append(found)
         else:
             findings.append(found)
-    return replace(options, pins=tuple(pins))
+    return tuple(pins)
 
 
 def _target(shape: frame.Frame, tracks: Sequence[Track]) -> tuple[Curve, list[Finding]]:
@@ -165,16 +168,16 @@ def _solved(
     tracks: Sequence[Track],
     target: Curve,
     options: PairOptions,
+    pins: Sequence[PinWish],
     costs: dict[int, float],
     keep: SetList | None,
 ) -> tuple[Task, Answer]:
-    task = build(shape, tracks, target, options, track_costs=costs)
+    task = build(shape, tracks, target, options, pins=pins, track_costs=costs)
     supply.require(task)
     if keep is not None:
-        mine = [pin for pin in kept_pins(task, keep) if not _collides(pin, options.pins)]
-        kept = replace(options, pins=options.pins + tuple(mine))
+        kept = [*pins, *(pin for pin in kept_pins(task, keep) if not _collides(pin, pins))]
         for clips in (False, True):
-            stuck = build(shape, tracks, target, kept, track_costs=costs, clips=clips)
+            stuck = build(shape, tracks, target, options, pins=kept, track_costs=costs, clips=clips)
             try:
                 return task, supply.solved(stuck)
             except NotEnoughMusic:
@@ -185,7 +188,7 @@ def _solved(
         refusal = error
     former = task
     for generous in (False, True):
-        wider = build(shape, tracks, target, options, track_costs=costs, clips=True, generous=generous)
+        wider = build(shape, tracks, target, options, pins=pins, track_costs=costs, clips=True, generous=generous)
         if not _is_wider(wider, former):
             continue
         try:

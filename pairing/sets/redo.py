@@ -10,42 +10,18 @@ from pairing.alignment import cuts, frame, supply
 from pairing.alignment.cuts import CutTable
 from pairing.alignment.frame import Frame
 from pairing.alignment.keeping import hand_over
-from pairing.alignment.options import Levels, PairOptions, PinWish
+from pairing.alignment.options import PinWish
 from pairing.alignment.refine import Exact, refine
 from pairing.alignment.task import Task, build, usable
 from pairing.errors import SetError
-from pairing.model import Kind, Pick, SetList
-from pairing.sets import assemble, setfile, why
+from pairing.model import Pick, SetList
+from pairing.sets import assemble, why
 from pairing.solve.problem import Chosen
-
-UNDO_STATES = 10
-
-
-def options_of(setlist: SetList) -> PairOptions:
-    """The options a set was made with."""
-    stored = setlist.options
-    levels, crossfades = stored["levels"], stored["crossfades_s"]
-    silence, bells, exclude = stored["rest_silence_s"], stored["bells_s"], stored["exclude"]
-    assert isinstance(levels, dict)
-    assert isinstance(crossfades, dict)
-    assert isinstance(exclude, list)
-    assert silence is None or isinstance(silence, float | int)
-    assert bells is None or isinstance(bells, list)
-    return PairOptions(
-        prefer=str(stored["prefer"]),
-        fresh=bool(stored["fresh"]),
-        allow_repeats=bool(stored["allow_repeats"]),
-        exclude=tuple(exclude),
-        levels=Levels(**levels),
-        crossfades_s={Kind(kind): seconds for kind, seconds in crossfades.items()},
-        rest_silence_s=silence,
-        bells_s=None if bells is None else tuple(bells),
-    )
 
 
 def leaving_out(setlist: SetList, track_ids: Collection[int]) -> SetList:
     """The set with these tracks of the library, and no others, left out of whatever is chosen for it later."""
-    return replace(setlist, options=setlist.options | {"exclude": sorted(track_ids)})
+    return replace(setlist, options=replace(setlist.options, exclude=tuple(sorted(track_ids))))
 
 
 def task_of(
@@ -81,10 +57,9 @@ def task_of(
         for pick in pins
     )
     kept = {known[pick.fingerprint] for pick in held}
-    options = options_of(setlist)
-    options = replace(options, pins=wishes, exclude=tuple(set(options.exclude) - kept))
+    options = replace(setlist.options, exclude=tuple(set(setlist.options.exclude) - kept))
     chosen_from = usable(tracks, options, always=kept)
-    task = build(shape, chosen_from, setlist.target_energy, options, only=only, clips=True)
+    task = build(shape, chosen_from, setlist.target_energy, options, pins=wishes, only=only, clips=True)
     place = {track.fingerprint: index for index, track in enumerate(chosen_from)}
     exact = {
         shape.grid(pick.class_start_s): Exact(pick.class_start_s, place[pick.fingerprint], pick.track_start_s)
@@ -126,7 +101,6 @@ def _chosen(task: Task, picks: Sequence[Pick], index: int) -> Chosen:
 
 
 def remade(
-    former: SetList,
     setlist: SetList,
     task: Task,
     chosen: Sequence[Chosen],
@@ -134,21 +108,19 @@ def remade(
     whys: Mapping[str, str],
     pinned: frozenset[str],
 ) -> SetList:
-    """The set with these picks, its curves and figures made again, and the former state kept for undo.
+    """The set with these picks, its curves and figures made again.
 
     Args:
-        former: the set before the change, for undo.
         setlist: the set that is changed: title, plan, sections, target.
         task, chosen, exact: the new picks on the grid, and what is known of them exactly.
         whys, pinned: by fingerprint.
     """
-    options = options_of(setlist)
-    stretches = refine(task, chosen, options, exact)
+    stretches = refine(task, chosen, exact)
     played = [task.tracks[stretch.track] for stretch in stretches]
     made = assemble.picks(
         task,
         stretches,
-        options.levels,
+        setlist.options.levels,
         [whys.get(track.fingerprint, "") for track in played],
         [track.fingerprint in pinned for track in played],
     )
@@ -156,21 +128,19 @@ def remade(
     fit = assemble.fit(heard, asked, setlist.arc, setlist.fit.bound_rmse, setlist.fit.gap)
     return replace(
         setlist,
-        options=setlist.options | {"frame": frame.as_dict(task.frame)},
+        frame=frame.for_set(task.frame),
         rest=task.frame.rest,
         target_energy=asked,
         played_energy=heard,
         fit=fit,
         picks=made,
-        previous=(*former.previous, setfile.state(former))[-UNDO_STATES:],
     )
 
 
-def redo(former: SetList, changed: SetList, shape: Frame, outside: Sequence[Pick], tracks: Sequence[Track]) -> SetList:
+def redo(changed: SetList, shape: Frame, outside: Sequence[Pick], tracks: Sequence[Track]) -> SetList:
     """Choose anew what isn't held.
 
     Args:
-        former: the set before the change, for undo.
         changed: the set with its new times.
         shape: the class as it shall be.
         outside: the picks that stay.
@@ -184,4 +154,4 @@ def redo(former: SetList, changed: SetList, shape: Frame, outside: Sequence[Pick
     whys = {task.tracks[pick.track].fingerprint: why.reason(task, pick) for pick in chosen}
     whys |= {pick.fingerprint: pick.why for pick in outside}
     pinned = frozenset(pick.fingerprint for pick in outside if pick.pinned)
-    return remade(former, changed, task, chosen, exact, whys, pinned)
+    return remade(changed, task, chosen, exact, whys, pinned)

@@ -13,8 +13,8 @@ from pairing.alignment import marks
 from pairing.alignment.sedative import RestCandidate, judge
 from pairing.alignment.task import SHORTEST_TRACK_S
 from pairing.errors import SetError
-from pairing.model import Pick, Rest, SectionTime, SetList
-from pairing.sets import setfile
+from pairing.model import Pick, Rest, SectionTime, SetFrame, SetList
+from pairing.sets.history import changed
 from pairing.sets.redo import redo
 
 LONGEST_REST_S = 3600.0
@@ -50,8 +50,8 @@ def rebuild_rest(
     """
     if setlist.rest is None:
         raise SetError("this class has no rest.", remedy='Give the plan a section of kind "rest".')
-    changed = setlist if minutes is None else _resized(setlist, 60 * minutes)
-    rest = changed.rest
+    resized = setlist if minutes is None else _resized(setlist, 60 * minutes)
+    rest = resized.rest
     assert rest is not None
     length = rest.end_s - rest.start_s
     silence = rest.silence_s if silence_s is None else silence_s
@@ -62,12 +62,9 @@ def rebuild_rest(
         )
     strokes = rest.bells_s if bells is None else tuple(_stroke(rest, bell) for bell in bells)
     wanted = replace(rest, bells_s=strokes, silence_s=silence)
-    shape = frames.with_rest(frames.of_set(changed), wanted)
-    outside = [pick for pick in changed.picks if not rest.start_s - 0.01 <= pick.class_start_s < rest.end_s - 0.01]
-    after = redo(setlist, changed, shape, outside, tracks)
-    if after.class_s == setlist.class_s:
-        return after
-    return replace(after, previous=(*after.previous[:-1], setfile.state(setlist, times=True)))
+    shape = frames.with_rest(frames.of_set(resized), wanted)
+    outside = [pick for pick in resized.picks if not rest.start_s - 0.01 <= pick.class_start_s < rest.end_s - 0.01]
+    return changed(setlist, redo(resized, shape, outside, tracks), "the rest")
 
 
 def _order(candidate: RestCandidate) -> tuple[bool, float, float, int]:
@@ -104,7 +101,7 @@ def _resized(setlist: SetList, length_s: float) -> SetList:
             silence_s=min(rest.silence_s, length_s),
         ),
         picks=tuple(_pick_moved(pick, rest.end_s, by_s) for pick in setlist.picks),
-        options=setlist.options | {"frame": _frame_moved(setlist, by_s)},
+        frame=_frame_moved(setlist, by_s),
     )
 
 
@@ -127,7 +124,7 @@ def _pick_moved(pick: Pick, from_s: float, by_s: float) -> Pick:
     return replace(pick, class_start_s=pick.class_start_s + by_s, class_end_s=pick.class_end_s + by_s)
 
 
-def _frame_moved(setlist: SetList, by_s: float) -> dict[str, object]:
+def _frame_moved(setlist: SetList, by_s: float) -> SetFrame:
     shape = frames.of_set(setlist)
     assert shape.rest is not None
     from_s = shape.rest.end_s
@@ -151,8 +148,9 @@ def _frame_moved(setlist: SetList, by_s: float) -> dict[str, object]:
         silent=tuple(sorted(edges for edges in silent if edges[1] > edges[0])),
         held=moved(shape.held),
         talk=moved(shape.talk),
+        songs=tuple(replace(song, at_s=_later(song.at_s, from_s, by_s)) for song in shape.songs),
     )
-    return frames.as_dict(after)
+    return frames.for_set(after)
 
 
 def _spliced(curve: np.ndarray, setlist: SetList, by_s: float) -> np.ndarray:

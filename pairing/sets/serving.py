@@ -10,9 +10,8 @@ import numpy as np
 
 from audio.track import Track
 from pairing.alignment import marks
-from pairing.alignment.frame import Rule
 from pairing.alignment.sedative import judge
-from pairing.model import Curve, Kind, SectionTime
+from pairing.model import Curve, Kind, Rule, SectionTime
 from pairing.sets.why import level_word
 
 NOTICED = 0.02  # a difference of energy below is none; editorial

@@ -1,6 +1,6 @@
 """Change one pick and keep the arc: ranked replacements with their effect in words, pins, undo."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -13,8 +13,9 @@ from pairing.alignment.sedative import judge
 from pairing.alignment.task import Task
 from pairing.errors import SetError
 from pairing.model import Pick, SetList
-from pairing.sets import assemble, setfile, setjson, why
-from pairing.sets.redo import UNDO_STATES, leaving_out, on_grid, options_of, remade, task_of
+from pairing.sets import why
+from pairing.sets.history import changed
+from pairing.sets.redo import leaving_out, on_grid, remade, task_of
 from pairing.solve.costs import evaluate
 from pairing.solve.polish import alternatives as replacements
 from pairing.solve.problem import Answer, Chosen
@@ -84,39 +85,28 @@ def swap(setlist: SetList, n: int, track_id: int, tracks: Sequence[Track]) -> Se
         raise SetError(f"there is no usable track {track_id} in the library.", remedy="arcbed tracks lists them.")
     if track.fingerprint == pick.fingerprint:
         return setlist
-    left_out = set(options_of(setlist).exclude)
+    before, left_out = setlist, set(setlist.options.exclude)
     if track_id in left_out:  # asked for by name: it is let back
         setlist = leaving_out(setlist, left_out - {track_id})
-    earlier = _earlier(setlist, n, track, tracks)
+    earlier = _earlier(setlist, n, track)
     if earlier is not None:
-        return earlier
+        return changed(before, earlier, _what(n))
     alone = [each for each in tracks if each is track or _is_in(setlist, each)]
     bench = _bench(setlist, n, alone)
     best = next((chosen for _, chosen in bench.priced(1)), None)
     if best is None:
         raise SetError(_why_not(setlist, pick, track), remedy=f"See what can: arcbed swap SET {n}")
-    return _after(setlist, bench, best)
+    return changed(before, _after(setlist, bench, best), _what(n))
 
 
 def pin(setlist: SetList, n: int) -> SetList:
     """Keep pick `n` through every later change."""
-    return _pinned(setlist, n, True)
+    return _pinned(setlist, n, True, f"pinning track {n}")
 
 
 def unpin(setlist: SetList, n: int) -> SetList:
     """Let pick `n` be changed again."""
-    return _pinned(setlist, n, False)
-
-
-def undo(setlist: SetList, tracks: Sequence[Track]) -> SetList:
-    """The set as it was before the last change.
-
-    Raises:
-        SetError: there is no earlier state, or a track of it is gone.
-    """
-    if not setlist.previous:
-        raise SetError("there is nothing to undo.")
-    return _back(replace(setlist, previous=setlist.previous[:-1]), setlist.previous[-1], tracks)
+    return _pinned(setlist, n, False, f"letting go of track {n}")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -190,7 +180,7 @@ def _alternative(setlist: SetList, pick: Pick, bench: _Bench, chosen: tuple[Chos
     after = _after(setlist, bench, chosen)
     return Alternative(
         track=bench.track(chosen),
-        setlist=after,
+        setlist=changed(setlist, after, _what(pick.n)),
         effect=_effect(bench, chosen, pick, after),
         rmse_change=round(after.fit.rmse - setlist.fit.rmse, 5),
         correlation_change=round(after.fit.correlation - setlist.fit.correlation, 5),
@@ -232,7 +222,7 @@ def _after(setlist: SetList, bench: _Bench, chosen: tuple[Chosen, ...]) -> SetLi
     whys[bench.track(chosen).fingerprint] = why.reason(bench.task, new)
     pinned = frozenset(pick.fingerprint for pick in setlist.picks if pick.pinned and pick.n != bench.index + 1)
     exact = {second: known for second, known in bench.exact.items() if second in _starts(chosen)}
-    return remade(setlist, setlist, bench.task, chosen, exact, whys, pinned)
+    return remade(setlist, bench.task, chosen, exact, whys, pinned)
 
 
 def _starts(chosen: Sequence[Chosen]) -> set[int]:
@@ -255,34 +245,28 @@ def _why_not(setlist: SetList, pick: Pick, track: Track) -> str:
     return f'"{track.title}" may not stand there: the plan asks for other music (voice, folder or beat).'
 
 
-def _earlier(setlist: SetList, n: int, track: Track, tracks: Sequence[Track]) -> SetList | None:
-    """The state before, if swapping in this track only takes a swap back."""
+def _earlier(setlist: SetList, n: int, track: Track) -> SetList | None:
+    """The set as it was before, if swapping in this track only takes a swap back."""
     wanted = [pick.fingerprint for pick in setlist.picks]
     wanted[n - 1] = track.fingerprint
-    for state in reversed(setlist.previous):
-        picks = setfile.picks_of(state)
-        if [pick.fingerprint for pick in picks] == wanted and state["rest"] == setjson.rest_json(setlist.rest):
-            kept = (*setlist.previous, setfile.state(setlist))[-UNDO_STATES:]
-            return _back(replace(setlist, previous=kept), state, tracks)
+    for was in (former.was for former in reversed(setlist.previous)):
+        same = was.rest == setlist.rest and was.frame == setlist.frame and was.plan == setlist.plan
+        if same and [pick.fingerprint for pick in was.picks] == wanted:
+            return replace(was, picks=_pinned_as_now(was.picks, setlist.picks), options=setlist.options)
     return None
 
 
-def _back(setlist: SetList, state: Mapping[str, object], tracks: Sequence[Track]) -> SetList:
-    """The set in an earlier state, its curves made again."""
-    back = setfile.restored(setlist, state)
-    known = {track.fingerprint: track for track in tracks if track.analysis is not None}
-    gone = [pick for pick in back.picks if pick.fingerprint not in known]
-    if gone:
-        raise SetError(
-            f'"{gone[0].title}" is no longer in the library.', remedy="Scan the folder it lies in, then undo again."
-        )
-    shape = frame.of_set(back)
-    heard = [known[pick.fingerprint] for pick in back.picks]
-    asked, played_energy = assemble.curves(shape, heard, back.picks, back.target_energy)
-    return replace(back, target_energy=asked, played_energy=played_energy)
+def _pinned_as_now(picks: Sequence[Pick], now: Sequence[Pick]) -> tuple[Pick, ...]:
+    return tuple(replace(pick, pinned=other.pinned) for pick, other in zip(picks, now, strict=True))
 
 
-def _pinned(setlist: SetList, n: int, value: bool) -> SetList:
+def _pinned(setlist: SetList, n: int, value: bool, what: str) -> SetList:
     pick = _pick(setlist, n)
-    picks = [*setlist.picks[: n - 1], replace(pick, pinned=value), *setlist.picks[n:]]
-    return replace(setlist, picks=tuple(picks))
+    if pick.pinned == value:
+        return setlist
+    picks = (*setlist.picks[: n - 1], replace(pick, pinned=value), *setlist.picks[n:])
+    return changed(setlist, replace(setlist, picks=picks), what)
+
+
+def _what(n: int) -> str:
+    return f"swapping track {n}"

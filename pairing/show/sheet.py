@@ -229,7 +229,7 @@ def _music(pick: Pick, timetable: Timetable, found: Sequence[cues.Drop], track: 
 
 def _homeless(finding: Finding, setlist: SetList, plan: Plan | None) -> Finding:
     """A finding without the folders of the teacher's machine: the page goes to others."""
-    names = (setlist.plan_path, plan.file if plan else "", *(pick.path for pick in setlist.picks))
+    names = (setlist.plan.path, plan.file if plan else "", *(pick.path for pick in setlist.picks))
     folders = {name[: -len(PurePath(name).name)] for name in names if _is_absolute(name)}
 
     def cut(text: str) -> str:
@@ -315,7 +315,7 @@ def _rest_of(timetable: Timetable) -> list[float] | None:
 
 def _identity(setlist: SetList) -> str:
     """A short name under which the browser keeps where this class is."""
-    parts = [setlist.plan_sha256, f"{setlist.class_s:.3f}", *(p.fingerprint for p in setlist.picks)]
+    parts = [setlist.plan.sha256, f"{setlist.class_s:.3f}", *(p.fingerprint for p in setlist.picks)]
     return hashlib.sha256("\n".join(parts).encode("utf-8", "surrogatepass")).hexdigest()[:16]
 
 

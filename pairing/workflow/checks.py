@@ -61,7 +61,7 @@ def check(path: Path, library: Path | None, *, audio: Path | None = None, progre
         *renewed(setlist.findings, found),
         *outside,
         *heard,
-        *outline_of_text(setlist.plan_text, setlist.plan_path).findings,
+        *outline_of_text(setlist.plan.text, setlist.plan.path).findings,
     )
     return Checked(findings, sound)
 

@@ -9,7 +9,7 @@ from pathlib import Path
 from audio.errors import OutputError
 from audio.files.whole import write_text
 from audio.synth.tracks import make_tracks
-from pairing.alignment.options import PairOptions
+from pairing.model import PairOptions
 from pairing.workflow import music, outputs, sets
 from pairing.workflow.outputs import Progress
 

@@ -160,7 +160,7 @@ def _picture(found: SetFile) -> str:
 
 
 def _outline(setlist: SetList) -> Outline:
-    return outline_of_text(setlist.plan_text, setlist.plan_path)
+    return outline_of_text(setlist.plan.text, setlist.plan.path)
 
 
 def _by_id(tracks: tuple[Track, ...]) -> dict[int, Track]:

@@ -8,16 +8,16 @@ from pathlib import Path
 from audio.errors import OutputError
 from audio.track import Track
 from pairing.alignment import frame
-from pairing.alignment.options import PairOptions
 from pairing.alignment.recency import Use, fingerprints
 from pairing.alignment.sedative import RestCandidate
 from pairing.checks.set import check_set, renewed
 from pairing.errors import SetError
-from pairing.model import SetList
+from pairing.model import Former, PairOptions, SetList
 from pairing.sets import rest as rests
 from pairing.sets import swap as swaps
+from pairing.sets.history import before_last, changed
 from pairing.sets.pair import pair
-from pairing.sets.redo import leaving_out, options_of, redo
+from pairing.sets.redo import leaving_out, redo
 from pairing.sets.rest import Bell
 from pairing.sets.setfile import read_set, write_set
 from pairing.workflow.music import all_tracks, library_path, opened
@@ -45,12 +45,19 @@ def open_set_with(path: Path, tracks: tuple[Track, ...]) -> SetFile:
 
 
 def pair_plan(
-    plan: Path, out: Path, library: Path | None, options: PairOptions, *, keep: Path | None = None
+    plan: Path,
+    out: Path,
+    library: Path | None,
+    options: PairOptions,
+    *,
+    keep: Path | None = None,
+    instead_of: Former | None = None,
 ) -> SetFile:
     """Choose the music of a plan's class and write the set.
 
     Args:
         keep: a former set; as much of it as fits stays.
+        instead_of: the set whose place the new one takes, to be taken back to.
     Raises:
         PlanError: the plan can't be read. NotEnoughMusic: says what is missing.
     """
@@ -60,7 +67,9 @@ def pair_plan(
     setlist = pair(
         found.plan, found.timetable, found.arc, tracks, options, keep=former, uses=_uses(library, options.fresh)
     )
-    return _written(SetFile(out, setlist, tracks), out)
+    if instead_of is not None:
+        setlist = changed(instead_of.was, setlist, instead_of.what, with_plan=instead_of.with_plan)
+    return written(SetFile(out, setlist, tracks), out)
 
 
 def alternatives(found: SetFile, n: int, wish: swaps.Wish | None, limit: int) -> tuple[swaps.Alternative, ...]:
@@ -76,18 +85,18 @@ def swap_best(found: SetFile, n: int, wish: swaps.Wish | None, out: Path) -> Set
 
 def swap_with(found: SetFile, n: int, track_id: int, out: Path) -> SetFile:
     """Put a track of the library in the place of pick n."""
-    return _written(replace(found, setlist=swaps.swap(found.setlist, n, track_id, found.tracks)), out)
+    return written(replace(found, setlist=swaps.swap(found.setlist, n, track_id, found.tracks)), out)
 
 
 def take(found: SetFile, offered: swaps.Alternative, out: Path) -> SetFile:
     """Make the set what a replacement that was offered for it would make of it."""
-    return _written(replace(found, setlist=offered.setlist), out)
+    return written(replace(found, setlist=offered.setlist), out)
 
 
 def pin(found: SetFile, n: int, pinned: bool, out: Path) -> SetFile:
     """Keep pick n whatever changes later, or let go of it."""
     change = swaps.pin if pinned else swaps.unpin
-    return _written(replace(found, setlist=change(found.setlist, n)), out)
+    return written(replace(found, setlist=change(found.setlist, n)), out)
 
 
 def drop(found: SetFile, n: int, out: Path) -> SetFile:
@@ -102,20 +111,20 @@ def drop(found: SetFile, n: int, out: Path) -> SetFile:
         raise SetError(f"there is no pick {n}.", remedy=f"The set has picks 1 to {len(setlist.picks)}.")
     others = [pick for pick in setlist.picks if pick.n != n]
     dropped = {track.id for track in found.tracks if track.fingerprint == setlist.picks[n - 1].fingerprint}
-    changed = leaving_out(setlist, {*options_of(setlist).exclude, *dropped})
-    after = redo(setlist, changed, frame.of_set(setlist), others, found.tracks)
-    return _written(replace(found, setlist=after), out)
+    without = leaving_out(setlist, {*setlist.options.exclude, *dropped})
+    after = redo(without, frame.of_set(setlist), others, found.tracks)
+    return written(replace(found, setlist=changed(setlist, after, f"leaving out track {n}")), out)
 
 
 def let_back(found: SetFile, track_id: int, out: Path) -> SetFile:
     """Let a track that was left out of the class be chosen again."""
-    exclude = set(options_of(found.setlist).exclude) - {track_id}
-    return _written(replace(found, setlist=leaving_out(found.setlist, exclude)), out)
+    after = leaving_out(found.setlist, set(found.setlist.options.exclude) - {track_id})
+    return written(replace(found, setlist=changed(found.setlist, after, "letting a track back")), out)
 
 
 def undo(found: SetFile, out: Path) -> SetFile:
     """Take back the last change of the set."""
-    return _written(replace(found, setlist=swaps.undo(found.setlist, found.tracks)), out)
+    return written(replace(found, setlist=before_last(found.setlist)), out)
 
 
 def rebuild_rest(
@@ -129,7 +138,7 @@ def rebuild_rest(
         bells=bells,
         silence_s=None if silence_minutes is None else 60 * silence_minutes,
     )
-    return _written(replace(found, setlist=setlist), out)
+    return written(replace(found, setlist=setlist), out)
 
 
 def rest_candidates(found: SetFile) -> tuple[RestCandidate, ...]:
@@ -146,7 +155,12 @@ def note_used(path: Path, library: Path | None, when: datetime | None = None) ->
     return setlist
 
 
-def _written(found: SetFile, out: Path) -> SetFile:
+def written(found: SetFile, out: Path) -> SetFile:
+    """Check a set and write it; gives it as it stands there, with what the checks found.
+
+    Raises:
+        OutputError: something else than a set stands there, or it can't be written.
+    """
     now = check_set(found.setlist, tracks=found.tracks)
     setlist = replace(found.setlist, findings=renewed(found.setlist.findings, now))
     _refuse_to_replace_what_is_no_set(out)

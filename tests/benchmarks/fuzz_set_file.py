@@ -25,7 +25,8 @@ with atheris.instrument_imports(include=["pairing.sets", "pairing.show", "pairin
     from test_setfile import a_set
     from test_strangers_sets import HOSTILE, do_everything, places
 
-    from pairing.sets.setjson import to_json
+    from pairing.model import SetPlan
+    from pairing.sets.codec import to_json
 
 from invented_music import library  # noqa: E402
 
@@ -39,7 +40,9 @@ def main() -> None:
     """Fuzz until time is over or something breaks."""
     with tempfile.TemporaryDirectory() as made_here:
         folder = Path(made_here)
-        whole = json.loads(json.dumps(to_json(a_set(folder, plan_text=PLAN), folder)))
+        whole = json.loads(
+            json.dumps(to_json(a_set(folder, plan=SetPlan(str(folder / "p.md"), PLAN, "0" * 64)), folder))
+        )
         tracks = library(6)
 
         def one(data: bytes) -> None:

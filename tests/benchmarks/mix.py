@@ -151,7 +151,7 @@ def _show_levels(setlist: Any, samples: Floats, lowered_db: float) -> None:
 
     print("\npick  target LUFS  middle by libebur128  off LU  title")
     shift, off = mixdown.origin_s(setlist), []
-    beds = mixdown._levels_of(setlist)
+    beds = setlist.options.levels
     for pick in setlist.picks:
         start, end = pick.class_start_s - shift + pick.fade_in_s, pick.class_end_s - shift - pick.fade_out_s
         if setlist.rest is not None and abs(pick.class_start_s - setlist.rest.start_s) < 0.01:

@@ -24,7 +24,7 @@ from page_browser import ARGS, Look, served  # noqa: E402
 from audio.files.folders import Found  # noqa: E402
 from audio.library import Library  # noqa: E402
 from audio.track import Tags  # noqa: E402
-from pairing.alignment.options import PairOptions  # noqa: E402
+from pairing.model import PairOptions  # noqa: E402
 from pairing.page.desk import Desk  # noqa: E402
 from pairing.workflow import sets  # noqa: E402
 

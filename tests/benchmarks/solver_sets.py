@@ -21,8 +21,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent))
 import solver_libraries as libraries
 
 from audio.track import Track
-from pairing.alignment.options import PairOptions
-from pairing.model import SetList
+from pairing.model import PairOptions, SetList
 from pairing.sets.pair import pair
 from pairing.sets.swap import alternatives
 

@@ -1,10 +1,11 @@
 """Renews what the documents quote from the program: `python tests/docs/quoted.py`.
 
 The commands' part of docs/reference.md is written from the program's own help, and the timetables in README and guide
-from the plans they are of. Output that hangs on a library of music is pasted by hand and not compared.
+from the plans they are of, the schema of a set file from its types. Output that hangs on a library of music is pasted by hand and not compared.
 """
 
 import inspect
+import json
 import re
 import tempfile
 import typing
@@ -18,9 +19,11 @@ from typer.testing import CliRunner
 from pairing.commands import demo, music, open, outputs, plans, sets  # noqa: A004, F401  (they add their commands)
 from pairing.commands.app import app
 from pairing.plan.starter import starting_plan
+from pairing.sets import codec
 
 ROOT = Path(__file__).parents[2]
 PAGES = [ROOT / "README.md", *sorted((ROOT / "docs").glob("*.md"))]
+SCHEMA = ROOT / "docs" / "setfile.schema.json"
 BEGIN, END = "<!-- commands: written by tests/docs/quoted.py -->", "<!-- end of commands -->"
 ORDER = ["demo", "scan", "tracks", "poses", "plan", "pair", "swap", "rest", "used", "check", "mix", "playlist", "sheet"]
 
@@ -90,7 +93,13 @@ def _given(name: str, kind: Any, info: ArgumentInfo | OptionInfo) -> str:
     return f"`{option} {value}`"
 
 
+def schema_text() -> str:
+    """The schema of a set file, as docs has it."""
+    return json.dumps(codec.schema(), indent=2, ensure_ascii=False) + "\n"
+
+
 if __name__ == "__main__":
+    SCHEMA.write_text(schema_text(), encoding="utf-8", newline="\n")
     for document in PAGES:
         now, then = renewed(document.read_text(encoding="utf-8")), document.read_text(encoding="utf-8")
         if now != then:

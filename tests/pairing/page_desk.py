@@ -11,7 +11,7 @@ from starlette.testclient import TestClient
 from audio.files.fingerprint import fingerprint
 from audio.files.folders import Found
 from audio.library import Library
-from pairing.alignment.options import PairOptions
+from pairing.model import PairOptions
 from pairing.page.desk import Desk, desk_for
 from pairing.page.security import Guard
 from pairing.page.server import make_app

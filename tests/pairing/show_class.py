@@ -14,11 +14,14 @@ from pairing.model import (
     Finding,
     Fit,
     Kind,
+    PairOptions,
     Passage,
     Pick,
     Rest,
     SectionTime,
+    SetFrame,
     SetList,
+    SetPlan,
     Side,
     Step,
     Timetable,
@@ -165,8 +168,8 @@ def a_set(
     played = np.clip(arc.target_energy + noise, 0, 1).astype(np.float32)
     played[-60:] = np.nan  # the silence at the end of the rest
     return SetList(
-        title=title, plan_path="harbour.md", plan_sha256="0" * 64, plan_text="# Harbour evening flow\n",
-        options={"frame": {"before_s": 0.0, "after_s": 0.0}}, class_s=timetable.duration_s, slot_s=timetable.duration_s + 600, sections=timetable.sections,
+        title=title, plan=SetPlan("harbour.md", "# Harbour evening flow\n", "0" * 64),
+        options=PairOptions(), frame=SetFrame(), class_s=timetable.duration_s, slot_s=timetable.duration_s + 600, sections=timetable.sections,
         arc=arc.target_energy, target_energy=arc.target_energy, played_energy=played,
         fit=Fit(0.061, 0.045, 0.03, 0.94),
         rest=Rest(rest.start_s, rest.end_s, bells_s=(rest.end_s - 1,), silence_s=60.0),

@@ -16,9 +16,8 @@ from audio.render.master import Mix, write_mix
 from audio.render.mixer import MIX_RATE, Sound
 from audio.render.span import Level, Span
 from audio.render.tenths import in_tenths, powers_of
-from pairing.alignment.options import PairOptions
 from pairing.checks.heard import heard_findings
-from pairing.model import Fit, Kind, Pick, Rest, SectionTime, SetList, Wishes
+from pairing.model import Fit, Kind, PairOptions, Pick, Rest, SectionTime, SetFrame, SetList, SetPlan, Wishes
 from pairing.sets import mixdown
 from pairing.sets.heard import ClassSound, as_heard
 
@@ -79,11 +78,10 @@ def made(folder: Path, levels: dict[str, Loudness] | None = None, *, tail_s: flo
         sections.append(SectionTime(name, kind, at, end_s, (), 5.0, 2.0, Wishes()))
         at = end_s
     arc = np.concatenate([np.full(seconds, energy, np.float32) for _, _, seconds, _, energy in CLASS])
-    silent = [[at - SILENCE_S, at]]
-    frame = {"before_s": 0.0, "after_s": 0.0, "rules": [], "silent_s": silent, "held_s": [], "talk_s": []}
+    frame = SetFrame(silent_s=((at - SILENCE_S, at),))
     rest = Rest(160.0, at, bells_s=(at - 12.0,), silence_s=SILENCE_S, bed_lufs=bed_lufs)
     return SetList(
-        title="Made", plan_path="", plan_sha256="", plan_text="", options=PairOptions().as_dict() | {"frame": frame},
+        title="Made", plan=SetPlan("", "", "0" * 64), options=PairOptions(), frame=frame,
         class_s=at, slot_s=None, sections=tuple(sections), arc=arc, target_energy=arc, played_energy=arc,
         fit=Fit(0, 0, 0, 1), rest=rest, picks=tuple(picks),
     )  # fmt: skip

@@ -10,8 +10,7 @@ from numpy.typing import NDArray
 
 from audio.measure.loudness import Meter
 from audio.track import Analysis
-from pairing.alignment.options import Levels
-from pairing.model import Kind
+from pairing.model import Kind, Levels
 from pairing.sets.levels import gain_db, span_loudness
 
 RATE = 8_000

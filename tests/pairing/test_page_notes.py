@@ -6,7 +6,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pairing.page.notes import note_of
-from pairing.page.undo import History
 
 LINES = st.lists(
     st.sampled_from(["# Tide", "- warrior two", "", "  ", "é", "• pose", "\t", "\x0c", "\u2028"]), max_size=9
@@ -41,19 +40,3 @@ def test_a_note_of_an_old_editor_stays_latin_1_as_long_as_it_can():
     note = note_of("# Caf\xe9\n".encode("latin-1"))
     assert note.with_text("# Caf\xe9s\n").content == "# Caf\xe9s\n".encode("latin-1")
     assert note.with_text("# Café ☾\n").content == "# Café ☾\n".encode()
-
-
-@given(st.lists(st.binary(max_size=40), min_size=1, max_size=60))
-def test_undo_and_redo_walk_all_the_way_and_back(contents):
-    history = History()
-    for before in contents[:-1]:
-        history.note("a change", before)
-    now = contents[-1]
-    for expected in reversed(contents[:-1]):
-        now = history.back(now).content
-        assert now == expected
-    assert history.undoes is None
-    for expected in contents[1:]:
-        now = history.again(now).content
-        assert now == expected
-    assert history.redoes is None

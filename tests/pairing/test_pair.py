@@ -14,15 +14,15 @@ from invented_music import track
 from audio.track import Track
 from pairing.alignment import marks
 from pairing.alignment.keeping import hand_over
-from pairing.alignment.options import PairOptions, PinWish
+from pairing.alignment.options import PinWish
 from pairing.alignment.recency import Use
 from pairing.alignment.zones import in_folder
 from pairing.checks.set import check_set
 from pairing.errors import NotEnoughMusic
-from pairing.model import Kind, Pick, SetList, Step, Timetable, Wishes
+from pairing.model import Kind, PairOptions, Pick, SetList, Step, Timetable, Wishes
+from pairing.sets.codec import to_json
 from pairing.sets.pair import pair
 from pairing.sets.played import correlation, played_energy, rmse
-from pairing.sets.setjson import to_json
 
 QUICK = (
     ("Arrive", Kind.OPENING, 150.0, 0.18),
@@ -39,6 +39,7 @@ def made(
     wishes: dict[str, Wishes] | None = None,
     steps: tuple[Step, ...] = (),
     options: PairOptions | None = None,
+    pins: tuple[PinWish, ...] = (),
     keep: SetList | None = None,
     uses: tuple[Use, ...] = (),
     **plan: object,
@@ -50,6 +51,7 @@ def made(
         invented_music.arc(table, shape),
         tracks,
         options or PairOptions(),
+        pins=pins,
         keep=keep,
         uses=uses,
     )
@@ -66,7 +68,7 @@ def assert_sound(setlist: SetList, tracks: list[Track], wishes: dict[str, Wishes
     picks = setlist.picks
     assert [pick.n for pick in picks] == list(range(1, len(picks) + 1))
     fingerprints = [pick.fingerprint for pick in picks]
-    assert len(set(fingerprints)) == len(fingerprints) or setlist.options["allow_repeats"]
+    assert len(set(fingerprints)) == len(fingerprints) or setlist.options.allow_repeats
     for pick in picks:
         _assert_inside_track(pick, by_id[pick.track_id])
     for one, two in itertools.pairwise(picks):
@@ -93,14 +95,14 @@ def _assert_inside_track(pick: Pick, track: Track) -> None:
 
 
 def _assert_covered(setlist: SetList) -> None:
-    silent = [(start, end) for start, end in setlist.options["frame"]["silent_s"]]  # type: ignore[index]
-    stretches = sorted([(pick.class_start_s, pick.class_end_s) for pick in setlist.picks] + silent)
+    silent = setlist.frame.silent_s
+    stretches = sorted([*((pick.class_start_s, pick.class_end_s) for pick in setlist.picks), *silent])
     reached = stretches[0][0]
     assert reached <= 0
     for start, end in stretches:
         assert start <= reached + 1e-5, f"a gap at {reached}"
         reached = max(reached, end)
-    assert reached == pytest.approx(setlist.class_s + setlist.options["frame"]["after_s"], abs=1e-5)  # type: ignore[index]
+    assert reached == pytest.approx(setlist.class_s + setlist.frame.after_s, abs=1e-5)
     for pick in setlist.picks:
         for start, end in silent:
             assert pick.class_end_s <= start + 1e-5 or pick.class_start_s >= end - 1e-5
@@ -185,15 +187,15 @@ def test_whatever_is_asked_the_answer_is_sound_or_a_plain_refusal(data: st.DataO
     pinned = data.draw(st.sampled_from(tracks))
     options = PairOptions(
         exclude=(data.draw(st.sampled_from(tracks)).id,),
-        pins=(PinWish(pinned.id, 30.0),) if data.draw(st.booleans()) else (),
         allow_repeats=data.draw(st.booleans()),
     )
+    pins = (PinWish(pinned.id, 30.0),) if data.draw(st.booleans()) else ()
     try:
-        setlist = made(tracks, shape=shape, wishes=wishes, options=options, **plan)
+        setlist = made(tracks, shape=shape, wishes=wishes, options=options, pins=pins, **plan)
     except NotEnoughMusic as refusal:
         assert refusal.remedy  # noqa: PT017
         return
-    if not options.pins:
+    if not pins:
         assert_sound(setlist, tracks, wishes)
         assert not any(pick.track_id in options.exclude for pick in setlist.picks)
     else:

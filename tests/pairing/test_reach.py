@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pairing.alignment import frame, reach
-from pairing.alignment.options import PairOptions
+from pairing.model import PairOptions
 
 TABLE = invented_music.timetable()
 ARC = invented_music.arc(TABLE)

@@ -17,10 +17,9 @@ from audio.render.excerpt import excerpt
 from audio.render.mixer import MIX_RATE, Sound, render
 from audio.track import Track
 from pairing.alignment import frame as frames
-from pairing.alignment.options import Levels, PairOptions
 from pairing.alignment.task import build, usable
 from pairing.checks.set import check_set
-from pairing.model import Kind, SetList
+from pairing.model import Kind, Levels, PairOptions, SetList
 from pairing.sets import mixdown
 from pairing.sets.levels import gain_db
 from pairing.sets.mixdown import bells, duration_s, spans, with_even_rest

@@ -10,9 +10,9 @@ from invented_music import track
 
 from audio.errors import ArcbedError
 from pairing.alignment import frame, marks, recency, songs, zones
-from pairing.alignment.options import PairOptions, PinWish
+from pairing.alignment.options import PinWish
 from pairing.alignment.task import key_number, usable
-from pairing.model import Finding, Step, Wishes
+from pairing.model import Finding, PairOptions, Step, Wishes
 
 VOICED = ((50, 60),)
 
@@ -113,8 +113,7 @@ def test_unusable_banned_and_excluded_tracks_are_left_out_and_pinned_ones_are_no
     library.append(dataclasses.replace(library[0], id=9, analysis=None, problem="broken"))
     library.append(track(7, 0.5, 4.0))
     library.append(dataclasses.replace(library[1], id=12))
-    options = PairOptions(exclude=(1, 4), pins=(PinWish(4, 100.0),))
-    assert [each.id for each in usable(library, options)] == [2, 4, 5]
+    assert [each.id for each in usable(library, PairOptions(exclude=(1, 4)), always={4})] == [2, 4, 5]
 
 
 def test_a_use_counts_half_a_week_later() -> None:

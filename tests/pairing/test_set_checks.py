@@ -9,7 +9,21 @@ import pytest
 
 from audio.track import Analysis, Tags, Track
 from pairing.checks.set import check_set, renewed
-from pairing.model import Finding, Fit, Kind, Passage, Pick, Rest, SectionTime, SetList, Wishes
+from pairing.model import (
+    Finding,
+    Fit,
+    Kind,
+    PairOptions,
+    Passage,
+    Pick,
+    Rest,
+    Rule,
+    SectionTime,
+    SetFrame,
+    SetList,
+    SetPlan,
+    Wishes,
+)
 
 PLAN = "# Quay\n"
 
@@ -30,18 +44,15 @@ def a_set() -> SetList:
     """Twenty minutes: flow to 600 s, peak to 840 s, rest from there, silent in its last minute."""
     target = np.concatenate([np.full(600, 0.6), np.full(240, 0.8), np.full(360, 0.16)]).astype(np.float32)
     target[1140:] = np.nan
-    frame = {
-        "before_s": 0.0,
-        "after_s": 0.0,
-        "rules": [
-            {"start_s": 840.0, "end_s": 1200.0, "section": 2, "no_voice": True, "folder": None, "beat_bpm": None}
-        ],
-        "silent_s": [[1140.0, 1200.0]],
-        "disturbing_s": [[200.0, 260.0], [860.0, 1200.0]],
-    }
+    frame = SetFrame(
+        rules=(Rule(840.0, 1200.0, 2, no_voice=True),),
+        silent_s=((1140.0, 1200.0),),
+        held_s=((860.0, 1200.0),),
+        talk_s=((200.0, 260.0),),
+    )
     return SetList(
-        title="Quay", plan_path="quay.md", plan_sha256=sha256(PLAN.encode()).hexdigest(), plan_text=PLAN,
-        options={"allow_repeats": False, "frame": frame}, class_s=1200.0, slot_s=None,
+        title="Quay", plan=SetPlan("quay.md", PLAN, sha256(PLAN.encode()).hexdigest()),
+        options=PairOptions(), frame=frame, class_s=1200.0, slot_s=None,
         sections=(section("Tide", Kind.FLOW, 0, 600), section("Crest", Kind.PEAK, 600, 840),
                   section("Float", Kind.REST, 840, 1200)),
         arc=target, target_energy=target, played_energy=target + np.float32(0.05),
@@ -86,7 +97,7 @@ def test_a_misplaced_pick_is_named(n: int, changes: dict[str, object], code: str
 
 def test_repeats_that_were_allowed_are_not_named() -> None:
     setlist = with_pick(3, fingerprint="print 1")
-    assert codes(replace(setlist, options=setlist.options | {"allow_repeats": True})) == []
+    assert codes(replace(setlist, options=PairOptions(allow_repeats=True))) == []
 
 
 def played(setlist: SetList, start: int, end: int, energy: float) -> SetList:
@@ -144,8 +155,8 @@ def test_files_that_are_gone_and_a_plan_that_changed_are_named() -> None:
     assert found[0].where == "track 2"
 
 
-def test_a_set_without_rest_or_kept_frame_does_no_harm() -> None:
-    bare = replace(a_set(), rest=None, options={})
+def test_a_set_without_rest_or_wishes_does_no_harm() -> None:
+    bare = replace(a_set(), rest=None, frame=SetFrame())
     assert "gap" in codes(bare)  # nothing says that the last minute is meant to be silent
 
 

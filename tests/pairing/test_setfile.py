@@ -2,6 +2,7 @@
 
 import json
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -10,14 +11,28 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from audio.errors import ArcbedError
-from pairing.alignment.options import PairOptions
 from pairing.errors import SetError
-from pairing.model import Finding, Fit, Kind, Passage, Pick, Rest, SectionTime, SetList, Wishes
-from pairing.sets.setfile import read_set, state, write_set
-from pairing.sets.setjson import to_json
+from pairing.model import (
+    Finding,
+    Fit,
+    Kind,
+    PairOptions,
+    Passage,
+    Pick,
+    Rest,
+    Rule,
+    SectionTime,
+    SetFrame,
+    SetList,
+    SetPlan,
+    Wishes,
+)
+from pairing.sets.codec import schema, to_json
+from pairing.sets.history import changed
+from pairing.sets.setfile import read_set, write_set
 
 CONTRACT_KEYS = [
-    "format", "version", "title", "plan", "options", "class_s", "slot_s", "sections", "arc", "target_energy",
+    "format", "version", "title", "plan", "options", "frame", "class_s", "slot_s", "sections", "arc", "target_energy",
     "played_energy", "fit", "rest", "picks", "findings", "previous",
 ]  # fmt: skip
 CONTRACT_PICK = [
@@ -27,10 +42,10 @@ CONTRACT_PICK = [
 
 
 def a_set(folder: Path, **changes: object) -> SetList:
-    passes = (Passage(1, "right", 0, 50), Passage(1, "left", 50, 100))
+    passes = (Passage(1, "right", 0.0, 50.0), Passage(1, "left", 50.0, 100.0))
     sections = (
         SectionTime("Tide", Kind.FLOW, 0.0, 100.0, passes, 5.0, 3.1, Wishes()),
-        SectionTime("Float", Kind.REST, 100.0, 190.5, (Passage(1, None, 100, 190.5),), 6.0, 1.0, Wishes()),
+        SectionTime("Float", Kind.REST, 100.0, 190.5, (Passage(1, None, 100.0, 190.5),), 6.0, 1.0, Wishes()),
     )
     arc = np.full(191, 0.5, np.float32)
     arc[180:] = np.nan
@@ -38,16 +53,16 @@ def a_set(folder: Path, **changes: object) -> SetList:
         Pick(1, 7, "aa", str(folder / "m" / "a.mp3"), "Ä", "B", 0.0, 112.0, 3.25, 0.0, 12.0, -3.5, "Tide", True, "w"),
         Pick(2, 9, "bb", "/elsewhere/b.flac", "b", "", 100.0, 180.5, 0.0, 12.0, 20.0, -8.0, "Float"),
     )
-    frame = {"before_s": 0.0, "after_s": 0.0, "rules": [], "silent_s": [[180.5, 190.5]], "held_s": [], "talk_s": []}
+    frame = SetFrame(rules=(Rule(0.0, 190.5, 0),), silent_s=((180.5, 190.5),))
     values: dict[str, object] = {
-        "title": "Harbour", "plan_path": str(folder / "p.md"), "plan_sha256": "0" * 64, "plan_text": "# Harbour\n",
-        "options": PairOptions().as_dict() | {"frame": frame}, "class_s": 190.5, "slot_s": None, "sections": sections,
+        "title": "Harbour", "plan": SetPlan(str(folder / "p.md"), "# Harbour\n", "0" * 64),
+        "options": PairOptions(), "frame": frame, "class_s": 190.5, "slot_s": None, "sections": sections,
         "arc": arc, "target_energy": arc.copy(), "played_energy": arc.copy(), "fit": Fit(0.05, 0.04, 0.01, 0.9),
         "rest": Rest(100.0, 190.5, (190.5,), 10.0, -28.0), "picks": picks,
         "findings": (Finding("note", "n", "set", "m"),),
     }  # fmt: skip
     made = SetList(**(values | changes))  # type: ignore[arg-type]
-    return made if "previous" in changes else SetList(**(values | changes | {"previous": (state(made),)}))  # type: ignore[arg-type]
+    return made if "previous" in changes else changed(replace(made, picks=made.picks[:1]), made, "adding a track")
 
 
 def test_a_set_has_the_keys_of_the_contract(tmp_path: Path) -> None:
@@ -62,7 +77,10 @@ def test_a_set_reads_back_as_it_was_written(tmp_path: Path) -> None:
     write_set(made, path)
     read = read_set(path)
     assert read.picks == made.picks
-    assert (read.rest, read.fit, read.findings, read.options) == (made.rest, made.fit, made.findings, made.options)
+    for name in ("rest", "fit", "findings", "options", "frame", "sections"):
+        assert getattr(read, name) == getattr(made, name)
+    assert read.plan == replace(made.plan, path="p.md")
+    assert [(each.what, each.was.picks) for each in read.previous] == [("adding a track", made.picks[:1])]
     write_set(read, tmp_path / "again.json")
     assert (tmp_path / "again.json").read_bytes() == path.read_bytes()
 
@@ -109,10 +127,13 @@ DAMAGE = [
     (("picks", 0, "fade_in_s"), 1000, r"picks\[0\].fade_in_s"),
     (("rest", "end_s"), 50, "rest.end_s"),
     (("options", "prefer"), "loud", "options.prefer"),
-    (("options", "frame", "rules"), {}, "options.frame.rules"),
-    (("options", "frame", "silent_s"), [[100, 200], [-1, 100.5]], "options.frame.silent_s"),
+    (("frame", "rules"), {}, "frame.rules"),
+    (("frame", "rules", 0, "end_s"), -5, r"frame.rules\[0\].end_s"),
+    (("frame", "silent_s"), [[100, 200], [-1, 100.5]], "frame.silent_s"),
     (("findings", 0, "level"), "fatal", r"findings\[0\].level"),
-    (("previous", 0, "picks"), 3, r"previous\[0\].picks"),
+    (("previous", 0, "was"), 3, r"previous\[0\].was"),
+    (("previous", 0, "was"), {"picks": 3}, r"previous\[0\].was.picks"),
+    (("previous", 0, "was"), {"class_s": 20.0}, r"previous\[0\].was.arc"),
 ]
 
 
@@ -168,16 +189,57 @@ def test_a_file_changed_anywhere_is_read_or_refused_in_words(tmp_path: Path, dat
         write_set(read, tmp_path / "again.json")
 
 
+STORED = Path(__file__).parent / "stored"
+
+
+@pytest.mark.parametrize("version", [1])
+def test_a_set_of_a_former_version_opens_and_is_written_as_one_of_today(tmp_path: Path, version: int) -> None:
+    stored = STORED / f"set-version-{version}.json"
+    then, read = json.loads(stored.read_text("utf-8")), read_set(stored)
+    write_set(read, tmp_path / "now.json")
+    now = json.loads((tmp_path / "now.json").read_text("utf-8"))
+    for name in ("title", "class_s", "slot_s", "arc", "target_energy", "played_energy", "fit", "rest", "findings"):
+        assert now[name] == then[name]
+    for one, other in zip(then["picks"], now["picks"], strict=True):
+        assert one | {"path": ""} == other | {"path": ""}
+    assert now["frame"] == then["options"]["frame"] | {"songs": []}
+    assert [each.wishes.same_music for each in read.sections] == [each["same_music"] for each in then["sections"]]
+
+
+@pytest.mark.parametrize("damage", [{"options": 3}, {"sections": 3}, {"sections": [3]}, {"options": {"frame": []}}])
+def test_a_damaged_set_of_a_former_version_is_refused(tmp_path: Path, damage: dict[str, object]) -> None:
+    then = json.loads((STORED / "set-version-1.json").read_text("utf-8"))
+    (tmp_path / "s.json").write_text(json.dumps(then | damage), "utf-8")
+    with pytest.raises(SetError, match="|".join([*damage, "frame"])):
+        read_set(tmp_path / "s.json")
+
+
+def test_a_long_history_is_short_in_the_file_and_whole_when_read(tmp_path: Path) -> None:
+    setlist = a_set(tmp_path, previous=())
+    for n in range(60):
+        picks = (replace(setlist.picks[0], gain_db=-float(n)), setlist.picks[1])
+        setlist = changed(setlist, replace(setlist, picks=picks), f"step {n}")
+    write_set(setlist, tmp_path / "s.json")
+    states = json.loads((tmp_path / "s.json").read_text("utf-8"))["previous"]
+    assert [list(state["was"]) for state in states] == [["picks"]] * 50
+    read = read_set(tmp_path / "s.json")
+    assert [(each.what, each.was.picks) for each in read.previous] == [
+        (each.what, each.was.picks) for each in setlist.previous
+    ]
+    assert all(np.array_equal(each.was.arc, setlist.arc, equal_nan=True) for each in read.previous)
+
+
 SCHEMA = Path(__file__).parents[2] / "docs" / "setfile.schema.json"
 
 
 def test_a_written_set_follows_the_published_schema(tmp_path: Path) -> None:
     # JSON Schema, draft 2020-12, judged by an independent implementation
     jsonschema = pytest.importorskip("jsonschema")
-    schema = json.loads(SCHEMA.read_text("utf-8"))
-    jsonschema.Draft202012Validator.check_schema(schema)
+    published = json.loads(SCHEMA.read_text("utf-8"))
+    assert published == json.loads(json.dumps(schema())), "python tests/docs/quoted.py writes it anew"
+    jsonschema.Draft202012Validator.check_schema(published)
     write_set(a_set(tmp_path), tmp_path / "s.json")
-    jsonschema.Draft202012Validator(schema).validate(json.loads((tmp_path / "s.json").read_text("utf-8")))
+    jsonschema.Draft202012Validator(published).validate(json.loads((tmp_path / "s.json").read_text("utf-8")))
 
 
 @pytest.mark.parametrize(("place", "value"), [(("class_s",), -1), (("picks", 0, "why"), None), (("arc", 3), "x")])

@@ -21,7 +21,7 @@ from show_class import (
 )
 
 from audio.text import one_line
-from pairing.model import Finding, Plan
+from pairing.model import Finding, Plan, SetFrame
 from pairing.sets.mixdown import origin_s
 from pairing.show.sheet import sheet_html
 
@@ -137,7 +137,10 @@ def test_a_finding_loses_the_folders_it_names(setlist, timetable, arc):
     picks = (replace(setlist.picks[0], path="/home/teacher/my music/a.mp3"), *setlist.picks[1:])
     lost = Finding("must", "lost", "/home/teacher/plans/a.md, line 3", 'no file "/home/teacher/my music/a.mp3".')
     html = sheet_html(
-        replace(setlist, picks=picks, plan_path="/home/teacher/plans/a.md"), timetable, arc, findings=(lost,)
+        replace(setlist, picks=picks, plan=replace(setlist.plan, path="/home/teacher/plans/a.md")),
+        timetable,
+        arc,
+        findings=(lost,),
     )
     assert "<bdi>a.md, line 3</bdi>" in html
     assert "no file &#34;a.mp3&#34;." in html
@@ -195,7 +198,7 @@ def test_the_clock_counts_from_where_the_mix_begins(setlist, timetable, arc, com
         replace(first, class_start_s=comes_in_s), *setlist.picks[1:-1],
         replace(last, class_end_s=setlist.class_s + 300),
     )  # fmt: skip
-    early = replace(setlist, picks=picks, options={"frame": {"before_s": 600.0, "after_s": 300.0}})
+    early = replace(setlist, picks=picks, frame=SetFrame(600.0, 300.0))
     html = sheet_html(early, timetable, arc, findings=())
     data = json.loads(Page(html).raw[("script", "application/json")])
     assert (data["from_s"], data["to_s"]) == (origin_s(early), pytest.approx(setlist.class_s + 300))

@@ -8,9 +8,8 @@ from hypothesis import strategies as st
 from test_pair import assert_sound
 
 from audio.track import Track
-from pairing.alignment.options import PairOptions
 from pairing.errors import NotEnoughMusic
-from pairing.model import Kind, SetList, Wishes
+from pairing.model import Kind, PairOptions, SetList, Wishes
 from pairing.sets.pair import pair
 
 pytestmark = pytest.mark.slow
@@ -51,7 +50,7 @@ def paired(seed: int, longest_s: float) -> tuple[SetList, list[Track], dict[str,
 def sung_where_forbidden(setlist: SetList, tracks: list[Track]) -> list[tuple[int, float]]:
     """(pick, class second) of every second with a voice, a part of which sounds where none may."""
     known = {track.id: track.analysis for track in tracks}
-    rules = [rule for rule in setlist.options["frame"]["rules"] if rule["no_voice"]]  # type: ignore[index]
+    rules = [rule for rule in setlist.frame.rules if rule.no_voice]
     found = []
     for pick in setlist.picks:
         analysis = known[pick.track_id]
@@ -59,7 +58,7 @@ def sung_where_forbidden(setlist: SetList, tracks: list[Track]) -> list[tuple[in
         for second in np.flatnonzero(analysis.voice >= 0.5).tolist():
             at = pick.class_start_s + second - pick.track_start_s
             first, last = max(at, pick.class_start_s), min(at + 1, pick.class_end_s)
-            if any(min(last, rule["end_s"]) - max(first, rule["start_s"]) > 1e-3 for rule in rules):
+            if any(min(last, rule.end_s) - max(first, rule.start_s) > 1e-3 for rule in rules):
                 found.append((pick.n, at))
     return found
 

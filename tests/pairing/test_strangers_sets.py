@@ -23,10 +23,11 @@ from audio.errors import ArcbedError
 from audio.files.fingerprint import fingerprint
 from audio.track import Track
 from pairing.errors import PlanError
+from pairing.model import SetPlan
 from pairing.sets import mixdown
+from pairing.sets.codec import to_json
 from pairing.sets.parts import parts
 from pairing.sets.setfile import plan_beside, read_set
-from pairing.sets.setjson import to_json
 from pairing.show.asjson import as_text
 from pairing.show.picture import picture_svg
 from pairing.show.playlist import m3u8, xspf
@@ -45,7 +46,7 @@ def whole(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
     """A sound set as JSON, with a plan that can be read."""
     folder = tmp_path_factory.mktemp("whole")
     plan = "# Tide\n\n## Sit: opening, 3 minutes\n- easy seat\n\n## Rest: rest, 10 seconds\n- savasana\n"
-    return json.loads(json.dumps(to_json(a_set(folder, plan_text=plan), folder)))
+    return json.loads(json.dumps(to_json(a_set(folder, plan=SetPlan(str(folder / "p.md"), plan, "0" * 64)), folder)))
 
 
 def places(value: Any, path: tuple[Any, ...] = ()) -> Iterator[tuple[Any, ...]]:
@@ -141,7 +142,7 @@ def test_a_set_opens_no_plan_but_one_beside_it(tmp_path: Path, plan: str) -> Non
     (here / "link.md").symlink_to("../secret.md")
     (here / "p.md").write_text("# Plan\n")
     os.mkfifo(here / "pipe.md")
-    setlist = a_set(here, plan_path=plan)
+    setlist = a_set(here, plan=SetPlan(plan, "# Harbour\n", "0" * 64))
     assert plan_beside(setlist, here) == (here / "p.md" if plan == "p.md" else None)
 
 

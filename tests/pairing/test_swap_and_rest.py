@@ -12,14 +12,14 @@ from invented_music import track
 from test_pair import assert_sound
 
 from audio.track import Track
-from pairing.alignment.options import PairOptions
 from pairing.errors import NotEnoughMusic, SetError
-from pairing.model import Kind, Pick, SetList
+from pairing.model import Kind, PairOptions, Pick, SetList
+from pairing.sets.history import before_last
 from pairing.sets.mixdown import bells, chapters, duration_s, locate, outside_library, spans
 from pairing.sets.pair import pair
 from pairing.sets.rest import rebuild_rest
 from pairing.sets.setfile import read_set, write_set
-from pairing.sets.swap import alternatives, pin, swap, undo, unpin
+from pairing.sets.swap import alternatives, pin, swap, unpin
 
 
 @functools.cache
@@ -71,12 +71,12 @@ def test_swapping_back_restores_the_picks_and_so_does_undo(n: int, tmp_path: Pat
     assert [dataclasses.replace(pick, path="") for pick in back.picks] == [
         dataclasses.replace(pick, path="") for pick in usual().picks
     ]
-    undone = undo(there, library())
+    undone = before_last(there)
     assert undone.picks == usual().picks
     assert undone.fit == usual().fit
     assert np.array_equal(undone.played_energy, usual().played_energy, equal_nan=True)
     with pytest.raises(SetError, match="nothing to undo"):
-        undo(undone, library())
+        before_last(undone)
 
 
 @pytest.mark.parametrize("wish", ["quieter", "livelier", "longer"])
@@ -126,19 +126,19 @@ def test_silence_and_bells_change_only_the_rest() -> None:
     again = rebuild_rest(after, library(), silence_s=0.0)
     assert_sound(again, list(library()))
     assert not np.isnan(again.played_energy).any()
-    assert undo(undo(again, library()), library()).picks == usual().picks
+    assert before_last(before_last(again)).picks == usual().picks
 
 
 def test_a_rest_of_another_length_is_taken_back_even_from_the_file(tmp_path: Path) -> None:
     before = swap(usual(), 2, alternatives(usual(), 2, library())[0].track.id, library())
     write_set(rebuild_rest(before, library(), minutes=8.5), tmp_path / "longer.json")
     write_set(rebuild_rest(read_set(tmp_path / "longer.json"), library(), minutes=4.0), tmp_path / "shorter.json")
-    back = undo(undo(read_set(tmp_path / "shorter.json"), library()), library())
+    back = before_last(before_last(read_set(tmp_path / "shorter.json")))
     assert back.picks == before.picks
     assert (back.class_s, back.sections, back.rest) == (before.class_s, before.sections, before.rest)
     assert np.allclose(back.arc, before.arc, atol=1e-4)
     assert np.allclose(back.played_energy, before.played_energy, atol=1e-4, equal_nan=True)
-    assert undo(back, library()).picks == usual().picks
+    assert before_last(back).picks == usual().picks
 
 
 @pytest.mark.parametrize("minutes", [4.0, 8.5])
