@@ -6,33 +6,24 @@ decoder that hangs ends its worker (see `audio.files.watchdog`), however long a 
 """
 
 import itertools
-import multiprocessing
-import os
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, CancelledError, Executor, Future, wait
-from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from audio import worker
+from audio import worker, workers
 from audio.files import watchdog
 from audio.files.folders import Found, LeftOut, walk
 from audio.library import Library
 from audio.text import shown
+from audio.workers import Submit
 
 Progress = Callable[[int, int, str], None]
-Submit = Callable[..., "Future[Any]"]
 
-_FILES_A_WORKER = 500  # then it is replaced by a fresh one, should a library leak memory
 _TRIES = 2  # the second one last of all, when nothing else needs memory
-_THREAD_SETTINGS = (
-    "OMP_NUM_THREADS",
-    "OPENBLAS_NUM_THREADS",
-    "MKL_NUM_THREADS",
-    "NUMBA_NUM_THREADS",
-    "VECLIB_MAXIMUM_THREADS",
-)
+_HANGS = "is damaged: the decoder hangs inside it."
+_BREAKS = "is damaged: the decoder breaks inside it."
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +37,8 @@ class ScanReport:
     notes: tuple[tuple[Path, str], ...]
     interrupted: bool
     missing: int = 0  # files of the library that are no longer in these folders
+    not_looked_at: int = 0  # files that were found and neither used nor left out
+    without_workers: bool = False  # no worker process could be started; the program did their work itself
 
 
 def scan(
@@ -84,49 +77,11 @@ def scan(
 
 def _work(state: "_Scan", jobs: int | None, executor: Executor | None) -> None:
     if executor is not None:
-        state.run(executor.submit, 4 * (jobs or _cores()), tries=_TRIES)
+        state.run(executor.submit, 4 * (jobs or workers.cores()), tries=_TRIES)
         state.waiting, state.again = state.waiting + state.again, []
         jobs = None
     if state.waiting:  # all of it, or what is left where the executor broke
-        state.run_here(jobs or _cores())
-
-
-def _cores() -> int:
-    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
-
-
-@contextmanager
-def _workers(jobs: int) -> Iterator[Submit]:
-    """Fresh processes; one that dies takes only its own task with it."""
-    from pebble import ProcessPool
-
-    with _one_thread_each():
-        pool = ProcessPool(
-            jobs, _FILES_A_WORKER, initializer=worker.begin, context=multiprocessing.get_context("spawn")
-        )
-        try:
-            yield lambda task, *args: pool.schedule(task, args=args)
-            pool.close()
-            pool.join()
-        except BaseException:
-            pool.stop()
-            pool.join()
-            raise
-
-
-@contextmanager
-def _one_thread_each() -> Iterator[None]:
-    """Workers inherit these: many threads in each of many processes only wait for each other."""
-    before = {name: os.environ.get(name) for name in _THREAD_SETTINGS}
-    os.environ.update(dict.fromkeys(_THREAD_SETTINGS, "1"))
-    try:
-        yield
-    finally:
-        for name, value in before.items():
-            if value is None:
-                os.environ.pop(name, None)
-            else:
-                os.environ[name] = value
+        state.run_here(jobs or workers.cores())
 
 
 @dataclass
@@ -157,6 +112,7 @@ class _Scan:
     done: int = 0
     total: int = 0
     interrupted: bool = False
+    without_workers: bool = False
 
     def look(self, folders: Sequence[Path]) -> None:
         """Sort what lies in the folders into known, to do, and left out."""
@@ -190,16 +146,30 @@ class _Scan:
             tuple(self.notes),
             self.interrupted,
             self.missing,
+            self.total - self.done,
+            self.without_workers,
         )
 
     def run_here(self, jobs: int) -> None:
-        """All files on worker processes of this machine; those that killed theirs once more, one at a time."""
-        with _workers(jobs) as submit:
-            self.run(submit, 2 * jobs, tries=_TRIES)
-        if self.again:
-            self.waiting, self.again = self.again, []
-            with _workers(1) as submit:
-                self.run(submit, 1, tries=_TRIES)
+        """All files on this machine; those that killed their worker once more, one at a time and last of all."""
+        while self.waiting or self.again:
+            if not self.waiting:
+                self.waiting, self.again, jobs = self.again, [], 1
+            before = self.done + len(self.again)
+            try:
+                with workers.workers(jobs) as submit:
+                    self.run(submit, 2 * jobs, tries=_TRIES)
+            except workers.NoWorkers:
+                self.without_workers = True
+            if self.done + len(self.again) == before:
+                self._run_without_workers()
+
+    def _run_without_workers(self) -> None:
+        """What killed a worker isn't let into the program itself."""
+        for job in [job for job in self.waiting if job.tries]:
+            self._leave_out(job, _BREAKS)
+        self.waiting = [job for job in self.waiting if not job.tries]
+        self.run(workers.here, 1, tries=_TRIES)
 
     def run(self, submit: Submit, at_once: int, *, tries: int) -> None:
         """Identify and measure all that waits; where the executor breaks, what isn't finished waits again.
@@ -210,13 +180,19 @@ class _Scan:
         try:
             while self.waiting or self.running:
                 while self.waiting and len(self.running) < at_once:
-                    job = self.waiting.pop()
-                    self.running[submit(worker.identify, job.found.path)] = job
+                    self._start(self.waiting.pop(), submit, worker.identify)
                 for future in wait(self.running, return_when=FIRST_COMPLETED).done:
                     self._take(future, submit, tries)
         except BrokenExecutor:
             self.waiting += [*self.running.values(), *itertools.chain(*self.copies.values())]
             self.running, self.copies = {}, {}
+
+    def _start(self, job: _Job, submit: Submit, task: Callable[[Path], Any]) -> None:
+        try:
+            self.running[submit(task, job.found.path)] = job
+        except BrokenExecutor:
+            self.waiting.append(job)
+            raise
 
     def _take(self, future: "Future[Any]", submit: Submit, tries: int) -> None:
         job = self.running[future]
@@ -231,7 +207,7 @@ class _Scan:
         del self.running[future]
         if isinstance(result, worker.Identity):
             if self._identified(job, result):
-                self.running[submit(worker.measure, job.found.path)] = job
+                self._start(job, submit, worker.measure)
             return
         if isinstance(result, worker.Measured):
             self._measured(job, result)
@@ -284,8 +260,7 @@ class _Scan:
         if not hung and job.tries < tries:
             self.again.append(job)
             return
-        what = "hangs" if hung else f"breaks ({type(error).__name__})"
-        self._leave_out(job, f"is damaged: the decoder {what} inside it.")
+        self._leave_out(job, _HANGS if hung else _BREAKS)
 
     def _leave_out(self, job: _Job, reason: str) -> None:
         self.left_out.append(LeftOut(job.found.path, reason))

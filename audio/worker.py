@@ -57,6 +57,11 @@ def begin() -> None:
     watchdog.start()
 
 
+def is_ready() -> bool:
+    """Answer, as a process that has come to life can."""
+    return True
+
+
 def identify(path: Path) -> Identity:
     """Fingerprint and tags; a file that is no audio gets the fingerprint of its bytes."""
     with watchdog.watched():

@@ -1,6 +1,7 @@
 """The application: options shared by all commands, results to the screen, errors to exit statuses."""
 
 import io
+import os
 import sys
 from pathlib import Path
 from typing import Annotated, Any
@@ -34,6 +35,9 @@ DONE, MUST, WRONG_USE, FAILED, INTERRUPTED = 0, 1, 2, 3, 130
 
 def run() -> None:
     """Run the command line; every error a person can cause ends in words and an exit status."""
+    for name in ("stdout", "stderr"):
+        if getattr(sys, name) is None:  # closed by whoever started the program
+            setattr(sys, name, open(os.devnull, "w"))  # noqa: SIM115
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="replace")  # a title must not end the work where the screen lacks its letters

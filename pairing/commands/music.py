@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from pairing.commands.app import INTERRUPTED, AsJson, LibraryFile, app, say, show, show_json
+from pairing.commands.app import FAILED, INTERRUPTED, AsJson, LibraryFile, app, say, show, show_json
 
 
 @app.command()
@@ -63,6 +63,8 @@ def _scan(folders: list[Path], library: Path | None, jobs: int | None, scheduler
         show(scan_text(report, music.library_path(library)))
     if report.interrupted:
         raise typer.Exit(INTERRUPTED)
+    if report.not_looked_at:
+        raise typer.Exit(FAILED)
 
 
 def _set_aside(library: Path | None) -> None:

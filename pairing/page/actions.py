@@ -182,6 +182,8 @@ def scan(desk: Desk, values: Values) -> None:
         words = f"{report.new} new, {report.changed} changed, {report.known} known."
         if report.missing:
             words += f" {counted(report.missing, 'file', 'files')} of the library are no longer there."
+        if report.not_looked_at:
+            words += f" {counted(report.not_looked_at, 'file was', 'files were')} not looked at; scan once more."
         left = [{"file": harmless(each.path.name), "why": harmless(each.reason)} for each in report.left_out[:200]]
         return {"words": words, "left_out": left, "count": len(report.left_out)}
 

@@ -85,6 +85,7 @@ def scan_json(report: "ScanReport", library: Path) -> Json:
         "known": report.known,
         "missing": report.missing,
         "interrupted": report.interrupted,
+        "not_looked_at": report.not_looked_at,
         "left_out": [{"path": str(left.path), "reason": left.reason} for left in report.left_out],
         "notes": [{"path": str(path), "note": note} for path, note in report.notes],
     }

@@ -153,6 +153,41 @@ def test_an_executor_that_breaks_is_replaced(quick: None, tmp_path: Path) -> Non
     assert scan([tmp_path / "music"], tmp_path / "library", executor=Breaking(), jobs=1).new == 3
 
 
+def test_an_executor_that_breaks_midway_loses_no_file(quick: None, tmp_path: Path) -> None:
+    class Breaking(ThreadPoolExecutor):
+        left = 7
+
+        def submit(self, task: Any, /, *args: Any, **named: Any) -> "Future[Any]":
+            self.left -= 1
+            if self.left < 0:
+                raise BrokenProcessPool("the machine is gone")
+            return super().submit(task, *args, **named)
+
+    write_songs(tmp_path / "music", 6)
+    with Breaking(1) as executor:
+        report = scan([tmp_path / "music"], tmp_path / "library", executor=executor, jobs=1)
+    assert (report.new, report.not_looked_at) == (6, 0)
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="a shell of POSIX")
+@pytest.mark.parametrize("end", ["exit 1", "exit 0", "kill -9 $$"])
+@pytest.mark.parametrize("which", ["*spawn_main*", "*"])  # only the workers, or Python's tracker of resources as well
+@pytest.mark.filterwarnings("ignore:resource_tracker")
+def test_where_no_worker_can_be_started_the_program_does_the_work_itself(
+    quick: None, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, end: str, which: str
+) -> None:
+    program = tmp_path / "python"
+    program.write_text(f'#!/bin/sh\ncase "$*" in {which}) {end};; *) exec {sys.executable} "$@";; esac\n')
+    program.chmod(0o755)
+    monkeypatch.setattr("multiprocessing.spawn._python_exe", os.fsencode(program))
+    monkeypatch.setattr("audio.workers.START_S", 1.5)
+    songs = write_songs(tmp_path / "music", 4)
+    songs[0].write_bytes(b"a poem\n" * 99)
+    report = scan([tmp_path / "music"], tmp_path / "library", jobs=2)
+    assert (report.new, len(report.left_out), report.not_looked_at) == (3, 1, 0)
+    assert report.without_workers
+
+
 def test_ctrl_c_keeps_what_was_finished(quick: None, tmp_path: Path) -> None:
     write_songs(tmp_path / "music", 6)
 

@@ -142,3 +142,23 @@ def test_missing_files_are_forgotten_only_when_asked(
     with Library(library) as opened:
         assert not opened.has_recording("fp2")
         assert opened.has_recording("fp1")
+
+
+def test_a_scan_that_has_not_looked_at_every_file_says_so_and_fails(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Whatever may lose a file on its way through the scan: here the one that has to work on it."""
+    (tmp_path / "music").mkdir()
+    (tmp_path / "music" / "a.mp3").write_bytes(b"x")
+    monkeypatch.setattr("audio.scan._work", lambda state, jobs, executor: None)
+    words = ("scan", tmp_path / "music", "--library", tmp_path / "new")
+    assert arcbed(monkeypatch, *words) == 3
+    assert "1 file was found and not looked at" in capsys.readouterr().out
+    assert arcbed(monkeypatch, *words, "--json") == 3
+    assert '"not_looked_at": 1' in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("stream", ["stdout", "stderr"])
+def test_a_program_started_without_a_screen_works(library: Path, monkeypatch: pytest.MonkeyPatch, stream: str) -> None:
+    monkeypatch.setattr(sys, stream, None)
+    assert arcbed(monkeypatch, "tracks", "--library", library) == 0
