@@ -5,7 +5,7 @@ A file is written whole or not at all. The same samples give the same bytes for 
 
 import contextlib
 import io
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from contextlib import ExitStack
 from dataclasses import dataclass, field
 from fractions import Fraction
@@ -18,6 +18,7 @@ import numpy as np
 
 from audio.errors import AudioError, OutputError
 from audio.files.channels import Samples
+from audio.files.mp3 import Mp3Packets
 from audio.files.tags import Chapter, write_chapters_and_cover, write_tags
 from audio.files.whole import whole_file, write_text
 from audio.text import one_line
@@ -49,7 +50,13 @@ class Format:
 # their quick ways (faster, and at these rates nearer to the samples: tests/benchmarks/mix.py).
 FORMATS: Mapping[str, Format] = {
     ".mp3": Format(
-        "mp3", "libmp3lame", "fltp", 256_000, {}, {"compression_level": "7", "joint_stereo": "0"}, adds_db=1.5
+        "mp3",
+        "libmp3lame",
+        "fltp",
+        256_000,
+        {},
+        {"compression_level": "7", "joint_stereo": "0", "reservoir": "0"},
+        adds_db=1.5,
     ),
     ".m4a": Format("ipod", "aac", "fltp", 192_000, {"movflags": "+faststart"}, {"aac_coder": "fast"}, adds_db=6.0),
     ".flac": Format("flac", "flac", "s32"),
@@ -301,12 +308,26 @@ class _AvWriter(_Writer):
         self._rate, self._count = rate, 0
         self._container = av.open(str(path), "w", format=known.container, options=dict(known.container_options))
         self._stream: Any = self._container.add_stream(known.codec, rate=rate, options=dict(known.codec_options))
-        context: Any = self._stream.codec_context
+        self._set_up(self._stream.codec_context, known, channels)
+        self._mp3 = self._in_pieces(known, channels) if known.codec == "libmp3lame" else None
+        words = {"title": tags.title, "artist": tags.artist, "album": tags.album}
+        self._container.metadata.update({name: text for name, text in words.items() if text})
+
+    def _set_up(self, context: Any, known: Format, channels: int) -> None:
         context.layout, context.format = self._layout, known.sample_format
         if known.bits:
             context.bit_rate = known.bits * channels // 2
-        words = {"title": tags.title, "artist": tags.artist, "album": tags.album}
-        self._container.metadata.update({name: text for name, text in words.items() if text})
+
+    def _in_pieces(self, known: Format, channels: int) -> Mp3Packets:
+        import av
+
+        def context() -> Any:
+            made: Any = av.CodecContext.create(known.codec, "w")
+            made.sample_rate, made.options = self._rate, dict(known.codec_options)
+            self._set_up(made, known, channels)
+            return made
+
+        return Mp3Packets(context, (known.bits or 0) * channels // 2, self._rate)
 
     def head(self, chapters: Sequence[Chapter], cover_png: bytes | None) -> None:
         """What has to stand before the first sample."""
@@ -329,6 +350,9 @@ class _AvWriter(_Writer):
     def add(self, samples: Samples) -> None:
         import av
 
+        if self._mp3:
+            self._mux(self._mp3.add(samples))
+            return
         frame = av.AudioFrame.from_ndarray(
             np.ascontiguousarray(samples, np.float32).reshape(1, -1), format="flt", layout=self._layout
         )
@@ -338,10 +362,20 @@ class _AvWriter(_Writer):
         self._container.mux(self._stream.encode(frame))
 
     def close(self) -> None:
-        self._container.mux(self._stream.encode(None))
+        if self._mp3:
+            self._mux(self._mp3.close())
+        else:
+            self._container.mux(self._stream.encode(None))
         self._container.close()
 
+    def _mux(self, packets: Iterable[Any]) -> None:
+        for packet in packets:
+            packet.stream = self._stream
+            self._container.mux(packet)
+
     def abandon(self) -> None:
+        if self._mp3:
+            self._mp3.abandon()
         with contextlib.suppress(Exception):
             self._container.close()
 
