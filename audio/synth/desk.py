@@ -79,8 +79,7 @@ def _mixed(recipe: Recipe, ensemble: Ensemble, frames: int) -> Samples:
         start = round(note.at_s * RATE)
         if start < frames:
             _place(dry, send, start, _sound(note, number), note)
-    for channel, echo in enumerate(_room(ensemble.room_s)):
-        _add_echo(dry[channel], send, np.float32(ensemble.room) * echo)
+    _add_echo(dry, send, np.float32(ensemble.room) * _room(ensemble.room_s))
     return dry
 
 
@@ -124,16 +123,17 @@ def _room(seconds: float) -> Samples:
 
 
 def _add_echo(into: Samples, send: Samples, echo: Samples) -> None:
-    """Convolve by blocks and add, in place; what rings on past the end is lost."""
+    """Convolve with both channels of an echo by blocks and add, in place; what rings on past the end is lost."""
     from scipy import fft
 
-    size = fft.next_fast_len(4 * echo.size, real=True)
-    step = size - echo.size + 1
-    spectrum = fft.rfft(echo, size)
+    size = fft.next_fast_len(4 * echo.shape[1], real=True)
+    step = size - echo.shape[1] + 1
+    spectra = fft.rfft(echo, size)
     for start in range(0, send.size, step):
-        block = fft.irfft(fft.rfft(send[start : start + step], size) * spectrum, size)
-        room = min(size, into.size - start)
-        into[start : start + room] += block[:room]
+        spectrum = fft.rfft(send[start : start + step], size)
+        room = min(size, into.shape[1] - start)
+        for channel, of_echo in zip(into, spectra, strict=True):
+            channel[start : start + room] += fft.irfft(spectrum * of_echo, size)[:room]
 
 
 def _mastered(mix: Samples, level_lufs: float) -> Samples:

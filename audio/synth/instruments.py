@@ -38,7 +38,7 @@ def sine(hertz: float, n: int, phase: float = 0.0) -> Samples:
     """Give n samples of a sine; integer phase, so that long notes stay in tune in float32."""
     step = np.uint32(round(hertz / RATE * 2**32) % 2**32)
     turns = np.arange(n, dtype=np.uint32) * step + np.uint32(round(phase % 1.0 * 2**32) % 2**32)
-    return np.asarray(np.sin(turns.view(np.int32) * np.float32(np.pi / 2**31)))
+    return np.asarray(np.sin(turns.view(np.int32).astype(np.float32) * np.float32(np.pi / 2**31)))
 
 
 def decay(n: int, seconds: float) -> Samples:
