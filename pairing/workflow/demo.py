@@ -1,8 +1,10 @@
 """The whole job on invented music: make tracks, scan them, pair the demo class, write what to walk in with."""
 
+import threading
 from collections.abc import Callable
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
+from importlib import import_module
 from importlib.resources import files
 from pathlib import Path
 
@@ -39,6 +41,7 @@ def demo(folder: Path, stage: Stage) -> Demo:
     except OSError as error:
         raise OutputError(f"can't be made ({error.strerror}).", where=str(folder)) from error
     tracks_folder, library, plan = folder_of_tracks(), folder / "library.sqlite", folder / f"{NAME}.md"
+    threading.Thread(target=_compile, daemon=True).start()
     with stage("Making the tracks") as progress:
         make_tracks(tracks_folder, progress=progress)
     with stage("Listening to them") as progress:
@@ -57,6 +60,11 @@ def demo(folder: Path, stage: Stage) -> Demo:
     outputs.write_sheet(made, sheet, audio=mix)
     outputs.write_picture(made, picture)
     return Demo(folder, tracks_folder, made, (plan, made.path, mix, *lists, sheet, picture))
+
+
+def _compile() -> None:
+    """Have the solver's loops compiled, once, while others work: choosing then needn't wait for it."""
+    import_module("pairing.solve.kernels")
 
 
 def folder_of_tracks() -> Path:
