@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from audio.errors import AudioError
 from audio.files import oggchain
+from audio.files.lengths import wav_understates
 from audio.files.presence import NotThereError, refuse_absent, refuse_unreadable
 from audio.files.protection import is_protected
 from audio.text import shown
@@ -103,6 +104,8 @@ def _open(path: Path) -> "av.container.InputContainer":
 
     # Absolute, since FFmpeg takes "concat:a.mp3" for an order rather than a name.
     name = os.path.abspath(path)
+    if wav_understates(path):
+        return _opened(name, "wav", ignore_length="1")
     try:
         return _opened(name)
     except decoder_errors() as error:
@@ -113,11 +116,11 @@ def _open(path: Path) -> "av.container.InputContainer":
         return _opened(name, kind)
 
 
-def _opened(source: str | oggchain.Link, kind: str | None = None) -> "av.container.InputContainer":
+def _opened(source: str | oggchain.Link, kind: str | None = None, **more: str) -> "av.container.InputContainer":
     import av
 
     options: dict[str, Any] = {
-        "options": {"protocol_whitelist": "file", "format_whitelist": _CONTAINERS},
+        "options": {"protocol_whitelist": "file", "format_whitelist": _CONTAINERS, **more},
         "timeout": (_WAIT_S, _WAIT_S),
     }
     if int(av.__version__.split(".")[0]) < 19:  # from 19 on badly encoded tags never raise

@@ -3,7 +3,9 @@
 What is true is counted in decoded samples.
 """
 
+import os
 import struct
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, BinaryIO
 
@@ -50,18 +52,49 @@ def _has_info_frame(path: Path) -> bool:
     return any(word in start for word in (b"Xing", b"Info", b"VBRI"))
 
 
+def wav_understates(path: Path) -> bool:
+    """Whether a wav goes on with sound behind the length that it states, as one does whose recorder lost its power."""
+    data = _wav_data(path)
+    if data is None or data.size >= _UNKNOWN:
+        return False
+    end = data.start + data.size + data.size % 2
+    with path.open("rb") as file:
+        left = file.seek(0, os.SEEK_END) - end
+        file.seek(end)
+        head = file.read(8)
+    is_chunk = head[:4].isascii() and head[:4].decode("ascii").isprintable() and _size_in(head) <= left
+    return left > data.bytes_a_second > 0 and not is_chunk
+
+
+@dataclass(frozen=True, slots=True)
+class _WavData:
+    """Where the chunk of sound begins in a wav, and what is said of it."""
+
+    start: int
+    size: int
+    bytes_a_second: int
+
+
 def _wav_length(path: Path) -> float | None:
+    data = _wav_data(path)
+    return data.size / data.bytes_a_second if data and data.bytes_a_second and data.size < _UNKNOWN else None
+
+
+def _wav_data(path: Path) -> _WavData | None:
     """By the chunks "fmt " and "data" (Multimedia Programming Interface and Data Specifications 1.0, 1991)."""
     with path.open("rb") as file:
         if file.read(4) != b"RIFF" or file.read(8)[4:] != b"WAVE":
             return None
         bytes_a_second = 0
         while len(head := file.read(8)) == 8:
-            name, size = head[:4], struct.unpack("<I", head[4:])[0]
-            if name == b"data":
-                return size / bytes_a_second if bytes_a_second and size < _UNKNOWN else None
-            bytes_a_second = _skip_chunk(file, size, name == b"fmt ") or bytes_a_second
+            if head[:4] == b"data":
+                return _WavData(file.tell(), _size_in(head), bytes_a_second)
+            bytes_a_second = _skip_chunk(file, _size_in(head), head[:4] == b"fmt ") or bytes_a_second
     return None
+
+
+def _size_in(head: bytes) -> int:
+    return int.from_bytes(head[4:8], "little")
 
 
 def _skip_chunk(file: BinaryIO, size: int, is_format: bool) -> int:

@@ -195,10 +195,10 @@ def with_info_frames_times(stream: bytes, factor: int) -> bytes:
     return stream[: at + 8] + struct.pack(">I", count * factor) + stream[at + 12 :]
 
 
-def with_flac_total_times(stream: bytes, factor: int) -> bytes:
+def with_flac_total_times(stream: bytes, factor: float) -> bytes:
     at = 8 + 10  # behind "fLaC" and the block's head; rate, channels, bits and total share 8 bytes
     packed = struct.unpack(">Q", stream[at : at + 8])[0]
-    total = (packed & ((1 << 36) - 1)) * factor
+    total = round((packed & ((1 << 36) - 1)) * factor)
     return stream[:at] + struct.pack(">Q", packed >> 36 << 36 | total) + stream[at + 8 :]
 
 
@@ -366,6 +366,12 @@ FILES: dict[str, tuple[Callable[[], bytes], Entry]] = {
     "says 5 minutes.wav": (
         lambda: _riff(_form(), _pcm(music() / 2), len(_pcm()) * 50),
         Entry(6, note="header says 5:00"),
+    ),
+    "says 1 second.wav": (lambda: _riff(_form(), _pcm(), 4 * RATE), Entry(6, note="header says 0:01")),
+    "says 1 second.flac": (lambda: with_flac_total_times(flac(), 1 / 6), Entry(6, note="header says 0:01")),
+    "tag behind the sound.wav": (
+        lambda: _riff(_form(), _pcm()) + b"LIST" + struct.pack("<I", 4 * RATE) + bytes(4 * RATE),
+        Entry(6),
     ),
     "says no length.wav": (lambda: _riff(_form(), _pcm(), 0xFFFFFFFF), Entry(6)),
     "two rates.mp3": (lambda: mp3() + mp3(music(rate=32000), rate=32000), Entry(12.1, 0.2, note="sample rate")),
