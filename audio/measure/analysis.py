@@ -46,7 +46,7 @@ def analyse(path: Path) -> Analysis:
             run.feed(block.samples)
     duration = run.frames / decoder.rate
     if duration < SHORTEST_S:
-        raise AudioError(f"lasts {duration:.1f} s, too short for a track.", where=str(path))
+        raise AudioError(_too_short(duration, decoder.notes), where=str(path))
     loudness, heard = run.end()
     if loudness.integrated_lufs == -math.inf:
         raise AudioError("is silent throughout.", where=str(path))
@@ -102,6 +102,11 @@ class Pass:
     def _take(self, mono: Samples) -> None:
         self._features.feed(mono)
         self._tags.feed(mono)
+
+
+def _too_short(duration: float, notes: tuple[str, ...]) -> str:
+    """A cut-off file is short by a fault, which its notes tell."""
+    return " ".join((f"lasts {duration:.1f} s, too short for a track.", *notes))
 
 
 def _analysis(duration: float, loudness: Loudness, heard: Heard, notes: tuple[str, ...]) -> Analysis:
