@@ -1,5 +1,6 @@
 """What to try in folders of music, and what to leave out and why. Nothing is opened that isn't a regular file."""
 
+import errno
 import os
 import stat
 from collections.abc import Iterable, Iterator
@@ -94,40 +95,33 @@ def _identity(folder: Path) -> tuple[int, int] | str:
 
 
 def _entry(path: Path) -> Iterator[Found | LeftOut | Path]:
-    """What one name stands for: a Path is a folder to go into."""
+    """What one name stands for: a Path is a folder to go into. What is no music on purpose isn't worth a line."""
     ending = path.suffix.lower()
     if path.name in _FOLDERS_OF_THE_SYSTEM:
         return
     if path.name.startswith("."):
-        yield from _hidden(path)
+        yield from _hidden(path, ending)
         return
     try:
         status = path.stat()
     except OSError as error:
-        if ending in SONG_ENDINGS:
+        if ending in SONG_ENDINGS or not (ending in _OTHERS or isinstance(error, FileNotFoundError)):
             yield LeftOut(path, _unreadable(error))
         return
     if stat.S_ISDIR(status.st_mode):
-        if ending in SONG_ENDINGS:
-            yield LeftOut(path, "is a folder named like a song; what is inside was looked at.")
         yield path
     elif ending in SONG_ENDINGS:
         yield _judged(path, status)
     elif ending in _SCORES:
         yield LeftOut(path, "is a score (MIDI), not a recording.")
-    elif ending in _UNFINISHED and Path(path.stem).suffix.lower() in SONG_ENDINGS:
-        yield LeftOut(path, "is a download that isn't finished.")
-    elif ending not in _OTHERS and stat.S_ISREG(status.st_mode) and _sounds_like_music(path):
+    elif ending not in (_OTHERS | _UNFINISHED) and stat.S_ISREG(status.st_mode) and _sounds_like_music(path):
         yield _judged(path, status)
 
 
-def _hidden(path: Path) -> Iterator[LeftOut]:
-    ending = path.suffix.lower()
+def _hidden(path: Path, ending: str) -> Iterator[LeftOut]:
     if ending == ".icloud":
         yield LeftOut(path, "isn't on this machine: only a placeholder is here. Download it first.")
-    elif ending in SONG_ENDINGS and path.name.startswith("._"):
-        yield LeftOut(path, "is a companion file that macOS leaves beside a song, not the song.")
-    elif ending in SONG_ENDINGS:
+    elif ending in SONG_ENDINGS and not path.name.startswith("._"):  # those macOS leaves beside each song
         yield LeftOut(path, "is hidden.")
 
 
@@ -162,6 +156,8 @@ def _unreadable(error: Exception) -> str:
         return "isn't there."
     if isinstance(error, PermissionError):
         return "may not be opened: permission is missing."
+    if isinstance(error, OSError) and error.errno == errno.ENAMETOOLONG:
+        return "lies too deep: its path is longer than this system takes. Move it further up."
     if isinstance(error, OSError) and error.strerror and "links" in error.strerror:
         return "is a link that leads in a circle."
     return f"can't be opened ({getattr(error, 'strerror', None) or error})."
