@@ -16,7 +16,7 @@ from typing import Any, Self
 from audio.database import Database
 from audio.errors import LibraryError
 from audio.files.folders import Found
-from audio.stored import COLUMNS, from_row, to_row
+from audio.stored import COLUMNS, from_row, to_row, unpack_notes
 from audio.text import shown
 from audio.track import Analysis, Tags, Track
 from audio.unusable import readable, refuse_to_join
@@ -146,6 +146,24 @@ class Library:
                 "SELECT path, problem FROM files JOIN recordings ON id = recording WHERE problem IS NOT NULL"
             )
             return [(_path(path), problem) for path, problem in rows]
+
+    def notes(self) -> list[tuple[Path, tuple[str, ...]]]:
+        """Every file that can be used and was odd, by path, with what was odd about it."""
+        with self._database.guarded():
+            rows = self._database.connection.execute(
+                "SELECT path, notes FROM files JOIN recordings ON id = recording"
+                " WHERE problem IS NULL AND notes != '' ORDER BY path"
+            )
+            return [(_path(path), unpack_notes(notes)) for path, notes in rows]
+
+    def usable_recordings(self, paths: Sequence[Path]) -> int:
+        """How many recordings that can be used these files hold."""
+        wanted = {os.fsencode(path) for path in paths}
+        with self._database.guarded():
+            rows = self._database.connection.execute(
+                "SELECT path, recording FROM files JOIN recordings ON id = recording WHERE problem IS NULL"
+            )
+            return len({recording for path, recording in rows if path in wanted})
 
     def store(
         self, found: Found, fingerprint: str, tags: Tags, analysis: Analysis | None = None, problem: str | None = None

@@ -28,7 +28,10 @@ _BREAKS = "is damaged: the decoder breaks inside it."
 
 @dataclass(frozen=True, slots=True)
 class ScanReport:
-    """What a scan has done; `new`, `changed` and `known` count files that can be used."""
+    """What a scan has done; `new`, `changed` and `known` count files that can be used.
+
+    `notes` say what was odd about files that can be used, those included that were known before.
+    """
 
     new: int
     changed: int
@@ -39,6 +42,7 @@ class ScanReport:
     missing: int = 0  # files of the library that are no longer in these folders
     not_looked_at: int = 0  # files that were found and neither used nor left out
     without_workers: bool = False  # no worker process could be started; the program did their work itself
+    tracks: int = 0  # recordings in the files that can be used; several files may hold the same
 
 
 def scan(
@@ -104,7 +108,6 @@ class _Scan:
     again: list[_Job] = field(default_factory=list)  # their worker died
     present: list[Path] = field(default_factory=list)
     left_out: list[LeftOut] = field(default_factory=list)
-    notes: list[tuple[Path, str]] = field(default_factory=list)
     new: int = 0
     changed: int = 0
     known: int = 0
@@ -138,16 +141,18 @@ class _Scan:
         self.missing = self.library.note_presence(self.present, folders)
 
     def report(self) -> ScanReport:
+        present = set(self.present)
         return ScanReport(
-            self.new,
-            self.changed,
-            self.known,
-            tuple(self.left_out),
-            tuple(self.notes),
-            self.interrupted,
-            self.missing,
-            self.total - self.done,
-            self.without_workers,
+            new=self.new,
+            changed=self.changed,
+            known=self.known,
+            left_out=tuple(self.left_out),
+            notes=tuple((path, note) for path, notes in self.library.notes() if path in present for note in notes),
+            interrupted=self.interrupted,
+            missing=self.missing,
+            not_looked_at=self.total - self.done,
+            without_workers=self.without_workers,
+            tracks=self.library.usable_recordings(self.present),
         )
 
     def run_here(self, jobs: int) -> None:
@@ -237,7 +242,6 @@ class _Scan:
             self._unusable(job, measured.absent, measured.problem)
             return
         self.library.store(job.found, job.identity.fingerprint, job.identity.tags, measured.analysis)
-        self.notes += [(job.found.path, note) for note in measured.analysis.notes]
         self._count(job)
 
     def _copy(self, job: _Job) -> None:

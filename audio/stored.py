@@ -105,7 +105,7 @@ class _Stored(Analysis):
 
     @property
     def notes(self) -> tuple[str, ...]:
-        return self._unpacked(2, _unpack_notes)
+        return self._unpacked(2, unpack_notes)
 
     @property
     def energy(self) -> Curve:
@@ -157,7 +157,11 @@ def _damage() -> LibraryError:
     )
 
 
-def _unpack_notes(text: str) -> tuple[str, ...]:
+def unpack_notes(text: str) -> tuple[str, ...]:
+    """Notes as they were stored.
+
+    Raises: ValueError if they were damaged.
+    """
     return tuple(map(str, json.loads(text))) if text else ()
 
 

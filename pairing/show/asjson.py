@@ -83,6 +83,7 @@ def scan_json(report: "ScanReport", library: Path) -> Json:
         "new": report.new,
         "changed": report.changed,
         "known": report.known,
+        "tracks": report.tracks,
         "missing": report.missing,
         "interrupted": report.interrupted,
         "not_looked_at": report.not_looked_at,
@@ -168,6 +169,7 @@ def _track(track: Track, curves: bool) -> Json:
         "shape": _shape(known.shape) if known else None,
         "marks": dict(track.marks),
         "problem": track.problem,
+        "notes": list(known.notes) if known else [],
     }
     return value | _curves(known) if curves else value
 

@@ -48,6 +48,13 @@ def tracks_table(tracks: Iterable[Track]) -> str:
     parts = [rendered(rows)] if usable else []
     if len(usable) > MOST_ROWS:
         parts.append(f"and {len(usable) - MOST_ROWS:,} more. Words narrow the list: arcbed tracks WORD")
+    odd = [
+        f"  {track.id}  {one_line(track_name(track))}: {note}"
+        for track in usable[:MOST_ROWS]
+        for note in (track.analysis.notes if track.analysis else ())
+    ]
+    if odd:
+        parts.append(titled("Odd about them", "\n".join(odd)))
     if unusable:
         parts.append(titled("Can't be used", "\n".join(f"  {line}" for line in unusable)))
     return "\n\n".join(parts)
@@ -56,11 +63,14 @@ def tracks_table(tracks: Iterable[Track]) -> str:
 def scan_text(report: "ScanReport", library: Path) -> str:
     """Say what was odd, what was left out and why, and at last how many there are and where the library lies."""
     usable, left_out = report.new + report.changed + report.known, len(report.left_out)
-    parts = [one_line(f"{_place(path)}: {note}") for path, note in report.notes]
+    parts = list(_noted(report.notes))
     if report.left_out:
         parts.append("Left out:")
         parts += [f"  {line}" for line in _left_out(report.left_out)]
-    counts = f"{counted(usable, 'track', 'tracks')} can be used: {report.new} new, {report.changed} changed, "
+    copies = 0 < report.tracks < usable
+    files = f"{counted(usable, 'file', 'files')} can be used and hold {counted(report.tracks, 'track', 'tracks')}"
+    usable_text = files if copies else f"{counted(usable, 'track', 'tracks')} can be used"
+    counts = f"{usable_text}: {report.new} new, {report.changed} changed, "
     without = f"; {counted(left_out, 'file', 'files')} left out" if left_out else ""
     parts.append(f"{counts}{report.known} known{without}.")
     if report.missing:
@@ -87,6 +97,18 @@ def _left_out(files: "Iterable[LeftOut]") -> Iterator[str]:
             yield one_line(f"{name}: {reason}")
         if len(names) > MOST_ALIKE + 1:
             yield one_line(f"and {len(names) - MOST_ALIKE} more, each of which {reason} --json names them all.")
+
+
+def _noted(notes: "Iterable[tuple[Path, str]]") -> Iterator[str]:
+    """A line a file, by what was odd; where many share it, the first of them."""
+    alike: dict[str, list[Path]] = {}
+    for path, note in notes:
+        alike.setdefault(note, []).append(path)
+    for note, paths in alike.items():
+        for path in paths[:MOST_ALIKE]:
+            yield one_line(f"{_place(path)}: {note}")
+        if len(paths) > MOST_ALIKE:
+            yield f"and {len(paths) - MOST_ALIKE} more of the same. --json names them all."
 
 
 def _place(path: Path) -> str:

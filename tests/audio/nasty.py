@@ -367,8 +367,11 @@ FILES: dict[str, tuple[Callable[[], bytes], Entry]] = {
         lambda: _riff(_form(), _pcm(music() / 2), len(_pcm()) * 50),
         Entry(6, note="header says 5:00"),
     ),
-    "says 1 second.wav": (lambda: _riff(_form(), _pcm(), 4 * RATE), Entry(6, note="header says 0:01")),
-    "says 1 second.flac": (lambda: with_flac_total_times(flac(), 1 / 6), Entry(6, note="header says 0:01")),
+    "says 1 second.wav": (lambda: _riff(_form(), _pcm(music() * 0.7), 4 * RATE), Entry(6, note="header says 0:01")),
+    "says 1 second.flac": (
+        lambda: with_flac_total_times(flac(music() * 0.7), 1 / 6),
+        Entry(6, note="header says 0:01"),
+    ),
     "tag behind the sound.wav": (
         lambda: _riff(_form(), _pcm()) + b"LIST" + struct.pack("<I", 4 * RATE) + bytes(4 * RATE),
         Entry(6),

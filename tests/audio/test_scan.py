@@ -71,6 +71,9 @@ def test_every_nasty_file_is_used_noted_or_left_out_and_stays_as_it_is(quick: No
     again = scan_in_threads([folder], library)
     assert (again.new, again.changed, again.known) == (0, 0, report.new)
     assert {item.path.name: item.reason for item in again.left_out} == left_out
+    assert again.notes == report.notes  # what is damaged stays so, and is said again
+    with Library(library) as opened:
+        assert again.tracks == report.tracks == len(opened.tracks()) < report.new  # some hold the same sound
 
 
 def test_worker_processes_do_it_too_and_only_once_for_copies(quick: None, tmp_path: Path) -> None:

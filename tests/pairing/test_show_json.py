@@ -14,7 +14,7 @@ from pairing.show.asjson import as_text, plan_json, tracks_json
 
 TRACK_KEYS = [
     "id", "path", "title", "artist", "album", "duration_s", "tempo_bpm", "tempo_confidence", "key", "loudness_lufs",
-    "loudness_range_lu", "true_peak_dbtp", "rise_lu", "mean_energy", "voice_share", "marks", "problem",
+    "loudness_range_lu", "true_peak_dbtp", "rise_lu", "mean_energy", "voice_share", "shape", "marks", "problem", "notes",
 ]  # fmt: skip
 CURVE_KEYS = ["energy", "voice", "loudness", "beats_s", "cut_points_s"]
 PLAN_KEYS = [

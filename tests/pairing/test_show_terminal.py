@@ -18,7 +18,7 @@ from pairing.commands import main
 from pairing.commands.app import WRONG_USE
 from pairing.errors import PlanError
 from pairing.model import Edit, Finding, Plan, Remedy
-from pairing.show import catalogue, screen, terminal
+from pairing.show import catalogue, screen, tables, terminal
 from pairing.show.catalogue import scan_text
 
 CONTROL = re.compile("[\x00-\x09\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]")
@@ -188,6 +188,25 @@ def test_a_scan_names_each_file_with_its_folder_and_counts_at_the_end():
         "The library lies in /home/l",
     ]
     assert len(lines) < 22
+
+
+def test_copies_are_told_from_tracks():
+    report = ScanReport(56, 0, 0, (), (), False, tracks=26)
+    assert "56 files can be used and hold 26 tracks: 56 new" in scan_text(report, Path("/home/l"))
+
+
+def test_what_is_odd_about_many_files_is_said_a_few_times_only():
+    notes = tuple((Path(f"/m/{n}.mp3"), "Damaged in 1 place.") for n in range(500))
+    lines = scan_text(ScanReport(500, 0, 0, (), notes, False), Path("/home/l")).split("\n")
+    assert lines[10] == "and 490 more of the same. --json names them all."
+    assert len(lines) == 13
+
+
+def test_what_is_odd_about_a_track_stands_at_it():
+    tracks = list(tracks_of(a_set(a_class(), an_arc(a_class()))).values())
+    odd = replace(tracks[0], analysis=replace(tracks[0].analysis, notes=("Damaged.",)))
+    text = catalogue.tracks_table([odd, *tracks[1:]])
+    assert f"  {odd.id}  {tables.track_name(odd)}: Damaged." in text.split("\n")
 
 
 def test_the_arc_as_text_has_its_size_and_shape(setlist):
