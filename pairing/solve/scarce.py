@@ -1,8 +1,8 @@
 """A class that needs most of the music there is: the beam, which goes by cost, runs out of tracks before the end.
 
-A chain is then sought where tracks are heard nearly whole, which leaves the most music for later, and improved by picks
-that join at new prices. Where it stays far over the bound, some picks on end are chosen anew, window by window, from
-the tracks that no other pick uses (a large neighbourhood search; Shaw, CP 1998, from memory). All stops by counts.
+A chain found otherwise (`orders`) is then improved by picks that join at new prices. Where it stays far over the bound,
+some picks on end are chosen anew, window by window, from the tracks that no other pick uses (a large neighbourhood
+search; Shaw, CP 1998, from memory). All stops by counts.
 """
 
 from dataclasses import replace
@@ -16,11 +16,9 @@ from pairing.solve.picks import Picks, distinct, joined, pick_costs
 from pairing.solve.polish import part_of
 from pairing.solve.prices import ascend
 from pairing.solve.problem import Answer, Chosen, Ints, Problem
-from pairing.solve.rounds import ROUNDS, Found, cost_of, first, search_on
-from pairing.solve.stage import MOST_PICKS, Infeasible, Stage, highest_price, lay_out, with_others
+from pairing.solve.rounds import Found, cost_of, first, search_on
+from pairing.solve.stage import Infeasible, Stage, highest_price, lay_out, with_others
 
-WHOLE = (0.3, 0.05)  # shares of the weight of the energy error under which the first chain is sought, in turn
-WHOLE_WEIGHT = 1.2  # of a trim and of a clip meanwhile
 WINDOW, EVERY, PASSES = 6, 3, 3  # picks chosen anew, every so many, so often
 WINDOW_PICKS, WINDOW_ROUNDS = 60_000, ((40, 32), (60, 64))
 JOINS, JOIN_STEPS, JOINING = 2, 60, 100_000  # turns of prices and of picks that join at them, and how many
@@ -28,11 +26,8 @@ JOIN_ROUNDS = ((60, 64),)  # on what has joined
 WIDE = 0.1  # share of the cost over the bound from which windows are tried
 
 
-def found_otherwise(problem: Problem, stage: Stage, tracks: Ints, failed: Found) -> tuple[Stage, Found]:
-    """A chain where the picks of the stage make none without a repeat; its `best` is empty if there is no way."""
-    chain = _nearly_whole(problem, tracks, stage.price)
-    if not chain:
-        return stage, failed
+def improved_from(problem: Problem, stage: Stage, tracks: Ints, chain: tuple[Chosen, ...]) -> tuple[Stage, Found]:
+    """The search from a chain that is known, where the picks of the stage make none without a repeat."""
     stage, found = _priced(problem, stage, tracks, chain)
     if found.cost - found.bound <= WIDE * found.cost:
         return stage, found
@@ -61,19 +56,6 @@ def _picks_of(problem: Problem, stage: Stage, tracks: Ints, chain: tuple[Chosen,
     start, end, track, enter = np.array(rows, dtype=np.int64).reshape(-1, 4).T.copy()
     cost = pick_costs(problem, stage.grid, start, end, track, enter)
     return Picks(start, end, np.searchsorted(tracks, track), enter, cost)
-
-
-def _nearly_whole(problem: Problem, tracks: Ints, price: Doubles) -> tuple[Chosen, ...]:
-    weights = problem.weights
-    for share in WHOLE:
-        eased = replace(
-            problem, weights=replace(weights, error=share * weights.error, trim=WHOLE_WEIGHT, clip=WHOLE_WEIGHT)
-        )
-        stage = lay_out(eased, grid(eased), tracks, price * share, MOST_PICKS)
-        found = search_on(eased, stage.grid, first(eased, stage, None), ROUNDS[:3], 0.0)
-        if found.best:
-            return found.best
-    return ()
 
 
 def _improved(problem: Problem, chain: tuple[Chosen, ...], tracks: Ints, price: Doubles) -> tuple[Chosen, ...]:

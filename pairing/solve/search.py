@@ -5,20 +5,21 @@ from dataclasses import replace
 import numpy as np
 
 from pairing.solve.candidates import only, shortlist
-from pairing.solve.costs import evaluate, stretches
+from pairing.solve.costs import evaluate, pin_of, stretches
 from pairing.solve.grid import grid
 from pairing.solve.heard import Heard, ascend_heard, matters, on_grid, with_heard
-from pairing.solve.problem import Answer, Ints, Problem
+from pairing.solve.orders import by_orders, most_useful
+from pairing.solve.problem import Answer, Chosen, Ints, Problem
 from pairing.solve.rounds import ROUNDS, Found, first, near, search_on
-from pairing.solve.scarce import found_otherwise
+from pairing.solve.scarce import improved_from
 from pairing.solve.stage import (
     MOST_PICKS,
+    Infeasible,
     Stage,
     check_pins,
     first_prices,
     highest_price,
     lay_out,
-    too_few,
     with_others,
 )
 
@@ -54,18 +55,44 @@ def solve(problem: Problem, *, start: Answer | None = None) -> Answer:
         return Answer((), 0.0, 0.0, evaluate(problem, ()), BOUNDED, False)
     check_pins(problem)
     short = shortlist(problem)
-    problem = only(problem, short.tracks, start.chosen if start else ())
+    former = start.chosen if start else ()
+    part = only(problem, short.tracks, former)
     price = first_prices(short)
-    stage = lay_out(problem, grid(problem), short.tracks, price, MOST_PICKS)
-    found = search_on(problem, stage.grid, first(problem, stage, start), ROUNDS, 0.0)
+    stage = lay_out(part, grid(part), short.tracks, price, MOST_PICKS)
+    found = search_on(part, stage.grid, first(part, stage, start), ROUNDS, 0.0)
+    tracks = short.tracks
     if not found.best:
-        stage, found = found_otherwise(problem, stage, short.tracks, found)
-    if not found.best:
-        raise too_few(problem, stage)
-    found = _again(problem, stage, short.tracks, found)
-    terms = evaluate(problem, found.best)
+        chain = _placed(problem)
+        tracks = np.union1d(tracks, [pick.track for pick in chain if pin_of(problem, pick) is None])
+        part = only(problem, tracks, former)
+        stage, found = improved_from(part, _with(part, stage, short.tracks, tracks), tracks, chain)
+    found = _again(part, stage, tracks, found)
+    terms = evaluate(part, found.best)
     bound = min(found.cost, found.bound, found.left_out)
     return Answer(found.best, float(sum(terms.values())), bound, terms, BOUNDED, not short.whole)
+
+
+def _placed(problem: Problem) -> tuple[Chosen, ...]:
+    """A chain by orders of all tracks.
+
+    Raises:
+        Infeasible: none was found.
+    """
+    placed = by_orders(problem, most_useful(problem))
+    if placed.bare:
+        second = placed.bare[0]
+        raise Infeasible(second, int(problem.zone[second]), "not found", placed.bare)
+    return placed.chosen
+
+
+def _with(problem: Problem, stage: Stage, former: Ints, tracks: Ints) -> Stage:
+    """The stage for more tracks, those that join without a price."""
+    if len(tracks) == len(former):
+        return stage
+    price = np.zeros(len(tracks) + len(problem.pins))
+    price[np.searchsorted(tracks, former)] = stage.price[: len(former)]
+    price[len(tracks) :] = stage.price[len(former) :]
+    return lay_out(problem, stage.grid, tracks, price, MOST_PICKS)
 
 
 def _again(problem: Problem, stage: Stage, tracks: Ints, found: Found) -> Found:

@@ -20,18 +20,20 @@ COARSE_STEPS = 120
 
 
 class Infeasible(Exception):
-    """The tracks can't cover the class under the hard rules.
+    """No chain of the tracks covers the class under the hard rules, or none was found.
 
     Attributes:
-        second: class second that no chain of picks gets past.
+        second: class second that no chain of picks gets past; of a chain not found, the first left without music.
         zone: the zone of that second.
         why: "no track" (none may play there), "no cut" (tracks may, but none can be entered and left so that the second
-            is covered), "too few" (only by using a track twice), "pin" (a pin can't be kept).
+            is covered, even if tracks could be used again), "pin" (a pin can't be kept); all these are proven. "not
+            found": no chain without repeats was found in the steps allowed, which proves nothing.
+        bare: class seconds that the nearest chain leaves without music, where none was found.
     """
 
-    def __init__(self, second: int, zone: int, why: str) -> None:
+    def __init__(self, second: int, zone: int, why: str, bare: tuple[int, ...] = ()) -> None:
         super().__init__(f"second {second}, zone {zone}: {why}")
-        self.second, self.zone, self.why = second, zone, why
+        self.second, self.zone, self.why, self.bare = second, zone, why, bare
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -100,16 +102,6 @@ def check_pins(problem: Problem) -> None:
     for x, pin in enumerate(problem.pins):
         if x not in kept:
             raise Infeasible(pin.start, int(problem.zone[pin.start]), "pin")
-
-
-def too_few(problem: Problem, stage: Stage) -> Infeasible:
-    """How far the tracks go, each used once at its longest, where they don't cover the class."""
-    picks = stage.graph.picks
-    longest = np.zeros(len(stage.price), dtype=np.int64)
-    np.maximum.at(longest, picks.slot, (picks.end - picks.start) * stage.grid.step)
-    music = np.flatnonzero(~np.isnan(problem.target))
-    second = int(music[min(int(longest.sum()), len(music) - 1)])
-    return Infeasible(second, int(problem.zone[second]), "too few")
 
 
 def _stuck(problem: Problem, laid: Grid, ahead: Floats) -> Infeasible:
