@@ -18,6 +18,7 @@ from pairing.solve.problem import Floats, Ints
 
 FADE_COST = 1.5  # editorial: leaving in the middle of a phrase, by a fade
 FADE_EVERY_S = 8
+MOST_FADES = 100  # of a very long track: an hour's file can be faded out every 36 s
 EARLIEST_LEAVE_S = 2  # nothing is heard for less than that
 ENDING_S = range(3, 13)  # an ending that is left this long before its last sound is played out by the cross-fade
 LOST_INTRO = 0.012  # a second that is skipped at the start, on top; editorial, measured in docs/pairing.md
@@ -168,7 +169,8 @@ def _joined(parts: Sequence[CutTable]) -> CutTable:
 
 
 def _fades(first: Doubles, last: Doubles, any_second: NDArray[np.bool_]) -> tuple[Ints, Ints, Doubles]:
-    step = np.where(any_second, 1, FADE_EVERY_S)
+    long = ((last - first) // MOST_FADES).astype(np.int64)
+    step = np.where(any_second, 1, np.maximum(FADE_EVERY_S, long))
     begin = np.floor(first).astype(np.int64) + np.maximum(step, EARLIEST_LEAVE_S)
     count = np.maximum((np.floor(last).astype(np.int64) - begin) // step + 1, 0)
     owner = np.repeat(np.arange(len(first)), count)

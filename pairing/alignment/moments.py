@@ -59,16 +59,17 @@ def change_costs(frame: Frame) -> Floats:
     return cost
 
 
-def length_costs(frame: Frame, *, clips: bool) -> Floats:
+def length_costs(frame: Frame, *, clips: bool, longest_s: float) -> Floats:
     """Cost of hearing a track for so many seconds, shape (T + 1,).
 
     Args:
-        clips: allow clips, though no scraps that no short stretch forces; else neither.
+        clips: allow clips, though no scraps that no short stretch or library of scraps forces; else neither.
+        longest_s: the longest track there is.
     """
     length = np.arange(frame.seconds + 1, dtype=np.float32)
     cost = CLIP_COST * np.clip((SHORT_S - length) / (SHORT_S * 2 / 3), 0, None)
     shortest = min((last - first for first, last in stretches(frame)), default=0)
-    cost[: min(SCRAP_S if clips else SHORT_S, shortest // 2)] = np.inf
+    cost[: min(SCRAP_S if clips else SHORT_S, shortest // 2, int(longest_s) // 2)] = np.inf
     return np.asarray(cost, np.float32)
 
 

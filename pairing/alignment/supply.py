@@ -1,19 +1,27 @@
 """Is there enough music at all? Says what is missing in minutes and kind before anything is searched."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
 
 from audio.text import clock
 from audio.track import Track
+from pairing.alignment import moments
 from pairing.alignment.task import Task
 from pairing.errors import NotEnoughMusic
+from pairing.model import Kind
 from pairing.solve.problem import Answer, Ints
 from pairing.solve.search import solve
 from pairing.solve.stage import Infeasible
 
 REPEATS = "or let tracks repeat (--allow-repeats)"
+MOST_KINDS = 6  # kinds of zones whose unions are all looked at
+SHOWN = 3  # sections that are named one by one
+
+Doubles = NDArray[np.float64]
 
 
 def require_any(tracks: Sequence[Track]) -> None:
@@ -29,32 +37,33 @@ def require_any(tracks: Sequence[Track]) -> None:
 
 
 def require(task: Task) -> None:
-    """Check that the tracks can cover the class under its rules.
+    """Refuse a class that the tracks can't cover, where a sum proves it.
+
+    Every second of some zones needs a track that may play there, and a track gives at most the longest stretch that can
+    be heard of it, once; so the sums over the zones of each kind, and of several kinds together, must suffice.
 
     Raises:
-        NotEnoughMusic: what is missing, in minutes and kind, and what to do.
+        NotEnoughMusic: what is needed, what there is and what is missing, and what to do.
     """
-    wanted = ~np.isnan(task.problem.target)
-    if not wanted.any():
+    kinds = _kinds(task)
+    for kind in kinds:
+        if not kind.tracks.any():
+            raise _without_any(task, kind)
+    _require_tracks(task)
+    if task.problem.allow_repeats:
         return
-    usable = np.isfinite(task.problem.track_cost)
-    # Zones of the same tracks draw on one supply, though other costs differ in them.
-    supplies = [np.isfinite(costs) & usable for costs in task.problem.zone_cost]
-    kinds = [allowed.tobytes() for allowed in supplies]
-    for kind in dict.fromkeys(kinds):
-        zones = [zone for zone, other in enumerate(kinds) if other == kind]
-        allowed = supplies[zones[0]]
-        seconds = np.flatnonzero(wanted & np.isin(task.problem.zone, zones))
-        if len(seconds):
-            _require_of(task, allowed, seconds)
-    _require_total(float(np.count_nonzero(wanted)), task.music_s[usable], task.problem.allow_repeats)
+    heard_s = _longest(task)
+    for kind in _unions(kinds):
+        have, need = float(heard_s[kind.tracks].sum()), float(len(kind.seconds)) - _pinned_seconds(task, kind.seconds)
+        if have < need:
+            raise _shortage(task, kind, need, have)
 
 
 def solved(task: Task, start: Answer | None = None) -> Answer:
     """The solver's answer.
 
     Raises:
-        NotEnoughMusic: no chain of tracks covers the class; says where it gets stuck.
+        NotEnoughMusic: no chain of tracks covers the class, or none was found; says where it gets stuck.
     """
     try:
         return solve(task.problem, start=start)
@@ -62,16 +71,105 @@ def solved(task: Task, start: Answer | None = None) -> Answer:
         raise _refusal(task, error) from error
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _Kind:
+    """Zones in which the same tracks may play: their seconds that want music, and which tracks, shape (N,)."""
+
+    seconds: Ints
+    tracks: NDArray[np.bool_]
+
+
+def _kinds(task: Task) -> list[_Kind]:
+    problem = task.problem
+    wanted, usable = ~np.isnan(problem.target), np.isfinite(problem.track_cost)
+    allowed = [np.isfinite(costs) & usable for costs in problem.zone_cost]
+    marks = [tracks.tobytes() for tracks in allowed]
+    found = []
+    for mark in dict.fromkeys(marks):
+        zones = [zone for zone, other in enumerate(marks) if other == mark]
+        seconds = np.flatnonzero(wanted & np.isin(problem.zone, zones))
+        if len(seconds) > _pinned_seconds(task, seconds):
+            found.append(_Kind(seconds, allowed[zones[0]]))
+    return found
+
+
+def _unions(kinds: Sequence[_Kind]) -> Iterator[_Kind]:
+    """All kinds together, then each, then several of them."""
+    sizes = [len(kinds), *range(1, len(kinds) if len(kinds) <= MOST_KINDS else 2)]
+    for size in sizes:
+        for some in combinations(kinds, size):
+            seconds = np.sort(np.concatenate([kind.seconds for kind in some]))
+            yield _Kind(seconds, np.any([kind.tracks for kind in some], axis=0))
+
+
+def _longest(task: Task) -> Doubles:
+    """Seconds of each track that can be heard at most, in one piece between two borders of the class."""
+    problem = task.problem
+    longest = np.zeros(len(problem.track_cost))
+    has = (np.diff(problem.enter_offset) > 0) & (np.diff(problem.leave_offset) > 0)
+    first, last = problem.enter_offset[:-1][has], problem.leave_offset[1:][has] - 1
+    longest[has] = problem.leave_at[last] - problem.enter_at[first]
+    room = max(last - first for first, last in moments.stretches(task.frame))
+    return np.minimum(longest, room)
+
+
+def _require_tracks(task: Task) -> None:
+    """Each stretch between two borders, of a silence or of the rest, needs a track of its own."""
+    parts, problem = len(moments.stretches(task.frame)), task.problem
+    needed = min(parts, 2) if problem.allow_repeats else parts
+    there = int(np.isfinite(problem.track_cost).sum())
+    if there >= needed:
+        return
+    why = f"since the music begins anew {needed - 1} times in it, at the rest and after each silence"
+    if needed == 2:
+        why = "one up to the rest or the silence in it, and one from there on"
+    raise NotEnoughMusic(
+        f"the class needs at least {needed} tracks, {why}; your library has {_tracks(there)}.",
+        remedy="Add music and scan again.",
+    )
+
+
+def _without_any(task: Task, kind: _Kind) -> NotEnoughMusic:
+    where, which = _words(task, int(kind.seconds[0]))
+    need = _minutes(float(len(kind.seconds)))
+    return NotEnoughMusic(
+        f"{where} needs {need} of music{which}; your library has none that may play there.",
+        remedy="Add such tracks and scan again, or change the wish in the plan.",
+    )
+
+
+def _shortage(task: Task, kind: _Kind, need: float, heard: float) -> NotEnoughMusic:
+    music = float(task.music_s[kind.tracks].sum())
+    whole = len(kind.seconds) == np.count_nonzero(~np.isnan(task.problem.target))
+    where, which = ("the class", "") if whole else _places(task, kind.seconds)
+    there = f"{_minutes(music)} ({_tracks(int(kind.tracks.sum()))})"
+    if music >= need:
+        there += f", of which {_minutes(heard)} can be heard beside cross-fades and the borders of the class"
+    missing = _minutes(need - (heard if music >= need else music))
+    wish = "Add music and scan again, " if whole else "Add such tracks and scan again, change the wish in the plan, "
+    return NotEnoughMusic(
+        f"{where} need{'' if ' and ' in where else 's'} {_minutes(need)} of music{which}; your library has {there}:"
+        f" {missing} too little.",
+        remedy=f"{wish}{REPEATS}.",
+    )
+
+
+def _places(task: Task, seconds: Ints) -> tuple[str, str]:
+    """The sections of some class seconds, and what music they ask for."""
+    starts = seconds[np.flatnonzero(np.diff(seconds, prepend=-2) > 1)]
+    words = [_words(task, int(second)) for second in starts]
+    names = list(dict.fromkeys(where for where, _ in words))
+    if len(names) > SHOWN:
+        names = [*names[:SHOWN], f"{len(names) - SHOWN} more"]
+    which = {kind for _, kind in words}
+    return _listed(names), which.pop() if len(which) == 1 else " of the kinds they ask for"
+
+
 def _refusal(task: Task, error: Infeasible) -> NotEnoughMusic:
+    if error.why == "not found":
+        return _not_found(task, error)
     where, kind = _words(task, error.second)
     at = clock(error.second + task.frame.origin_s)
-    if error.why == "too few":
-        need = float(np.count_nonzero(~np.isnan(task.problem.target)))
-        return NotEnoughMusic(
-            f"the music can't be cut to cover the {_minutes(need)} of the class with every track used once"
-            f" ({_tracks(len(task.tracks))}).",
-            remedy=f"Add music and scan again, {REPEATS}.",
-        )
     reasons = {
         "no track": f"no track may play in {where} at {at}{kind and ', where music' + kind + ' is asked for'}.",
         "no cut": f"no track can be cut so that it plays in {where} at {at}.",
@@ -83,29 +181,16 @@ def _refusal(task: Task, error: Infeasible) -> NotEnoughMusic:
     )
 
 
-def _require_of(task: Task, allowed: NDArray[np.bool_], seconds: Ints) -> None:
-    pinned = _pinned_seconds(task, seconds)
-    have, need = float(task.music_s[allowed].sum()), float(len(seconds)) - pinned
-    if need <= 0 or (allowed.any() and (have >= need or task.problem.allow_repeats)):
-        return
-    where, kind = _words(task, int(seconds[0]))
-    raise NotEnoughMusic(
-        f"{where} needs {_minutes(need)} of music{kind}; your library has {_minutes(have)}"
-        f" ({_tracks(int(allowed.sum()))}).",
-        remedy=f"Add such tracks, change the wish in the plan, {REPEATS}."
-        if allowed.any()
-        else "Add such tracks and scan again, or change the wish in the plan.",
-    )
-
-
-def _require_total(need: float, lengths: np.ndarray, allow_repeats: bool) -> None:
-    have = float(lengths.sum())
-    if have >= need or (allow_repeats and len(lengths)):
-        return
-    raise NotEnoughMusic(
-        f"the class needs {_minutes(need)} of music; your library has {_minutes(have)}"
-        f" ({_tracks(len(lengths))}), {_minutes(need - have)} too little.",
-        remedy=f"Add music and scan again, {REPEATS}.",
+def _not_found(task: Task, error: Infeasible) -> NotEnoughMusic:
+    """The search came to its end: that proves nothing, so what it lacked is told, not what is impossible."""
+    need = float(np.count_nonzero(~np.isnan(task.problem.target)))
+    usable = np.isfinite(task.problem.track_cost)
+    there = f"{_minutes(float(task.music_s[usable].sum()))} of music ({_tracks(int(usable.sum()))})"
+    places, _ = _places(task, np.array(error.bare))
+    return NotEnoughMusic(
+        f"no way was found to fill the {_minutes(need)} of the class with your {there}, each track heard once. The"
+        f" nearest try left {_minutes(float(len(error.bare)))} of {places} without music.",
+        remedy=f"A few more tracks that may play there will do, or a shorter part, {REPEATS}.",
     )
 
 
@@ -124,6 +209,8 @@ def _words(task: Task, second: int) -> tuple[str, str]:
     kinds = []
     if rule is not None and rule.no_voice:
         kinds.append("without voice")
+    if section.kind is Kind.REST:
+        kinds.append("fit for a rest")
     if rule is not None and rule.folder:
         kinds.append(f'from the folder "{rule.folder}"')
     if rule is not None and rule.beat_bpm:
@@ -133,9 +220,13 @@ def _words(task: Task, second: int) -> tuple[str, str]:
 
 def _minutes(seconds: float) -> str:
     if seconds < 90:
-        return f"{seconds:.0f} seconds"
+        return "1 second" if round(seconds) == 1 else f"{seconds:.0f} seconds"
     return f"{seconds / 60:.1f} minutes" if seconds < 600 else f"{seconds / 60:.0f} minutes"
 
 
 def _tracks(count: int) -> str:
     return "1 track" if count == 1 else f"{count} tracks"
+
+
+def _listed(names: Sequence[str]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"

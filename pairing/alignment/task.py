@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from audio.track import Track
 from pairing.alignment import cuts, marks, moments, reach
+from pairing.alignment.cuts import CutTable
 from pairing.alignment.frame import Frame
 from pairing.alignment.options import PREFERENCES, PinWish
 from pairing.alignment.zones import Zones, tempos, zones
@@ -78,6 +79,7 @@ def build(
     weight, over = moments.second_weights(frame)
     energy, offset = _curves(tracks)
     enter, leave, music_s = cuts.tables(tracks, _fillers(frame, ruled, _means(energy, offset), target))
+    leave = _with_whole_stretches(frame, enter, leave, music_s)
     problem = Problem(
         target=frame.on_grid(target),
         weight=weight,
@@ -87,7 +89,9 @@ def build(
         **cuts.as_fields(enter, leave),
         change_cost=moments.change_costs(frame),
         must_change=np.array(moments.must_change(frame), np.int64),
-        length_cost=moments.length_costs(frame, clips=clips or not _is_plenty(frame, tracks)),
+        length_cost=moments.length_costs(
+            frame, clips=clips or not _is_plenty(frame, tracks), longest_s=float(music_s.max(initial=0.0))
+        ),
         zone=ruled.zone,
         zone_cost=ruled.cost,
         track_cost=_track_costs(tracks, track_costs or {}),
@@ -154,6 +158,18 @@ def _fillers(frame: Frame, ruled: Zones, means: Curve, target: Curve) -> NDArray
             nearest = np.argsort(off, kind="stable")[:FILLERS]
             fillers[nearest[np.isfinite(off[nearest])]] = True
     return fillers
+
+
+def _with_whole_stretches(frame: Frame, enter: CutTable, leave: CutTable, music_s: NDArray[np.float64]) -> CutTable:
+    """The leave table with the seconds at which a very long track has filled a long stretch alone."""
+    tracks, seconds = [], []
+    for length in {last - first for first, last in moments.stretches(frame)}:
+        for track in np.flatnonzero(music_s >= length)[:FILLERS].tolist() if length > moments.ALONE_S else ():
+            left = enter.at[enter.offset[track] : enter.offset[track + 1]] + length
+            left = left[left <= leave.at[leave.offset[track + 1] - 1]]
+            tracks += [track] * len(left)
+            seconds += left.tolist()
+    return cuts.with_seconds(leave, tracks, seconds) if tracks else leave
 
 
 def _track_costs(tracks: Sequence[Track], given: Mapping[int, float]) -> np.ndarray:

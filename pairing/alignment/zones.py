@@ -73,7 +73,8 @@ def zones(
 
     Args:
         only: grid seconds outside which nothing is asked, since nothing changes there.
-        generous: admit unfit tracks to the rest though there is enough fit music, since it can't be cut to measure.
+        generous: admit unfit tracks to the rest, and such with the odd second that may be a voice where none is wished,
+            though there is enough other music, since it can't be cut to measure.
     """
     keys: list[_Key] = [_Key()]
     zone = np.zeros(frame.seconds, np.int64)
@@ -92,7 +93,7 @@ def zones(
         needed_s = int(np.count_nonzero(wanted & (zone == index)))
         if not needed_s:
             continue
-        cost[index] += _voice_costs(known, needed_s) if key.no_voice and not key.rest else 0
+        cost[index] += _voice_costs(known, needed_s, generous) if key.no_voice and not key.rest else 0
         cost[index] += _folder_costs(tracks, key.folder) if key.folder else 0
         cost[index] += _beat_costs(known.tempo, key.beat_bpm) if key.beat_bpm else 0
         cost[index] += _breath_costs(known.tempo, key.breath_s) if key.breath_s else 0
@@ -124,13 +125,18 @@ def _key(frame: Frame, rule: Rule) -> _Key:
     return _Key(rule.no_voice, rule.folder, rule.beat_bpm, section.kind is Kind.REST, breath_s)
 
 
-def _voice_costs(known: _Known, needed_s: int) -> Floats:
+def _voice_costs(known: _Known, needed_s: int, generous: bool) -> Floats:
     share = known.voice
     free = share == 0
     cost = np.where(free, 0.0, np.inf)
-    if known.seconds[free].sum() < needed_s + LOST_S * np.count_nonzero(free):
+    if known.seconds[free].sum() < _enough_s(needed_s, int(np.count_nonzero(free)), generous):
         cost[(share > 0) & (share <= VOICE_BLIPS)] = VOICE_BLIP_COST
     return np.asarray(cost, np.float32)
+
+
+def _enough_s(needed_s: int, tracks: int, generous: bool) -> float:
+    """Seconds of music from which no less fit tracks need be admitted."""
+    return CHOICE * needed_s if generous else needed_s + LOST_S * tracks
 
 
 def _folder_costs(tracks: Sequence[Track], folder: str) -> Floats:
@@ -158,11 +164,11 @@ def _rest_costs(
 ) -> tuple[Floats, tuple[RestCandidate, ...]]:
     seconds = known.seconds
     marked = np.array([marks.rest(track) is True for track in tracks], bool)
-    allowed = np.isfinite(ruled) & (np.isfinite(_voice_costs(known, needed_s)) | marked)
+    allowed = np.isfinite(ruled) & (np.isfinite(_voice_costs(known, needed_s, generous)) | marked)
     fit = allowed.copy()
     fit[allowed] = [is_fit(tracks[index]) for index in np.flatnonzero(allowed).tolist()]
     cost = np.where(fit, 0.0, np.inf)
-    enough_s = CHOICE * needed_s if generous else needed_s + LOST_S * np.count_nonzero(fit)
+    enough_s = _enough_s(needed_s, int(np.count_nonzero(fit)), generous)
     if seconds[fit].sum() >= enough_s:
         return np.asarray(cost, np.float32), ()
     unfit = [(index, judge(tracks[index])) for index in np.flatnonzero(~fit & allowed).tolist()]

@@ -173,7 +173,6 @@ def _solved(
     keep: SetList | None,
 ) -> tuple[Task, Answer]:
     task = build(shape, tracks, target, options, pins=pins, track_costs=costs)
-    supply.require(task)
     if keep is not None:
         kept = [*pins, *(pin for pin in kept_pins(task, keep) if not _collides(pin, pins))]
         for clips in (False, True):
@@ -183,25 +182,30 @@ def _solved(
             except NotEnoughMusic:
                 continue  # in the end, what was kept leaves no room: keep its tracks, not their places
     try:
-        return task, supply.solved(task)
+        return task, _covered(task)
     except NotEnoughMusic as error:
         refusal = error
-    former = task
     for generous in (False, True):
         wider = build(shape, tracks, target, options, pins=pins, track_costs=costs, clips=True, generous=generous)
-        if not _is_wider(wider, former):
+        if not _is_wider(wider, task):
             continue
+        task = wider
         try:
-            return wider, supply.solved(wider)
-        except NotEnoughMusic:
-            former = wider
+            return task, _covered(task)
+        except NotEnoughMusic as error:
+            refusal = error  # of the mildest rules: what they rule out can't be had
     raise refusal
 
 
+def _covered(task: Task) -> Answer:
+    supply.require(task)
+    return supply.solved(task)
+
+
 def _is_wider(task: Task, than: Task) -> bool:
-    """Whether more is allowed in one of two problems of a class: shorter picks, or more tracks in the rest."""
+    """Whether more is allowed in one of two problems of a class: shorter picks, or more tracks in some zone."""
     shorter = bool(np.any(np.isfinite(task.problem.length_cost) & np.isinf(than.problem.length_cost)))
-    return shorter or len(task.zones.least_bad) > len(than.zones.least_bad)
+    return shorter or bool(np.any(np.isfinite(task.problem.zone_cost) & np.isinf(than.problem.zone_cost)))
 
 
 def _collides(pin: PinWish, others: Sequence[PinWish]) -> bool:
