@@ -11,9 +11,8 @@ import numpy as np
 
 from audio.track import Track
 from pairing.alignment import frame, reach
-from pairing.alignment.options import PairOptions
 from pairing.alignment.task import Task, build, usable
-from pairing.model import Arc, Kind, Plan, Timetable, Wishes
+from pairing.model import Arc, Kind, PairOptions, Plan, Timetable, Wishes
 from pairing.solve.costs import change_costs, stretches, violations
 from pairing.solve.problem import Chosen, Problem
 

@@ -8,9 +8,8 @@ from random_orders import chain_by_chance, scarce_case, widest_task
 
 from audio.track import Track
 from pairing.alignment import supply
-from pairing.alignment.options import PairOptions
 from pairing.errors import NotEnoughMusic
-from pairing.model import SetList, Wishes
+from pairing.model import PairOptions, SetList, Wishes
 from pairing.sets.pair import pair
 from pairing.solve.costs import violations
 from pairing.solve.orders import by_orders, most_useful
