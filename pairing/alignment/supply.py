@@ -109,7 +109,7 @@ def _longest(task: Task) -> Doubles:
     has = (np.diff(problem.enter_offset) > 0) & (np.diff(problem.leave_offset) > 0)
     first, last = problem.enter_offset[:-1][has], problem.leave_offset[1:][has] - 1
     longest[has] = problem.leave_at[last] - problem.enter_at[first]
-    room = max(last - first for first, last in moments.stretches(task.frame))
+    room = max((last - first for first, last in moments.stretches(task.frame)), default=0)
     return np.minimum(longest, room)
 
 
