@@ -46,6 +46,8 @@ def require(task: Task) -> None:
         NotEnoughMusic: what is needed, what there is and what is missing, and what to do.
     """
     kinds = _kinds(task)
+    if not kinds:
+        return
     for kind in kinds:
         if not kind.tracks.any():
             raise _without_any(task, kind)
@@ -109,7 +111,7 @@ def _longest(task: Task) -> Doubles:
     has = (np.diff(problem.enter_offset) > 0) & (np.diff(problem.leave_offset) > 0)
     first, last = problem.enter_offset[:-1][has], problem.leave_offset[1:][has] - 1
     longest[has] = problem.leave_at[last] - problem.enter_at[first]
-    room = max((last - first for first, last in moments.stretches(task.frame)), default=0)
+    room = max(last - first for first, last in moments.stretches(task.frame))
     return np.minimum(longest, room)
 
 
