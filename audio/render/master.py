@@ -1,9 +1,9 @@
 """Mixes into finished files whose true peak stays below the ceiling, in the files as they are written.
 
 Nothing is clipped and nothing is limited: if a peak is too high, all that is written together comes down by the same
-amount. A lossy encoder moves peaks (the endurance run of tests/benchmarks/mix.py says by how much), so a file whose
-samples come near the ceiling is decoded and measured, and written again, lower, if it must be. What was too loud is
-never seen under the name that was asked for.
+amount, and where it shall be loud, all of it goes up by one. A lossy encoder moves peaks (the endurance run of
+tests/benchmarks/mix.py says by how much), so a file whose samples come near the ceiling is decoded and measured, and
+written again, lower, if it must be. What was too loud is never seen under the name that was asked for.
 """
 
 from collections.abc import Callable, Iterable, Sequence
@@ -45,11 +45,11 @@ class Mix:
 
 @dataclass(frozen=True, slots=True)
 class Written:
-    """A finished file: its true peak as measured, and by how much the mix came down for it."""
+    """A finished file: its true peak as measured, and by how much the mix came down for it, or was raised on wish."""
 
     path: Path
     true_peak_dbtp: float
-    lowered_db: float
+    gain_db: float  # on the whole of it: 0 as it was made, below 0 for the sake of its peaks
     sound: Loudness = field(compare=False)  # of the samples as they were handed to the encoder
 
 
@@ -61,35 +61,42 @@ class _TooLoud(Exception):
         self.over_db = over_db
 
 
-def write_mix(mix: Mix, path: Path, *, replace: bool = True, progress: Progress | None = None) -> Written:
+def write_mix(
+    mix: Mix, path: Path, *, replace: bool = True, loud: bool = False, progress: Progress | None = None
+) -> Written:
     """Render a mix and write it whole, with a true peak of -1 dBTP at most; see `write_mixes`."""
-    return write_mixes([(mix, path)], replace=replace, progress=progress)[0]
+    return write_mixes([(mix, path)], replace=replace, loud=loud, progress=progress)[0]
 
 
 def write_mixes(
-    mixes: Sequence[tuple[Mix, Path]], *, replace: bool = True, progress: Progress | None = None
+    mixes: Sequence[tuple[Mix, Path]],
+    *,
+    replace: bool = True,
+    loud: bool = False,
+    progress: Progress | None = None,
 ) -> tuple[Written, ...]:
     """Write several mixes that belong together: all of them or none, and all at one level.
 
     Args:
         mixes: what to write and where; the ending names the format.
         replace: whether files that stand there may be replaced.
+        loud: raise all of it by one gain, as far as the ceiling lets it; nothing is limited.
         progress: told seconds done, seconds in all, and what is being done.
     Raises:
         AudioError: a track can't be read. OutputError: a file can't be written, or exists.
     """
     refuse_unwritable([path for _, path in mixes], replace=replace)
     total = sum(_blocks(mix) for mix, _ in mixes)
-    lowered_db = 0.0
+    gain_db = _headroom(mixes, _Counter(progress, total)) if loud else 0.0
     for attempt in range(1, MOST_PASSES + 1):
         try:
             with ExitStack() as stack:
-                heard = _pass(stack, mixes, -lowered_db, replace, _Counter(progress, total))
+                heard = _pass(stack, mixes, gain_db, replace, _Counter(progress, total))
             return tuple(
-                Written(path, peak, lowered_db, sound) for (_, path), (peak, sound) in zip(mixes, heard, strict=True)
+                Written(path, peak, gain_db, sound) for (_, path), (peak, sound) in zip(mixes, heard, strict=True)
             )
         except _TooLoud as error:
-            lowered_db += error.over_db + MARGIN_DB * attempt**2
+            gain_db -= error.over_db + MARGIN_DB * attempt**2
     raise OutputError(
         f"its peaks stayed above {CEILING_DBTP:g} dBTP after {MOST_PASSES} tries.",
         where=str(mixes[0][1]),
@@ -146,6 +153,17 @@ class _Counter:
 
 def _blocks(mix: Mix) -> int:
     return max(-(-round(mix.duration_s * MIX_RATE) // BLOCK_FRAMES), 1)
+
+
+def _headroom(mixes: Sequence[tuple[Mix, Path]], counter: _Counter) -> float:
+    """By how much all of the mixes can be raised together, dB; 0 for silence."""
+    meter = PeakMeter(2)
+    for mix, _ in mixes:
+        for block in render(mix.spans, mix.duration_s, sounds=mix.sounds):
+            meter.feed(block)
+            counter.tick("listening for the highest peak")
+    peak = meter.read_dbtp()
+    return CEILING_DBTP - MARGIN_DB - peak if np.isfinite(peak) else 0.0
 
 
 def _pass(

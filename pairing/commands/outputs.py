@@ -28,6 +28,9 @@ def mix(
     under_voice: Annotated[
         bool, typer.Option("--under-voice", help="Lower the music where the plan says say: and in the opening.")
     ] = False,
+    loud: Annotated[
+        bool, typer.Option("--loud", help="Raise all of it by one gain, as far as its highest peak allows.")
+    ] = False,
     library: LibraryFile = None,
     force: Force = False,
 ) -> None:
@@ -45,7 +48,9 @@ def mix(
     found = sets.open_set(set_file, library)
     with progress_bar("Writing") as progress:
         if out is not None:
-            report = outputs.write_whole_mix(found, out, under_voice=under_voice, replace=force, progress=progress)
+            report = outputs.write_whole_mix(
+                found, out, under_voice=under_voice, loud=loud, replace=force, progress=progress
+            )
         else:
             assert parts is not None
             report = outputs.write_parts(
@@ -53,6 +58,7 @@ def mix(
                 parts,
                 ending="." + ending.lower().lstrip("."),
                 under_voice=under_voice,
+                loud=loud,
                 replace=force,
                 progress=progress,
             )

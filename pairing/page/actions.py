@@ -16,6 +16,8 @@ from pairing.page.values import Json, harmless
 from pairing.plan.edit import apply_edits
 from pairing.plan.read import read_plan
 from pairing.sets.rest import Bell
+from pairing.show.heard import whole_text
+from pairing.show.terminal import mix_text
 from pairing.show.text import counted
 from pairing.workflow import music, outputs, plans, sets
 from pairing.workflow.sets import SetFile
@@ -238,11 +240,12 @@ def write(desk: Desk, values: Values) -> None:
     out = now.file.path.absolute().parent / name
     if out.exists() and not _flag(values, "replace"):
         raise FileStandsError(f"{out.name} exists already.")
+    under_voice, loud = _flag(values, "under_voice"), _flag(values, "loud")
     if kind == "mix":
-        _write_mix(desk, now.file, out, under_voice=_flag(values, "under_voice"))
+        _write_mix(desk, now.file, out, under_voice=under_voice, loud=loud)
         return
     if kind == "parts":
-        _write_parts(desk, now.file, out, ending, under_voice=_flag(values, "under_voice"))
+        _write_parts(desk, now.file, out, ending, under_voice=under_voice, loud=loud)
         return
     if kind == "sheet":
         outputs.write_sheet(now.file, out, audio=_mix_beside(desk, out))
@@ -263,23 +266,24 @@ class FileStandsError(OutputError):
     """A file of that name stands there; a person may decide to replace it."""
 
 
-def _write_mix(desk: Desk, found: SetFile, out: Path, *, under_voice: bool) -> None:
+def _write_mix(desk: Desk, found: SetFile, out: Path, *, under_voice: bool, loud: bool) -> None:
     def work(progress: Progress) -> Json:
-        report = outputs.write_whole_mix(found, out, under_voice=under_voice, replace=True, progress=progress)
+        report = outputs.write_whole_mix(
+            found, out, under_voice=under_voice, loud=loud, replace=True, progress=progress
+        )
         _note_written(desk, out)
-        below = max(-report.files[0].true_peak_dbtp, 0.0)
         return {
-            "words": f"Wrote {report.files[0].path}; its loudest moment lies {below:.1f} dB below full scale.",
+            "words": f"{mix_text(report.files)} {whole_text(report.sound) if report.sound else ''}".replace("\n", " "),
             "findings": [harmless(finding.message) for finding in report.findings],
         }
 
     desk.jobs.start("mix", f"Writing {out.name}", work)
 
 
-def _write_parts(desk: Desk, found: SetFile, out: Path, ending: str, *, under_voice: bool) -> None:
+def _write_parts(desk: Desk, found: SetFile, out: Path, ending: str, *, under_voice: bool, loud: bool) -> None:
     def work(progress: Progress) -> Json:
         report = outputs.write_parts(
-            found, out, ending=ending, under_voice=under_voice, replace=True, progress=progress
+            found, out, ending=ending, under_voice=under_voice, loud=loud, replace=True, progress=progress
         )
         _note_written(desk, out)
         return {

@@ -5,6 +5,7 @@ nothing in a tag or a plan can steer the terminal.
 """
 
 import itertools
+import math
 import textwrap
 from collections.abc import Iterable, Sequence
 from pathlib import Path
@@ -37,6 +38,8 @@ __all__ = [
 
 LITTLE, MUCH = 0.03, 0.08  # of the range of energy: below is as asked, from here on no longer a little; editorial
 ROOMY = 112  # columns from which a track's reason stands beside it rather than under it; editorial
+CEILING_DBTP = -1.0  # EBU R 128: the highest permitted true peak
+MUCH_ROOM_DB = 3.0  # editorial
 _STYLES = {"must": "bold red", "should": "bold yellow", "note": "dim"}
 
 
@@ -275,11 +278,16 @@ def next_steps(path: Path, setlist: SetList, *, written: bool = False) -> str:
 
 
 def mix_text(files: Sequence["Written"]) -> str:
-    """Say which files were written, and whether their level had to come down."""
+    """Say which files were written, and whether their level was changed or leaves much room."""
     lines = [f"Wrote {one_line(file.path.name)}." for file in files]
-    lowered = max((file.lowered_db for file in files), default=0.0)
-    if lowered > 0:
-        lines.append(f"It is {lowered:.1f} dB lower than wished, so that no peak is clipped (-1 dBTP, EBU R 128).")
+    gain_db = files[0].gain_db if files else 0.0
+    room_db = CEILING_DBTP - max((file.sound.true_peak_dbtp for file in files), default=CEILING_DBTP)
+    if gain_db < 0:
+        lines.append(f"It is {-gain_db:.1f} dB lower than wished, so that no peak is clipped (-1 dBTP, EBU R 128).")
+    elif gain_db > 0:
+        lines.append(f"All of it was raised by {gain_db:.1f} dB; its highest peak lies at -1 dBTP (EBU R 128).")
+    elif MUCH_ROOM_DB < room_db < math.inf:
+        lines.append(f"Too soft for a small speaker? All of it can be raised by {room_db:.0f} dB (--loud).")
     return "\n".join(lines)
 
 

@@ -38,19 +38,30 @@ class MixReport:
 
 
 def write_whole_mix(
-    found: SetFile, out: Path, *, under_voice: bool, replace: bool, progress: Progress | None
+    found: SetFile, out: Path, *, under_voice: bool, replace: bool, progress: Progress | None, loud: bool = False
 ) -> MixReport:
-    """Write the whole class as one file, with chapters and the class's picture as cover."""
+    """Write the whole class as one file, with chapters and the class's picture as cover.
+
+    Args:
+        under_voice: lower the music where the teacher speaks. loud: raise all of it as far as its peaks allow.
+    """
     refuse_unwritable([out], replace=replace)
     mix = _mix(found, _spans(found, under_voice, progress))
-    written = write_mix(mix, out, replace=replace, progress=progress)
+    written = write_mix(mix, out, replace=replace, loud=loud, progress=progress)
     sound = sound_of_mix(found, written.sound)
     outside = mixdown.outside_library(found.setlist, _base(found), found.tracks)
     return MixReport((written,), (*outside, *heard_findings(found.setlist, sound)), sound)
 
 
 def write_parts(
-    found: SetFile, folder: Path, *, ending: str, under_voice: bool, replace: bool, progress: Progress | None
+    found: SetFile,
+    folder: Path,
+    *,
+    ending: str,
+    under_voice: bool,
+    replace: bool,
+    progress: Progress | None,
+    loud: bool = False,
 ) -> MixReport:
     """Write one trimmed, levelled, numbered file a pick; played one after the other they last as long as the class.
 
@@ -79,7 +90,7 @@ def write_parts(
         for part in parts
     ]
     former = partlist.listed(folder)
-    files = write_mixes(mixes, replace=replace, progress=progress)
+    files = write_mixes(mixes, replace=replace, loud=loud, progress=progress)
     partlist.renew(folder, parts, ending, former)
     return MixReport(files, mixdown.outside_library(found.setlist, _base(found), found.tracks))
 

@@ -46,15 +46,27 @@ def test_a_mix_too_loud_comes_down_below_the_ceiling_in_the_file_itself(tmp_path
     written = write_mix(mix_of(loud_track(tmp_path / "a.wav"), 3.0), tmp_path / f"mix{ending}")
     seconds, peak = decoded(written.path)
     assert peak <= CEILING_DBTP
-    assert written.lowered_db > 3.0
+    assert written.gain_db < -3.0
     # EBU R 128 sets -1 dBTP; what lies far below it was lowered without need
     assert peak > CEILING_DBTP - 1.0
     assert seconds == pytest.approx(6.0, abs=0.05 if ending in (".wav", ".flac") else 0.1)
 
 
+@pytest.mark.parametrize("ending", [".flac", ".mp3"])
+def test_a_loud_mix_goes_up_to_the_ceiling_by_one_gain_and_no_further(tmp_path: Path, ending: str) -> None:
+    mix = mix_of(loud_track(tmp_path / "a.wav"), -20.0)
+    plain, loud = (write_mix(mix, tmp_path / f"{name}{ending}", loud=name == "loud") for name in ("plain", "loud"))
+    peak = decoded(loud.path)[1]
+    # EBU R 128 sets -1 dBTP.
+    assert CEILING_DBTP - 1.0 < peak <= CEILING_DBTP
+    assert loud.gain_db > 10.0
+    assert loud.sound.integrated_lufs == pytest.approx(plain.sound.integrated_lufs + loud.gain_db, abs=0.01)
+    assert loud.sound.range_lu == pytest.approx(plain.sound.range_lu, abs=0.01)
+
+
 def test_a_mix_that_is_low_enough_is_left_as_it_is(tmp_path: Path) -> None:
     written = write_mix(mix_of(loud_track(tmp_path / "a.wav"), -12.0), tmp_path / "mix.flac")
-    assert written.lowered_db == 0.0
+    assert written.gain_db == 0.0
     assert written.true_peak_dbtp == pytest.approx(decoded(written.path)[1], abs=0.1)
 
 
@@ -100,7 +112,7 @@ def test_what_is_written_together_comes_down_together(tmp_path: Path) -> None:
     track = loud_track(tmp_path / "a.wav")
     mixes = [(mix_of(track, gain, 4.0), tmp_path / f"{gain}.flac") for gain in (-20.0, 3.0)]
     soft, loud = write_mixes(mixes)
-    assert soft.lowered_db == loud.lowered_db > 3.0
+    assert soft.gain_db == loud.gain_db < -3.0
     assert decoded(loud.path)[1] <= CEILING_DBTP
     assert decoded(loud.path)[1] - decoded(soft.path)[1] == pytest.approx(23.0, abs=0.1)
 

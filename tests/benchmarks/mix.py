@@ -139,8 +139,8 @@ def quality(set_file: Path, library: Path | None, under_voice: bool) -> None:
     print(
         f"length {len(samples) / MIX_RATE:.4f} s, wished {wished:.4f} s; true peak {written.true_peak_dbtp:.2f} dBTP,"
     )
-    print(f"lowered by {written.lowered_db:.2f} dB; last frame {samples[-1].tolist()}")
-    _show_levels(found.setlist, samples, written.lowered_db)
+    print(f"lowered by {-written.gain_db:.2f} dB; last frame {samples[-1].tolist()}")
+    _show_levels(found.setlist, samples, -written.gain_db)
     _show_joins(found.setlist, samples)
     if found.setlist.rest is not None:
         _show_rest(found.setlist, samples)
@@ -277,7 +277,7 @@ def endurance(count: int) -> None:
                 peaks.append(peak)
                 lengths.append(abs(seconds - mix.duration_s))
                 passes.append(begun.count(1))
-                added.append(peak - _peak_of(mix, -written.lowered_db))
+                added.append(peak - _peak_of(mix, written.gain_db))
         print(
             f"{ending:6}  {len(peaks):4d}  {max(peaks):12.2f}  {max(lengths):21.4f}  {max(added):20.2f}"
             f"  {max(passes):14d}  {failed + sum(peak > CEILING_DBTP for peak in peaks):6d}",

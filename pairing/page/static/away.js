@@ -4,16 +4,17 @@ import {$, act, button, fill, h, name, onState, state} from "./tools.js";
 
 const view = $("view-away");
 const endings = Object.fromEntries(Object.entries(state.kinds).map(([kind, known]) => [kind, known[0]])); // as chosen last
-let stem = null, under = false;
+let stem = null, under = false, loud = false;
 
 export function showAway() {
   if (!state.set) { fill(view, h("p", {}, "There is nothing to take away yet. ", h("a", {href: "#class"}, "Choose the music first."))); return; }
   stem = stem ?? state.set.name.replace(/\.[^.]+$/, "");
   const file = h("input", {id: "stem", type: "text", value: stem, size: 24, oninput: (event) => { stem = event.target.value; }, "data-key": "stem"});
-  const write = (kind, words, name = stem + endings[kind]) => act("write", {kind, ending: endings[kind], name, under_voice: under}, words);
+  const write = (kind, words, name = stem + endings[kind]) => act("write", {kind, ending: endings[kind], name, under_voice: under, loud}, words);
   fill(view,
     h("p", {class: "row"}, h("label", {}, "Name ", file), h("span", {class: "soft"}, "in " + state.folder),
-      h("label", {}, h("input", {type: "checkbox", id: "under", checked: under, onchange: (event) => { under = event.target.checked; }, "data-key": "under"}), " music softer where you speak")),
+      h("label", {}, h("input", {type: "checkbox", id: "under", checked: under, onchange: (event) => { under = event.target.checked; }, "data-key": "under"}), " music softer where you speak"),
+      h("label", {}, h("input", {type: "checkbox", id: "loud", checked: loud, onchange: (event) => { loud = event.target.checked; }, "data-key": "loud"}), " all as loud as its peaks allow")),
     h("div", {class: "cards"},
       card("The mix", "One file, the whole class to the second, with its fades and chapters.",
         choice("mix"),
