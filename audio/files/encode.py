@@ -83,6 +83,7 @@ class Encoder:
         path: ends in one of `ENDINGS`.
         rate: samples a second of what is written to it; Opus files always hold 48,000.
         channels: 1 or 2.
+        comment: free text among the tags.
         chapters: in order; kept in the file, or in a .cue file beside it for wav.
         cover_png: a picture for the kinds that can hold one (all but wav).
         replace: whether a file that stands there may be replaced.
@@ -103,6 +104,7 @@ class Encoder:
         title: str = "",
         artist: str = "",
         album: str = "",
+        comment: str = "",
         chapters: Sequence[Chapter] = (),
         cover_png: bytes | None = None,
         replace: bool = True,
@@ -110,6 +112,7 @@ class Encoder:
         refuse_other_kinds(path)
         self.path, self.rate, self.channels = path, rate, channels
         self.tags = Tags(one_line(title), one_line(artist), one_line(album))
+        self.comment = one_line(comment)
         self.chapters = tuple(chapters)
         self.cover_png = cover_png
         self.replace = replace
@@ -180,7 +183,7 @@ class Encoder:
 
             self._resampler = soxr.ResampleStream(rate, _OPUS_RATE, self.channels, dtype="float32", quality="HQ")
             rate = _OPUS_RATE
-        writer = _AvWriter(temporary, kind, rate, self.channels, self.tags)
+        writer = _AvWriter(temporary, kind, rate, self.channels, self.tags, self.comment)
         writer.head(self.chapters if kind in _CHAPTERS_IN_CONTAINER else (), self.cover_png if kind == ".mp3" else None)
         return writer
 
@@ -194,7 +197,7 @@ class Encoder:
         self._guarded(self._writer.close)
         kind = self.path.suffix.lower()
         if kind == ".ogg":
-            write_tags(self._temporary, self.tags)
+            write_tags(self._temporary, self.tags, comment=self.comment)
         chapters = self.chapters if kind in _CHAPTERS_AS_COMMENTS else ()
         cover = self.cover_png if kind in _COVER_AFTERWARDS else None
         if chapters or cover:
@@ -300,7 +303,7 @@ class _VorbisWriter(_Writer):
 class _AvWriter(_Writer):
     """The other five by FFmpeg's encoders."""
 
-    def __init__(self, path: Path, kind: str, rate: int, channels: int, tags: Tags) -> None:
+    def __init__(self, path: Path, kind: str, rate: int, channels: int, tags: Tags, comment: str) -> None:
         import av
 
         known = FORMATS[kind]
@@ -310,7 +313,7 @@ class _AvWriter(_Writer):
         self._stream: Any = self._container.add_stream(known.codec, rate=rate, options=dict(known.codec_options))
         self._set_up(self._stream.codec_context, known, channels)
         self._mp3 = self._in_pieces(known, channels) if known.codec == "libmp3lame" else None
-        words = {"title": tags.title, "artist": tags.artist, "album": tags.album}
+        words = {"title": tags.title, "artist": tags.artist, "album": tags.album, "comment": comment}
         self._container.metadata.update({name: text for name, text in words.items() if text})
 
     def _set_up(self, context: Any, known: Format, channels: int) -> None:

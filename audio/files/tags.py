@@ -42,12 +42,23 @@ def read_tags(path: Path) -> Tags:
     return Tags(**{name: one_line(words.get(name, "")[:_MOST_LETTERS]) for name in _NAMES})
 
 
-def write_tags(path: Path, tags: Tags, *, tempo_bpm: float | None = None, key: str | None = None) -> None:
+def read_comment(path: Path) -> str:
+    """The comment among a file's tags; empty where there is none, or where it can't be read."""
+    if absence(path)[0]:
+        return ""
+    return one_line(_of_container(path).get("comment", "")[:_MOST_LETTERS])
+
+
+def write_tags(
+    path: Path, tags: Tags, *, tempo_bpm: float | None = None, key: str | None = None, comment: str = ""
+) -> None:
     """Write title, artist, album, tempo and key into a file of one of the six kinds that are written here.
 
+    Args:
+        comment: only for kinds that keep their tags as Vorbis comments (FLAC, Ogg).
     Raises: AudioError if the file can't take them.
     """
-    _edit(path, lambda file: _set_words(file, tags, tempo_bpm, key))
+    _edit(path, lambda file: _set_words(file, tags, tempo_bpm, key, comment))
 
 
 def write_chapters_and_cover(path: Path, chapters: Sequence[Chapter], cover_png: bytes | None) -> None:
@@ -73,7 +84,7 @@ def _edit(path: Path, change: Any) -> None:
         raise AudioError(f"takes no tags ({error}).", where=shown(path)) from error
 
 
-def _set_words(file: Any, tags: Tags, tempo_bpm: float | None, key: str | None) -> None:
+def _set_words(file: Any, tags: Tags, tempo_bpm: float | None, key: str | None, comment: str) -> None:
     from mutagen.id3 import ID3, TALB, TBPM, TIT2, TKEY, TPE1
     from mutagen.mp4 import MP4Tags
 
@@ -92,7 +103,7 @@ def _set_words(file: Any, tags: Tags, tempo_bpm: float | None, key: str | None) 
         if key:
             file.tags["----:com.apple.iTunes:initialkey"] = [key.encode()]
     else:
-        words |= {"bpm": tempo, "key": key or ""}
+        words |= {"bpm": tempo, "key": key or "", "comment": comment}
         file.tags.update({name: [text] for name, text in words.items() if text})
 
 
@@ -172,12 +183,17 @@ def _first_word(tags: Any, keys: tuple[str, ...]) -> str:
 
 def _by_container(path: Path) -> dict[str, str]:
     """What FFmpeg knows: WAV INFO chunks and kinds that mutagen doesn't read."""
+    found = _of_container(path)
+    return {name: found[name] for name in _NAMES if found.get(name)}
+
+
+def _of_container(path: Path) -> dict[str, str]:
+    """All that FFmpeg reads of a file's tags, by keys in lower case."""
     from audio.files.container import decoder_errors, opened
 
     unreadable: tuple[type[Exception], ...] = (AudioError, *decoder_errors())
     try:
         with opened(path) as (container, stream):
-            found = {key.lower(): text for key, text in [*container.metadata.items(), *stream.metadata.items()]}
+            return {key.lower(): text for key, text in [*container.metadata.items(), *stream.metadata.items()]}
     except unreadable:
         return {}
-    return {name: found[name] for name in _NAMES if found.get(name)}

@@ -41,6 +41,7 @@ class Mix:
     cover_png: bytes | None = None
     artist: str = ""
     album: str = ""
+    comment: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,6 +189,7 @@ def _write(
             title=mix.title,
             artist=mix.artist,
             album=mix.album,
+            comment=mix.comment,
             chapters=mix.chapters,
             cover_png=mix.cover_png,
             replace=replace,

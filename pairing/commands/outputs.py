@@ -6,8 +6,9 @@ from typing import Annotated
 import typer
 
 from audio.files.encode import endings_text
-from pairing.commands.app import Force, LibraryFile, app, say, show
+from pairing.commands.app import Force, LibraryFile, app, end, say, show
 from pairing.commands.sets import SetPath
+from pairing.model import Finding
 
 RIGHTS = (
     "Playing music to a class, and copying it into one file, touches rights that local law and the collecting\n"
@@ -104,14 +105,19 @@ def sheet(
 
     Example: arcbed sheet saturday.json --out saturday.html --audio saturday.mp3
     """
+    from pairing.show.terminal import findings_text
     from pairing.workflow import outputs, sets
 
     if out is None and picture is None:
         raise typer.BadParameter("say where to: --out FILE.html, or --picture FILE.svg.")
     found = sets.open_set(set_file, library)
+    doubts: tuple[Finding, ...] = ()
     if out is not None:
-        outputs.write_sheet(found, out, audio=audio)
+        doubts = outputs.write_sheet(found, out, audio=audio)
         say(f"Wrote {out.name}. Open it in a browser: print it, or press Class clock beside the mat.")
     if picture is not None:
         outputs.write_picture(found, picture)
         say(f"Wrote {picture.name}.")
+    if doubts:
+        say(findings_text(doubts, set_file))
+        end(doubts)

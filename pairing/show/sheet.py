@@ -64,6 +64,7 @@ class _Row:
     laps: tuple[str, ...]
     lines: tuple[cues.Line, ...]
     music: tuple[_Music, ...]
+    heard: str = ""  # how it sounds, in one line
     going_on: int | None = None  # number of the track that plays on into this section
 
 
@@ -78,6 +79,8 @@ def sheet_html(
     plan: Plan | None = None,
     tracks: Mapping[int, Track] | None = None,
     set_file: Path | None = None,
+    heard: Mapping[int, str] | None = None,
+    warning: str = "",
 ) -> str:
     """Write the page of a class.
 
@@ -89,6 +92,8 @@ def sheet_html(
         plan: adds the hour, theme, props and notes.
         tracks: by id; adds tempo, beats a breath and what is played of each track.
         set_file: its name goes into the commands that findings name.
+        heard: how each section sounds, a line by its index.
+        warning: what has to be seen before the class, such as a mix that isn't of this set.
     """
     timetable = cues.as_in_set(timetable, setlist.sections)
     known = tracks or {}
@@ -111,7 +116,8 @@ def sheet_html(
         flat=drawings[2],
         summary=_summary(setlist, start_s),
         facts=[(one_line(key), one_line(value)) for key, value in (plan.facts if plan else ())],
-        rows=_rows(setlist, timetable, known, start_s),
+        rows=_rows(setlist, timetable, known, start_s, heard or {}),
+        warning=one_line(warning),
         has_audio=audio is not None,
         dense=len(setlist.picks) > MANY,
         findings=[_finding(finding) for finding in in_order(f for f in found if f not in warnings)],
@@ -151,7 +157,13 @@ def _assumptions(setlist: SetList, timetable: Timetable) -> list[str]:
     return said
 
 
-def _rows(setlist: SetList, timetable: Timetable, tracks: Mapping[int, Track], start_s: float | None) -> list[_Row]:
+def _rows(
+    setlist: SetList,
+    timetable: Timetable,
+    tracks: Mapping[int, Track],
+    start_s: float | None,
+    heard: Mapping[int, str],
+) -> list[_Row]:
     found = cues.drops(timetable)
 
     def music_of(picks: Sequence[Pick]) -> tuple[_Music, ...]:
@@ -171,6 +183,7 @@ def _rows(setlist: SetList, timetable: Timetable, tracks: Mapping[int, Track], s
             laps=tuple(_lap(lap) for lap in cues.laps_of(section)),
             lines=cues.lines_of(timetable, index),
             music=music_of(picks),
+            heard=heard.get(index, ""),
             going_on=_going_on(setlist, section, picks),
         )
 

@@ -1,10 +1,10 @@
 """What the commands do that write something to walk in with: mix, playlist, sheet, picture."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from audio.errors import OutputError
+from audio.errors import AudioError, OutputError
 from audio.files.encode import refuse_other_kinds
 from audio.files.whole import whole_file, write_text
 from audio.render.bell import bell_at
@@ -13,15 +13,19 @@ from audio.render.mixer import MIX_RATE, Sound
 from audio.render.span import Span
 from audio.track import Track
 from pairing.checks.heard import heard_findings
+from pairing.errors import SetError
 from pairing.model import Finding, SetList
 from pairing.sets import mixdown
 from pairing.sets.heard import ClassSound
+from pairing.sets.mixmark import age_of, comment_of
 from pairing.sets.parts import parts as parts_of
+from pairing.show.heard import sound_lines
 from pairing.show.picture import picture_png, picture_svg
 from pairing.show.playlist import m3u8, xspf
 from pairing.show.sheet import sheet_html
+from pairing.show.tables import quoted
 from pairing.workflow import partlist
-from pairing.workflow.heard import sound_of_mix
+from pairing.workflow.heard import sound_of_mix, sound_of_set
 from pairing.workflow.plans import Outline, outline_of_text
 from pairing.workflow.sets import SetFile
 
@@ -107,22 +111,53 @@ def write_playlist(found: SetFile, out: Path) -> None:
     write_text(out, make(found.setlist, _base(found), out.absolute(), lengths_s=lengths))
 
 
-def write_sheet(found: SetFile, out: Path, *, audio: Path | None) -> None:
-    """Write the cue sheet and class clock as one page."""
+def write_sheet(found: SetFile, out: Path, *, audio: Path | None) -> tuple[Finding, ...]:
+    """Write the cue sheet and class clock as one page; gives what is wrong with the mix that it shall play."""
     if out.suffix.lower() not in (".html", ".htm"):
         raise OutputError("a sheet is a page.", where=str(out), remedy="Give a name that ends in .html.")
+    beside = _beside(audio, out) if audio else None
+    doubts = mix_findings(found, audio) if audio else ()
+    write_text(out, _sheet(found, beside, _heard_lines(found), doubts))
+    return doubts
+
+
+def mix_findings(found: SetFile, mix: Path) -> tuple[Finding, ...]:
+    """Whether a file is the mix of the set as it is now; nothing where it is."""
+    age = age_of(mix, found.setlist)
+    if age == "this":
+        return ()
+    anew = f"arcbed mix {quoted(found.path)} --out {quoted(mix)} --force"
+    if age == "earlier":
+        words = (
+            "is the mix of an earlier version of this class: it plays other music than this page names."
+        )
+        return (Finding("must", "earlier-mix", mix.name, words, f"Write it anew: {anew}"),)
+    words = "doesn't say of which class it is, so nobody knows whether it plays what this page names."
+    return (Finding("should", "unknown-mix", mix.name, words, f"A mix written by {anew} says it."),)
+
+
+def _sheet(found: SetFile, audio: str | None, heard: Mapping[int, str], doubts: Sequence[Finding]) -> str:
     known = _outline(found.setlist)
-    page = sheet_html(
+    return sheet_html(
         found.setlist,
         known.timetable,
         known.arc,
         findings=(*found.setlist.findings, *known.findings),
-        audio=_beside(audio, out) if audio else None,
+        audio=audio,
         plan=known.plan,
         tracks=_by_id(found.tracks),
         set_file=found.path,
+        heard=heard,
+        warning=" ".join(f"{each.where} {each.message}" for each in doubts if each.level == "must"),
     )
-    write_text(out, page)
+
+
+def _heard_lines(found: SetFile) -> Mapping[int, str]:
+    """How each section sounds; nothing where a recording is gone or can't be read."""
+    try:
+        return sound_lines(sound_of_set(found))
+    except (AudioError, SetError):
+        return {}
 
 
 def write_picture(found: SetFile, out: Path) -> None:
@@ -147,6 +182,7 @@ def _mix(found: SetFile, spans: tuple[Span, ...]) -> Mix:
         sounds=_sounds(mixdown.bells(setlist)),
         chapters=mixdown.chapters(setlist),
         title=setlist.title,
+        comment=comment_of(setlist),
         cover_png=picture_png(_picture(found), 1000),
     )
 
