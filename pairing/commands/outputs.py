@@ -72,6 +72,43 @@ def mix(
 
 
 @app.command()
+def pack(
+    set_file: SetPath,
+    out: Annotated[Path, typer.Option("--out", metavar="FOLDER", help="A new folder, or one packed before.")],
+    ending: Annotated[
+        str, typer.Option("--as", metavar="KIND", help="The kind of the sound files, such as mp3 or flac.")
+    ] = "mp3",
+    under_voice: Annotated[
+        bool, typer.Option("--under-voice", help="Lower the music where the plan says say: and in the opening.")
+    ] = False,
+    loud: Annotated[
+        bool, typer.Option("--loud", help="Raise all of it by one gain, as far as its highest peak allows.")
+    ] = False,
+    library: LibraryFile = None,
+) -> None:
+    """Write what one carries to class into one folder: the mix, the cue sheet with its clock, one file a track.
+
+    Example: arcbed pack saturday.json --out saturday-to-go
+    """
+    from pairing.show.heard import sound_text
+    from pairing.show.screen import progress_bar
+    from pairing.show.terminal import findings_text
+    from pairing.workflow import sets
+    from pairing.workflow.pack import write_pack
+
+    found = sets.open_set(set_file, library)
+    kind = "." + ending.lower().lstrip(".")
+    with progress_bar("Packing") as progress:
+        report = write_pack(found, out, ending=kind, under_voice=under_voice, loud=loud, progress=progress)
+    show(f"Packed {out}: copy the whole folder to the phone or the stick.")
+    if report.sound is not None:
+        show(f"\n{sound_text(report.sound)}\n")
+    if report.findings:
+        show(findings_text(report.findings, set_file))
+    say(RIGHTS)
+
+
+@app.command()
 def playlist(
     set_file: SetPath,
     out: Annotated[Path, typer.Option("--out", metavar="FILE", help="The playlist to write, .m3u8 or .xspf.")],

@@ -20,13 +20,15 @@ from pairing.show.heard import whole_text
 from pairing.show.terminal import mix_text
 from pairing.show.text import counted
 from pairing.workflow import music, outputs, plans, sets
+from pairing.workflow.pack import write_pack
 from pairing.workflow.sets import SetFile
 
 Values = Mapping[str, object]
 
 # What can be written, and as what kinds of file.
 KINDS: dict[str, tuple[str, ...]] = {
-    "mix": ENDINGS, "parts": ENDINGS, "sheet": (".html",), "playlist": (".m3u8", ".xspf"), "picture": (".png", ".svg"),
+    "mix": ENDINGS, "parts": ENDINGS, "pack": ENDINGS, "sheet": (".html",), "playlist": (".m3u8", ".xspf"),
+    "picture": (".png", ".svg"),
 }  # fmt: skip
 
 
@@ -236,9 +238,9 @@ def write(desk: Desk, values: Values) -> None:
     kind, ending = _text(values, "kind", 20), _text(values, "ending", 6)
     if ending not in KINDS.get(kind, ()):
         raise WrongValueError("kind")
-    name = plain_name(_text(values, "name", 200), "" if kind == "parts" else ending)
+    name = plain_name(_text(values, "name", 200), "" if kind in ("parts", "pack") else ending)
     out = now.file.path.absolute().parent / name
-    if out.exists() and not _flag(values, "replace"):
+    if out.exists() and kind != "pack" and not _flag(values, "replace"):  # a pack replaces nothing but a former one
         raise FileStandsError(f"{out.name} exists already.")
     under_voice, loud = _flag(values, "under_voice"), _flag(values, "loud")
     if kind == "mix":
@@ -246,6 +248,9 @@ def write(desk: Desk, values: Values) -> None:
         return
     if kind == "parts":
         _write_parts(desk, now.file, out, ending, under_voice=under_voice, loud=loud)
+        return
+    if kind == "pack":
+        _write_pack(desk, now.file, out, ending, under_voice=under_voice, loud=loud)
         return
     if kind == "sheet":
         outputs.write_sheet(now.file, out, audio=_mix_beside(desk, out))
@@ -292,6 +297,18 @@ def _write_parts(desk: Desk, found: SetFile, out: Path, ending: str, *, under_vo
         }
 
     desk.jobs.start("mix", f"Writing {out.name}", work)
+
+
+def _write_pack(desk: Desk, found: SetFile, out: Path, ending: str, *, under_voice: bool, loud: bool) -> None:
+    def work(progress: Progress) -> Json:
+        report = write_pack(found, out, ending=ending, under_voice=under_voice, loud=loud, progress=progress)
+        _note_written(desk, out)
+        return {
+            "words": f"Packed {out}.",
+            "findings": [harmless(finding.message) for finding in report.findings],
+        }
+
+    desk.jobs.start("mix", f"Packing {out.name}", work)
 
 
 def _mix_beside(desk: Desk, sheet: Path) -> Path | None:

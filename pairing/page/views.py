@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import asdict
+from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -9,6 +10,7 @@ import numpy as np
 
 from audio.database import UnusableLibraryError
 from audio.errors import LibraryError
+from audio.files.encode import ENDINGS
 from audio.text import clock
 from audio.track import Track
 from pairing.alignment.sedative import largest_rise
@@ -19,6 +21,7 @@ from pairing.page.actions import KINDS
 from pairing.page.desk import Desk, OpenSet
 from pairing.page.disk import mark_of
 from pairing.page.values import Json, findings_of, harmless, name_of, number, track_row
+from pairing.sets.mixmark import Age, age_of
 from pairing.show.axes import Size
 from pairing.show.text import length, title_of
 from pairing.workflow import byhand, plans, sets
@@ -60,8 +63,21 @@ def state(desk: Desk, size: Size) -> Json:
             },
             "job": job(desk),
             "written": [str(path) for path in desk.written],
+            "old_mixes": _old_mixes(now) if now else [],
             "kinds": KINDS,
         }
+
+
+def _old_mixes(now: OpenSet) -> list[str]:
+    """The mixes beside the set, of its name, that are of an earlier version of the class."""
+    found = [path for path in map(now.file.path.with_suffix, ENDINGS) if path.is_file()]
+    return [harmless(path.name) for path in found if _age(path, path.stat().st_mtime_ns, now) == "earlier"]
+
+
+@lru_cache(maxsize=32)
+def _age(path: Path, modified_ns: int, now: OpenSet) -> Age:
+    """Kept as long as neither the file nor the set changes."""
+    return age_of(path, now.file.setlist)
 
 
 def pulse(desk: Desk) -> Json:

@@ -18,6 +18,7 @@ from pairing.model import Finding, SetList
 from pairing.sets import mixdown
 from pairing.sets.heard import ClassSound
 from pairing.sets.mixmark import age_of, comment_of
+from pairing.sets.parts import Part
 from pairing.sets.parts import parts as parts_of
 from pairing.show.heard import sound_lines
 from pairing.show.picture import picture_png, picture_svg
@@ -50,7 +51,7 @@ def write_whole_mix(
         under_voice: lower the music where the teacher speaks. loud: raise all of it as far as its peaks allow.
     """
     refuse_unwritable([out], replace=replace)
-    mix = _mix(found, _spans(found, under_voice, progress))
+    mix = mix_of(found, sounding_spans(found, under_voice, progress))
     written = write_mix(mix, out, replace=replace, loud=loud, progress=progress)
     sound = sound_of_mix(found, written.sound)
     outside = mixdown.outside_library(found.setlist, _base(found), found.tracks)
@@ -74,25 +75,12 @@ def write_parts(
     refuse_other_kinds(folder / f"part{ending}")
     if not replace:
         partlist.refuse_to_mingle(folder)
-    parts = parts_of(found.setlist, _spans(found, under_voice, progress))
+    parts = parts_of(found.setlist, sounding_spans(found, under_voice, progress))
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise OutputError(f"can't be made ({error.strerror}).", where=str(folder)) from error
-    mixes = [
-        (
-            Mix(
-                part.spans,
-                part.duration_s,
-                _sounds(part.bells),
-                title=part.title,
-                artist=part.artist,
-                album=found.setlist.title,
-            ),
-            folder / f"{part.name}{ending}",
-        )
-        for part in parts
-    ]
+    mixes = [(mix_of_part(found, part), folder / f"{part.name}{ending}") for part in parts]
     former = partlist.listed(folder)
     files = write_mixes(mixes, replace=replace, loud=loud, progress=progress)
     partlist.renew(folder, parts, ending, former)
@@ -117,7 +105,7 @@ def write_sheet(found: SetFile, out: Path, *, audio: Path | None) -> tuple[Findi
         raise OutputError("a sheet is a page.", where=str(out), remedy="Give a name that ends in .html.")
     beside = _beside(audio, out) if audio else None
     doubts = mix_findings(found, audio) if audio else ()
-    write_text(out, _sheet(found, beside, _heard_lines(found), doubts))
+    write_text(out, sheet_of(found, beside, _heard_lines(found), doubts))
     return doubts
 
 
@@ -128,15 +116,14 @@ def mix_findings(found: SetFile, mix: Path) -> tuple[Finding, ...]:
         return ()
     anew = f"arcbed mix {quoted(found.path)} --out {quoted(mix)} --force"
     if age == "earlier":
-        words = (
-            "is the mix of an earlier version of this class: it plays other music than this page names."
-        )
+        words = "is the mix of an earlier version of this class: it plays other music than this page names."
         return (Finding("must", "earlier-mix", mix.name, words, f"Write it anew: {anew}"),)
     words = "doesn't say of which class it is, so nobody knows whether it plays what this page names."
     return (Finding("should", "unknown-mix", mix.name, words, f"A mix written by {anew} says it."),)
 
 
-def _sheet(found: SetFile, audio: str | None, heard: Mapping[int, str], doubts: Sequence[Finding]) -> str:
+def sheet_of(found: SetFile, audio: str | None, heard: Mapping[int, str], doubts: Sequence[Finding] = ()) -> str:
+    """The page of cue sheet and clock, which plays the mix of that name beside it."""
     known = _outline(found.setlist)
     return sheet_html(
         found.setlist,
@@ -174,7 +161,8 @@ def write_picture(found: SetFile, out: Path) -> None:
         )
 
 
-def _mix(found: SetFile, spans: tuple[Span, ...]) -> Mix:
+def mix_of(found: SetFile, spans: tuple[Span, ...]) -> Mix:
+    """The whole class as one mix, with chapters, cover and the mark of its set."""
     setlist = found.setlist
     return Mix(
         spans=spans,
@@ -187,7 +175,20 @@ def _mix(found: SetFile, spans: tuple[Span, ...]) -> Mix:
     )
 
 
-def _spans(found: SetFile, under_voice: bool, progress: Progress | None) -> tuple[Span, ...]:
+def mix_of_part(found: SetFile, part: Part) -> Mix:
+    """One track of the class by itself, as it sounds there."""
+    return Mix(
+        part.spans,
+        part.duration_s,
+        _sounds(part.bells),
+        title=part.title,
+        artist=part.artist,
+        album=found.setlist.title,
+        comment=comment_of(found.setlist),
+    )
+
+
+def sounding_spans(found: SetFile, under_voice: bool, progress: Progress | None) -> tuple[Span, ...]:
     """What sounds when; every recording is read before anything is written."""
     setlist = found.setlist
     spans = mixdown.spans(setlist, _base(found), found.tracks, under_voice=under_voice)

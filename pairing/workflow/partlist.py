@@ -61,7 +61,12 @@ def renew(folder: Path, parts: Sequence[Part], ending: str, former: Collection[P
                 path.unlink(missing_ok=True)
             except OSError as error:
                 raise OutputError(f"can't be taken away ({error.strerror}).", where=str(path)) from error
+    write_text(list_of(folder), text(parts, ending, f"{folder.absolute().name}/"))
+
+
+def text(parts: Sequence[Part], ending: str, before: str = "") -> str:
+    """A playlist of the parts in order (.m3u8); `before` goes before each file's name."""
     lines = ["#EXTM3U"]
-    for part, name in zip(parts, names, strict=True):
-        lines += [f"#EXTINF:{round(part.duration_s)},{one_line(part.title)}", f"{folder.absolute().name}/{name}"]
-    write_text(list_of(folder), "\n".join(lines) + "\n")
+    for part in parts:
+        lines += [f"#EXTINF:{round(part.duration_s)},{one_line(part.title)}", f"{before}{part.name}{ending}"]
+    return "\n".join(lines) + "\n"

@@ -25,7 +25,22 @@ ROOT = Path(__file__).parents[2]
 PAGES = [ROOT / "README.md", *sorted((ROOT / "docs").glob("*.md"))]
 SCHEMA = ROOT / "docs" / "setfile.schema.json"
 BEGIN, END = "<!-- commands: written by tests/docs/quoted.py -->", "<!-- end of commands -->"
-ORDER = ["demo", "scan", "tracks", "poses", "plan", "pair", "swap", "rest", "used", "check", "mix", "playlist", "sheet"]
+ORDER = [
+    "demo",
+    "scan",
+    "tracks",
+    "poses",
+    "plan",
+    "pair",
+    "swap",
+    "rest",
+    "used",
+    "check",
+    "mix",
+    "sheet",
+    "pack",
+    "playlist",
+]
 
 
 def commands_text() -> str:

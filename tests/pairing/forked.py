@@ -41,7 +41,9 @@ class Commands:
         self._process = subprocess.Popen(
             [sys.executable, __file__],
             cwd=self.home,
-            env=os.environ | {"PYTHONPATH": str(ROOT), "ARCBED_LIBRARY": library, "NO_COLOR": "1", "COLUMNS": "200"},
+            env=os.environ
+            | {"PYTHONPATH": str(ROOT), "ARCBED_LIBRARY": library, "NO_COLOR": "1", "COLUMNS": "200"}
+            | {"XDG_CACHE_HOME": str(self.home / "cache")},
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             text=True,

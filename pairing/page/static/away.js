@@ -12,6 +12,8 @@ export function showAway() {
   const file = h("input", {id: "stem", type: "text", value: stem, size: 24, oninput: (event) => { stem = event.target.value; }, "data-key": "stem"});
   const write = (kind, words, name = stem + endings[kind]) => act("write", {kind, ending: endings[kind], name, under_voice: under, loud}, words);
   fill(view,
+    state.old_mixes.map((old) => h("p", {class: "row warn", role: "status"}, h("span", {}, name(old), " is the mix of an earlier version of this class."),
+      button("Write it anew", () => act("write", {kind: "mix", ending: old.slice(old.lastIndexOf(".")), name: old, under_voice: under, loud, replace: true}, ""), {"data-key": "anew-" + old}))),
     h("p", {class: "row"}, h("label", {}, "Name ", file), h("span", {class: "soft"}, "in " + state.folder),
       h("label", {}, h("input", {type: "checkbox", id: "under", checked: under, onchange: (event) => { under = event.target.checked; }, "data-key": "under"}), " music softer where you speak"),
       h("label", {}, h("input", {type: "checkbox", id: "loud", checked: loud, onchange: (event) => { loud = event.target.checked; }, "data-key": "loud"}), " all as loud as its peaks allow")),
@@ -22,6 +24,9 @@ export function showAway() {
       card("One file a track", "A folder of numbered files, cut and made as loud as in the class; played one after the other they last as long.",
         choice("parts"),
         button("Write the files", () => write("parts", "", stem + " tracks"), {id: "write-parts", "data-key": "write-parts"})),
+      card("All of it in one folder", "The mix, the sheet with its clock and one file a track, all of one state: copy the folder and go.",
+        choice("pack"),
+        button("Pack it", () => write("pack", "", stem + " to go"), {id: "write-pack", "data-key": "write-pack"})),
       card("Cue sheet and class clock", "One page to print, and to stand beside the mat. Written after the mix, it plays it too.",
         button("Write the sheet", () => write("sheet", "The sheet is written."), {id: "write-sheet", "data-key": "write-sheet"})),
       card("Playlist", "Names the tracks in order. It can’t trim or fade, so it runs longer than the class.",
@@ -42,4 +47,4 @@ const card = (title, words, ...rest) => h("section", {class: "card"}, h("h2", {}
 const choice = (kind) => h("select", {id: kind + "-ending", "aria-label": "Kind of file", onchange: (event) => { endings[kind] = event.target.value; }, "data-key": kind + "-ending"},
   state.kinds[kind].map((ending) => h("option", {value: ending, selected: ending === endings[kind]}, ending)));
 
-onState((after, before) => { if (!view.hidden && (after.written !== before.written || after.set?.mark !== before.set?.mark)) showAway(); });
+onState((after, before) => { if (!view.hidden && (after.written !== before.written || String(after.old_mixes) !== String(before.old_mixes) || after.set?.mark !== before.set?.mark)) showAway(); });
