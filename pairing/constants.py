@@ -35,10 +35,12 @@ SUPPORTED_SHARE = 0.15  # share of a pose's cost above rest that props leave; ed
 
 # ---- breath and time ---------------------------------------------------------------------------------------------
 
-USUAL_BREATH_S = 5.0  # 12 a minute; dynamic classes 4 to 6 s: common practice, no source
+USUAL_BREATH_S = 5.0  # 12 a minute; dynamic classes 4 to 6 s: common practice, no source; styles have their own
 QUICKER_BREATH = 0.9  # of the likely breath, for the shortest class; editorial
 SLOWER_BREATH = 1.1  # for the longest; editorial
 HELD_FROM_S = 10.0  # two usual breaths; editorial
+SETTLED_FROM_S = 20.0  # salutations and other moves done so long are a thing of their own; editorial
+BRISK_BETWEEN, EASY_BETWEEN = 0.6, 1.6  # of the assumed time between poses, for the range; editorial
 MOVED_FROM_TIMES = 6  # a pose done so often without a length is moved in and out of, once a breath; editorial
 USUAL_PAUSE_S = 30.0  # of a pause without a length; editorial
 USUAL_SILENCE_S = 60.0  # of a silence without a length; editorial

@@ -175,8 +175,9 @@ class Plan:
     settle_s: float = 0.0  # arrivals, inside the slot, before the start
     leave_s: float = 0.0  # leaving, inside the slot, after the end
     breath_s: float | None = None  # None: not said, 5 s are taken
-    holds: Literal["flow", "slow"] = "flow"
-    between_s: float | None = None  # from one held pose into the next
+    holds: Literal["flow", "slow"] | None = None  # None: not said, by the style of the class
+    between_s: float | None = None  # from one held pose into the next; None: not said, by the style of the class
+    style: str | None = None  # a name of pairing.plan.style; None: told from title and poses
     before_s: float = 0.0  # music before the class
     after_s: float = 0.0  # and after it
     start: str | None = None  # "18:30", local wall time

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 
 from pairing.checks.remedies import Change
 from pairing.effort.line import Line
+from pairing.effort.manner import told_style
 from pairing.effort.timetable import available_s, class_seconds
 from pairing.errors import PlanError
 from pairing.model import Element, Group, Plan, Section
@@ -27,10 +28,11 @@ class Timer:
     def of(cls, plan: Plan, poses: PoseTable) -> "Timer":
         """Time a plan's sections, each alone where no section depends on another."""
         known = poses.with_own(plan.own_poses) if plan.own_poses else poses
+        plan = replace(plan, style=told_style(plan).style.name)  # a change of a part doesn't make it another class
         timer = cls(plan, known, {}, (), tuple(map(_is_open_ended, plan.sections)))
         if _depends(plan):
             return timer
-        return replace(timer, least_s=tuple(map(timer._alone_s, plan.sections)))
+        return replace(timer, least_s=tuple(timer._alone_s(s, at > 0) for at, s in enumerate(plan.sections)))
 
     def seconds(self, change: Change | None = None) -> tuple[float, float] | None:
         """Length of the class after a change, stretched to the slot where the plan says so, and at its least.
@@ -43,7 +45,8 @@ class Timer:
         least_s, open_ended = sum(self.least_s), any(self.open_ended)
         if change:
             section = change.changed
-            least_s += (self._alone_s(section) if section else 0.0) - self.least_s[change.section]
+            alone_s = self._alone_s(section, change.section > 0) if section else 0.0
+            least_s += alone_s - self.least_s[change.section]
             others = (*self.open_ended[: change.section], *self.open_ended[change.section + 1 :])
             open_ended = any(others) or (section is not None and _is_open_ended(section))
         available = available_s(self.plan)
@@ -54,7 +57,8 @@ class Timer:
         if not any(_any_in(section, lambda group: bool(group.repeats)) for section in self.plan.sections):
             return change.plan(self.plan)
         try:
-            return read_plan(apply_edits(self.plan.text, change.edits), file=self.plan.file)
+            after = read_plan(apply_edits(self.plan.text, change.edits), file=self.plan.file)
+            return replace(after, style=self.plan.style)
         except PlanError:
             return None
 
@@ -62,9 +66,9 @@ class Timer:
         seconds = [class_seconds(plan, self.poses, stretched=way, lines=self.lines) for way in (True, False)]
         return seconds[0], seconds[1]
 
-    def _alone_s(self, section: Section) -> float:
+    def _alone_s(self, section: Section, follows: bool) -> float:
         alone = replace(self.plan, sections=(section,))
-        return class_seconds(alone, self.poses, stretched=False, lines=self.lines)
+        return class_seconds(alone, self.poses, stretched=False, lines=self.lines, follows=follows)
 
 
 def _depends(plan: Plan) -> bool:

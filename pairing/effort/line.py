@@ -8,12 +8,14 @@ from pairing.constants import (
     HELD_FROM_S,
     LEAST_TALK_S,
     MOVED_FROM_TIMES,
+    SETTLED_FROM_S,
     SPOKEN_WORDS_A_MINUTE,
     USUAL_PAUSE_S,
     USUAL_SILENCE_S,
 )
+from pairing.effort.manner import Manner
 from pairing.effort.wishes import NO_WISHES
-from pairing.model import Element, Length, Plan
+from pairing.model import Element, Length
 from pairing.plan.poses import CompoundStep, Pose, PoseTable
 
 Shares = Literal["no", "if it must", "yes"]
@@ -27,6 +29,7 @@ class Pace:
     name: Literal["likely", "shortest", "longest"] = "likely"  # which end of "3-5 breaths" is taken
     breath: float = 1.0  # factor on the seconds of every breath
     options: bool = True  # optional lines and groups are done
+    between: float = 1.0  # factor on the assumed time between poses
 
     def count(self, length: Length) -> float:
         """A length in its own unit, at this pace's end of its range."""
@@ -51,6 +54,7 @@ class Line:
     length: Length = NO_TIME  # of all repetitions together
     shares: Shares = "no"  # in the minutes its group is given
     may_be_held: bool = False  # a pose in stillness, if long enough
+    is_stated: bool = True  # its length is the note's own
     has_wishes: bool = False
     comes_once: bool = False  # in its section, whatever its rounds and sides
     has_terms: bool = False  # not done in every round, on every side or at every pace
@@ -62,14 +66,22 @@ class Line:
         long_enough = seconds >= HELD_FROM_S or (breaths or 0.0) >= HELD_FROM_BREATHS
         return long_enough or (spread and self.shares == "yes")
 
+    def is_stayed_in(self, seconds: float, breaths: float | None) -> bool:
+        """Say whether one settles in it, held or repeated, so that the next thing takes time to get into."""
+        if self.what != "pose" or self.pose is None:
+            return False
+        if self.compound or self.pose.family == "flow transition":
+            return seconds >= SETTLED_FROM_S
+        return seconds >= HELD_FROM_S or (breaths or 0.0) >= HELD_FROM_BREATHS
+
 
 TRANSITION = Line("between", "into the next pose")
 LEFT_OVER = Line("pause", "time left over")
 
 
-def line_of(element: Element, plan: Plan, poses: PoseTable) -> Line:
-    """Give what a line of a plan takes."""
-    return _pose_line(element, plan, poses) if element.what == "pose" else _still_line(element)
+def line_of(element: Element, manner: Manner, poses: PoseTable) -> Line:
+    """Give what a line of a plan takes in a section taken in this manner."""
+    return _pose_line(element, manner, poses) if element.what == "pose" else _still_line(element)
 
 
 def compound_breaths(compound: tuple[CompoundStep, ...], *, no_hold: bool) -> float:
@@ -77,13 +89,13 @@ def compound_breaths(compound: tuple[CompoundStep, ...], *, no_hold: bool) -> fl
     return sum(0.5 + (0.0 if no_hold else step.hold_breaths) for step in compound)
 
 
-def _pose_line(element: Element, plan: Plan, poses: PoseTable) -> Line:
+def _pose_line(element: Element, manner: Manner, poses: PoseTable) -> Line:
     pose = poses.get(element.pose_id or "")
     compound = poses.compound(pose.id)
     counted = element.length is not None or element.times is not None
     flows = bool(compound) or pose.family == "flow transition"
     times = element.times or 1
-    once = element.length or _exactly("breaths", _usual_breaths(element, pose, compound, plan))
+    once = element.length or _usual_length(element, pose, compound, manner)
     return Line(
         what=element.what,
         name=element.name,
@@ -94,20 +106,23 @@ def _pose_line(element: Element, plan: Plan, poses: PoseTable) -> Line:
         length=once if times == 1 else _times(once, times),
         shares="no" if counted else "if it must" if flows else "yes",
         may_be_held=not compound and element.times is None,
+        is_stated=element.length is not None,
         has_wishes=element.wishes != NO_WISHES,
         has_terms=_has_terms(element),
     )
 
 
-def _usual_breaths(element: Element, pose: Pose, compound: tuple[CompoundStep, ...], plan: Plan) -> float:
-    """Full breaths of one repetition without a length: as counted, else the usual hold."""
+def _usual_length(element: Element, pose: Pose, compound: tuple[CompoundStep, ...], manner: Manner) -> Length:
+    """Give one repetition without a length: as counted, else the usual hold."""
     if compound:
-        return compound_breaths(compound, no_hold=element.no_hold)
+        return _exactly("breaths", compound_breaths(compound, no_hold=element.no_hold))
     if element.times is not None and pose.rep_breaths is not None:
-        return pose.rep_breaths
+        return _exactly("breaths", pose.rep_breaths)
     if element.times is not None and element.times >= MOVED_FROM_TIMES:
-        return 1.0
-    return pose.hold_breaths_flow if plan.holds == "flow" else pose.hold_breaths_slow
+        return _exactly("breaths", 1.0)
+    if manner.stays_long_in(pose):
+        return _exactly("seconds", manner.stay_s or 0.0)
+    return _exactly("breaths", manner.usual_breaths(pose))
 
 
 def _still_line(element: Element) -> Line:

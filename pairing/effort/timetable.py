@@ -9,8 +9,9 @@ from collections.abc import Iterable
 from dataclasses import replace
 from typing import Literal
 
-from pairing.constants import QUICKER_BREATH, SLOWER_BREATH, USUAL_BREATH_S
+from pairing.constants import BRISK_BETWEEN, EASY_BETWEEN, QUICKER_BREATH, SLOWER_BREATH, USUAL_BREATH_S
 from pairing.effort.line import Line, Pace
+from pairing.effort.manner import style_words
 from pairing.effort.mets import demands
 from pairing.effort.share import share_minutes
 from pairing.effort.walk import Stretch, Walk
@@ -19,8 +20,8 @@ from pairing.model import Passage, Plan, SectionTime, Step, Timetable, Wishes
 from pairing.plan.poses import PoseTable
 
 LIKELY = Pace()
-SHORTEST = Pace("shortest", breath=QUICKER_BREATH, options=False)
-LONGEST = Pace("longest", breath=SLOWER_BREATH)
+SHORTEST = Pace("shortest", breath=QUICKER_BREATH, options=False, between=BRISK_BETWEEN)
+LONGEST = Pace("longest", breath=SLOWER_BREATH, between=EASY_BETWEEN)
 
 
 def build_timetable(
@@ -69,7 +70,12 @@ def available_s(plan: Plan) -> float | None:
 
 
 def class_seconds(
-    plan: Plan, poses: PoseTable, *, stretched: bool = True, lines: dict[int, Line] | None = None
+    plan: Plan,
+    poses: PoseTable,
+    *,
+    stretched: bool = True,
+    lines: dict[int, Line] | None = None,
+    follows: bool = False,
 ) -> float:
     """Likely length of the class; without `stretched`, what is left of the slot stays at its least.
 
@@ -78,8 +84,9 @@ def class_seconds(
         poses: the pose table.
         stretched: whether what is left of the slot is taken.
         lines: those known from plans with the same elements; more are added.
+        follows: whether these sections come after others.
     """
-    return _seconds(Walk.through(plan, poses, LIKELY, lines), stretched=stretched)
+    return _seconds(Walk.through(plan, poses, LIKELY, lines, follows=follows), stretched=stretched)
 
 
 def _seconds(walk: Walk, *, stretched: bool = True) -> float:
@@ -168,16 +175,12 @@ def _section_wishes(plan: Plan, index: int) -> Wishes:
 
 
 def _assumptions(plan: Plan, shortest: Pace, longest: Pace) -> tuple[str, ...]:
-    said = [] if plan.breath_s else [f"a full breath takes {USUAL_BREATH_S:g} s (the plan names none)"]
-    said.append(_assumed("shortest", shortest))
-    said.append(_assumed("longest", longest))
-    if plan.between_s is None:
-        said.append('no time is counted from one held pose into the next ("between: 15 seconds" would)')
-    return tuple(said)
+    return (*style_words(plan), _assumed("shortest", shortest), _assumed("longest", longest))
 
 
 def _assumed(word: str, pace: Pace) -> str:
     options = "options done" if pace.options else "options left out"
     percent = round(abs(pace.breath - 1.0) * 100)
     breath = "breath as written" if not percent else f"breath {percent} % {'slower' if pace.breath > 1 else 'quicker'}"
-    return f"{word}: {options}, {breath}, ranges at their {'short' if pace.name == 'shortest' else 'long'} end"
+    between = "" if pace.between == 1.0 else f", time between poses {'less' if pace.between < 1.0 else 'more'}"
+    return f"{word}: {options}, {breath}{between}, ranges at their {'short' if pace.name == 'shortest' else 'long'} end"

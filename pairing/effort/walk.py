@@ -2,14 +2,18 @@
 
 A full breath is in and out. Quicker rounds shorten what is counted in breaths, never what is given in seconds. In
 rounds and sides a pose comes each time; talk, pauses, silence, bells and songs come once unless they say "every time".
+Where the note doesn't say what passes between poses, the style of the class does: between any two things that one
+settles in, but not inside given minutes, which hold all that happens in them. In the first of several rounds, what is
+moved through takes longer: it is taught.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
-from pairing.constants import LONGEST_CLASS_S, USUAL_BREATH_S
+from pairing.constants import HELD_FROM_BREATHS, LONGEST_CLASS_S
 from pairing.effort.line import LEFT_OVER, TRANSITION, Line, Pace, Shares, line_of
+from pairing.effort.manner import Manner, manners
 from pairing.effort.wishes import NO_WISHES, from_the_top, handed_on, inside, lifts_a_rest
 from pairing.errors import PlanError
 from pairing.model import Element, Group, Plan, Side, Wishes
@@ -26,7 +30,9 @@ class Here(NamedTuple):
     section: int
     wishes: Wishes
     breath_s: float  # of a full breath, in this round
-    between_s: float
+    manner: Manner
+    between_s: float | None = None  # stated: from one held pose into the next
+    first_pass: float = 1.0  # how much longer what is moved through takes here
     pace: float = 1.0  # of this round, 1.0 in the first
     round: int = 1
     rounds: int = 1
@@ -72,11 +78,15 @@ class Walk:
     stretches: list[Stretch] = field(default_factory=list)
     spreads: list[Spread] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)  # liberties taken on the way
+    _repeated: frozenset[str] = frozenset()  # names of what is done again later
+    _follows: bool = False  # something comes before the first section
     _done: set[tuple[int, ...]] = field(default_factory=set)
     _passes: int = 0
 
     @classmethod
-    def through(cls, plan: Plan, poses: PoseTable, pace: Pace, lines: dict[int, Line] | None = None) -> "Walk":
+    def through(
+        cls, plan: Plan, poses: PoseTable, pace: Pace, lines: dict[int, Line] | None = None, *, follows: bool = False
+    ) -> "Walk":
         """Walk through the whole plan.
 
         Args:
@@ -84,16 +94,17 @@ class Walk:
             poses: the pose table.
             pace: the assumptions.
             lines: those that were timed in another walk through the same plan; more are added.
+            follows: whether another section comes before the first.
         Raises:
             PlanError: the class is longer than a day.
         """
-        walk = cls(plan, poses, pace, {} if lines is None else lines)
-        breath_s = (plan.breath_s or USUAL_BREATH_S) * pace.breath
-        for index, section in enumerate(plan.sections):
+        walk = cls(plan, poses, pace, {} if lines is None else lines, _follows=follows)
+        walk._repeated = frozenset(_repeated_names(plan.sections))
+        for index, (section, manner) in enumerate(zip(plan.sections, manners(plan), strict=True)):
             wishes = handed_on(from_the_top(plan.wishes, section.kind))
             if lifts_a_rest(plan.wishes, section.kind) and section.wishes == NO_WISHES:
                 walk.notes.append(f"{section.name}: the music of the top line is not taken into the closing rest")
-            walk._group(section, Here(index, wishes, breath_s, plan.between_s or 0.0))
+            walk._group(section, Here(index, wishes, manner.breath_s * pace.breath, manner, manner.between_s))
         return walk
 
     def seconds(self) -> float:
@@ -116,7 +127,9 @@ class Walk:
 
     def _entered(self, group: Group, outer: Here) -> Here:
         breath_s = outer.breath_s if group.breath_s is None else group.breath_s * outer.pace * self.pace.breath
+        taught = group.name in self._repeated and not group.repeats
         return outer._replace(
+            first_pass=outer.manner.first_pass if taught and group.breath_s is None else outer.first_pass,
             wishes=handed_on(inside(outer.wishes, group.wishes)),
             breath_s=breath_s,
             between_s=outer.between_s if group.between_s is None else group.between_s,
@@ -149,11 +162,13 @@ class Walk:
         if group.rounds == 1:
             yield here
             return
+        stated = group.quicker > 0.0 or group.breath_s is not None
         for number in range(1, group.rounds + 1):
             pace = (1.0 - group.quicker) ** (number - 1)
+            taught = number == 1 and not stated and not group.repeats
             yield here._replace(
                 round=number, rounds=group.rounds, pace=here.pace * pace, breath_s=here.breath_s * pace,
-                passage=self._new_passage(here),
+                first_pass=here.manner.first_pass if taught else 1.0, passage=self._new_passage(here),
             )  # fmt: skip
 
     def _both_sides(self, group: Group, lap: Here) -> None:
@@ -174,7 +189,7 @@ class Walk:
                 if only is None:
                     self._group(part, here)
                 continue
-            line = self._line(part)
+            line = self._line(part, here)
             if line.has_terms or only is not None:
                 if part.once in leave_out or (only is not None and part.once != only):
                     continue
@@ -182,10 +197,10 @@ class Walk:
                     continue
             self._element(line, part, here)
 
-    def _line(self, element: Element) -> Line:
+    def _line(self, element: Element, here: Here) -> Line:
         line = self.lines.get(id(element))
         if line is None:
-            line = self.lines[id(element)] = line_of(element, self.plan, self.poses)
+            line = self.lines[id(element)] = line_of(element, here.manner, self.poses)
         return line
 
     # ---- lines ---------------------------------------------------------------------------------------------------
@@ -220,19 +235,53 @@ class Walk:
     def _add(self, line: Line, here: Here, side: Side | None) -> None:
         count = self.pace.count(line.length)
         breaths = count if line.length.unit == "breaths" else None
-        seconds = count if breaths is None else breaths * here.breath_s
+        seconds = (count if breaths is None else breaths * here.breath_s) * self._taught(line, here, breaths)
         held = line.is_held(seconds, breaths, spread=here.spread)
-        if held and here.between_s > 0.0:
-            self._add_transition(here)
+        self._get_into(line, here, seconds, breaths, held=held)
         wishes = inside(here.wishes, line.element.wishes) if line.has_wishes and line.element else here.wishes
         self.stretches.append(Stretch(line, here, seconds, breaths, side, line.shares, held, wishes))
         if len(self.stretches) > _MOST_STRETCHES or seconds > LONGEST_CLASS_S:
             raise PlanError("the class is longer than a day.", (), where=self.plan.file or None)
 
-    def _add_transition(self, here: Here) -> None:
+    def _taught(self, line: Line, here: Here, breaths: float | None) -> float:
+        """How much longer the first pass takes: what is held keeps its breaths, a salutation is taught once."""
+        if line.is_stated or breaths is None:
+            return 1.0
+        if line.compound and line.times > 1:
+            return 1.0 + (here.manner.first_pass - 1.0) / line.times
+        return here.first_pass if breaths < HELD_FROM_BREATHS or line.compound else 1.0
+
+    def _get_into(self, line: Line, here: Here, seconds: float, breaths: float | None, *, held: bool) -> None:
+        """Add the time it takes to get into what comes now: as stated, else as assumed where none is given away."""
+        if here.between_s is not None:
+            if held and here.between_s > 0.0:
+                self._add_transition(here, here.between_s)
+        elif here.manner.change_s > 0.0 and not here.spread and line.is_stayed_in(seconds, breaths):
+            self._add_change(here)
+
+    def _add_change(self, here: Here) -> None:
         before = next((s for s in reversed(self.stretches) if s.line.what not in ("bell", "song")), None)
-        if before is None or not before.held:
-            return
-        if before.here.passage != here.passage:  # then it belongs to neither side
+        if before is None or before.here.section != here.section:  # what comes first in a section is always got into
+            due = before is not None or self._follows
+        else:
+            due = before.line.is_stayed_in(before.seconds, before.breaths)
+        if due:
+            self._append_between(here, before, here.manner.change_s * self.pace.between)
+
+    def _add_transition(self, here: Here, seconds: float) -> None:
+        before = next((s for s in reversed(self.stretches) if s.line.what not in ("bell", "song")), None)
+        if before is not None and before.held:
+            self._append_between(here, before, seconds)
+
+    def _append_between(self, here: Here, before: Stretch | None, seconds: float) -> None:
+        if before is not None and before.here.passage != here.passage:  # then it belongs to neither side
             here = here._replace(passage=(*here.passage, -1), side=None)
-        self.stretches.append(Stretch(TRANSITION, here, here.between_s, wishes=here.wishes))
+        self.stretches.append(Stretch(TRANSITION, here, seconds, wishes=here.wishes))
+
+
+def _repeated_names(parts: Iterable[Element | Group]) -> Iterator[str]:
+    for part in parts:
+        if isinstance(part, Group):
+            if part.repeats:
+                yield part.repeats
+            yield from _repeated_names(part.parts)

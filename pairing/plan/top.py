@@ -84,7 +84,7 @@ class Top:
     leave_s: float = 0.0
     breath_s: float | None = None
     breath_range_s: tuple[float, float] | None = None
-    holds: Literal["flow", "slow"] = "flow"
+    holds: Literal["flow", "slow"] | None = None
     between_typed: str | None = None
     before_s: float = 0.0
     after_s: float = 0.0
@@ -95,9 +95,8 @@ class Top:
 
     def plan(self, title: str, sections: tuple[Section, ...]) -> Plan:
         """Give the plan made of this and the sections."""
-        between = self.between_typed and parse_seconds(
-            self.between_typed, bare=1.0, breath_s=self.breath_s or USUAL_BREATH_S
-        )
+        breath_s = self.breath_s or USUAL_BREATH_S
+        between_s = self.between_typed and parse_seconds(self.between_typed, bare=1.0, breath_s=breath_s)
         return Plan(
             title=title,
             sections=sections,
@@ -107,7 +106,7 @@ class Top:
             breath_s=self.breath_s,
             breath_range_s=self.breath_range_s,
             holds=self.holds,
-            between_s=between or None,
+            between_s=None if self.between_typed is None else between_s or 0.0,
             before_s=self.before_s,
             after_s=self.after_s,
             start=self.start,

@@ -30,11 +30,13 @@ def _top(plan: Plan) -> Iterator[str]:
         "before": plan.before_s,
         "after": plan.after_s,
     }
-    said = {name: show_seconds(value) for name, value in seconds.items() if value}
+    said = {
+        name: show_seconds(value) for name, value in seconds.items() if value or (name == "between" and value == 0.0)
+    }
     if plan.breath_range_s and plan.breath_s:
         said["breath"] = show_length(Length("seconds", plan.breath_s, *plan.breath_range_s))
     yield from (f"{name}: {value}" for name, value in said.items())
-    if plan.holds != "flow":
+    if plan.holds:
         yield f"holds: {plan.holds}"
     if plan.start:
         yield f"start: {plan.start}"

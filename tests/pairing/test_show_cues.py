@@ -115,6 +115,7 @@ def test_a_rest_made_longer_in_the_set_is_longer_on_the_sheet(timetable):
 
 NESTED = """# Stile
 slot: 30 minutes
+breath: 5 seconds
 
 ## Over the stile: strength
 - garland, 5 breaths
