@@ -102,7 +102,10 @@ class Database:
             raise LibraryError("is no file.", where=shown(self.path), remedy="Name another library file.")
         if not self._create:
             raise LibraryError(
-                "there is no library yet.", where=shown(self.path), remedy='"arcbed scan FOLDER" makes one.'
+                "there is no library yet.",
+                where=shown(self.path),
+                remedy="Scan a folder of music.",
+                command="arcbed scan FOLDER",
             )
         self.path.parent.mkdir(parents=True, exist_ok=True)
 
@@ -153,15 +156,17 @@ class Database:
         return LibraryError(
             f"can't be opened or written ({getattr(error, 'strerror', None) or text}).",
             where=shown(self.path),
-            remedy="Name another place with --library.",
+            remedy="Name another place for it.",
+            command="--library FILE",
         )
 
     def _refusal(self, reason: str) -> UnusableLibraryError:
         return UnusableLibraryError(
             reason,
             where=shown(self.path),
-            remedy='It was left as it is. "arcbed scan --set-aside FOLDER" renames it, begins a new one and keeps your'
-            " marks as far as they can be read; or name another with --library.",
+            remedy="It was left as it is. Let it be renamed and a new one begun, which keeps your marks as far as they "
+            "can be read; or name another.",
+            command="arcbed scan --set-aside FOLDER, or --library FILE",
         )
 
 

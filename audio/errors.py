@@ -7,18 +7,25 @@ class ArcbedError(Exception):
     Args:
         message: what was wrong, one sentence.
         where: file and line, or the thing concerned; shown in front of the message.
-        remedy: what to do now.
+        remedy: what to do now, in words that hold wherever the program is used.
+        command: what is typed for it at a terminal.
     """
 
-    def __init__(self, message: str, *, where: str | None = None, remedy: str | None = None) -> None:
+    def __init__(
+        self, message: str, *, where: str | None = None, remedy: str | None = None, command: str | None = None
+    ) -> None:
         super().__init__(message)
         self.message = message
         self.where = where
         self.remedy = remedy
+        self.command = command
 
     def __str__(self) -> str:
         text = f"{self.where}: {self.message}" if self.where else self.message
-        return f"{text}\n  {self.remedy}" if self.remedy else text
+        more = self.remedy or self.command
+        if self.remedy and self.command:
+            more = f"{self.remedy.rstrip('.')}: {self.command}"
+        return f"{text}\n  {more}" if more else text
 
 
 class AudioError(ArcbedError):

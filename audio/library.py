@@ -112,7 +112,10 @@ class Library:
             row = database.execute("SELECT fingerprint FROM recordings WHERE id = ?", (track_id,)).fetchone()
             if row is None:
                 raise LibraryError(
-                    f"has no track {track_id}.", where=shown(self.path), remedy='"arcbed tracks" lists the numbers.'
+                    f"has no track {track_id}.",
+                    where=shown(self.path),
+                    remedy="See which there are.",
+                    command="arcbed tracks",
                 )
             if value is None:
                 database.execute("DELETE FROM marks WHERE fingerprint = ? AND key = ?", (row[0], key))

@@ -153,7 +153,8 @@ class _Stored(Analysis):
 def _damage() -> LibraryError:
     return LibraryError(
         "the library is damaged: what it holds of a track can't be read.",
-        remedy='"arcbed scan --set-aside FOLDER" renames it, begins a new one and keeps your marks.',
+        remedy="It can be renamed and a new one begun, which keeps your marks.",
+        command="arcbed scan --set-aside FOLDER",
     )
 
 

@@ -11,13 +11,14 @@ from enum import StrEnum
 from typing import Annotated, Literal
 
 import numpy as np
-from msgspec import Meta
+from msgspec import Meta, Struct
 from numpy.typing import NDArray
 
 Curve = NDArray[np.float32]
 Side = Literal["right", "left"]
 
 DAY_S = 24 * 3600.0
+MOST_STATES = 50  # of a set, kept to be taken back to
 Seconds = Annotated[float, Meta(ge=0, le=DAY_S)]  # a length, or a time inside the class
 ClassTime = Annotated[float, Meta(ge=-DAY_S, le=2 * DAY_S)]  # music before and after the class included
 Interval = tuple[ClassTime, ClassTime]  # start, end
@@ -39,15 +40,81 @@ class Edit:
 
 
 @dataclass(frozen=True, slots=True)
+class Where:
+    """What a finding is about: a place in a note, a section, tracks of the class, or what has only a name.
+
+    >>> str(Where("saturday.md", 14, 3)), str(Where(section="Tide")), str(Where(tracks=(1, 2)))
+    ('saturday.md, line 14, column 3', 'Tide', 'track 1 and track 2')
+    """
+
+    file: Text = ""
+    line: Annotated[int, Meta(ge=0)] = 0  # from 1; 0: the file as a whole
+    column: Annotated[int, Meta(ge=0)] = 0  # from 1; 0: the line as a whole
+    section: Text = ""
+    tracks: Annotated[tuple[int, ...], Meta(max_length=2000)] = ()  # their numbers in the class
+    name: Text = ""  # "library", "the end"
+
+    def __str__(self) -> str:
+        line = (f"line {self.line}",) if self.line else ()
+        column = (f"column {self.column}",) if self.column else ()
+        tracks = " and ".join(f"track {n}" for n in self.tracks)
+        return ", ".join(part for part in (self.file, *line, *column, self.section, tracks, self.name) if part)
+
+
+class Swap(Struct, frozen=True, tag="swap"):
+    """A deed: put another track in the place of track `n` of the class."""
+
+    n: Annotated[int, Meta(ge=1)]
+
+
+class ChooseAnew(Struct, frozen=True, tag="choose"):
+    """A deed: choose the music of the plan as it is now; what still fits stays."""
+
+
+class MakeRest(Struct, frozen=True, tag="rest"):
+    """A deed: choose the music of the closing rest anew, or end it in silence."""
+
+    silent: bool = False
+
+
+class Scan(Struct, frozen=True, tag="scan"):
+    """A deed: listen to a folder of music."""
+
+
+class LookUp(Struct, frozen=True, tag="look-up"):
+    """A deed: look for a track in the library."""
+
+
+class Mark(Struct, frozen=True, tag="mark"):
+    """A deed: set the teacher's own word on a track of the library."""
+
+    track_id: TrackId
+    word: Text  # "voice=no"
+
+
+class Apply(Struct, frozen=True, tag="apply"):
+    """A deed: change the plan by one of the remedies of its slot check."""
+
+    remedy: Text
+
+
+Deed = Swap | ChooseAnew | MakeRest | Scan | LookUp | Mark | Apply
+
+
+@dataclass(frozen=True, slots=True)
 class Finding:
-    """One thing a check found: how grave, what, where, and what to do."""
+    """One thing a check found: how grave, what, where, what to do, and the deeds that do it.
+
+    `message` and `remedy` name no command: terminal, page and sheet each say in their way how a deed is done.
+    """
 
     level: Literal["must", "should", "note"]
     code: Annotated[str, Meta(max_length=100)]  # lower case with hyphens, stable
-    where: Text  # "saturday.md, line 14", "Tide", "track 5"
+    where: Where
     message: Text
     remedy: Text | None = None
     edits: tuple[Edit, ...] = ()  # where there is one clear correction of the plan's text
+    deeds: tuple[Deed, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -427,4 +494,4 @@ class SetList:
     rest: Rest | None
     picks: Annotated[tuple[Pick, ...], Meta(max_length=2000)]
     findings: Annotated[tuple[Finding, ...], Meta(max_length=10_000)] = ()
-    previous: Annotated[tuple[Former, ...], Meta(max_length=50)] = ()  # newest last; see `pairing.sets.history`
+    previous: Annotated[tuple[Former, ...], Meta(max_length=MOST_STATES)] = ()  # newest last

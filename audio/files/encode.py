@@ -171,7 +171,12 @@ class Encoder:
 
     def _refuse_to_replace_the_cue(self) -> None:
         if self._cue is not None and self.chapters and self._cue.exists() and not self.replace:
-            raise OutputError("exists already.", where=str(self._cue), remedy="Give another name, or add --force.")
+            raise OutputError(
+                "exists already.",
+                where=str(self._cue),
+                remedy="Give another name, or let it be replaced.",
+                command="--force",
+            )
 
     def _open(self, temporary: Path) -> "_Writer":
         kind = self.path.suffix.lower()

@@ -30,7 +30,9 @@ def whole_file(path: Path, *, replace: bool = True) -> Iterator[Path]:
     if path.exists() and not path.is_file():
         raise OutputError("is a pipe or a device, not a file.", where=str(path), remedy="Give another name.")
     if path.exists() and not replace:
-        raise OutputError("exists already.", where=str(path), remedy="Give another name, or add --force.")
+        raise OutputError(
+            "exists already.", where=str(path), remedy="Give another name, or let it be replaced.", command="--force"
+        )
     _sweep(path.parent)
     try:
         handle, name = tempfile.mkstemp(prefix=_PREFIX, suffix=path.suffix, dir=path.parent)

@@ -114,7 +114,12 @@ def refuse_unwritable(paths: Iterable[Path], *, replace: bool) -> None:
     for path in paths:
         refuse_other_kinds(path)
         if not replace and path.exists():
-            raise OutputError("exists already.", where=str(path), remedy="Give another name, or add --force.")
+            raise OutputError(
+                "exists already.",
+                where=str(path),
+                remedy="Give another name, or let it be replaced.",
+                command="--force",
+            )
 
 
 def check_readable(tracks: Iterable[tuple[Path, str]], *, progress: Progress | None = None) -> None:

@@ -7,7 +7,7 @@ import numpy as np
 from audio.track import Track
 from pairing.alignment.options import PinWish
 from pairing.alignment.task import Task
-from pairing.model import Finding, Pick, SectionTime, SetList
+from pairing.model import Finding, Pick, SectionTime, SetList, Where
 
 NEW_TRACK_COST = 2.0  # a track that wasn't in the former set; editorial
 SAME_S = 0.5  # lengths that differ less are the same
@@ -53,7 +53,7 @@ def changes(former: SetList, made: SetList) -> Iterator[Finding]:
     words = [f"kept {len(kept)} of {len(before)} tracks"]
     words += [f"new: {_listed(new)}"] if new else []
     words += [f"gone: {_listed(gone)}"] if gone else []
-    yield Finding("note", "re-paired", "set", "; ".join(words).capitalize() + ".")
+    yield Finding("note", "re-paired", Where(name="set"), "; ".join(words).capitalize() + ".")
 
 
 def _shift(sections: Sequence[SectionTime], keep: SetList, pick: Pick) -> float | None:

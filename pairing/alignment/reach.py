@@ -11,7 +11,7 @@ import numpy as np
 from audio.track import Track
 from pairing.alignment import marks
 from pairing.alignment.frame import Frame
-from pairing.model import Curve, Finding
+from pairing.model import Curve, Finding, Scan, Where
 
 SMOOTH_S = 20  # a level counts when it is held that long
 TOLERANCE = 0.03  # differences of energy below that are nothing; editorial
@@ -80,7 +80,7 @@ def findings(frame: Frame, lowest: float, highest: float) -> Iterator[Finding]:
         yield Finding(
             "note",
             "arc-fitted-to-library",
-            "library",
+            Where(name="library"),
             f"Your music holds energies from {lowest:.0%} to {highest:.0%}; the arc asks for {low:.0%} to {high:.0%}. "
             "It was fitted into that range, so every rise and fall stays.",
         )
@@ -99,9 +99,10 @@ def _missing(frame: Frame, where: np.ndarray, reached: float, kind: str) -> Find
     return Finding(
         "should",
         f"nothing-{kind}-enough",
-        best.name,
+        Where(section=best.name),
         f"Nothing {kind} enough for {_which(seconds, len(inside))} of {best.name} ({best.kind}): {said}",
         f"Add a few {more} tracks to your music folder and scan it again.",
+        deeds=(Scan(),),
     )
 
 

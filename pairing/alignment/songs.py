@@ -7,7 +7,7 @@ from audio.track import Track
 from pairing.alignment.cuts import music_ends, music_starts
 from pairing.alignment.frame import Frame
 from pairing.alignment.options import PinWish
-from pairing.model import Finding, Song
+from pairing.model import Finding, LookUp, Song, Where
 
 PLAYED_OUT_S = 5.0  # the last seconds of a song lie under the next track's start
 
@@ -27,14 +27,15 @@ def pins(frame: Frame, tracks: Sequence[Track], file: str) -> Iterator[PinWish |
     songs = sorted(frame.songs, key=lambda song: song.at_s)
     for index, song in enumerate(songs):
         track = find_title(song.title, tracks)
-        where = f"{file}, line {song.line}" if song.line else song.title
+        where = Where(file, song.line) if song.line else Where(name=song.title)
         if track is None or track.analysis is None:
             yield Finding(
                 "must",
                 "song-not-found",
                 where,
                 f'No usable track with the title "{song.title}" is in the library.',
-                "Look up its title with: arcbed tracks",
+                "Look up its title in the library.",
+                deeds=(LookUp(),),
             )
             continue
         following = songs[index + 1].at_s if index + 1 < len(songs) else None

@@ -17,7 +17,8 @@ from pairing.solve.problem import Answer, Ints
 from pairing.solve.search import solve
 from pairing.solve.stage import Infeasible
 
-REPEATS = "or let tracks repeat (--allow-repeats)"
+REPEATS = "or let tracks repeat"
+REPEATING = "arcbed pair PLAN --out SET --allow-repeats"
 MOST_KINDS = 6  # kinds of zones whose unions are all looked at
 SHOWN = 3  # sections that are named one by one
 
@@ -32,7 +33,7 @@ def require_any(tracks: Sequence[Track]) -> None:
     """
     if not tracks:
         raise NotEnoughMusic(
-            "there is no usable music in the library.", remedy="Scan a folder of music: arcbed scan FOLDER"
+            "there is no usable music in the library.", remedy="Scan a folder of music.", command="arcbed scan FOLDER"
         )
 
 
@@ -153,6 +154,7 @@ def _shortage(task: Task, kind: _Kind, need: float, heard: float) -> NotEnoughMu
         f"{where} need{'' if ' and ' in where else 's'} {_minutes(need)} of music{which}; your library has {there}:"
         f" {missing} too little.",
         remedy=f"{wish}{REPEATS}.",
+        command=REPEATING,
     )
 
 
@@ -193,6 +195,7 @@ def _not_found(task: Task, error: Infeasible) -> NotEnoughMusic:
         f"no way was found to fill the {_minutes(need)} of the class with your {there}, each track heard once. The"
         f" nearest try left {_minutes(float(len(error.bare)))} of {places} without music.",
         remedy=f"A few more tracks that may play there will do, or a shorter part, {REPEATS}.",
+        command=REPEATING,
     )
 
 

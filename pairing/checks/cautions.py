@@ -7,7 +7,7 @@ medical advice: the words defer to the person, to local rules and to licensed pr
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from pairing.model import Finding, Plan, Timetable
+from pairing.model import Finding, Plan, Timetable, Where
 from pairing.plan.poses import PoseTable
 
 _SHOWN = 4  # poses named for one caution; more are counted
@@ -72,6 +72,9 @@ CAUTIONS = (
 )  # fmt: skip
 
 
+CAUTION_CODES = ("caution-general", *(f"caution-{caution.code}" for caution in CAUTIONS))
+
+
 def cautions(plan: Plan, timetable: Timetable, poses: PoseTable) -> Iterator[Finding]:
     """Give one finding for each caution that a pose of the class carries, and the general word before them.
 
@@ -80,7 +83,7 @@ def cautions(plan: Plan, timetable: Timetable, poses: PoseTable) -> Iterator[Fin
     used = _used(timetable, poses)
     if not used:
         return
-    where = plan.file or plan.title
+    where = Where(plan.file or plan.title)
     yield Finding("note", "caution-general", where, ADVICE)
     for caution in CAUTIONS:
         names = [name for name, tags in used.items() if tags & caution.tags]

@@ -5,7 +5,7 @@ without a published source, unless one stands beside them.
 """
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -14,7 +14,8 @@ import numpy as np
 from audio.constants import ABSOLUTE_GATE_LUFS
 from audio.render.bell import LENGTH_S as BELL_S
 from audio.text import clock
-from pairing.model import Finding, Kind, Pick, SetList
+from pairing.checks.register import Register
+from pairing.model import ChooseAnew, Finding, Kind, MakeRest, Pick, SetList, Swap, Where
 from pairing.sets.heard import ClassSound, SectionSound
 
 # Why there is a limit: music that swells raises heart rate and breath, pauses calm (Bernardi et al., Circulation 119,
@@ -41,31 +42,31 @@ class _Heard:
         return [section for section in self.sound.sections if section.kind in kinds]
 
 
+_CHECKS = Register[_Heard]()
+
+
 def heard_findings(setlist: SetList, sound: ClassSound) -> tuple[Finding, ...]:
     """What a teacher should know of the class as it is heard."""
-    it = _Heard(setlist, sound)
-    checks: tuple[Callable[[_Heard], Iterator[Finding]], ...] = (
-        _rest_rises, _rest_opening, _tail, _bells, _held_down, _peak_is_loudest, _loudest_moment, _neighbours,
-        _silences,
-    )  # fmt: skip
-    return tuple(finding for check in checks for finding in check(it))
+    return tuple(_CHECKS.findings(_Heard(setlist, sound)))
 
 
 # ---- the rest ----------------------------------------------------------------------------------------------------
 
 
+@_CHECKS.finds("rise-in-rest")
 def _rest_rises(it: _Heard) -> Iterator[Finding]:
     """Nothing that sounds in the rest rises suddenly to where it can be heard, tails from before included."""
     for rest in it.of_kind(Kind.REST):
         if rest.rise_lu > MOST_RISE_LU + MEASURED_TO_LU:
             yield Finding(
-                "should", "rise-in-rest", rest.name,
+                "should", "rise-in-rest", Where(section=rest.name),
                 f"The music rises by {rest.rise_lu:.1f} dB within 3 s, at {clock(rest.rise_at_s)}; "
                 "someone who lies with eyes closed may start.",
-                "Let other music be chosen for it: arcbed rest SET.",
+                "Let other music be chosen for it.", deeds=(MakeRest(),),
             )  # fmt: skip
 
 
+@_CHECKS.finds("rest-opens-loud")
 def _rest_opening(it: _Heard) -> Iterator[Finding]:
     """In its first seconds nothing is louder than the rest is afterwards."""
     for rest in it.of_kind(Kind.REST):
@@ -80,24 +81,26 @@ def _rest_opening(it: _Heard) -> Iterator[Finding]:
             tails = [tail.n for tail in rest.carried if rest.start_s + tail.for_s > it.sound.at_s(at)]
             why = f"; track {tails[-1]} still sounds then" if tails else ""
             yield Finding(
-                "should", "rest-opens-loud", rest.name,
+                "should", "rest-opens-loud", Where(section=rest.name),
                 f"At {clock(it.sound.at_s(at))} it is {over:.0f} dB louder than the rest ever is afterwards{why}.",
-                f"Choose other music before the rest: arcbed swap SET {_last_before(it.setlist, rest)}.",
+                "Choose other music before the rest.", deeds=(Swap(_last_before(it.setlist, rest)),),
             )  # fmt: skip
 
 
+@_CHECKS.finds("tail-in-rest")
 def _tail(it: _Heard) -> Iterator[Finding]:
     """The track before has soon faded."""
     for rest in it.of_kind(Kind.REST):
         for tail in rest.carried:
             if tail.for_s > MOST_TAIL_S + 0.05:
                 yield Finding(
-                    "should", "tail-in-rest", f"track {tail.n}",
+                    "should", "tail-in-rest", Where(tracks=(tail.n,)),
                     f"It sounds on for {tail.for_s:.0f} s after the rest begins; {MOST_TAIL_S:g} s are enough.",
-                    "Make the rest again: arcbed rest SET.",
+                    "Make the rest again.", deeds=(MakeRest(),),
                 )  # fmt: skip
 
 
+@_CHECKS.finds("bell-loud")
 def _bells(it: _Heard) -> Iterator[Finding]:
     """A bell calls, it doesn't startle."""
     for rest in it.of_kind(Kind.REST):
@@ -110,7 +113,7 @@ def _bells(it: _Heard) -> Iterator[Finding]:
             over = float(stroke.max(initial=ABSOLUTE_GATE_LUFS) - np.median(heard))
             if rest.start_s - BELL_S <= at <= rest.end_s and over > MOST_BELL_LU + MEASURED_TO_LU:
                 yield Finding(
-                    "should", "bell-loud", rest.name,
+                    "should", "bell-loud", Where(section=rest.name),
                     f"The bell at {clock(at)} is {over:.0f} dB louder than the rest; {MOST_BELL_LU:g} dB are enough.",
                 )  # fmt: skip
 
@@ -118,28 +121,31 @@ def _bells(it: _Heard) -> Iterator[Finding]:
 # ---- the class ---------------------------------------------------------------------------------------------------
 
 
+@_CHECKS.finds("sudden-rise")
 def _held_down(it: _Heard) -> Iterator[Finding]:
     """People arrive and wind down with eyes closed too."""
     for section in it.of_kind(*HELD_DOWN):
         if section.rise_lu > MOST_RISE_LU + MEASURED_TO_LU:
             yield Finding(
-                "note", "sudden-rise", section.name,
+                "note", "sudden-rise", Where(section=section.name),
                 f"The music rises by {section.rise_lu:.1f} dB within 3 s, at {clock(section.rise_at_s)}.",
             )  # fmt: skip
 
 
+@_CHECKS.finds("louder-than-peak")
 def _peak_is_loudest(it: _Heard) -> Iterator[Finding]:
     peaks = it.of_kind(Kind.PEAK)
     for section in it.of_kind(Kind.COOL_DOWN) if peaks else []:
         over = section.loudest_lufs - max(peak.loudest_lufs for peak in peaks)
         if over > MEASURED_TO_LU:
             yield Finding(
-                "should", "louder-than-peak", section.name,
+                "should", "louder-than-peak", Where(section=section.name),
                 f"Its loudest moment, at {clock(section.loudest_at_s)}, is {over:.1f} dB louder than the peak.",
-                f"arcbed swap SET {_at(it.setlist, section.loudest_at_s)} shows other music.",
+                "Take other music.", deeds=(Swap(_at(it.setlist, section.loudest_at_s)),),
             )  # fmt: skip
 
 
+@_CHECKS.finds("loudest-elsewhere")
 def _loudest_moment(it: _Heard) -> Iterator[Finding]:
     """The loudest moment of the class lies in the peak, or where the arc stands near its top."""
     sections = [section for section in it.sound.sections if not section.is_silent]
@@ -154,12 +160,13 @@ def _loudest_moment(it: _Heard) -> Iterator[Finding]:
     below = float(np.nanmax(it.setlist.arc) - it.setlist.arc[second])
     if below > NEAR_THE_TOP:
         yield Finding(
-            "note", "loudest-elsewhere", loudest.name,
+            "note", "loudest-elsewhere", Where(section=loudest.name),
             f"The loudest moment of the class is here, at {clock(loudest.loudest_at_s)}, "
             f"where the arc stands {100 * below:.0f} points below its top.",
         )  # fmt: skip
 
 
+@_CHECKS.finds("uneven-level")
 def _neighbours(it: _Heard) -> Iterator[Finding]:
     """From track to track the level stays, but where the arc asks for more or less."""
     for one, two in pairwise(it.setlist.picks):
@@ -170,7 +177,7 @@ def _neighbours(it: _Heard) -> Iterator[Finding]:
         if math.copysign(1.0, step) * asked >= ASKED:
             continue
         yield Finding(
-            "note", "uneven-level", f"track {two.n}",
+            "note", "uneven-level", Where(tracks=(two.n,)),
             f"It is {abs(step):.1f} dB {'louder' if step > 0 else 'softer'} than the track before, "
             "more than the class asks for there.",
         )  # fmt: skip
@@ -193,6 +200,7 @@ def _asked(setlist: SetList, pick: Pick) -> float:
     return float(np.nanmean(part)) if np.isfinite(part).any() else math.nan
 
 
+@_CHECKS.finds("sound-in-silence")
 def _silences(it: _Heard) -> Iterator[Finding]:
     """In a silence nothing sounds, but for a bell."""
     for start_s, end_s in silences(it.setlist):
@@ -200,9 +208,9 @@ def _silences(it: _Heard) -> Iterator[Finding]:
         sounding = np.count_nonzero(values > ABSOLUTE_GATE_LUFS) / 10
         if sounding > 0.1:
             yield Finding(
-                "should", "sound-in-silence", "silence",
+                "should", "sound-in-silence", Where(name="silence"),
                 f"In the silence from {clock(start_s)} to {clock(end_s)} something is heard for {sounding:.1f} s.",
-                "Pair again, or make the rest again: arcbed rest SET.",
+                "Choose the music anew, or make the rest again.", deeds=(ChooseAnew(), MakeRest()),
             )  # fmt: skip
 
 

@@ -4,11 +4,12 @@ Each check is one function that yields findings; each message ends with its grou
 practice. They are a colleague's second look, not a judgement: every one can be meant as it is.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from audio.text import clock
-from pairing.checks.cautions import cautions
+from pairing.checks.cautions import CAUTION_CODES, cautions
+from pairing.checks.register import Register
 from pairing.constants import (
     EASING_S,
     LONG_REST,
@@ -18,7 +19,7 @@ from pairing.constants import (
     WARM_UP_S,
     usual_rest_s,
 )
-from pairing.model import Edit, Finding, Kind, Plan, SectionTime, Step, Timetable
+from pairing.model import Edit, Finding, Kind, Plan, SectionTime, Step, Timetable, Where
 from pairing.plan.lines import split_lines
 from pairing.plan.poses import Pose, PoseTable
 
@@ -40,15 +41,18 @@ class _Class:
     timetable: Timetable
     poses: PoseTable
 
-    def where(self, line: int, otherwise: str = "") -> str:
+    def where(self, line: int, section: str = "") -> Where:
         file = self.plan.file or self.plan.title
-        return f"{file}, line {line}" if line else otherwise or file
+        return Where(file, line) if line or not section else Where(section=section)
 
     def section(self, step: Step) -> SectionTime:
         return self.timetable.sections[step.section]
 
     def pose(self, step: Step) -> Pose | None:
         return self.poses.poses.get(step.pose_id) if step.pose_id else None
+
+
+_CHECKS = Register[_Class]()
 
 
 def check_plan(plan: Plan, timetable: Timetable, poses: PoseTable) -> tuple[Finding, ...]:
@@ -58,16 +62,13 @@ def check_plan(plan: Plan, timetable: Timetable, poses: PoseTable) -> tuple[Find
         plan, timetable: of the same class.
         poses: knows the plan's own poses (`PoseTable.with_own`).
     """
-    it = _Class(plan, timetable, poses)
-    checks: tuple[Callable[[_Class], Iterator[Finding]], ...] = (
-        _sides, _warm_up, _easing, _rest, _empty_sections, _pace, _cautions,
-    )  # fmt: skip
-    return (*timetable.findings, *(finding for check in checks for finding in check(it)))
+    return (*timetable.findings, *_CHECKS.findings(_Class(plan, timetable, poses)))
 
 
 # ---- sides -------------------------------------------------------------------------------------------------------
 
 
+@_CHECKS.finds("one-side-only", "sides-unequal")
 def _sides(it: _Class) -> Iterator[Finding]:
     """Every one-sided pose is done on both sides for the same time."""
     by_pose: dict[str, list[Step]] = {}
@@ -123,6 +124,7 @@ def _add_each_side(plan: Plan, step: Step) -> tuple[Edit, ...]:
 # ---- before and after the hardest part ---------------------------------------------------------------------------
 
 
+@_CHECKS.finds("no-warm-up")
 def _warm_up(it: _Class) -> Iterator[Finding]:
     """Some minutes of moving come before the peak, deep backbends, arm balances and inversions."""
     warm_s = 0.0
@@ -153,6 +155,7 @@ def _demanding(it: _Class, step: Step) -> str | None:
     return "the peak" if it.section(step).kind == Kind.PEAK and not step.supported else None
 
 
+@_CHECKS.finds("no-easing")
 def _easing(it: _Class) -> Iterator[Finding]:
     """Some easy minutes lie between the last hard work and the rest."""
     rest = _first(it.timetable, Kind.REST)
@@ -176,6 +179,7 @@ def _easing(it: _Class) -> Iterator[Finding]:
 # ---- rest and sections -------------------------------------------------------------------------------------------
 
 
+@_CHECKS.finds("no-rest", "rest-not-last", "rest-short", "rest-long")
 def _rest(it: _Class) -> Iterator[Finding]:
     """The closing rest has its usual length and stands at the end."""
     duration_s, usual_s = it.timetable.duration_s, usual_rest_s(it.timetable.duration_s)
@@ -191,7 +195,7 @@ def _rest(it: _Class) -> Iterator[Finding]:
     after = [s for s in it.timetable.sections if s.start_s >= rest.end_s and s.kind not in (Kind.CLOSING, Kind.REST)]
     if any(section.end_s > section.start_s for section in after):
         yield Finding(
-            "note", "rest-not-last", rest.name,
+            "note", "rest-not-last", Where(section=rest.name),
             f'"{after[0].name}" comes after the closing rest ({_COMMON}: only a closing does).',
             "Move the rest to the end.",
         )  # fmt: skip
@@ -203,16 +207,17 @@ def _rest_length(it: _Class, rest: SectionTime, usual_s: float) -> Iterator[Find
     if long_s < usual_s - _SAME_S:
         level = "note" if long_s >= _NEAR_USUAL * usual_s else "should"
         yield Finding(
-            level, "rest-short", rest.name, f"The rest takes {clock(long_s)} ({usual}).",  # type: ignore[arg-type]
+            level, "rest-short", Where(section=rest.name), f"The rest takes {clock(long_s)} ({usual}).",  # type: ignore[arg-type]
             f"Give it {clock(usual_s - long_s)} more; shorten the middle of the class, not the rest.",
         )  # fmt: skip
     elif long_s > LONG_REST * usual_s:
         yield Finding(
-            "should", "rest-long", rest.name, f"The rest takes {clock(long_s)} ({usual}).",
+            "should", "rest-long", Where(section=rest.name), f"The rest takes {clock(long_s)} ({usual}).",
             "Add rounds or poses if that isn't meant.",
         )  # fmt: skip
 
 
+@_CHECKS.finds("section-without-pose")
 def _empty_sections(it: _Class) -> Iterator[Finding]:
     """Every section that is for moving or resting has a pose."""
     with_pose = {step.section for step in it.timetable.steps if step.what == "pose"}
@@ -226,6 +231,7 @@ def _empty_sections(it: _Class) -> Iterator[Finding]:
             )  # fmt: skip
 
 
+@_CHECKS.finds("breath-too-quick")
 def _pace(it: _Class) -> Iterator[Finding]:
     """No round is quicker than breath has been studied in."""
     told: set[int] = set()
@@ -243,6 +249,7 @@ def _pace(it: _Class) -> Iterator[Finding]:
             )  # fmt: skip
 
 
+@_CHECKS.finds(*CAUTION_CODES)
 def _cautions(it: _Class) -> Iterator[Finding]:
     return cautions(it.plan, it.timetable, it.poses)
 

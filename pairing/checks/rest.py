@@ -4,8 +4,9 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from audio.track import Track
 from pairing.alignment.sedative import CLEAR_BEAT, RestCandidate, felt_bpm, is_driving, judge, stretch_of
-from pairing.model import Finding, Kind, Pick, SetList
+from pairing.model import Finding, Kind, MakeRest, Pick, SetList, Swap, Where
 
+REST_CODES = ("change-in-rest", "driving-in-rest", "unfit-in-rest", "beat-under-fade")
 SHOWN = 3  # tracks that are named one by one
 
 
@@ -24,14 +25,15 @@ def rest_findings(setlist: SetList, tracks: Mapping[str, Track]) -> Iterator[Fin
     name = next((section.name for section in setlist.sections if section.kind is Kind.REST), "rest")
     yield from _unfit(name, [(pick, judge(_as_played(pick, track))) for pick, track in known])
     if known and known[-1][0] is inside[-1]:
-        yield from _beat_under_fade(name, known[-1][1])
+        yield from _beat_under_fade(name, inside[-1].n, known[-1][1])
     if len(inside) > 1:
         yield Finding(
             "note",
             "change-in-rest",
-            name,
+            Where(section=name),
             f"The rest has {len(inside)} tracks: none that fits is long enough for it alone.",
-            "Add a calm track as long as the rest, or make the music shorter with: arcbed rest SET --silence MINUTES",
+            "Add a calm track as long as the rest, or end it in silence.",
+            deeds=(MakeRest(silent=True),),
         )
 
 
@@ -55,13 +57,14 @@ def _unfit(name: str, judged: Sequence[tuple[Pick, RestCandidate]]) -> Iterator[
     yield Finding(
         "must" if driving else "should",
         "driving-in-rest" if driving else "unfit-in-rest",
-        name,
+        Where(section=name),
         f"{'Pinned in the rest though not fit for it: ' if pinned else chosen}{said}{more}.",
-        "Add calm music without beat and voice, or leave the rest silent: arcbed rest SET --silence MINUTES --bell end",
+        "Add calm music without beat and voice, or leave the rest silent.",
+        deeds=(MakeRest(silent=True),),
     )
 
 
-def _beat_under_fade(name: str, track: Track) -> Iterator[Finding]:
+def _beat_under_fade(name: str, n: int, track: Track) -> Iterator[Finding]:
     """A steady beat that a fade takes away is listened after; music without one just goes."""
     known = track.analysis
     assert known is not None
@@ -70,7 +73,8 @@ def _beat_under_fade(name: str, track: Track) -> Iterator[Finding]:
     yield Finding(
         "should",
         "beat-under-fade",
-        name,
+        Where(section=name),
         f'"{track.title}", which fades out at the end of the rest, has a clear beat of {felt_bpm(known):.0f} a minute.',
-        "Swap it for music without a beat, if your library has any that is fit.",
+        "Take music without a beat, if your library has any that is fit.",
+        deeds=(Swap(n),),
     )

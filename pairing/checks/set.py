@@ -1,10 +1,10 @@
 """Checks of a set: is the class covered to the second, does the rest get what a rest needs, are changes well placed.
 
-Each check is one function that yields findings. Times are class seconds. All thresholds are editorial unless a source
-stands beside them.
+Each check is one function that yields findings, registered with their codes. Times are class seconds. All thresholds
+are editorial unless a source stands beside them.
 """
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from hashlib import sha256
 from itertools import pairwise
@@ -13,8 +13,22 @@ import numpy as np
 
 from audio.text import clock
 from audio.track import Track
-from pairing.checks.rest import rest_findings
-from pairing.model import Curve, Finding, Kind, Pick, SectionTime, SetList
+from pairing.checks.register import Register
+from pairing.checks.rest import REST_CODES, rest_findings
+from pairing.model import (
+    ChooseAnew,
+    Curve,
+    Finding,
+    Kind,
+    MakeRest,
+    Mark,
+    Pick,
+    Scan,
+    SectionTime,
+    SetList,
+    Swap,
+    Where,
+)
 
 EXACT_S = 0.05  # "to the second" leaves room for rounding only
 TAIL_S = 15.0  # the track before the rest may sound so long into it
@@ -28,15 +42,6 @@ VOICE = 0.5  # likelihood from which a second counts as sung or spoken
 VOICED_SHARE = 0.05  # of the seconds that shall be free of voice
 LOW_CORRELATION = 0.7
 
-# What these checks can say; the other findings of a set come from choosing its music.
-CODES = frozenset(
-    {
-        "arc-hardly-followed", "beat-under-fade", "change-in-rest", "change-in-stillness", "driving-in-rest",
-        "file-gone", "gap", "overlap", "peak-missed", "plan-changed", "repeated-track", "rest-start",
-        "rest-too-lively", "runs-over", "short-clip", "unfit-in-rest", "voice",
-    }
-)  # fmt: skip
-
 
 @dataclass(frozen=True, slots=True)
 class _Set:
@@ -48,6 +53,9 @@ class _Set:
     def is_silent(self, start_s: float, end_s: float) -> bool:
         """Say whether no music is asked for between two moments."""
         return any(low <= start_s + EXACT_S and end_s - EXACT_S <= high for low, high in self.setlist.frame.silent_s)
+
+
+_CHECKS = Register[_Set]()  # what else is found of a set comes from choosing its music
 
 
 def check_set(
@@ -65,32 +73,30 @@ def check_set(
         tracks: the library, for what only it knows (voice); without it that check says nothing.
         plan_text: the plan as it is now; None: not compared.
     """
-    it = _Set(setlist, {track.fingerprint: track for track in tracks}, missing_files, plan_text)
-    checks: tuple[Callable[[_Set], Iterator[Finding]], ...] = (
-        _files, _plan_changed, _cover, _joints, _repeats, _rest_start, _rest_energy, _voice, _changes, _clips, _peak,
-        _fit,
-    )  # fmt: skip
-    found = [finding for check in checks for finding in check(it)]
-    return (*found, *rest_findings(setlist, it.tracks))
+    return tuple(
+        _CHECKS.findings(_Set(setlist, {track.fingerprint: track for track in tracks}, missing_files, plan_text))
+    )
 
 
 def renewed(stored: Iterable[Finding], checked: Iterable[Finding]) -> tuple[Finding, ...]:
     """The findings of a set that changed: what only its making could tell, then what the checks say now."""
-    return tuple(dict.fromkeys((*(finding for finding in stored if finding.code not in CODES), *checked)))
+    return tuple(dict.fromkeys((*(finding for finding in stored if finding.code not in _CHECKS.codes), *checked)))
 
 
 # ---- files and plan ----------------------------------------------------------------------------------------------
 
 
+@_CHECKS.finds("file-gone")
 def _files(it: _Set) -> Iterator[Finding]:
     for pick in it.setlist.picks:
         if pick.path in it.missing_files:
             yield Finding(
                 "must", "file-gone", _track(pick), f'"{pick.path}" is not there any more.',
-                f"Scan its folder again, or choose another track: arcbed swap SET {pick.n}.",
+                "Scan its folder again, or choose another track.", deeds=(Scan(), Swap(pick.n)),
             )  # fmt: skip
 
 
+@_CHECKS.finds("plan-changed")
 def _plan_changed(it: _Set) -> Iterator[Finding]:
     if (
         it.plan_text is None
@@ -98,38 +104,42 @@ def _plan_changed(it: _Set) -> Iterator[Finding]:
     ):
         return
     yield Finding(
-        "should", "plan-changed", it.setlist.plan.path or it.setlist.title,
-        "The plan was changed after the set was made.", "Pair again with --keep to follow the plan as it is now.",
+        "should", "plan-changed", Where(it.setlist.plan.path or it.setlist.title),
+        "The plan was changed after the set was made.",
+        "Choose the music anew to follow it as it is now; what fits stays.",
+        deeds=(ChooseAnew(),),
     )  # fmt: skip
 
 
 # ---- cover -------------------------------------------------------------------------------------------------------
 
 
+@_CHECKS.finds("gap", "runs-over")
 def _cover(it: _Set) -> Iterator[Finding]:
     """From the first second to the last there is music, except where the plan asks for none."""
     at_s, class_s = 0.0, it.setlist.class_s
     for pick in it.setlist.picks:
         if pick.class_start_s > at_s + EXACT_S and not it.is_silent(at_s, pick.class_start_s):
-            yield _gap(f"before {_track(pick)}", at_s, pick.class_start_s)
+            yield _gap(Where(name=f"before track {pick.n}"), at_s, pick.class_start_s, max(pick.n - 1, 1))
         at_s = max(at_s, pick.class_end_s)
     if at_s < class_s - EXACT_S and not it.is_silent(at_s, class_s):
-        yield _gap("the end", at_s, class_s)
+        yield _gap(Where(name="the end"), at_s, class_s, max(len(it.setlist.picks), 1))
     allowed_s = class_s + it.setlist.frame.after_s
     if at_s > allowed_s + EXACT_S:
         yield Finding(
-            "must", "runs-over", "the end", f"The music ends {clock(at_s - allowed_s)} after the class.",
-            "Make the rest again (arcbed rest SET), or pair again.",
+            "must", "runs-over", Where(name="the end"), f"The music ends {clock(at_s - allowed_s)} after the class.",
+            "Make the rest again, or choose the music anew.", deeds=(MakeRest(), ChooseAnew()),
         )  # fmt: skip
 
 
-def _gap(where: str, start_s: float, end_s: float) -> Finding:
+def _gap(where: Where, start_s: float, end_s: float, before: int) -> Finding:
     return Finding(
         "must", "gap", where, f"No music from {clock(start_s)} to {clock(end_s)}, though the plan asks for some.",
-        "Swap the track before it for a longer one, or pair again.",
+        "Take a longer track before it, or choose the music anew.", deeds=(Swap(before), ChooseAnew()),
     )  # fmt: skip
 
 
+@_CHECKS.finds("overlap")
 def _joints(it: _Set) -> Iterator[Finding]:
     """Two tracks sound together only while they are faded."""
     for one, two in pairwise(it.setlist.picks):
@@ -137,12 +147,13 @@ def _joints(it: _Set) -> Iterator[Finding]:
         faded_s = max(one.fade_out_s, two.fade_in_s)
         if overlap_s > faded_s + EXACT_S:
             yield Finding(
-                "must", "overlap", f"{_track(one)} and {_track(two)}",
+                "must", "overlap", Where(tracks=(one.n, two.n)),
                 f"They sound together for {overlap_s:.1f} s, but are faded for {faded_s:.1f} s.",
-                f"Choose one of them again: arcbed swap SET {two.n}.",
+                "Choose one of them again.", deeds=(Swap(two.n),),
             )  # fmt: skip
 
 
+@_CHECKS.finds("repeated-track")
 def _repeats(it: _Set) -> Iterator[Finding]:
     if it.setlist.options.allow_repeats:
         return
@@ -152,13 +163,14 @@ def _repeats(it: _Set) -> Iterator[Finding]:
         if before is not pick:
             yield Finding(
                 "note" if before.pinned or pick.pinned else "should", "repeated-track", _track(pick),
-                f'"{pick.title}" comes again; it was {_track(before)}.', f"arcbed swap SET {pick.n} shows others.",
+                f'"{pick.title}" comes again; it was track {before.n}.', "Take another track.", deeds=(Swap(pick.n),),
             )  # fmt: skip
 
 
 # ---- the rest ----------------------------------------------------------------------------------------------------
 
 
+@_CHECKS.finds("rest-start")
 def _rest_start(it: _Set) -> Iterator[Finding]:
     rest = it.setlist.rest
     if rest is None or it.is_silent(rest.start_s, rest.start_s + EXACT_S):
@@ -166,11 +178,12 @@ def _rest_start(it: _Set) -> Iterator[Finding]:
     off_s = min((abs(pick.class_start_s - rest.start_s) for pick in it.setlist.picks), default=0.0)
     if off_s > EXACT_S:
         yield Finding(
-            "must", "rest-start", "the rest", f"No track begins with the rest ({clock(rest.start_s)}).",
-            "Make the rest again: arcbed rest SET.",
+            "must", "rest-start", Where(name="the rest"), f"No track begins with the rest ({clock(rest.start_s)}).",
+            "Make the rest again.", deeds=(MakeRest(),),
         )  # fmt: skip
 
 
+@_CHECKS.finds("rest-too-lively")
 def _rest_energy(it: _Set) -> Iterator[Finding]:
     rest = it.setlist.rest
     if rest is None:
@@ -183,10 +196,11 @@ def _rest_energy(it: _Set) -> Iterator[Finding]:
     yield Finding(
         "should", "rest-too-lively", _where(it, at_s),
         f"In the rest the music is livelier than asked for during {int(above.sum())} s, first at {clock(at_s)}.",
-        "Let quieter tracks be chosen for it: arcbed rest SET.",
+        "Let quieter tracks be chosen for it.", deeds=(MakeRest(),),
     )  # fmt: skip
 
 
+@_CHECKS.finds("voice")
 def _voice(it: _Set) -> Iterator[Finding]:
     """No voice sounds where the plan wants none."""
     for pick in it.setlist.picks:
@@ -198,7 +212,8 @@ def _voice(it: _Set) -> Iterator[Finding]:
             yield Finding(
                 "should", "voice", _track(pick),
                 f"A voice is likely in {sung.mean():.0%} of the seconds in which the plan wants none.",
-                f'If it has none, say so (arcbed tracks --mark); else arcbed swap SET {pick.n} shows others.',
+                "If it has none, mark it so; else take another track.",
+                deeds=(Mark(track.id, "voice=no"), Swap(pick.n)),
             )  # fmt: skip
 
 
@@ -217,6 +232,7 @@ def _sung(it: _Set, pick: Pick, voice: Curve) -> np.ndarray:
 # ---- changes and energy ------------------------------------------------------------------------------------------
 
 
+@_CHECKS.finds("change-in-stillness")
 def _changes(it: _Set) -> Iterator[Finding]:
     """No track changes while a pose is held or the teacher speaks; a rest longer than a track can't help it."""
     for pick in it.setlist.picks[1:]:
@@ -230,10 +246,11 @@ def _changes(it: _Set) -> Iterator[Finding]:
                     "note", "change-in-stillness", _track(pick),
                     f'The music changes at {clock(at_s)}, inside a hold or talk of "{section.name}" '
                     f"({clock(start_s)} to {clock(end_s)}).",
-                    f"arcbed swap SET {max(1, pick.n - 1)} may find one that ends better.",
+                    "Another track before it may end better.", deeds=(Swap(max(1, pick.n - 1)),),
                 )  # fmt: skip
 
 
+@_CHECKS.finds("short-clip")
 def _clips(it: _Set) -> Iterator[Finding]:
     for pick in it.setlist.picks:
         long_s = pick.class_end_s - pick.class_start_s
@@ -247,6 +264,7 @@ def _clips(it: _Set) -> Iterator[Finding]:
             )  # fmt: skip
 
 
+@_CHECKS.finds("peak-missed")
 def _peak(it: _Set) -> Iterator[Finding]:
     """The music meets the energy of the peak."""
     for section in it.setlist.sections:
@@ -257,21 +275,28 @@ def _peak(it: _Set) -> Iterator[Finding]:
         if off.size and abs(off.mean()) > MISS:
             how = "falls short of" if off.mean() < 0 else "goes beyond"
             yield Finding(
-                "should", "peak-missed", section.name,
+                "should", "peak-missed", Where(section=section.name),
                 f"The music {how} the peak's energy by {abs(off.mean()):.2f} on a scale of 1.",
-                "arcbed swap SET N shows what comes closer; more lively music in the library may be needed."
-                if off.mean() < 0 else "arcbed swap SET N shows what comes closer.",
+                "See what comes closer; more lively music in the library may be needed."
+                if off.mean() < 0 else "See what comes closer.",
+                deeds=(Swap(_at(it.setlist, (section.start_s + section.end_s) / 2)),),
             )  # fmt: skip
 
 
+@_CHECKS.finds("arc-hardly-followed")
 def _fit(it: _Set) -> Iterator[Finding]:
     fit = it.setlist.fit
     if fit.correlation < LOW_CORRELATION:
         yield Finding(
-            "note", "arc-hardly-followed", it.setlist.title,
+            "note", "arc-hardly-followed", Where(name=it.setlist.title),
             f"The music follows the class's arc only loosely (correlation {fit.correlation:.2f}).",
             "More tracks at the missing energies help most.",
         )  # fmt: skip
+
+
+@_CHECKS.finds(*REST_CODES)
+def _rest_music(it: _Set) -> Iterator[Finding]:
+    return rest_findings(it.setlist, it.tracks)
 
 
 def _difference(setlist: SetList, span: slice) -> Curve:
@@ -282,10 +307,15 @@ def _section(setlist: SetList, at_s: float) -> SectionTime | None:
     return next((section for section in setlist.sections if section.start_s <= at_s < section.end_s), None)
 
 
-def _where(it: _Set, at_s: float) -> str:
+def _where(it: _Set, at_s: float) -> Where:
     sounding = [pick for pick in it.setlist.picks if pick.class_start_s <= at_s < pick.class_end_s]
-    return _track(sounding[-1]) if sounding else "the rest"
+    return _track(sounding[-1]) if sounding else Where(name="the rest")
 
 
-def _track(pick: Pick) -> str:
-    return f"track {pick.n}"
+def _at(setlist: SetList, at_s: float) -> int:
+    """The number of the track that plays then."""
+    return max((pick.n for pick in setlist.picks if pick.class_start_s <= at_s), default=1)
+
+
+def _track(pick: Pick) -> Where:
+    return Where(tracks=(pick.n,))

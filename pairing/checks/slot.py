@@ -13,7 +13,7 @@ from pairing.checks.remedies import Change, lengthening, shortening
 from pairing.checks.timer import Timer
 from pairing.constants import LONG_REST, usual_rest_s
 from pairing.effort.timetable import available_s
-from pairing.model import Finding, Kind, Plan, Remedy, Timetable
+from pairing.model import Apply, Finding, Kind, Plan, Remedy, Timetable, Where
 from pairing.plan.poses import PoseTable
 
 SPARE_SHARE = 0.1  # of the available time; more than that left over is worth a word; editorial
@@ -109,46 +109,47 @@ def _ranked(remedies: list[Remedy], needed: float) -> tuple[Remedy, ...]:
     return (*enough, *others)
 
 
-def _advice(remedies: tuple[Remedy, ...], needed: float) -> str | None:
+def _advice(remedies: tuple[Remedy, ...], needed: float) -> tuple[str | None, tuple[Apply, ...]]:
     """Name the first remedies that together save what is needed; as if each saved what it saves alone."""
     if not remedies:
-        return None
+        return None, ()
     taken, saved = [remedies[0]], remedies[0].saves_s
     for remedy in remedies[1:]:
         if saved >= needed - _ROUNDING_S:
             break
         taken.append(remedy)
         saved += remedy.saves_s
-    names = "; ".join(f"{remedy.text} ({remedy.id})" for remedy in taken)
+    names = "; ".join(remedy.text for remedy in taken)
+    deeds = tuple(Apply(remedy.id) for remedy in taken)
     if len(taken) == 1:
-        return f"For example: {names}."
+        return f"For example: {names}.", deeds
     enough = saved >= needed - _ROUNDING_S
-    return f"{'Together enough' if enough else 'All together not enough'}: {names}."
+    return f"{'Together enough' if enough else 'All together not enough'}: {names}.", deeds
 
 
 def _findings(
     plan: Plan, timetable: Timetable, available: float, fits: Fits, remedies: tuple[Remedy, ...]
 ) -> Iterator[Finding]:
-    where = plan.file or plan.title
+    where = Where(plan.file or plan.title)
     spare = available - timetable.duration_s
     needed = -spare if fits == "too long" else timetable.longest_s - available if fits == "tight" else 0.0
-    best = _advice(remedies, needed)
+    best, deeds = _advice(remedies, needed)
     if fits == "too long":
         yield Finding(
             "must", "too-long", where,
             f"The class takes {clock(timetable.duration_s)}, {clock(-spare)} more than there is ({clock(available)}).",
-            best or "Leave something out, or book a longer slot.",
+            best or "Leave something out, or book a longer slot.", deeds=deeds,
         )  # fmt: skip
     elif fits == "tight":
         yield Finding(
             "should", "tight", where,
             f"The class fits as planned ({clock(timetable.duration_s)} of {clock(available)}), but with options and a "
             f"slower breath it takes {clock(timetable.longest_s)}.",
-            best or "Know what you will leave out if time runs short.",
+            best or "Know what you will leave out if time runs short.", deeds=deeds,
         )  # fmt: skip
     if spare > SPARE_SHARE * available:
         yield Finding(
             "should", "spare-time", where,
             f"The class takes {clock(timetable.duration_s)}; {clock(spare)} of {clock(available)} are left over.",
-            best or 'Give the rest "what is left", or add rounds.',
+            best or 'Give the rest "what is left", or add rounds.', deeds=deeds,
         )  # fmt: skip

@@ -98,7 +98,7 @@ def check(
     else:
         if checked.sound is not None:
             show(f"{sound_text(checked.sound)}\n")
-        show(findings_text(checked.findings, file))
+        show(findings_text(checked.findings, file, file))
     end(checked.findings)
 
 

@@ -8,7 +8,7 @@ holds to share; else they stretch. No share is shorter than half a breath: then 
 from audio.text import clock
 from pairing.effort.line import LEFT_OVER
 from pairing.effort.walk import Spread, Stretch, Walk
-from pairing.model import Finding
+from pairing.model import Finding, Where
 
 _NOTICED_S = 1.0  # smaller differences are not worth a word
 
@@ -64,7 +64,7 @@ def _told(walk: Walk, spread: Spread, wanted_s: float, over_s: float) -> list[Fi
     if abs(over_s) < _NOTICED_S:
         return []
     name = spread.group.name
-    where = f"{walk.plan.file}, line {spread.group.place.line}" if walk.plan.file else name
+    where = Where(walk.plan.file, spread.group.place.line) if walk.plan.file else Where(section=name)
     if over_s > 0.0:
         return [
             Finding(

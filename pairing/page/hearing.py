@@ -107,7 +107,7 @@ def _track(desk: Desk, track_id: int) -> Track:
     if not track.path.is_file():
         raise ArcbedError(
             f'"{name_of(track)}" is not where it was.',
-            remedy="Scan the folder again that it lies in: arcbed scan FOLDER",
+            remedy="Scan the folder again that it lies in.",
         )
     return track
 

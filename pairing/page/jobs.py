@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 from audio.errors import ArcbedError
 from audio.text import one_line
-from pairing.page.advice import error_words
+from pairing.page.values import error_words
 
 Progress = Callable[[int, int, str], None]
 Work = Callable[[Progress], dict[str, object]]

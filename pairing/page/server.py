@@ -24,13 +24,12 @@ from audio.errors import ArcbedError
 from audio.text import one_line
 from pairing.errors import PlanError
 from pairing.page import actions, hearing, views
-from pairing.page.advice import error_words
 from pairing.page.desk import Desk
 from pairing.page.disk import ChangedOutsideError
 from pairing.page.pictures import SIZES
 from pairing.page.security import LOOPBACK, Guard
 from pairing.page.turn import Turn
-from pairing.page.values import Json, findings_of
+from pairing.page.values import Json, error_words, findings_of
 from pairing.show.axes import Size
 from pairing.workflow import sets
 

@@ -2,11 +2,13 @@
 
 import math
 from collections.abc import Iterable
+from typing import assert_never
 
+from audio.errors import ArcbedError
 from audio.text import clock, one_line
 from audio.track import Track
-from pairing.model import Finding
-from pairing.page.advice import Advice, advice
+from pairing.errors import PlanError
+from pairing.model import Apply, ChooseAnew, Deed, Finding, LookUp, MakeRest, Mark, Scan, Swap
 
 Json = dict[str, object]
 
@@ -51,27 +53,41 @@ def _percent(share: float) -> int:
 
 
 def findings_of(findings: Iterable[Finding]) -> list[Json]:
-    """What checks found, with the line it is about where there is one, and where on the page it is mended."""
-    return [_finding(finding, advice(finding.remedy, finding.where)) for finding in findings]
+    """What checks found, with the line it is about where there is one, and where on the page something helps."""
+    return [
+        {
+            "level": finding.level,
+            "code": finding.code,
+            "where": harmless(str(finding.where)),
+            "line": finding.where.line or None,
+            "message": harmless(finding.message, 1000),
+            "remedy": harmless(finding.remedy, 1000) if finding.remedy else None,
+            "mends": [_mend(deed) for deed in finding.deeds],
+            "can_correct": bool(finding.edits),
+        }
+        for finding in findings
+    ]
 
 
-def _finding(finding: Finding, told: Advice) -> Json:
-    return {
-        "level": finding.level,
-        "code": finding.code,
-        "where": harmless(finding.where),
-        "line": line_of(finding),
-        "message": harmless(finding.message, 1000),
-        "remedy": harmless(told.words, 1000) if told.words else None,
-        "view": told.view,
-        "label": told.label,
-        "n": told.n,
-        "can_correct": bool(finding.edits),
-    }
+def _mend(deed: Deed) -> Json:
+    """Where on the page a deed is done: a view, what it is called there, and the track it is about."""
+    match deed:
+        case Swap():
+            return {"view": "class", "label": f"track {deed.n}", "n": deed.n}
+        case ChooseAnew():
+            return {"view": "class", "label": "“Choose anew”"}
+        case MakeRest():
+            return {"view": "rest", "label": "“Rest”"}
+        case Scan() | LookUp() | Mark():
+            return {"view": "library", "label": "“Library”"}
+        case Apply():
+            return {"view": "plan", "label": "“Plan”"}
+        case _:
+            assert_never(deed)
 
 
-def line_of(finding: Finding) -> int | None:
-    """The line of the plan that a finding is about."""
-    _, found, rest = finding.where.rpartition("line ")
-    digits = rest.split(",")[0].strip()
-    return int(digits) if found and digits.isdigit() else None
+def error_words(error: ArcbedError) -> str:
+    """An error as the page says it: no command, since who points and clicks has none."""
+    words = f"{error.where}: {error.message}" if error.where else error.message
+    more = error.remedy or ("See “Plan”." if isinstance(error, PlanError) and error.findings else "")
+    return f"{words}\n{more}" if more else words

@@ -5,7 +5,7 @@ import re
 from collections.abc import Iterable, Sequence
 
 from pairing.errors import PlanError
-from pairing.model import Edit, Element, Finding
+from pairing.model import Edit, Element, Finding, Where
 from pairing.plan.lines import Line
 from pairing.plan.names import key
 from pairing.plan.said import Fault
@@ -40,11 +40,11 @@ class Problems:
 
     def whole(self, code: str, message: str, remedy: str) -> None:
         """Note what is wrong with the file as a whole."""
-        self.findings.append(Finding("must", code, self._file, message, remedy))
+        self.findings.append(Finding("must", code, Where(self._file), message, remedy))
 
     def liberty(self, line: Line | None, code: str, message: str) -> None:
         """Note how something was taken that can be read in several ways."""
-        where = self._where(line) if line else self._file
+        where = self._where(line) if line else Where(self._file)
         self.liberties.append(Finding("note", code, where, message))
 
     def liberties_of(self, line: Line, messages: Iterable[str]) -> None:
@@ -97,19 +97,14 @@ class Problems:
         """Raise PlanError where there is a finding; in the order of the lines."""
         if self.findings:
             count = len(self.findings)
-            found = tuple(sorted(self.findings, key=_line_number))
+            found = tuple(sorted(self.findings, key=lambda finding: finding.where.line))
             raise PlanError(f"{count} problem{'s' if count > 1 else ''} in the plan.", found, where=self._file)
 
-    def _where(self, line: Line, fragment: str = "") -> str:
-        return f"{self._file}, line {line.number}, column {line.column(fragment)}"
+    def _where(self, line: Line, fragment: str = "") -> Where:
+        return Where(self._file, line.number, line.column(fragment))
 
 
 _EACH_SIDE = r"\b(?:on\s+)?(?:each|per|both|either)\s+(?:sides?|ways?|legs?|directions?|arms?)\b|\be/s\b|\br\s?/\s?l\b"
-
-
-def _line_number(finding: Finding) -> int:
-    found = re.search(r"line (\d+)", finding.where)
-    return int(found[1]) if found else 0
 
 
 def _corrected(line: Line, faults: Sequence[Fault]) -> tuple[Edit, ...]:

@@ -10,7 +10,7 @@ import re
 from collections.abc import Iterator
 
 from pairing.errors import PlanError
-from pairing.model import Finding
+from pairing.model import Finding, Where
 from pairing.plan.kinds import kind_named
 from pairing.plan.names import key
 from pairing.plan.poses import pose_table
@@ -179,4 +179,4 @@ def _side(cell: str) -> str:
 
 def _error(code: str, message: str) -> PlanError:
     remedy = 'The first row names the columns: "section,pose,length,notes".'
-    return PlanError(message, (Finding("must", code, "spreadsheet", message, remedy),))
+    return PlanError(message, (Finding("must", code, Where(name="spreadsheet"), message, remedy),))

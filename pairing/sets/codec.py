@@ -14,7 +14,8 @@ import msgspec
 import numpy as np
 from msgspec import Meta
 
-from pairing.model import DAY_S, Curve, Finding, Pick, SetList
+from pairing.deeds import remedy_words
+from pairing.model import DAY_S, MOST_STATES, Curve, Finding, Pick, SetList
 
 FORMAT = "arcbed-set"
 VERSION = 2
@@ -66,13 +67,14 @@ def from_json(values: Json, base: Path) -> SetList:
 
 def filled_up(values: Json) -> Json:
     """The values with every earlier state whole; the file says of each only what is other in the state after it."""
-    previous = values.get("previous")
+    values, previous = _with_findings(values), values.get("previous")
     if not isinstance(previous, list) or not all(isinstance(each, dict) for each in previous):
         return values  # no set: its types say so
     newer, filled = values | {"previous": []}, []
-    for former in reversed(previous):
+    for former in reversed(previous[: MOST_STATES + 1]):  # one too many is told
         changed = former.get("was")
-        newer = newer | (changed if isinstance(changed, dict) else {}) | {"previous": []}
+        if isinstance(changed, dict):
+            newer = newer | _with_findings(changed) | {"previous": []}
         filled.append(former | ({"was": newer} if isinstance(changed, dict) else {}))
     return values | {"previous": filled[::-1]}
 
@@ -88,6 +90,10 @@ def schema() -> Json:
     }  # fmt: skip
     end = {"track_end_s": {"type": "number", "description": "track_start_s and as long as in the class"}}
     parts["Pick"]["properties"] |= end
+    found = parts["Finding"]["properties"]
+    found |= {"about": found["where"], "advice": found["remedy"], "where": {"type": "string"}}
+    found["remedy"] = {"type": ["string", "null"], "description": "advice, and the commands that do it"}
+    del found["edits"]
     for part in parts.values():
         part["description"] = part.get("description", "").partition("\n")[0]
     return {
@@ -149,7 +155,7 @@ def _values(setlist: SetList, base: Path, wanted: Callable[[str], bool]) -> Json
     if "picks" in values:
         values["picks"] = [_pick(pick, base) for pick in setlist.picks]
     if "findings" in values:
-        values["findings"] = [finding_json(finding) for finding in setlist.findings]
+        values["findings"] = [_finding(finding) for finding in setlist.findings]
     return values
 
 
@@ -162,9 +168,19 @@ def _pick(pick: Pick, base: Path) -> Json:
     return values | {"path": _relative(pick.path, base)}
 
 
-def finding_json(finding: Finding) -> Json:
-    """A finding as plain values."""
-    return {name: getattr(finding, name) for name in ("level", "code", "where", "message", "remedy")}
+def _finding(finding: Finding) -> Json:
+    """A finding in words for whoever reads the file, and what they were made from for the program."""
+    about = {name: value for name, value in msgspec.to_builtins(finding.where).items() if value}
+    deeds = msgspec.to_builtins(finding.deeds)
+    words = {"where": str(finding.where), "message": finding.message, "remedy": remedy_words(finding)}
+    return {
+        "level": finding.level,
+        "code": finding.code,
+        **words,
+        "about": about,
+        "advice": finding.remedy,
+        "deeds": deeds,
+    }
 
 
 def _is_other(one: SetList, other: SetList, name: str) -> bool:
@@ -201,6 +217,22 @@ def _curve(_: type, value: object) -> Curve:
         return np.array(msgspec.convert(value, _CurveValues), np.float32)
     except msgspec.ValidationError as error:
         raise ValueError(error) from error  # so msgspec adds the place of the curve
+
+
+def _with_findings(values: Json) -> Json:
+    """The values with every finding as its type has it; of an older file only the words are left."""
+    findings = values.get("findings")
+    if not isinstance(findings, list) or not all(isinstance(each, dict) for each in findings):
+        return values
+    return values | {"findings": [_finding_values(each) for each in findings]}
+
+
+def _finding_values(finding: Json) -> Json:
+    where = finding.get("where")
+    return finding | {
+        "where": finding.get("about", {"name": where} if isinstance(where, str) else where),
+        "remedy": finding.get("advice"),
+    }
 
 
 def _with_paths(setlist: SetList, base: Path) -> SetList:

@@ -3,9 +3,7 @@
 from dataclasses import replace
 
 from pairing.errors import SetError
-from pairing.model import Former, SetList
-
-MOST_STATES = 50
+from pairing.model import MOST_STATES, Former, SetList
 
 
 def changed(before: SetList, after: SetList, what: str, *, with_plan: bool = False) -> SetList:

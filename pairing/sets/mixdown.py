@@ -15,7 +15,7 @@ from audio.render.span import Level, Span
 from audio.track import Track
 from pairing.alignment.sedative import CLEAR_BEAT
 from pairing.errors import SetError
-from pairing.model import Finding, Kind, Pick, Rest, SectionTime, SetList
+from pairing.model import Finding, Kind, Pick, Rest, Scan, SectionTime, SetList, Swap, Where
 
 NEAR_ENDS_S = 30.0  # beats so near to the ends of a span are handed to the mixer
 SINK_S = 60.0  # the music sinks to the bed of the rest in that time, or in a quarter of the pick; editorial
@@ -101,9 +101,10 @@ def outside_library(setlist: SetList, base: Path, tracks: Sequence[Track]) -> tu
         Finding(
             "should",
             "outside-the-library",
-            f"track {pick.n}",
+            Where(tracks=(pick.n,)),
             f'"{pick.title}" is not in your library; the set names the file {base / pick.path}.',
-            "Scan the folder it lies in, or swap the pick, if you don't know this file.",
+            "Scan the folder it lies in, or choose another track, if you don't know this file.",
+            deeds=(Scan(), Swap(pick.n)),
         )
         for pick in setlist.picks
         if pick.fingerprint not in known and (base / pick.path).is_file()

@@ -13,8 +13,9 @@ from pairing.alignment.keeping import hand_over
 from pairing.alignment.options import PinWish
 from pairing.alignment.refine import Exact, refine
 from pairing.alignment.task import Task, build, usable
+from pairing.deeds import command
 from pairing.errors import SetError
-from pairing.model import Pick, SetList
+from pairing.model import ChooseAnew, Pick, SetList
 from pairing.sets import assemble, why
 from pairing.solve.problem import Chosen
 
@@ -50,7 +51,8 @@ def task_of(
         if pick.fingerprint not in known:
             raise SetError(
                 f'pick {pick.n}, "{pick.title}", is no longer in the library.',
-                remedy="Scan the folder it lies in, or pair the class again with --keep.",
+                remedy="Scan the folder it lies in, or choose the music anew; what fits stays.",
+                command=command(ChooseAnew()),
             )
     wishes = tuple(
         PinWish(known[pick.fingerprint], pick.class_start_s, hand_over(setlist.picks, pick.n - 1), pick.track_start_s)

@@ -58,7 +58,8 @@ def rebuild_rest(
     if not 0 <= silence <= length:
         raise SetError(
             f"{silence / 60:g} minutes of silence don't fit into a rest of {length / 60:.1f} minutes.",
-            remedy="Make the rest longer with --minutes, or the silence shorter.",
+            remedy="Make the rest longer, or the silence shorter.",
+            command="--minutes MINUTES, --silence MINUTES",
         )
     strokes = rest.bells_s if bells is None else tuple(_stroke(rest, bell) for bell in bells)
     wanted = replace(rest, bells_s=strokes, silence_s=silence)

@@ -21,7 +21,8 @@ from pairing.sets.version1 import lifted
 
 LARGEST_BYTES = 64 * 2**20
 LONGEST_PLAN = 1_000_000
-_ANEW = "The file was damaged or edited by hand; make the set again with: arcbed pair"
+_ANEW = "The file was damaged or edited by hand; make the set again."
+_PAIR = "arcbed pair PLAN --out SET"
 
 
 def write_set(setlist: SetList, path: Path) -> None:
@@ -46,12 +47,16 @@ def read_set(path: Path) -> SetList:
     try:
         setlist = codec.from_json(values, path.absolute().parent)
     except msgspec.ValidationError as error:
-        raise SetError(codec.in_words(error, codec.filled_up(values)), where=path.name, remedy=_ANEW) from error
+        raise SetError(
+            codec.in_words(error, codec.filled_up(values)), where=path.name, remedy=_ANEW, command=_PAIR
+        ) from error
     except UnicodeEncodeError as error:  # half a character where only known words may stand
-        raise SetError("a word in it is none that is known here.", where=path.name, remedy=_ANEW) from error
+        raise SetError(
+            "a word in it is none that is known here.", where=path.name, remedy=_ANEW, command=_PAIR
+        ) from error
     for place, expected in faults(setlist):
         found = codec.value_at(codec.filled_up(values), place)
-        raise SetError(codec.should_be(place, expected, found), where=path.name, remedy=_ANEW)
+        raise SetError(codec.should_be(place, expected, found), where=path.name, remedy=_ANEW, command=_PAIR)
     return setlist
 
 
@@ -87,15 +92,17 @@ def _loaded(path: Path) -> Any:
 def _current(values: Any, file: str) -> codec.Json:
     """The values of a set file of any version as those of today's."""
     if not isinstance(values, dict):
-        raise SetError(codec.should_be("", "named values", values), where=file, remedy=_ANEW)
+        raise SetError(codec.should_be("", "named values", values), where=file, remedy=_ANEW, command=_PAIR)
     if values.get("format") != codec.FORMAT:
         said = codec.should_be("format", f'"{codec.FORMAT}"', values.get("format"))
-        raise SetError(said, where=file, remedy="This is no set of arcbed's; make one with: arcbed pair")
+        raise SetError(said, where=file, remedy="This is no set of arcbed's; make one.", command=_PAIR)
     version = values.get("version")
     if isinstance(version, bool) or not isinstance(version, int) or version < 1:
-        raise SetError(codec.should_be("version", "a whole number", version), where=file, remedy=_ANEW)
+        raise SetError(codec.should_be("version", "a whole number", version), where=file, remedy=_ANEW, command=_PAIR)
     if version > codec.VERSION:
-        raise SetError(f"this set was made by a newer arcbed (version {version}).", remedy="Update arcbed.", where=file)
+        raise SetError(
+            f"this set was made by a newer arcbed (version {version}).", remedy="Get its newest version.", where=file
+        )
     return lifted(values) if version == 1 else values
 
 

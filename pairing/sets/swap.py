@@ -11,8 +11,9 @@ from pairing.alignment import frame, marks
 from pairing.alignment.refine import Exact
 from pairing.alignment.sedative import judge
 from pairing.alignment.task import Task
+from pairing.deeds import command
 from pairing.errors import SetError
-from pairing.model import Pick, SetList
+from pairing.model import LookUp, Pick, SetList, Swap
 from pairing.sets import why
 from pairing.sets.history import changed
 from pairing.sets.redo import leaving_out, on_grid, remade, task_of
@@ -82,7 +83,11 @@ def swap(setlist: SetList, n: int, track_id: int, tracks: Sequence[Track]) -> Se
     pick = _pick(setlist, n)
     track = next((each for each in tracks if each.id == track_id), None)
     if track is None or track.analysis is None:
-        raise SetError(f"there is no usable track {track_id} in the library.", remedy="arcbed tracks lists them.")
+        raise SetError(
+            f"there is no usable track {track_id} in the library.",
+            remedy="Look it up in the library.",
+            command=command(LookUp()),
+        )
     if track.fingerprint == pick.fingerprint:
         return setlist
     before, left_out = setlist, set(setlist.options.exclude)
@@ -95,7 +100,7 @@ def swap(setlist: SetList, n: int, track_id: int, tracks: Sequence[Track]) -> Se
     bench = _bench(setlist, n, alone)
     best = next((chosen for _, chosen in bench.priced(1)), None)
     if best is None:
-        raise SetError(_why_not(setlist, pick, track), remedy=f"See what can: arcbed swap SET {n}")
+        raise SetError(_why_not(setlist, pick, track), remedy="See what can.", command=command(Swap(n)))
     return changed(before, _after(setlist, bench, best), _what(n))
 
 

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from audio.track import Analysis, Shape, Track
+from pairing.deeds import remedy_words
 from pairing.model import Arc, Finding, Passage, Plan, SectionTime, Step, Timetable
 
 if TYPE_CHECKING:
@@ -144,7 +145,8 @@ def candidates_json(candidates: Iterable["RestCandidate"]) -> list[Json]:
 def findings_json(findings: Iterable[Finding]) -> list[Json]:
     """Give what checks found, in their order."""
     return [
-        {"level": f.level, "code": f.code, "where": f.where, "message": f.message, "remedy": f.remedy} for f in findings
+        {"level": f.level, "code": f.code, "where": str(f.where), "message": f.message, "remedy": remedy_words(f)}
+        for f in findings
     ]
 
 

@@ -1,30 +1,47 @@
-"""Findings as a person is shown them: the gravest first, alike ones together, commands with the real file name."""
+"""Findings as a person reads them on screen and paper: the gravest first, alike ones together, commands as typed."""
 
 import itertools
-import re
 from collections.abc import Iterable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 
+from pairing.deeds import remedy_words
 from pairing.model import Finding
 from pairing.show.tables import quoted
 
 LEVELS = ("must", "should", "note")
-# How the checks write a command, since they know no file; a full stop after it would be typed along with it.
-_SET = re.compile(r"(?<=arcbed )(rest|swap) SET\b((?: \d+)?\.$)?")
 
 
-def in_order(findings: Iterable[Finding]) -> list[Finding]:
+@dataclass(frozen=True, slots=True)
+class Told:
+    """A finding in words; `where` and `remedy` empty where there are none."""
+
+    level: str
+    code: str
+    where: str
+    message: str
+    remedy: str
+
+
+def told(finding: Finding, set_file: Path | None = None, plan: Path | None = None) -> Told:
+    """Word a finding; the files' names go into the commands that help."""
+    names = {"set_file": quoted(set_file)} if set_file else {}
+    names |= {"plan": quoted(plan)} if plan else {}
+    remedy = remedy_words(finding, **names) or ""
+    return Told(finding.level, finding.code, str(finding.where), finding.message, remedy)
+
+
+def in_order(findings: Iterable[Told]) -> list[Told]:
     """Sort by how grave they are; where several say the same of different places and want the same, join them."""
     graded = sorted(findings, key=lambda finding: LEVELS.index(finding.level))
-    rows: dict[tuple[str, ...], list[Finding]] = {}
+    rows: dict[tuple[str, ...], list[Told]] = {}
     for number, finding in enumerate(graded):
         alone = () if finding.remedy else (str(number),)
-        rows.setdefault((finding.level, finding.code, finding.remedy or "", *alone), []).append(finding)
+        rows.setdefault((finding.level, finding.code, finding.remedy, *alone), []).append(finding)
     return list(itertools.chain.from_iterable(map(_joined, rows.values())))
 
 
-def _joined(alike: list[Finding]) -> list[Finding]:
+def _joined(alike: list[Told]) -> list[Told]:
     """One finding for several that differ in place and message only."""
     first = alike[0]
     if len(alike) < 2:
@@ -36,20 +53,6 @@ def _joined(alike: list[Finding]) -> list[Finding]:
     return [replace(first, where="", message=said)]
 
 
-def with_file(finding: Finding, set_file: Path | None) -> Finding:
-    """Put the name of the set's file where a finding's commands have a word for it."""
-    if set_file is None:
-        return finding
-    name = quoted(set_file)
-
-    def filled(text: str) -> str:
-        return _SET.sub(lambda match: f"{match[1]} {name}{(match[2] or '').rstrip('.')}", text)
-
-    return replace(
-        finding, message=filled(finding.message), remedy=filled(finding.remedy) if finding.remedy else finding.remedy
-    )
-
-
-def is_caution(finding: Finding) -> bool:
+def is_caution(finding: Finding | Told) -> bool:
     """Whether it warns of what poses can do to a body, and so stands apart."""
     return finding.code.startswith("caution")

@@ -21,7 +21,7 @@ from pairing.model import Arc, Finding, Kind, Pick, Plan, SectionTime, SetList, 
 from pairing.sets.mixdown import origin_s
 from pairing.show import cues, picture
 from pairing.show.axes import NARROW, PAPER, WIDE
-from pairing.show.findings import in_order, is_caution, with_file
+from pairing.show.findings import Told, in_order, is_caution, told
 from pairing.show.text import counted, length, title_of
 
 if TYPE_CHECKING:
@@ -98,7 +98,8 @@ def sheet_html(
     timetable = cues.as_in_set(timetable, setlist.sections)
     known = tracks or {}
     named = Path(set_file.name) if set_file else None
-    found = [with_file(_homeless(finding, setlist, plan), named) for finding in findings]
+    plan_name = Path(PurePath(setlist.plan.path).name) if setlist.plan.path else None
+    found = [_homeless(told(finding, named, plan_name), setlist, plan) for finding in findings]
     warnings = [finding for finding in found if is_caution(finding)]
     lengths = {i: track.analysis.duration_s for i, track in known.items() if track.analysis}
     drawings = [
@@ -240,7 +241,7 @@ def _music(pick: Pick, timetable: Timetable, found: Sequence[cues.Drop], track: 
     )
 
 
-def _homeless(finding: Finding, setlist: SetList, plan: Plan | None) -> Finding:
+def _homeless(finding: Told, setlist: SetList, plan: Plan | None) -> Told:
     """A finding without the folders of the teacher's machine: the page goes to others."""
     names = (setlist.plan.path, plan.file if plan else "", *(pick.path for pick in setlist.picks))
     folders = {name[: -len(PurePath(name).name)] for name in names if _is_absolute(name)}
@@ -250,24 +251,23 @@ def _homeless(finding: Finding, setlist: SetList, plan: Plan | None) -> Finding:
             text = text.replace(folder, "")
         return text
 
-    remedy = cut(finding.remedy) if finding.remedy else None
-    return replace(finding, where=cut(finding.where), message=cut(finding.message), remedy=remedy)
+    return replace(finding, where=cut(finding.where), message=cut(finding.message), remedy=cut(finding.remedy))
 
 
 def _is_absolute(path: str) -> bool:
     return PurePath(path).is_absolute() or PureWindowsPath(path).is_absolute()
 
 
-def _finding(finding: Finding) -> dict[str, str]:
+def _finding(finding: Told) -> dict[str, str]:
     return {
         "level": finding.level,
         "where": one_line(finding.where),
         "message": one_line(finding.message),
-        "remedy": one_line(finding.remedy or ""),
+        "remedy": one_line(finding.remedy),
     }
 
 
-def _caution(finding: Finding) -> str:
+def _caution(finding: Told) -> str:
     words = f"{finding.message} {finding.remedy}" if finding.remedy else finding.message
     return words.replace(" (common practice, no source)", "")  # the page says so once, for all
 

@@ -21,7 +21,7 @@ from pairing.show.arctext import arc_text
 from pairing.show.asjson import Slot
 from pairing.show.catalogue import poses_table, rest_table, scan_text, tracks_table
 from pairing.show.cues import assumed, runs_of
-from pairing.show.findings import in_order, is_caution, with_file
+from pairing.show.findings import Told, in_order, is_caution, told
 from pairing.show.screen import can_draw, progress_bar, rendered, safe, width_of_screen
 from pairing.show.tables import filled, next_commands, pick_name, quoted, table, tempo, titled, track_name
 from pairing.show.text import counted, length
@@ -73,7 +73,7 @@ def plan_text(
         arc_text(arc.target_energy, width=width_of_screen() - 2),
         _remedies_text(slot.remedies if slot else (), path),
         titled("Taken as", findings_text(plan.taken_as)) if plan.taken_as else "",
-        findings_text(others),
+        findings_text(others, plan=path),
         next_commands(
             [(f"arcbed pair {quoted(path)} --out {quoted(path.with_suffix('.json'))}", "choose music for it")]
         )
@@ -176,7 +176,7 @@ def set_text(setlist: SetList, path: Path | None = None, *, written: bool = Fals
         picks_table(setlist),
         arc_text(setlist.arc, setlist.played_energy, width=width_of_screen() - 2),
         filled(fit_text(setlist.fit)),
-        findings_text(setlist.findings, path) if setlist.findings else "",
+        findings_text(setlist.findings, path, Path(setlist.plan.path)) if setlist.findings else "",
         next_steps(path, setlist, written=written) if path else "",
     ]
     return "\n\n".join(part for part in parts if part)
@@ -294,13 +294,13 @@ def mix_text(files: Sequence["Written"]) -> str:
 # ---- findings ----------------------------------------------------------------------------------------------------
 
 
-def findings_text(findings: Iterable[Finding], set_file: Path | None = None) -> str:
+def findings_text(findings: Iterable[Finding], set_file: Path | None = None, plan: Path | None = None) -> str:
     """Show what was found, the gravest first, each with what to do, then the cautions; one line if nothing was.
 
     Args:
-        set_file: its name goes into the commands that findings name.
+        set_file, plan: their names go into the commands that help.
     """
-    everything = [with_file(finding, set_file) for finding in findings]
+    everything = [told(finding, set_file, plan) for finding in findings]
     cautions = [finding for finding in everything if is_caution(finding)]
     found = [finding for finding in everything if finding not in cautions]
     rows = table("", "")
@@ -315,8 +315,8 @@ def findings_text(findings: Iterable[Finding], set_file: Path | None = None) -> 
     return "\n\n".join(parts)
 
 
-def _caution(finding: Finding) -> str:
-    words = one_line(f"{finding.message} {finding.remedy or ''}")
+def _caution(finding: Told) -> str:
+    words = one_line(f"{finding.message} {finding.remedy}")
     return textwrap.fill(words, width_of_screen(), initial_indent="  ", subsequent_indent="    ")
 
 
@@ -329,7 +329,7 @@ def plan_error_text(error: PlanError, path: Path | None = None) -> str:
     if not error.findings:
         return "\n".join(one_line(line) for line in str(error).split("\n"))
     lines: list[str] = []
-    for finding in error.findings:
+    for finding in map(told, error.findings):
         lines.append(one_line(_said(finding)))
         lines += [f"  {one_line(finding.remedy)}"] if finding.remedy else []
     name = one_line(error.where or "the plan")
@@ -345,7 +345,7 @@ def _as_set(plan: Path) -> str:
     return quoted(plan.with_suffix(".json"))
 
 
-def _said(finding: Finding) -> str:
+def _said(finding: Told) -> str:
     return f"{finding.where}: {finding.message}" if finding.where else finding.message
 
 

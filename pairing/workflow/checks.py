@@ -9,7 +9,7 @@ from audio.text import one_line
 from pairing.checks.heard import heard_findings
 from pairing.checks.set import check_set, renewed
 from pairing.errors import SetError
-from pairing.model import Finding
+from pairing.model import Finding, Where
 from pairing.sets.heard import ClassSound
 from pairing.sets.mixdown import locate, outside_library
 from pairing.sets.setfile import plan_beside, read_set
@@ -77,7 +77,9 @@ def _heard(
         try:
             sound = sound_of_set(found, progress)
         except AudioError as error:
-            return None, (Finding("must", "not-heard", one_line(error.where or ""), error.message, error.remedy),)
+            return None, (
+                Finding("must", "not-heard", Where(one_line(error.where or "")), error.message, error.remedy),
+            )
     return sound, heard_findings(found.setlist, sound)
 
 

@@ -74,7 +74,10 @@ def scan_music(
     for folder in folders:
         if not folder.exists():
             raise ArcbedError(
-                "there is no such folder.", where=str(folder), remedy="Name a folder of music: arcbed scan FOLDER"
+                "there is no such folder.",
+                where=str(folder),
+                remedy="Name a folder of music.",
+                command="arcbed scan FOLDER",
             )
     if scheduler is None:
         return scan(folders, library_path(library), jobs=jobs, progress=progress)
@@ -107,7 +110,8 @@ def _measured_by_an_older_version(library: Path, files: Sequence[Path]) -> Arcbe
         f"was made by an older version of arcbed; its {counted(len(files), 'file has', 'files have')} to be measured"
         " again, since more is heard now.",
         where=str(library),
-        remedy=f"arcbed scan {folder}  (your marks and the history of your sets are kept)",
+        remedy="Scan the folder again; your marks and the history of your sets are kept.",
+        command=f"arcbed scan {folder}",
     )
 
 
@@ -121,7 +125,11 @@ def mark_track(library: Path | None, track_id: int, words: Sequence[str]) -> Tra
     """Set the teacher's own word on a track, as KEY=VALUE; an empty value takes it back."""
     with opened(library) as known:
         if known.track(track_id) is None:
-            raise ArcbedError(f"there is no track {track_id} in the library.", remedy="arcbed tracks lists them.")
+            raise ArcbedError(
+                f"there is no track {track_id} in the library.",
+                remedy="Look it up in the library.",
+                command="arcbed tracks",
+            )
         for word in words:
             key, value = _mark(word)
             known.mark(track_id, key, value)
@@ -139,7 +147,7 @@ def opened(library: Path | None) -> Library:
     path = library_path(library)
     if not path.exists():
         raise ArcbedError(
-            "there is no library of music yet.", where=str(path), remedy="Make one first: arcbed scan FOLDER"
+            "there is no library of music yet.", where=str(path), remedy="Make one first.", command="arcbed scan FOLDER"
         )
     return Library(path)
 

@@ -32,7 +32,8 @@ def refuse_to_mingle(folder: Path) -> None:
         raise OutputError(
             "holds the parts of a mix already.",
             where=str(folder),
-            remedy="Name another folder, or add --force: its former parts are replaced, other files stay.",
+            remedy="Name another folder, or let its former parts be replaced; other files stay.",
+            command="--force",
         )
 
 

@@ -69,7 +69,7 @@ def new_plan(path: Path, minutes: int, *, replace: bool = False) -> None:
     """
     if minutes not in MINUTES:
         lengths = ", ".join(map(str, MINUTES))
-        raise PlanError(f"there is no starting plan of {minutes} minutes; there are {lengths}.", (), where="--minutes")
+        raise PlanError(f"there is no starting plan of {minutes} minutes; there are {lengths}.", ())
     write_text(path, starting_plan(minutes), replace=replace)
 
 

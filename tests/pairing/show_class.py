@@ -25,6 +25,7 @@ from pairing.model import (
     Side,
     Step,
     Timetable,
+    Where,
     Wishes,
 )
 
@@ -178,9 +179,9 @@ def a_set(
 
 
 FINDINGS = (
-    Finding("should", "change-in-hold", "track 7", "changes while warrior three is held.",
+    Finding("should", "change-in-hold", Where(tracks=(7,)), "changes while warrior three is held.",
             "Swap it, or move the change to the start of Crest."),
-    Finding("note", "energy-limit", "Crest", "the liveliest track reaches 71 of the 78 the arc asks for."),
+    Finding("note", "energy-limit", Where(section="Crest"), "the liveliest track reaches 71 of the 78 the arc asks for."),
 )  # fmt: skip
 
 
@@ -251,7 +252,7 @@ def hostile_set(timetable: Timetable, arc: Arc) -> SetList:
     sections = tuple(
         replace(section, name=HOSTILE[index % len(HOSTILE)]) for index, section in enumerate(base.sections)
     )
-    findings = tuple(Finding("must", "code", text, text, text) for text in HOSTILE)
+    findings = tuple(Finding("must", "code", Where(name=text), text, text) for text in HOSTILE)
     return replace(base, title=HOSTILE[0], picks=picks, sections=sections, findings=findings)
 
 

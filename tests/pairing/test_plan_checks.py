@@ -8,7 +8,7 @@ import pytest
 from pairing.checks.plan import check_plan
 from pairing.constants import usual_rest_s
 from pairing.effort.timetable import build_timetable
-from pairing.model import Finding
+from pairing.model import Finding, Where
 from pairing.plan.edit import apply_edits
 from pairing.plan.poses import pose_table
 from pairing.plan.read import read_plan
@@ -94,7 +94,7 @@ def test_a_pose_written_twice_without_a_side_is_taken_for_both() -> None:
 def test_the_correction_of_a_missing_side_is_an_edit_that_ends_the_finding() -> None:
     text = SOUND.replace("pigeon, 2 minutes each side", "pigeon, 2 minutes")
     finding = next(f for f in findings(text) if f.code == "one-side-only")
-    assert finding.where == "class.md, line 19"
+    assert finding.where == Where("class.md", 19)
     assert codes(apply_edits(text, finding.edits)) == set()
 
 

@@ -554,7 +554,7 @@ breath: five of them
 
 def test_all_errors_of_a_file_come_at_once_with_line_column_and_remedy() -> None:
     found = findings(BROKEN)
-    assert [finding.where for finding in found] == [
+    assert [str(finding.where) for finding in found] == [
         "saturday.md, line 2, column 1",
         "saturday.md, line 3, column 9",
         "saturday.md, line 5, column 28",

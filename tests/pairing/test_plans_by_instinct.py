@@ -141,7 +141,7 @@ def understood(name: str) -> tuple[int, int, dict[int, tuple[str, str]]]:
     except PlanError as error:
         lines = text.splitlines()
         for finding in error.findings:
-            at = int(finding.where.split("line ")[1].split(",")[0]) if "line " in finding.where else 0
+            at = finding.where.line
             lost[at] = (wanted.get(at, ""), finding.message)
             if at:
                 lines[at - 1] = ""

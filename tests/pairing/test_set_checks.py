@@ -18,10 +18,13 @@ from pairing.model import (
     Pick,
     Rest,
     Rule,
+    Scan,
     SectionTime,
     SetFrame,
     SetList,
     SetPlan,
+    Swap,
+    Where,
     Wishes,
 )
 
@@ -60,6 +63,9 @@ def a_set() -> SetList:
         picks=(pick(1, 0, 304, fade_in_s=0.0), pick(2, 300, 604), pick(3, 600, 850, fade_out_s=10.0),
                pick(4, 840, 1140, fade_in_s=10.0)),
     )  # fmt: skip
+
+
+FLOAT = Where(section="Float")
 
 
 def codes(setlist: SetList, **more: object) -> list[str]:
@@ -152,7 +158,7 @@ def test_voice_is_named_where_the_plan_wants_none(voiced: slice, marks: dict[str
 def test_files_that_are_gone_and_a_plan_that_changed_are_named() -> None:
     found = check_set(a_set(), missing_files=("/music/2.flac",), plan_text="# Quay, longer\n")
     assert [(f.code, f.level) for f in found] == [("file-gone", "must"), ("plan-changed", "should")]
-    assert found[0].where == "track 2"
+    assert (found[0].where, found[0].deeds) == (Where(tracks=(2,)), (Scan(), Swap(2)))
 
 
 def test_a_set_without_rest_or_wishes_does_no_harm() -> None:
@@ -161,7 +167,7 @@ def test_a_set_without_rest_or_wishes_does_no_harm() -> None:
 
 
 def test_what_checks_said_before_a_change_makes_room_for_what_they_say_now() -> None:
-    kept = Finding("should", "nothing-calm-enough", "Float", "Nothing calm enough.", "Add calmer tracks.")
-    stale = Finding("should", "rest-too-lively", "Float", "Livelier during 29 s.", "Let quieter tracks be chosen.")
-    now = Finding("should", "rest-too-lively", "Float", "Livelier during 31 s.", "Let quieter tracks be chosen.")
+    kept = Finding("should", "nothing-calm-enough", FLOAT, "Nothing calm enough.", "Add calmer tracks.")
+    stale = Finding("should", "rest-too-lively", FLOAT, "Livelier during 29 s.", "Let quieter tracks be chosen.")
+    now = Finding("should", "rest-too-lively", FLOAT, "Livelier during 31 s.", "Let quieter tracks be chosen.")
     assert renewed((kept, stale), (now,)) == (kept, now)

@@ -16,6 +16,7 @@ from pairing.model import (
     Finding,
     Fit,
     Kind,
+    MakeRest,
     PairOptions,
     Passage,
     Pick,
@@ -25,6 +26,8 @@ from pairing.model import (
     SetFrame,
     SetList,
     SetPlan,
+    Swap,
+    Where,
     Wishes,
 )
 from pairing.sets.codec import schema, to_json
@@ -59,7 +62,7 @@ def a_set(folder: Path, **changes: object) -> SetList:
         "options": PairOptions(), "frame": frame, "class_s": 190.5, "slot_s": None, "sections": sections,
         "arc": arc, "target_energy": arc.copy(), "played_energy": arc.copy(), "fit": Fit(0.05, 0.04, 0.01, 0.9),
         "rest": Rest(100.0, 190.5, (190.5,), 10.0, -28.0), "picks": picks,
-        "findings": (Finding("note", "n", "set", "m"),),
+        "findings": (Finding("note", "n", Where(tracks=(2,)), "m", "Take another.", deeds=(Swap(2), MakeRest(silent=True))),),
     }  # fmt: skip
     made = SetList(**(values | changes))  # type: ignore[arg-type]
     return made if "previous" in changes else changed(replace(made, picks=made.picks[:1]), made, "adding a track")
@@ -130,6 +133,8 @@ DAMAGE = [
     (("frame", "rules"), {}, "frame.rules"),
     (("frame", "rules", 0, "end_s"), -5, r"frame.rules\[0\].end_s"),
     (("frame", "silent_s"), [[100, 200], [-1, 100.5]], "frame.silent_s"),
+    (("findings", 0, "about"), {"line": "x"}, r"findings\[0\].where.line"),
+    (("findings", 0, "deeds"), [{"type": "dance"}], r"findings\[0\].deeds\[0\]"),
     (("findings", 0, "level"), "fatal", r"findings\[0\].level"),
     (("previous", 0, "was"), 3, r"previous\[0\].was"),
     (("previous", 0, "was"), {"picks": 3}, r"previous\[0\].was.picks"),

@@ -1,19 +1,27 @@
 """Findings as they are shown: gravest first, alike ones together, commands that can be typed as they stand."""
 
 from pathlib import Path
+from typing import get_args
 
-from pairing.model import Finding
-from pairing.show.findings import in_order, with_file
+import pytest
+
+from pairing.commands import music, outputs, plans, sets  # noqa: F401  (they add their commands)
+from pairing.commands.app import app
+from pairing.deeds import command, remedy_words
+from pairing.model import Apply, Deed, Finding, MakeRest, Mark, Swap, Where
+from pairing.show.findings import in_order, told
 
 SHORT = [
-    Finding("note", "short-pick", f"track {n}", f'Only 1:0{n} of "Kiln" is heard.', "A larger library helps.")
+    told(
+        Finding("note", "short-pick", Where(tracks=(n,)), f'Only 1:0{n} of "Kiln" is heard.', "A larger library helps.")
+    )
     for n in (2, 3)
 ]
-MUST = Finding("must", "no-rest", "harbour.md", "there is no rest.", "Add one.")
+MUST = told(Finding("must", "no-rest", Where("harbour.md"), "there is no rest.", "Add one."))
 
 
 def test_the_gravest_stands_first_and_alike_ones_stand_together():
-    found = in_order([SHORT[0], Finding("should", "b", "x", "y"), SHORT[1], MUST])
+    found = in_order([SHORT[0], told(Finding("should", "b", Where(name="x"), "y")), SHORT[1], MUST])
     assert [f.level for f in found] == ["must", "should", "note"]
     assert found[2].message == 'track 2: Only 1:02 of "Kiln" is heard. track 3: Only 1:03 of "Kiln" is heard.'
     assert found[2].where == ""
@@ -21,23 +29,36 @@ def test_the_gravest_stands_first_and_alike_ones_stand_together():
 
 
 def test_findings_without_a_remedy_or_with_different_ones_stay_apart():
-    bare = [Finding("note", "a", "track 1", "one."), Finding("note", "a", "track 2", "two.")]
+    bare = [told(Finding("note", "a", Where(tracks=(n,)), "one.")) for n in (1, 2)]
     assert in_order(bare) == bare
-    other = Finding("note", "short-pick", "track 5", "Only 0:50.", "Take another.")
+    other = told(Finding("note", "short-pick", Where(tracks=(5,)), "Only 0:50.", "Take another."))
     assert in_order([SHORT[0], other]) == [SHORT[0], other]
+    swaps = [told(Finding("note", "a", Where(tracks=(n,)), "x.", "Take another.", deeds=(Swap(n),))) for n in (1, 2)]
+    assert in_order(swaps) == swaps
 
 
 def test_several_of_one_place_name_it_once():
-    two = [Finding("should", "a", "Crest", m, "Look again.") for m in ("one.", "two.")]
-    assert in_order(two) == [Finding("should", "a", "Crest", "one. two.", "Look again.")]
+    two = [told(Finding("should", "a", Where(section="Crest"), m, "Look again.")) for m in ("one.", "two.")]
+    assert in_order(two) == [told(Finding("should", "a", Where(section="Crest"), "one. two.", "Look again."))]
 
 
-def test_a_command_in_a_remedy_has_the_real_file_name_and_can_be_typed():
-    path = Path("my class.json")
-    finding = Finding("should", "a", "track 4", "arcbed swap SET 4 shows others.", "Make it again: arcbed rest SET.")
-    told = with_file(finding, path)
-    assert told.message == "arcbed swap 'my class.json' 4 shows others."
-    assert told.remedy == "Make it again: arcbed rest 'my class.json'"
-    numbered = with_file(Finding("note", "a", "", "", "Choose another track: arcbed swap SET 12."), path)
-    assert numbered.remedy == "Choose another track: arcbed swap 'my class.json' 12"
-    assert with_file(finding, None) is finding
+def test_a_deed_is_a_command_with_the_real_file_name_that_can_be_typed():
+    finding = Finding("should", "a", Where(tracks=(4,)), "x", "Choose others.", deeds=(Swap(4), MakeRest()))
+    assert told(finding, Path("my class.json")).remedy == (
+        "Choose others: arcbed swap 'my class.json' 4, or arcbed rest 'my class.json'"
+    )
+    assert remedy_words(finding) == "Choose others: arcbed swap SET 4, or arcbed rest SET"
+
+
+@pytest.mark.parametrize("kind", get_args(Deed), ids=lambda kind: kind.__name__)
+def test_every_deed_names_a_command_that_there_is(kind):
+    made = {Swap: lambda: Swap(3), Mark: lambda: Mark(7, "voice=no"), Apply: lambda: Apply("rounds-1")}.get(
+        kind, kind
+    )()
+    known = {each.name or each.callback.__name__ for each in app.registered_commands}
+    name, *typed = command(made, "a.json", "a.md").split()[1:]
+    assert name in known
+    assert all(
+        word.isupper() or word in ("a.json", "a.md", "end", "3", "7", "voice=no", "rounds-1") or word.startswith("--")
+        for word in typed
+    )

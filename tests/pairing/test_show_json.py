@@ -9,7 +9,7 @@ import numpy as np
 from show_class import FINDINGS, a_class, an_analysis, an_arc
 
 from audio.track import Tags, Track
-from pairing.model import Arc, Finding, Plan
+from pairing.model import Arc, Finding, Plan, Where
 from pairing.show.asjson import as_text, plan_json, tracks_json
 
 TRACK_KEYS = [
@@ -62,7 +62,7 @@ class Slot:
 def test_a_plan_has_the_keys_of_the_contract():
     timetable = a_class(60)
     arc = an_arc(timetable)
-    taken = Finding("note", "taken-as", "a.md, line 3", "crescent was taken as high lunge.")
+    taken = Finding("note", "taken-as", Where("a.md", 3), "crescent was taken as high lunge.")
     plan = Plan("Harbour", (), slot_s=3600, taken_as=(taken,))
     value = plan_json(plan, timetable, arc, Slot(), (*FINDINGS, taken))
     assert list(value) == PLAN_KEYS

@@ -21,7 +21,7 @@ from show_class import (
 )
 
 from audio.text import one_line
-from pairing.model import Finding, Plan, SetFrame
+from pairing.model import Finding, Plan, SetFrame, Swap, Where
 from pairing.sets.mixdown import origin_s
 from pairing.show.sheet import sheet_html
 
@@ -135,7 +135,7 @@ def test_no_path_of_the_teachers_machine_is_on_it(html):
 
 def test_a_finding_loses_the_folders_it_names(setlist, timetable, arc):
     picks = (replace(setlist.picks[0], path="/home/teacher/my music/a.mp3"), *setlist.picks[1:])
-    lost = Finding("must", "lost", "/home/teacher/plans/a.md, line 3", 'no file "/home/teacher/my music/a.mp3".')
+    lost = Finding("must", "lost", Where("/home/teacher/plans/a.md", 3), 'no file "/home/teacher/my music/a.mp3".')
     html = sheet_html(
         replace(setlist, picks=picks, plan=replace(setlist.plan, path="/home/teacher/plans/a.md")),
         timetable,
@@ -170,7 +170,7 @@ def test_hostile_text_adds_no_element_and_no_attribute(timetable, arc):
         replace(hostile_set(timetable, arc), picks=tuple(
             replace(p, title="a", artist="b", path="c.mp3") for p in hostile_set(timetable, arc).picks
         )),
-        timetable, arc, findings=[Finding("must", "c", "a", "b", "c")] * len(HOSTILE), plan=PLAN,
+        timetable, arc, findings=[Finding("must", "c", Where(name="a"), "b", "c")] * len(HOSTILE), plan=PLAN,
     )  # fmt: skip
     setlist = hostile_set(timetable, arc)
     facts = tuple((text, text) for text in HOSTILE)
@@ -220,7 +220,7 @@ def test_music_before_and_after_the_class_stands_in_rows_of_its_own(setlist, tim
 
 
 def test_what_was_assumed_and_the_real_file_name_stand_on_the_page(setlist, timetable, arc):
-    finding = Finding("should", "a", "track 4", "is too lively.", "Choose another: arcbed swap SET 4.")
+    finding = Finding("should", "a", Where(tracks=(4,)), "is too lively.", "Choose another.", deeds=(Swap(4),))
     html = sheet_html(setlist, timetable, arc, findings=(finding,), set_file=Path("/home/teacher/my class.json"))
     text = Page(html).text
     assert "It may take from 57:00 to 1:04:48, as options and breath go. A breath takes 5 seconds." in text
@@ -244,7 +244,7 @@ def test_a_set_without_rest_or_findings_has_a_page_too(setlist, timetable, arc):
 
 
 def test_cautions_among_the_findings_stand_with_the_cautions(setlist, timetable, arc):
-    caution = Finding("note", "caution-wrists", "a.md", "Weight on the hands: crow.", "Offer fists.")
+    caution = Finding("note", "caution-wrists", Where("a.md"), "Weight on the hands: crow.", "Offer fists.")
     html = sheet_html(setlist, timetable, arc, findings=(caution,))
     assert "<li><bdi>Weight on the hands: crow. Offer fists.</bdi></li>" in html
     assert "What the checks found" not in html

@@ -17,7 +17,7 @@ from audio.track import Tags, Track
 from pairing.commands import main
 from pairing.commands.app import WRONG_USE
 from pairing.errors import PlanError
-from pairing.model import Edit, Finding, Plan, Remedy
+from pairing.model import Edit, Finding, Plan, Remedy, Where
 from pairing.show import catalogue, screen, tables, terminal
 from pairing.show.catalogue import scan_text
 
@@ -120,7 +120,7 @@ def test_the_plan_says_how_it_lies_in_its_slot_and_what_helps(timetable, arc):
 
 
 def test_findings_come_gravest_first_with_what_to_do():
-    must = Finding("must", "no-rest", "harbour.md", "there is no rest.", 'Add a section of kind "rest".')
+    must = Finding("must", "no-rest", Where("harbour.md"), "there is no rest.", 'Add a section of kind "rest".')
     lines = terminal.findings_text((*FINDINGS, must)).split("\n")
     assert lines[0].startswith("must")
     assert 'Add a section of kind "rest".' in lines[1]
@@ -128,7 +128,7 @@ def test_findings_come_gravest_first_with_what_to_do():
 
 
 def test_cautions_are_never_left_out_and_stand_together():
-    caution = Finding("note", "caution-wrists", "a.md", "Weight on the hands: crow.", "Offer fists.")
+    caution = Finding("note", "caution-wrists", Where("a.md"), "Weight on the hands: crow.", "Offer fists.")
     text = terminal.findings_text((caution, *FINDINGS))
     assert text.endswith("Mind:\n  Weight on the hands: crow. Offer fists.")
     assert terminal.findings_text((caution,)).startswith("Nothing to mend.\n\nMind:")
@@ -136,9 +136,9 @@ def test_cautions_are_never_left_out_and_stand_together():
 
 def test_every_error_of_a_plan_is_shown_and_counted():
     findings = (
-        Finding("must", "no-pose", "saturday.md, line 14", '"krow": no pose of this name.', 'Did you mean "crow"?',
+        Finding("must", "no-pose", Where("saturday.md", 14), '"krow": no pose of this name.', 'Did you mean "crow"?',
                 (Edit(14, "- crow, 5 breaths"),)),
-        Finding("must", "no-length", "saturday.md, line 20", '"2 breth" is no length.'),
+        Finding("must", "no-length", Where("saturday.md", 20), '"2 breth" is no length.'),
     )  # fmt: skip
     text = terminal.plan_error_text(PlanError("can't be read.", findings, where="saturday.md"))
     assert text.split("\n")[0] == 'saturday.md, line 14: "krow": no pose of this name.'

@@ -182,17 +182,16 @@ function showFound() {
   fill(found, list.length ? h("section", {class: "findings", "aria-labelledby": "set-found"}, h("h2", {id: "set-found"}, "What the checks found"), findings(list, mend)) : null);
 }
 
-/* A button to where a finding's remedy is done. */
+/* A button to each place where something helps against a finding. */
 function mend(finding) {
-  if (!finding.view) return null;
-  const words = finding.n ? "Go to track " + finding.n : "Go to “" + finding.label + "”";
-  return [" ", button(words, () => go(finding), {class: "small", "data-key": "mend-" + finding.code + finding.where})];
+  const key = "mend-" + finding.code + finding.where;
+  return finding.mends.flatMap((place) => [" ", button("Go to " + place.label, () => go(place), {class: "small", "data-key": key + place.label})]);
 }
 
-function go(finding) {
-  location.hash = finding.view;
-  if (finding.view !== "class") return;
-  if (finding.n) { choose(finding.n); otherBox.scrollIntoView({block: "center"}); return; }
+function go(place) {
+  location.hash = place.view;
+  if (place.view !== "class") return;
+  if (place.n) { choose(place.n); otherBox.scrollIntoView({block: "center"}); return; }
   const anew = head.querySelector(".pairing");
   if (anew) { anew.open = true; anew.querySelector("summary").focus(); }
 }
