@@ -2,7 +2,7 @@
 
 from typing import assert_never
 
-from pairing.model import Apply, ChooseAnew, Deed, Finding, LookUp, MakeRest, Mark, Scan, Swap
+from pairing.model import Apply, ChooseAnew, Deed, Finding, LookUp, MakeRest, Mark, Scan, Swap, WriteMix
 
 
 def command(deed: Deed, set_file: str = "SET", plan: str = "PLAN") -> str:
@@ -26,6 +26,8 @@ def command(deed: Deed, set_file: str = "SET", plan: str = "PLAN") -> str:
             return f"arcbed tracks --mark {deed.track_id} {deed.word}"
         case Apply():
             return f"arcbed plan {plan} --apply {deed.remedy}"
+        case WriteMix():
+            return f"arcbed mix {set_file} --out {deed.out} --force"
         case _:
             assert_never(deed)
 

@@ -98,7 +98,13 @@ class Apply(Struct, frozen=True, tag="apply"):
     remedy: Text
 
 
-Deed = Swap | ChooseAnew | MakeRest | Scan | LookUp | Mark | Apply
+class WriteMix(Struct, frozen=True, tag="mix"):
+    """A deed: write the mix anew over the one that stands there."""
+
+    out: Text  # its file, as typed
+
+
+Deed = Swap | ChooseAnew | MakeRest | Scan | LookUp | Mark | Apply | WriteMix
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from audio.errors import ArcbedError
 from audio.text import clock, one_line
 from audio.track import Track
 from pairing.errors import PlanError
-from pairing.model import Apply, ChooseAnew, Deed, Finding, LookUp, MakeRest, Mark, Scan, Swap
+from pairing.model import Apply, ChooseAnew, Deed, Finding, LookUp, MakeRest, Mark, Scan, Swap, WriteMix
 
 Json = dict[str, object]
 
@@ -82,6 +82,8 @@ def _mend(deed: Deed) -> Json:
             return {"view": "library", "label": "“Library”"}
         case Apply():
             return {"view": "plan", "label": "“Plan”"}
+        case WriteMix():
+            return {"view": "away", "label": "“Take away”"}
         case _:
             assert_never(deed)
 

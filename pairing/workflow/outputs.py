@@ -14,7 +14,7 @@ from audio.render.span import Span
 from audio.track import Track
 from pairing.checks.heard import heard_findings
 from pairing.errors import SetError
-from pairing.model import Finding, SetList
+from pairing.model import Finding, SetList, Where, WriteMix
 from pairing.sets import mixdown
 from pairing.sets.heard import ClassSound
 from pairing.sets.mixmark import age_of, comment_of
@@ -114,12 +114,12 @@ def mix_findings(found: SetFile, mix: Path) -> tuple[Finding, ...]:
     age = age_of(mix, found.setlist)
     if age == "this":
         return ()
-    anew = f"arcbed mix {quoted(found.path)} --out {quoted(mix)} --force"
+    where, deeds = Where(mix.name), (WriteMix(quoted(mix)),)
     if age == "earlier":
         words = "is the mix of an earlier version of this class: it plays other music than this page names."
-        return (Finding("must", "earlier-mix", mix.name, words, f"Write it anew: {anew}"),)
+        return (Finding("must", "earlier-mix", where, words, "Write it anew.", deeds=deeds),)
     words = "doesn't say of which class it is, so nobody knows whether it plays what this page names."
-    return (Finding("should", "unknown-mix", mix.name, words, f"A mix written by {anew} says it."),)
+    return (Finding("should", "unknown-mix", where, words, "A mix written anew says it.", deeds=deeds),)
 
 
 def sheet_of(found: SetFile, audio: str | None, heard: Mapping[int, str], doubts: Sequence[Finding] = ()) -> str:

@@ -10,7 +10,7 @@ import pytest
 import audio
 import pairing
 from audio.errors import ArcbedError
-from pairing.model import Apply, Deed, Finding, Mark, Swap, Where
+from pairing.model import Apply, Deed, Finding, Mark, Swap, Where, WriteMix
 from pairing.page.values import error_words, findings_of
 
 TOP = Path(pairing.__file__).parent
@@ -47,9 +47,12 @@ def test_no_message_and_no_remedy_names_a_command(folder):
 
 @pytest.mark.parametrize("kind", get_args(Deed), ids=lambda kind: kind.__name__)
 def test_every_deed_has_its_place_on_the_page(kind):
-    made = {Swap: lambda: Swap(5), Mark: lambda: Mark(7, "voice=no"), Apply: lambda: Apply("rounds-1")}.get(
-        kind, kind
-    )()
+    made = {
+        Swap: lambda: Swap(5),
+        Mark: lambda: Mark(7, "voice=no"),
+        Apply: lambda: Apply("rounds-1"),
+        WriteMix: lambda: WriteMix("a.mp3"),
+    }.get(kind, kind)()
     (shown,) = findings_of([Finding("note", "a", Where(tracks=(5,)), "m", "Do it.", deeds=(made,))])
     assert shown["remedy"] == "Do it."
     (mend,) = shown["mends"]

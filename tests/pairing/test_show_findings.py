@@ -8,7 +8,7 @@ import pytest
 from pairing.commands import music, outputs, plans, sets  # noqa: F401  (they add their commands)
 from pairing.commands.app import app
 from pairing.deeds import command, remedy_words
-from pairing.model import Apply, Deed, Finding, MakeRest, Mark, Swap, Where
+from pairing.model import Apply, Deed, Finding, MakeRest, Mark, Swap, Where, WriteMix
 from pairing.show.findings import in_order, told
 
 SHORT = [
@@ -52,13 +52,18 @@ def test_a_deed_is_a_command_with_the_real_file_name_that_can_be_typed():
 
 @pytest.mark.parametrize("kind", get_args(Deed), ids=lambda kind: kind.__name__)
 def test_every_deed_names_a_command_that_there_is(kind):
-    made = {Swap: lambda: Swap(3), Mark: lambda: Mark(7, "voice=no"), Apply: lambda: Apply("rounds-1")}.get(
-        kind, kind
-    )()
+    made = {
+        Swap: lambda: Swap(3),
+        Mark: lambda: Mark(7, "voice=no"),
+        Apply: lambda: Apply("rounds-1"),
+        WriteMix: lambda: WriteMix("a.mp3"),
+    }.get(kind, kind)()
     known = {each.name or each.callback.__name__ for each in app.registered_commands}
     name, *typed = command(made, "a.json", "a.md").split()[1:]
     assert name in known
     assert all(
-        word.isupper() or word in ("a.json", "a.md", "end", "3", "7", "voice=no", "rounds-1") or word.startswith("--")
+        word.isupper()
+        or word in ("a.json", "a.md", "end", "3", "7", "voice=no", "rounds-1", "a.mp3")
+        or word.startswith("--")
         for word in typed
     )
