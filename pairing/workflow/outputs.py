@@ -191,6 +191,12 @@ def mix_of_part(found: SetFile, part: Part) -> Mix:
 def sounding_spans(found: SetFile, under_voice: bool, progress: Progress | None) -> tuple[Span, ...]:
     """What sounds when; every recording is read before anything is written."""
     setlist = found.setlist
+    if not setlist.picks:
+        raise SetError(
+            "holds no tracks, so there is nothing to mix.",
+            where=str(found.path),
+            remedy="Choose its music first: pair.",
+        )
     spans = mixdown.spans(setlist, _base(found), found.tracks, under_voice=under_voice)
     recordings = [(span.path, pick.fingerprint) for span, pick in zip(spans, setlist.picks, strict=True)]
     check_readable(recordings, progress=progress)

@@ -98,6 +98,21 @@ def test_a_sound_set_goes_all_the_way(whole: dict[str, Any], tmp_path: Path) -> 
     assert {"b.m3u8", "b.html", "pinned.json"} <= {each.name for each in tmp_path.iterdir()}
 
 
+def test_a_set_without_tracks_gives_results_or_words(whole: dict[str, Any], tmp_path: Path) -> None:
+    path = tmp_path / "s.json"
+    path.write_text(json.dumps(whole | {"picks": []}), "utf-8")
+    do_everything(path, invented_library(12))
+    found = SetFile(path, read_set(path), ())
+    for write in (
+        lambda: outputs.write_whole_mix(found, tmp_path / "a.mp3", under_voice=False, replace=False, progress=None),
+        lambda: outputs.write_parts(
+            found, tmp_path / "parts", ending=".mp3", under_voice=False, replace=False, progress=None
+        ),
+    ):
+        with pytest.raises(ArcbedError, match="no tracks"):
+            write()
+
+
 @pytest.mark.parametrize("seed", range(4))
 def test_one_value_changed_anywhere_gives_results_or_words(whole: dict[str, Any], tmp_path: Path, seed: int) -> None:
     dice, tracks = random.Random(seed), invented_library(12)
