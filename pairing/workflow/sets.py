@@ -65,7 +65,13 @@ def pair_plan(
     former = read_set(keep) if keep else None
     tracks = tuple(all_tracks(library))
     setlist = pair(
-        found.plan, found.timetable, found.arc, tracks, options, keep=former, uses=_uses(library, options.fresh)
+        found.plan,
+        found.timetable,
+        found.arc,
+        tracks,
+        options,
+        keep=former,
+        uses=uses(library) if options.fresh else (),
     )
     if instead_of is not None:
         setlist = changed(instead_of.was, setlist, instead_of.what, with_plan=instead_of.with_plan)
@@ -168,16 +174,26 @@ def written(found: SetFile, out: Path) -> SetFile:
     return replace(found, path=out, setlist=setlist)
 
 
-def _uses(library: Path | None, wanted: bool) -> list[Use]:
-    if not wanted or not library_path(library).exists():
+def uses(library: Path | None) -> list[Use]:
+    """When the tracks of the library were played in a class."""
+    if not library_path(library).exists():
         return []
-    now = datetime.now(UTC)
     with opened(library) as known:
         return [
-            Use(fingerprint, (now - datetime.fromisoformat(when)).total_seconds() / 86_400)
+            Use(fingerprint, days)
             for when, _, played in known.uses()
+            for days in _days_ago(when)
             for fingerprint in played
         ]
+
+
+def _days_ago(when_iso: str) -> list[float]:
+    """How long ago that was; a time that names no zone is of this machine's, one that is no time counts as never."""
+    try:
+        when = datetime.fromisoformat(when_iso).astimezone()
+    except (ValueError, OverflowError):
+        return []
+    return [max((datetime.now(UTC) - when).total_seconds(), 0.0) / 86_400]
 
 
 def _refuse_to_replace_what_is_no_set(out: Path) -> None:

@@ -15,6 +15,7 @@ from audio.database import SCHEMA
 from audio.library import Library
 from audio.track import Tags
 from pairing.commands import main
+from pairing.workflow import sets
 
 
 @pytest.fixture
@@ -162,3 +163,15 @@ def test_a_scan_that_has_not_looked_at_every_file_says_so_and_fails(
 def test_a_program_started_without_a_screen_works(library: Path, monkeypatch: pytest.MonkeyPatch, stream: str) -> None:
     monkeypatch.setattr(sys, stream, None)
     assert arcbed(monkeypatch, "tracks", "--library", library) == 0
+
+
+@pytest.mark.parametrize(
+    "when",
+    ["2026-05-01T18:00:00+02:00", "2026-05-01T18:00:00", "2026-05-01", "9999-01-01", "0001-01-01", "last week", ""],
+)
+def test_a_class_noted_at_any_time_or_none_does_not_stop_fresh(library: Path, tmp_path: Path, when: str) -> None:
+    with Library(library) as opened:
+        opened.note_used("Tide", when, ["fp1"])
+    uses = sets.uses(library)
+    assert len(uses) == (1 if when.startswith(("2026", "9999")) else 0)
+    assert all(0 <= use.days_ago < 10_000 for use in uses)
