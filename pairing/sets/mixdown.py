@@ -4,6 +4,7 @@ Second 0 of the mix is the first second of the set, which lies before the class 
 """
 
 from collections.abc import Sequence
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -114,11 +115,10 @@ def outside_library(setlist: SetList, base: Path, tracks: Sequence[Track]) -> tu
 def chapters(setlist: SetList) -> tuple[Chapter, ...]:
     """A chapter a pick, named after section and track; no path of this machine in it."""
     start_s = origin_s(setlist)
-    starts = [pick.class_start_s - start_s for pick in setlist.picks]
-    ends = [*starts[1:], duration_s(setlist)]
+    edges = [*(pick.class_start_s - start_s for pick in setlist.picks), duration_s(setlist)]
     return tuple(
         Chapter(start, end, f"{pick.section}: {pick.title}" if pick.section else pick.title)
-        for start, end, pick in zip(starts, ends, setlist.picks, strict=True)
+        for (start, end), pick in zip(pairwise(edges), setlist.picks, strict=True)
     )
 
 
