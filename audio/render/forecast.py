@@ -44,9 +44,8 @@ def forecast(spans: Sequence[Span], duration_s: float, sounds: Sequence[Sound] =
 
 
 def _shares(spans: Sequence[Span]) -> list[_Share]:
-    before = (None, *spans[:-1])
-    after = (*spans[1:], None)
-    return [_share(span, one, two) for span, one, two in zip(spans, before, after, strict=True)]
+    before, after = (None, *spans), (*spans[1:], None)
+    return [_share(span, one, two) for span, one, two in zip(spans, before, after, strict=False)]
 
 
 def _share(span: Span, before: Span | None, after: Span | None) -> _Share:
