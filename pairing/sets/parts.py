@@ -3,6 +3,7 @@ class."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from audio.render.bell import LENGTH_S as BELL_S
 from audio.render.span import Level, Span
@@ -32,12 +33,9 @@ def parts(setlist: SetList, spans: Sequence[Span]) -> tuple[Part, ...]:
     """Cut the class, of which `spans` plays the picks, at its hand-overs; each part holds one pick and the silence
     after it, if any."""
     bells = mixdown.bells(setlist)
-    starts = [0.0, *(span.mix_start_s for span in spans[1:])]
-    ends = [*starts[1:], mixdown.duration_s(setlist)]
-    return tuple(
-        _part(pick, span, start, end, bells)
-        for pick, span, start, end in zip(setlist.picks, spans, starts, ends, strict=True)
-    )
+    edges = [0.0, *(span.mix_start_s for span in spans[1:]), mixdown.duration_s(setlist)]
+    rows = zip(setlist.picks, spans, pairwise(edges), strict=False)  # without picks there is an edge too many
+    return tuple(_part(pick, span, start, end, bells) for pick, span, (start, end) in rows)
 
 
 def _part(pick: Pick, span: Span, start: float, end: float, bells: Sequence[tuple[float, float]]) -> Part:
