@@ -424,6 +424,7 @@ class SetPlan:
     path: Text
     text: Annotated[str, Meta(max_length=1_000_000)]
     sha256: Annotated[str, Meta(pattern="^[0-9a-f]{64}$")]
+    poses: Annotated[str, Meta(max_length=1_000_000)] = ""  # own poses of the whole folder: its poses.md
 
 
 @dataclass(frozen=True, slots=True)

@@ -153,7 +153,7 @@ class Desk:
             PlanError: it can't be understood; carries all findings.
         """
         name = self.plan_path.name if self.plan_path else "plan.md"
-        poses = byhand.poses_beside(self.plan_path) if self.plan_path else ""
+        poses = plans.poses_beside(self.plan_path) if self.plan_path else ""
         return self._answer(
             ("outline", text, name, poses), lambda: plans.outline_of(read_plan(text, file=name, folder_poses=poses))
         )

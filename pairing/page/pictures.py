@@ -6,18 +6,18 @@ from collections.abc import Sequence
 import numpy as np
 
 from audio.track import Track
+from pairing.effort.planned import Planned
 from pairing.model import Curve, SetList
 from pairing.page.values import Json, harmless
 from pairing.show import drawing, picture
 from pairing.show.axes import NARROW, WIDE, Frame, Size
 from pairing.show.text import title_of
-from pairing.workflow.plans import Outline
 
 SIZES = {"wide": WIDE, "narrow": NARROW}
 SMOOTHED_S = 8.0  # as the music's curve of the picture
 
 
-def set_picture(setlist: SetList, known: Outline | None, tracks: Sequence[Track], size: Size) -> Json:
+def set_picture(setlist: SetList, known: Planned | None, tracks: Sequence[Track], size: Size) -> Json:
     """The drawing of a set and its geometry."""
     lengths = {track.id: track.analysis.duration_s for track in tracks if track.analysis}
     felt = known.arc.felt_mets if known else None
@@ -31,7 +31,7 @@ def set_picture(setlist: SetList, known: Outline | None, tracks: Sequence[Track]
     }
 
 
-def plan_picture(known: Outline, size: Size) -> Json:
+def plan_picture(known: Planned, size: Size) -> Json:
     """The drawing of a plan without music."""
     svg = picture.plan_drawing(known.timetable, known.arc, known.plan.title, size)
     frame = picture.plan_frame(known.timetable, size)

@@ -14,6 +14,7 @@ from audio.files.encode import ENDINGS
 from audio.text import clock
 from audio.track import Track
 from pairing.alignment.sedative import largest_rise
+from pairing.effort.planned import Planned
 from pairing.errors import PlanError
 from pairing.model import Pick, SetList
 from pairing.page import pictures
@@ -26,7 +27,6 @@ from pairing.show.axes import Size
 from pairing.show.text import length, title_of
 from pairing.workflow import byhand, plans, sets
 from pairing.workflow.music import library_path
-from pairing.workflow.plans import Outline
 
 if TYPE_CHECKING:
     from pairing.sets.swap import Alternative, Wish
@@ -303,13 +303,13 @@ def _same_plan(desk: Desk, setlist: SetList) -> bool:
     return desk.note is None or desk.note.typed == setlist.plan.text or desk.note.shown == setlist.plan.text
 
 
-def _title(desk: Desk, known: Outline | None) -> str:
+def _title(desk: Desk, known: Planned | None) -> str:
     if desk.open is not None:
         return desk.open.file.setlist.title
     return known.plan.title if known else desk.plan_path.stem if desk.plan_path else "A class and its music"
 
 
-def _outline(desk: Desk) -> Outline | None:
+def _outline(desk: Desk) -> Planned | None:
     if desk.note is None:
         return None
     try:
@@ -318,7 +318,7 @@ def _outline(desk: Desk) -> Outline | None:
         return None
 
 
-def _outline_of_set(desk: Desk, setlist: SetList) -> Outline | None:
+def _outline_of_set(desk: Desk, setlist: SetList) -> Planned | None:
     """Of the plan inside the set, which may be older than the one on the desk; None where a rest was made longer."""
     try:
         known = desk.outline_of(setlist.plan.text)

@@ -14,15 +14,16 @@ from audio.render.span import Level, Span
 from audio.text import shown
 from audio.track import Track
 from pairing.alignment import frame
+from pairing.effort.planned import Planned
 from pairing.errors import PlanError, SetError
 from pairing.model import Edit, Plan
 from pairing.plan.edit import apply_edits
 from pairing.plan.lines import split_lines
-from pairing.plan.read import load_plan, plan_text, read_plan
+from pairing.plan.read import load_plan, read_plan
 from pairing.sets import mixdown, serving
 from pairing.sets.serving import Service
 from pairing.workflow.music import opened
-from pairing.workflow.plans import Changed, Outline, edit_plan
+from pairing.workflow.plans import Changed, edit_plan, poses_beside
 from pairing.workflow.sets import SetFile
 
 MOST_FOLDERS = 500
@@ -66,12 +67,6 @@ def ask_energy(path: Path, section: int, percent: int) -> Changed:
         )
     edit_plan(path, (edit,))
     return Changed(path, (edit,), f"energy {percent}% in {plan.sections[section].name}")
-
-
-def poses_beside(plan: Path) -> str:
-    """The own poses of the plan's folder, as text; empty where there are none."""
-    beside = plan.with_name("poses.md")
-    return plan_text(beside) if beside.is_file() and beside != plan else ""
 
 
 def sound_of_join(found: SetFile, n: int) -> Joined:
@@ -157,7 +152,7 @@ def serving_tracks(found: SetFile, section: int) -> tuple[Service, ...]:
     return serving.ranked(found.tracks, place)
 
 
-def serving_plan(known: Outline, tracks: Sequence[Track], section: int) -> tuple[Service, ...]:
+def serving_plan(known: Planned, tracks: Sequence[Track], section: int) -> tuple[Service, ...]:
     """The same for a plan that has no set yet."""
     place = serving.place_of(known.timetable.sections[section], known.arc.target_energy)
     return serving.ranked(tracks, place)

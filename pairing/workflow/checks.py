@@ -15,7 +15,7 @@ from pairing.sets.mixdown import locate, outside_library
 from pairing.sets.setfile import plan_beside, read_set
 from pairing.workflow.heard import sound_of_file, sound_of_set
 from pairing.workflow.music import all_tracks, library_path
-from pairing.workflow.plans import outline, outline_of_text
+from pairing.workflow.plans import outline, outline_of_set
 from pairing.workflow.sets import SetFile
 
 Progress = Callable[[int, int, str], None]
@@ -61,7 +61,7 @@ def check(path: Path, library: Path | None, *, audio: Path | None = None, progre
         *renewed(setlist.findings, found),
         *outside,
         *heard,
-        *outline_of_text(setlist.plan.text, setlist.plan.path).findings,
+        *outline_of_set(setlist).findings,
     )
     return Checked(findings, sound)
 

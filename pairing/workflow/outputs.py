@@ -14,7 +14,7 @@ from audio.render.span import Span
 from audio.track import Track
 from pairing.checks.heard import heard_findings
 from pairing.errors import SetError
-from pairing.model import Finding, SetList, Where, WriteMix
+from pairing.model import Finding, Where, WriteMix
 from pairing.sets import mixdown
 from pairing.sets.heard import ClassSound
 from pairing.sets.mixmark import age_of, comment_of
@@ -27,7 +27,7 @@ from pairing.show.sheet import sheet_html
 from pairing.show.tables import quoted
 from pairing.workflow import partlist
 from pairing.workflow.heard import sound_of_mix, sound_of_set
-from pairing.workflow.plans import Outline, outline_of_text
+from pairing.workflow.plans import outline_of_set, planned_of_set
 from pairing.workflow.sets import SetFile
 
 Progress = Callable[[int, int, str], None]
@@ -124,7 +124,7 @@ def mix_findings(found: SetFile, mix: Path) -> tuple[Finding, ...]:
 
 def sheet_of(found: SetFile, audio: str | None, heard: Mapping[int, str], doubts: Sequence[Finding] = ()) -> str:
     """The page of cue sheet and clock, which plays the mix of that name beside it."""
-    known = _outline(found.setlist)
+    known = outline_of_set(found.setlist)
     return sheet_html(
         found.setlist,
         known.timetable,
@@ -209,12 +209,8 @@ def _sounds(bells: tuple[tuple[float, float], ...]) -> tuple[Sound, ...]:
 
 def _picture(found: SetFile) -> str:
     lengths = {track.id: track.analysis.duration_s for track in found.tracks if track.analysis}
-    felt = _outline(found.setlist).arc.felt_mets
+    felt = planned_of_set(found.setlist).arc.felt_mets
     return picture_svg(found.setlist, felt_mets=felt, lengths_s=lengths)
-
-
-def _outline(setlist: SetList) -> Outline:
-    return outline_of_text(setlist.plan.text, setlist.plan.path)
 
 
 def _by_id(tracks: tuple[Track, ...]) -> dict[int, Track]:

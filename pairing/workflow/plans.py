@@ -6,25 +6,20 @@ from pathlib import Path
 from audio.files.whole import whole_file, write_text
 from pairing.checks.plan import check_plan
 from pairing.checks.slot import SlotCheck, check_slot
-from pairing.effort.arc import make_arc
-from pairing.effort.timetable import build_timetable
+from pairing.effort.planned import Planned, planned
 from pairing.errors import PlanError
-from pairing.model import Arc, Edit, Finding, Plan, Timetable
+from pairing.model import Edit, Finding, Plan, SetList
 from pairing.plan.edit import apply_edits
-from pairing.plan.poses import Pose, PoseTable, pose_table
+from pairing.plan.poses import Pose, pose_table
 from pairing.plan.read import encoding_of, load_plan, plan_text, read_plan
 from pairing.plan.spreadsheet import plan_from_csv
 from pairing.plan.starter import MINUTES, starting_plan
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Outline:
-    """A plan with everything that follows from it alone."""
+class Outline(Planned):
+    """A class as planned, looked over."""
 
-    plan: Plan
-    poses: PoseTable
-    timetable: Timetable
-    arc: Arc
     slot: SlotCheck
     findings: tuple[Finding, ...]  # of the slot, of the class, and the liberties taken in reading
 
@@ -49,16 +44,30 @@ def outline(path: Path) -> Outline:
 
 def outline_of(plan: Plan) -> Outline:
     """Timetable, arc and findings of a plan."""
-    poses = pose_table().with_own(plan.own_poses)
-    timetable = build_timetable(plan, poses)
-    slot = check_slot(plan, timetable, poses)
-    findings = (*slot.findings, *check_plan(plan, timetable, poses), *plan.taken_as)
-    return Outline(plan, poses, timetable, make_arc(timetable), slot, findings)
+    it = planned(plan)
+    slot = check_slot(plan, it.timetable, it.poses)
+    findings = (*slot.findings, *check_plan(plan, it.timetable, it.poses), *plan.taken_as)
+    return Outline(plan, it.poses, it.timetable, it.arc, slot, findings)
 
 
-def outline_of_text(text: str, file: str) -> Outline:
-    """The same for a plan that is at hand as text, as in a set file."""
-    return outline_of(read_plan(text, file=file))
+def poses_beside(plan: Path) -> str:
+    """The own poses of the plan's folder, as text; empty where there are none."""
+    beside = plan.with_name("poses.md")
+    return plan_text(beside) if beside.is_file() and beside != plan else ""
+
+
+def planned_of_set(setlist: SetList) -> Planned:
+    """The class a set was made for, as its plan had it then."""
+    return planned(_plan_of(setlist))
+
+
+def outline_of_set(setlist: SetList) -> Outline:
+    """The same, looked over."""
+    return outline_of(_plan_of(setlist))
+
+
+def _plan_of(setlist: SetList) -> Plan:
+    return read_plan(setlist.plan.text, file=setlist.plan.path, folder_poses=setlist.plan.poses)
 
 
 def new_plan(path: Path, minutes: int, *, replace: bool = False) -> None:

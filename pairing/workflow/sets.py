@@ -11,8 +11,10 @@ from pairing.alignment import frame
 from pairing.alignment.recency import Use, fingerprints
 from pairing.alignment.sedative import RestCandidate
 from pairing.checks.set import check_set, renewed
+from pairing.effort.planned import planned
 from pairing.errors import SetError
 from pairing.model import Former, PairOptions, SetList
+from pairing.plan.read import load_plan
 from pairing.sets import rest as rests
 from pairing.sets import swap as swaps
 from pairing.sets.history import before_last, changed
@@ -21,7 +23,7 @@ from pairing.sets.redo import leaving_out, redo
 from pairing.sets.rest import Bell
 from pairing.sets.setfile import read_set, write_set
 from pairing.workflow.music import all_tracks, library_path, opened
-from pairing.workflow.plans import outline
+from pairing.workflow.plans import poses_beside
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -61,7 +63,7 @@ def pair_plan(
     Raises:
         PlanError: the plan can't be read. NotEnoughMusic: says what is missing.
     """
-    found = outline(plan)
+    found = planned(load_plan(plan))
     former = read_set(keep) if keep else None
     tracks = tuple(all_tracks(library))
     setlist = pair(
@@ -73,6 +75,7 @@ def pair_plan(
         keep=former,
         uses=uses(library) if options.fresh else (),
     )
+    setlist = replace(setlist, plan=replace(setlist.plan, poses=poses_beside(plan)))
     if instead_of is not None:
         setlist = changed(instead_of.was, setlist, instead_of.what, with_plan=instead_of.with_plan)
     return written(SetFile(out, setlist, tracks), out)

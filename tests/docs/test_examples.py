@@ -26,7 +26,8 @@ import pairing
 from audio.scan import scan
 from pairing.commands import demo, music, open, outputs, plans, sets  # noqa: A004, F401  (they add their commands)
 from pairing.commands.app import app
-from pairing.workflow.plans import outline_of_text
+from pairing.plan.read import read_plan
+from pairing.workflow.plans import outline_of
 
 ROOT = Path(__file__).parents[2]
 DOCUMENTS = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *sorted((ROOT / "docs").glob("*.md"))]
@@ -155,7 +156,7 @@ def typed(line: str) -> None:
     assert result.exit_code == 0, f"{line}\n{result.output}\n{result.exception!r}"
     if "--new" in words:
         written = Path(words[words.index("--new") + 1])
-        outline_of_text(written.read_text(encoding="utf-8"), written.name)
+        outline_of(read_plan(written.read_text(encoding="utf-8"), file=written.name))
         written.write_text(SHORT_CLASS, encoding="utf-8")
 
 
@@ -187,7 +188,7 @@ def test_commands_in_a_sentence_have_words_that_exist(place: str, line: str) -> 
 
 @pytest.mark.parametrize("block", of("markdown"), ids=str)
 def test_plans_are_understood(block: Block) -> None:
-    outline_of_text(block.text, str(block))
+    outline_of(read_plan(block.text, file=str(block)))
 
 
 @pytest.mark.parametrize("block", of("json"), ids=str)
