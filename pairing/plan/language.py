@@ -29,11 +29,13 @@ class Language:
     name: str
     roles: Mapping[Phrase, frozenset[str]]  # what a phrase can be
     numbers: Mapping[Phrase, float]
+    shared: frozenset[str] = frozenset()  # words that stand in names of poses or in other languages too
 
     @property
     def telling(self) -> frozenset[str]:
         """The words by which a note in this language is known."""
-        return frozenset(word for phrase in self.roles for word in phrase if len(word) >= TELLING_LETTERS)
+        telling = {word for phrase in self.roles for word in phrase if len(word) >= TELLING_LETTERS}
+        return frozenset(telling - self.shared)
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,10 +102,11 @@ def _language(code: str, text: str) -> Language:
     data = tomllib.loads(text)
     roles: dict[Phrase, frozenset[str]] = {}
     for table, keys in data.items():
-        if table in ("language", "numbers"):
+        if table in ("language", "shared", "numbers"):
             continue
         for key, typed in keys.items():
             for phrase in filter(None, map(spelled, typed)):
                 roles[phrase] = roles.get(phrase, frozenset()) | {f"{table}.{key}"}
     numbers = {spelled(typed): float(value) for value, list_ in data["numbers"].items() for typed in list_}
-    return Language(code, data["language"], MappingProxyType(roles), MappingProxyType(numbers))
+    shared = frozenset(data.get("shared", ()))
+    return Language(code, data["language"], MappingProxyType(roles), MappingProxyType(numbers), shared)

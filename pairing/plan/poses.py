@@ -45,6 +45,10 @@ _IDLE = (
     " slow small so song sound space speed spot start stay steady still stop strengthening strong style support"
     " sway swaying take teacher then there think this tight time tip touch train traditional try turn"
     " use version very warm way weather what whatever when wiggle work write yes you your"
+    # Small words of names in other languages.
+    " al an am auf aux avec bei beim con contra contre dans das de del dem den der des die du e ein eine einem einen el"
+    " en es et fuer fur hacia im la las le les lo los mit nach o ohne ou para por pour sans sin sur u un una und une"
+    " unter vom von vor y zu zum zur bloque brique coussin apoyo soutien"
 )
 IDLE_IN_NAMES = frozenset(_IDLE.split())
 
@@ -394,8 +398,17 @@ def _shared_keys() -> dict[str, tuple[str, ...]]:
 @functools.cache
 def _words_of_table() -> frozenset[str]:
     table = pose_table()
-    names = (*(name for pose in table.poses.values() for name in pose.names), *table._foreign)
-    return frozenset(word for name in names for word in words(name))
+    names = [name for pose in table.poses.values() for name in pose.names]
+    return frozenset(word for name in names for word in words(name)) | _narrowing(_foreign_names())
+
+
+def _narrowing(names: Iterable[tuple[str, str]]) -> frozenset[str]:
+    """Words that make the name of a pose that of another: "invertido" in "guerrero invertido"."""
+    poses = {frozenset(words(name)) - IDLE_IN_NAMES: pose_id for name, pose_id in names}
+    poses.pop(frozenset(), None)
+    return frozenset(
+        word for found, pose_id in poses.items() for word in found if poses.get(found - {word}, pose_id) != pose_id
+    )
 
 
 def _telling_words(table: PoseTable) -> frozenset[str]:
