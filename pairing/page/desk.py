@@ -18,6 +18,7 @@ from pairing.model import Former, PairOptions, Preference, SetList
 from pairing.page.disk import ChangedOutsideError, content_of, mark_of, mark_of_file, plain_name, require_same
 from pairing.page.jobs import Jobs
 from pairing.page.notes import Note, note_of, write_bytes
+from pairing.page.places import classes_folder, note_opened
 from pairing.page.tracks import Tracks
 from pairing.plan.read import plan_text, read_plan
 from pairing.sets.history import before_last, changed
@@ -81,6 +82,8 @@ class Desk:
             plan_text(path)  # says what is wrong with a file that can't be read
             self._note = note_of(path.read_bytes())
             self.plan_path, self.set_path, self._set = path, path.with_suffix(".json"), None
+            self.folder = path.absolute().parent
+            note_opened(path)
             self._ahead.clear()
             if self.set_path.is_file():
                 self.reload_set()
@@ -93,12 +96,15 @@ class Desk:
             self.reload_set()
             assert self._set is not None
             plan = plan_beside(self._set.file.setlist, path.absolute().parent)
+            self.folder = path.absolute().parent
             if plan is not None:
                 self.plan_path, self._note = plan, note_of(plan.read_bytes())
+            note_opened(plan or path)
 
     def new_plan(self, name: str, minutes: int) -> None:
         """Write a plan to start from into the folder, and put it on the desk."""
         path = self.folder / plain_name(name, ".md")
+        self.folder.mkdir(parents=True, exist_ok=True)
         plans.new_plan(path, minutes)
         self.open_plan(path)
 
@@ -390,11 +396,13 @@ class Desk:
 def desk_for(file: Path | None, library: Path | None) -> Desk:
     """A desk with a plan or a set on it (a file that begins with { is a set), or with nothing yet.
 
+    Without a file, classes lie in the folder for them among the user's documents.
+
     Raises:
         PlanError, SetError: the file can't be read.
     """
     if file is None:
-        return Desk(Path.cwd(), library)
+        return Desk(classes_folder(), library)
     file = file.absolute()
     is_set = file.is_file() and file.read_bytes()[:1] == b"{"
     return Desk(file.parent, library, None if is_set else file, file if is_set else None)
