@@ -15,7 +15,6 @@ from pairing.model import Finding
 app = typer.Typer(
     name="arcbed",
     help="Times the music of a movement class to its plan.",
-    no_args_is_help=True,
     add_completion=False,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,

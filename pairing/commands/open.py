@@ -1,5 +1,6 @@
 """The command that opens the page."""
 
+import os
 from pathlib import Path
 from typing import Annotated
 
@@ -24,11 +25,27 @@ def open_(
         import uvicorn  # noqa: F401
     except ImportError:
         raise ArcbedError("the page needs two more packages.", remedy='Add them: pip install "arcbed[page]"') from None
+    from pairing.page import instance
     from pairing.page.desk import desk_for
     from pairing.page.server import serve
+    from pairing.page.visit import visit
+    from pairing.workflow.music import library_path
 
-    serve(desk_for(file, library), browser=not no_browser, told=_told)
+    secret = instance.secret_of_user()
+    port = instance.running(secret, library_path(library))
+    if port is not None:
+        address = visit(port, secret, file.absolute() if file else None, browser=not no_browser)
+        say(f"arcbed is open already: {address}")
+        return
+    serve(desk_for(file, library), secret, browser=not no_browser, told=_told)
+
+
+@app.callback(invoke_without_command=True)
+def start(context: typer.Context) -> None:
+    """Open the page where no command is named."""
+    if context.invoked_subcommand is None:
+        open_(None, False, Path(given) if (given := os.environ.get("ARCBED_LIBRARY")) else None)
 
 
 def _told(address: str) -> None:
-    say(f"The page: {address}\nIt works as long as this window stays open; Ctrl-C ends it.")
+    say(f"The page: {address}\nCtrl-C ends it, and so does “Close arcbed” at the foot of the page.")

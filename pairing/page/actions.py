@@ -19,6 +19,7 @@ from pairing.sets.rest import Bell
 from pairing.show.heard import whole_text
 from pairing.show.terminal import mix_text
 from pairing.show.text import counted
+from pairing.workflow import demo as example
 from pairing.workflow import music, outputs, plans, sets
 from pairing.workflow.pack import write_pack
 from pairing.workflow.sets import SetFile
@@ -30,6 +31,9 @@ KINDS: dict[str, tuple[str, ...]] = {
     "mix": ENDINGS, "parts": ENDINGS, "pack": ENDINGS, "sheet": (".html",), "playlist": (".m3u8", ".xspf"),
     "picture": (".png", ".svg"),
 }  # fmt: skip
+
+
+CLASS_FILES = (".md", ".txt", ".json", ".csv")
 
 
 class WrongValueError(ValueError):
@@ -75,9 +79,21 @@ def open_nearby(desk: Desk, values: Values) -> None:
     path = desk.folder / name
     if name != path.name or not path.is_file():
         raise ArcbedError("there is no such file in the folder.")
+    _open(desk, path, replace=_flag(values, "replace"))
+
+
+def bring(desk: Desk, values: Values) -> None:
+    """Open a plan, set or table wherever it lies: one that was open before, or that arcbed was started with again."""
+    path = Path(_text(values, "path", 4000))
+    if not path.is_absolute() or not path.is_file() or path.suffix.lower() not in CLASS_FILES:
+        raise ArcbedError("there is no class there any more.", where=harmless(path.name))
+    _open(desk, path, replace=False)
+
+
+def _open(desk: Desk, path: Path, *, replace: bool) -> None:
     if path.suffix.lower() == ".csv":
         plan = path.with_suffix(".md")
-        if plan.exists() and not _flag(values, "replace"):
+        if plan.exists() and not replace:
             raise FileStandsError(f"{plan.name} exists already.")
         plans.plan_from_spreadsheet(path, plan, replace=True)
         desk.open_plan(plan)
@@ -194,6 +210,18 @@ def scan(desk: Desk, values: Values) -> None:
     if folder is not None and not folder.is_dir():
         raise ArcbedError("there is no such folder.", where=harmless(str(folder)))
     desk.jobs.start("scan", "Listening to the music", work)
+
+
+def demo(desk: Desk, values: Values) -> None:
+    """Make some music to try the program with, listen to it, and start the class that goes with it."""
+
+    def work(progress: Progress) -> Json:
+        plan = example.try_it(desk.folder, desk.library, progress)
+        if desk.plan_path is None:
+            desk.open_plan(plan)
+        return {"words": "There is music now, and a class to try it with. Next: choose the music."}
+
+    desk.jobs.start("demo", "Making music to try it with", work)
 
 
 def join(desk: Desk, values: Values) -> None:

@@ -1,19 +1,23 @@
 """Who may speak to the page: this browser on this machine, and nobody else.
 
-The server listens on the loopback address only. The opening address carries a secret, which becomes a cookie that no
-script can read and no other site can send. A page of the web that makes a name of its own point here (rebinding) is
-turned away by its Host; one that sends requests from its own address, by Origin and Sec-Fetch-Site (Fetch Metadata,
-W3C) and by the cookie, which browsers then leave out (RFC 6265bis, SameSite=Strict).
+The server listens on the loopback address only. The opening address carries the user's secret, which becomes a cookie
+that no script can read and no other site can send; it lasts, so that a page left open finds its program again. A page
+of the web that makes a name of its own point here (rebinding) is turned away by its Host; one that sends requests from
+its own address, by Origin and Sec-Fetch-Site (Fetch Metadata, W3C) and by the cookie, which browsers then leave out
+(RFC 6265bis, SameSite=Strict).
 """
 
 import secrets
 from http.cookies import CookieError, SimpleCookie
+from pathlib import Path
 
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.responses import PlainTextResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-LOOPBACK = "127.0.0.1"
+from pairing.page.instance import LOOPBACK, answer
+
+COOKIE_S = 365 * 24 * 3600  # a page in the browser's list of favourites opens as long as arcbed runs
 MOST_BYTES = 2_000_000  # of a request; a plan of an hour has some thousand
 
 POLICY = "; ".join(
@@ -46,18 +50,21 @@ class Guard:
     Args:
         app: the page.
         port: on which it listens, part of Host and Origin.
+        secret: of this user; see `instance`.
+        library: what the page works on: who looks for this program asks for it.
     """
 
-    def __init__(self, app: ASGIApp, port: int) -> None:
+    def __init__(self, app: ASGIApp, port: int, secret: str, library: Path) -> None:
         self._app = app
         self._hosts = {f"{LOOPBACK}:{port}", f"localhost:{port}"}
-        self._cookie = f"arcbed-{port}"  # cookies know no ports, and two pages may be open
-        self.secret = secrets.token_urlsafe(32)
+        self._cookie = _cookie_name(port)
+        self._secret = secret
+        self._library = library
 
     @property
     def opening_path(self) -> str:
         """Path and secret of the address that opens the page."""
-        return f"/open?key={self.secret}"
+        return opening_path(self._secret)
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer one request, or refuse it."""
@@ -86,17 +93,19 @@ class Guard:
             return self._opened(scope["query_string"].decode("latin-1"))
         if not self._is_ours(headers, host, scope["method"]):
             return _refusal(403, "This request comes from another page.")
-        if not secrets.compare_digest(self._key(headers).encode(), self.secret.encode()):
-            return _refusal(403, "Open this page with the address that arcbed open printed.")
+        if scope["path"] == "/here" and scope["method"] == "GET":
+            return PlainTextResponse(answer(self._secret, self._library, scope["query_string"].decode("latin-1")))
+        if not secrets.compare_digest(self._key(headers).encode(), self._secret.encode()):
+            return _refusal(403, "Open this page by starting arcbed.")
         if int(headers.get("content-length") or 0) > MOST_BYTES or "transfer-encoding" in headers:
             return _refusal(413, "That is too much at once.")
         return None
 
     def _opened(self, query: str) -> Response:
-        if not secrets.compare_digest(query.encode(), f"key={self.secret}".encode()):
-            return _refusal(403, "Open this page with the address that arcbed open printed.")
+        if not secrets.compare_digest(query.encode(), f"key={self._secret}".encode()):
+            return _refusal(403, "Open this page by starting arcbed.")
         response = RedirectResponse("/", 303)
-        response.set_cookie(self._cookie, self.secret, httponly=True, samesite="strict", path="/")
+        response.set_cookie(self._cookie, self._secret, max_age=COOKIE_S, httponly=True, samesite="strict", path="/")
         return response
 
     def _is_ours(self, headers: Headers, host: str, method: str) -> bool:
@@ -113,6 +122,20 @@ class Guard:
         except CookieError:
             return ""
         return cookie.value if cookie else ""
+
+
+def cookie_of(port: int, secret: str) -> str:
+    """The header by which a program of this user enters; see `visit`."""
+    return f"{_cookie_name(port)}={secret}"
+
+
+def _cookie_name(port: int) -> str:
+    return f"arcbed-{port}"  # cookies know no ports, and two pages may be open
+
+
+def opening_path(secret: str) -> str:
+    """Path and secret of the address that opens a page."""
+    return f"/open?key={secret}"
 
 
 def _refusal(status: int, words: str) -> Response:

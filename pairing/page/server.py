@@ -2,8 +2,8 @@
 
 import json
 import logging
-import socket
 import threading
+import time
 import webbrowser
 from collections.abc import Awaitable, Callable
 from functools import cache
@@ -26,14 +26,18 @@ from pairing.errors import PlanError
 from pairing.page import actions, hearing, views
 from pairing.page.desk import Desk
 from pairing.page.disk import ChangedOutsideError
+from pairing.page.instance import LOOPBACK, listening_socket
+from pairing.page.life import Life
 from pairing.page.pictures import SIZES
-from pairing.page.security import LOOPBACK, Guard
+from pairing.page.security import Guard
 from pairing.page.turn import Turn
 from pairing.page.values import Json, error_words, findings_of
 from pairing.show.axes import Size
 from pairing.workflow import sets
+from pairing.workflow.music import library_path
 
 THREADS = 2  # for sounds on their way and the first page; few, as each keeps memory of its own, see Turn
+LOOK_S = 0.25  # between looks whether the program should end
 SCRIPTS = ("main", "tools", "player", "picture", "music", "plan", "library", "rest", "away", "carry", "begin")
 STYLES = ("page", "picture", "desk")
 
@@ -44,11 +48,13 @@ CHANGES: dict[str, Callable[[Desk, actions.Values], None]] = {
     "energy": actions.energy, "let_back": actions.let_back, "join": actions.join, "set_aside": actions.set_aside,
     "undo": actions.undo, "redo": actions.redo, "scan": actions.scan, "stop": actions.stop,
     "used": actions.used, "write": actions.write, "show": actions.show, "mark": actions.mark, "forget": actions.forget,
+    "bring": actions.bring, "demo": actions.demo,
 }  # fmt: skip
 
 
-def make_app(desk: Desk) -> ASGIApp:
-    """The page of a desk, without its guard."""
+def make_app(desk: Desk, life: Life | None = None) -> ASGIApp:
+    """The page of a desk, without its guard; `life` is told of each request and of the wish to end."""
+    life = life or Life(lambda: desk.jobs.is_busy)
     turn = Turn("desk")
     listening = Turn("listening")  # what is heard may need seconds (the rest is measured): the desk doesn't wait for it
     routes = [
@@ -77,29 +83,31 @@ def make_app(desk: Desk) -> ASGIApp:
         Route("/sound/track/{id:int}", _sounding(desk, hearing.track_sound)),
         Route("/sound/join/{n:int}", _sounding(desk, hearing.join_sound)),
         Route("/sound/class", _sounding(desk, hearing.class_sound)),
+        Route("/close", _closing(life), methods=["POST"]),
     ]
-    return _with_few_threads(Starlette(routes=routes))
+    return _with_few_threads(Starlette(routes=routes), life)
 
 
-def _with_few_threads(app: ASGIApp) -> ASGIApp:
+def _with_few_threads(app: ASGIApp, life: Life) -> ASGIApp:
     async def answer(scope: Scope, receive: Receive, send: Send) -> None:
+        life.seen()
         current_default_thread_limiter().total_tokens = THREADS
         await app(scope, receive, send)
 
     return answer
 
 
-def serve(desk: Desk, *, browser: bool, told: Callable[[str], None]) -> None:
-    """Serve the page on a free port of this machine until Ctrl-C.
+def serve(desk: Desk, secret: str, *, browser: bool, told: Callable[[str], None]) -> None:
+    """Serve the page of a desk on this machine, until Ctrl-C, the page's own word, or an hour without a page.
 
     Args:
+        secret: of this user; see `instance`.
         browser: whether to open it. told: is given the address.
     """
-    with socket.socket() as listening:
-        listening.bind((LOOPBACK, 0))
-        listening.listen()  # a browser that is quicker than the server waits, where it would be refused
+    life = Life(lambda: desk.jobs.is_busy)
+    with listening_socket() as listening:
         port = listening.getsockname()[1]
-        guard = Guard(make_app(desk), port)
+        guard = Guard(make_app(desk, life), port, secret, library_path(desk.library))
         address = f"http://{LOOPBACK}:{port}{guard.opening_path}"
         config = uvicorn.Config(
             guard, log_level="error", access_log=False, lifespan="off", server_header=False, timeout_graceful_shutdown=1
@@ -112,9 +120,17 @@ def serve(desk: Desk, *, browser: bool, told: Callable[[str], None]) -> None:
             server = uvicorn.Server(config)
             # What is cut off while the program ends is no fault.
             logging.getLogger("uvicorn.error").addFilter(lambda _: not server.should_exit)
+            threading.Thread(target=_end_when_over, args=(server, life), daemon=True).start()
             server.run(sockets=[listening])
         finally:
             desk.jobs.close()
+
+
+def _end_when_over(server: uvicorn.Server, life: Life) -> None:
+    while not server.should_exit:
+        time.sleep(LOOK_S)
+        if life.is_over:
+            server.should_exit = True
 
 
 def warm_up(desk: Desk) -> None:
@@ -172,6 +188,14 @@ def _parts() -> dict[str, tuple[bytes, str]]:
             name = f"AtkinsonHyperlegible-{weight}-{part}.woff2"
             found[name] = ((show / "fonts" / name).read_bytes(), "font/woff2")
     return found
+
+
+def _closing(life: Life) -> Callable[[Request], Awaitable[Response]]:
+    async def answer(request: Request) -> Response:
+        life.end()
+        return JSONResponse({"closed": True})
+
+    return answer
 
 
 def _library(desk: Desk, request: Request) -> Json:

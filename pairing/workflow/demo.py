@@ -40,14 +40,13 @@ def demo(folder: Path, stage: Stage) -> Demo:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise OutputError(f"can't be made ({error.strerror}).", where=str(folder)) from error
-    tracks_folder, library, plan = folder_of_tracks(), folder / "library.sqlite", folder / f"{NAME}.md"
+    tracks_folder, library = folder_of_tracks(), folder / "library.sqlite"
     threading.Thread(target=_compile, daemon=True).start()
     with stage("Making the tracks") as progress:
         make_tracks(tracks_folder, progress=progress)
     with stage("Listening to them") as progress:
         music.scan_music([tracks_folder], library, jobs=None, progress=progress)
-    if not plan.exists():
-        write_text(plan, files("pairing.plan").joinpath(f"{NAME}.md").read_text("utf-8"))
+    plan = _plan_in(folder)
     with stage("Choosing and ordering") as progress:
         made = sets.pair_plan(plan, folder / f"{NAME}.json", library, PairOptions())
     with stage("Writing the mix") as progress:
@@ -60,6 +59,26 @@ def demo(folder: Path, stage: Stage) -> Demo:
     outputs.write_sheet(made, sheet, audio=mix)
     outputs.write_picture(made, picture)
     return Demo(folder, tracks_folder, made, (plan, made.path, mix, *lists, sheet, picture))
+
+
+def try_it(folder: Path, library: Path | None, progress: Progress) -> Path:
+    """Make the tracks and listen to them, and put the class that goes with them into `folder`; gives its plan.
+
+    A plan of that name that stands there already is left as it is.
+    """
+    threading.Thread(target=_compile, daemon=True).start()
+    tracks_folder = folder_of_tracks()
+    make_tracks(tracks_folder, progress=progress)
+    music.scan_music([tracks_folder], library, jobs=None, progress=progress)
+    return _plan_in(folder)
+
+
+def _plan_in(folder: Path) -> Path:
+    plan = folder / f"{NAME}.md"
+    if not plan.exists():
+        folder.mkdir(parents=True, exist_ok=True)
+        write_text(plan, files("pairing.plan").joinpath(f"{NAME}.md").read_text("utf-8"))
+    return plan
 
 
 def _compile() -> None:

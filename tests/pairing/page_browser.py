@@ -12,20 +12,25 @@ from contextlib import contextmanager
 import uvicorn
 
 from pairing.page.desk import Desk
-from pairing.page.security import LOOPBACK, Guard
+from pairing.page.instance import LOOPBACK
+from pairing.page.security import Guard
 from pairing.page.server import make_app
+from pairing.workflow.music import library_path
+
+SECRET = "the-secret-of-a-user-who-is-not-there-for-real"
 
 ARGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update",
         "--disable-sync", "--no-first-run", "--autoplay-policy=no-user-gesture-required"]  # fmt: skip
 
 
 @contextmanager
-def served(desk: Desk):
-    """The address that opens the page of a desk, served on a free port."""
+def served(desk: Desk, port: int = 0):
+    """The address that opens the page of a desk, served on a free port, or on a certain one."""
     with socket.socket() as listening:
-        listening.bind((LOOPBACK, 0))
+        listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        listening.bind((LOOPBACK, port))
         port = listening.getsockname()[1]
-        guard = Guard(make_app(desk), port)
+        guard = Guard(make_app(desk), port, SECRET, library_path(desk.library))
         server = uvicorn.Server(uvicorn.Config(guard, log_level="error", lifespan="off", timeout_graceful_shutdown=1))
         thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]}, daemon=True)
         thread.start()

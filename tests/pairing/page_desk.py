@@ -16,8 +16,10 @@ from pairing.page.desk import Desk, desk_for
 from pairing.page.security import Guard
 from pairing.page.server import make_app
 from pairing.workflow import sets
+from pairing.workflow.music import library_path
 
 PORT = 8123
+SECRET = "only-this-user-knows-it-and-no-one-else-here"
 HERE = f"http://127.0.0.1:{PORT}"
 
 PLAN = """# Low water
@@ -82,7 +84,7 @@ class Visitor:
 
     def __init__(self, desk: Desk) -> None:
         self.desk = desk
-        self.guard = Guard(make_app(desk), PORT)
+        self.guard = Guard(make_app(desk), PORT, SECRET, library_path(desk.library))
         self.client = TestClient(self.guard, base_url=HERE, follow_redirects=False)
 
     def enter(self) -> "Visitor":

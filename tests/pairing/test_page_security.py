@@ -9,7 +9,7 @@ import threading
 import pytest
 
 pytest.importorskip("starlette")
-from page_desk import HERE, PORT, Visitor, a_desk
+from page_desk import HERE, PORT, SECRET, Visitor, a_desk
 
 from pairing.page import server
 from pairing.page.desk import Desk
@@ -39,6 +39,8 @@ def test_it_listens_on_the_loopback_address_only(desk, monkeypatch):
         pass
 
     class Server:
+        should_exit = True
+
         def __init__(self, config):
             pass
 
@@ -49,9 +51,9 @@ def test_it_listens_on_the_loopback_address_only(desk, monkeypatch):
     monkeypatch.setattr(server.uvicorn, "Server", Server)
     told = []
     with pytest.raises(StopError):
-        server.serve(desk, browser=False, told=told.append)
+        server.serve(desk, SECRET, browser=False, told=told.append)
     assert bound == ["127.0.0.1"]
-    assert re.fullmatch(r"http://127\.0\.0\.1:\d+/open\?key=[\w-]{43}", told[0])
+    assert re.fullmatch(rf"http://127\.0\.0\.1:\d+/open\?key={SECRET}", told[0])
 
 
 PATHS = ["/", "/state", "/pulse", "/library", "/alternatives/1", "/rest", "/track/1", "/sound/class", "/sound/join/1",
@@ -62,11 +64,11 @@ PATHS = ["/", "/state", "/pulse", "/library", "/alternatives/1", "/rest", "/trac
 def test_without_the_secret_nothing_is_given(stranger, path):
     answer = stranger.get(path)
     assert answer.status_code == 403
-    assert "arcbed open" in answer.text
+    assert "starting arcbed" in answer.text
 
 
 def test_a_wrong_secret_opens_nothing(stranger):
-    for key in ("", "x", stranger.guard.secret[:-1], stranger.guard.secret + "x"):
+    for key in ("", "x", SECRET[:-1], SECRET + "x"):
         answer = stranger.get(f"/open?key={key}")
         assert answer.status_code == 403
         assert "set-cookie" not in answer.headers
@@ -84,8 +86,14 @@ def test_the_secret_becomes_a_cookie_that_no_script_reads_and_no_other_site_send
     assert stranger.get("/").status_code == 200
 
 
-def test_each_start_has_another_secret(desk):
-    assert Visitor(desk).guard.secret != Visitor(desk).guard.secret
+def test_whoever_asks_learns_nothing_but_an_answer_to_their_own_question(stranger):
+    """The answer is a keyed hash (RFC 2104): of no use for any other question, library or purpose."""
+    first, second = stranger.get("/here?one").text, stranger.get("/here?two").text
+    assert first != second
+    assert SECRET not in first + second
+    assert stranger.get("/here?one", **{"Sec-Fetch-Site": "cross-site"}).status_code == 403
+    assert stranger.get("/here?one", Host="evil.example").status_code == 421
+    assert stranger.get("/", Cookie=f"arcbed-{PORT}={first}").status_code == 403
 
 
 @pytest.mark.parametrize("host", ["evil.example", f"evil.example:{PORT}", "127.0.0.1", f"127.0.0.1:{PORT + 1}",
