@@ -18,9 +18,11 @@ from pairing.effort.planned import Planned
 from pairing.errors import PlanError
 from pairing.model import Pick, SetList
 from pairing.page import pictures
-from pairing.page.actions import KINDS
+from pairing.page.actions import CLASS_FILES, KINDS
 from pairing.page.desk import Desk, OpenSet
 from pairing.page.disk import mark_of
+from pairing.page.notes import Note
+from pairing.page.places import known_classes
 from pairing.page.values import Json, findings_of, harmless, name_of, number, track_row
 from pairing.sets.mixmark import Age, age_of
 from pairing.show.axes import Size
@@ -44,7 +46,12 @@ def state(desk: Desk, size: Size) -> Json:
         return {
             "title": harmless(_title(desk, known)),
             "folder": str(desk.folder),
-            "plan": {"name": desk.plan_path.name, "text": note.shown, "mark": mark_of(note.content)}
+            "plan": {
+                "path": str(desk.plan_path.absolute()),
+                "name": desk.plan_path.name,
+                "text": note.shown,
+                "mark": mark_of(note.content),
+            }
             if desk.plan_path and note
             else None,
             "set": _set(desk, now) if now else None,
@@ -78,6 +85,10 @@ def _old_mixes(now: OpenSet) -> list[str]:
 def _age(path: Path, modified_ns: int, now: OpenSet) -> Age:
     """Kept as long as neither the file nor the set changes."""
     return age_of(path, now.file.setlist)
+
+
+def _plan(path: Path, note: Note) -> Json:
+    return {"path": str(path.absolute()), "name": path.name, "text": note.shown, "mark": mark_of(note.content)}
 
 
 def pulse(desk: Desk) -> Json:
@@ -183,10 +194,16 @@ def folders(desk: Desk, at: str) -> Json:
 
 
 def files_nearby(desk: Desk) -> Json:
-    """Plans, sets and tables in the folder in which the page was opened."""
-    found = [path for path in desk.folder.glob("*") if path.suffix.lower() in (".md", ".txt", ".json", ".csv")]
+    """Plans, sets and tables in the folder of the class, and the classes that were open last."""
+    found = [path for path in desk.folder.glob("*") if path.suffix.lower() in CLASS_FILES]
     names = [path.name for path in sorted(found) if path.is_file() and path.stat().st_size < 5_000_000]
-    return {"files": [name for name in names if name.lower() not in ("readme.md", "poses.md")][:50]}
+    known = [Path(each.path) for each in known_classes()]
+    return {
+        "files": [name for name in names if name.lower() not in ("readme.md", "poses.md")][:50],
+        "known": [
+            {"path": str(path), "name": harmless(path.stem), "folder": harmless(path.parent.name)} for path in known
+        ],
+    }
 
 
 def track(desk: Desk, track_id: int) -> Json | None:

@@ -25,17 +25,40 @@ async function offer() {
     say(problem.message, true);
     return;
   }
+  fill(body, state.plan ? null : welcome(), known(found.known), fresh(), nearby(found.files),
+    state.set && !state.plan ? h("p", {}, "The plan of this class is gone; its music keeps the text and can be changed without it.") : null);
+}
+
+/* One sentence and two ways on, until there is music. */
+function welcome() {
+  if (state.library.usable) return null;
+  return h("section", {class: "welcome"}, h("h2", {}, "Music that follows your class"),
+    h("p", {}, "You write down the class; arcbed listens to your music and lays it under the class, so that it rises and falls with it and ends to the second."),
+    h("div", {class: "row"},
+      button("Use my music", () => { location.hash = "library"; }, {class: "strong", id: "my-music"}),
+      button("Try it with music made here", () => act("demo", {}, "Making some music to try it with…"), {id: "try-it"})),
+    h("p", {class: "soft"}, "Making it takes two or three minutes, and nothing leaves this machine."));
+}
+
+const known = (all) => {
+  const others = all.filter((each) => each.path !== state.plan?.path).slice(0, 8);
+  return others.length ? h("section", {}, h("h2", {}, "Your classes"), h("ul", {class: "plain"}, others.map((each) =>
+    h("li", {}, button(each.name, () => take("bring", {path: each.path})), h("span", {class: "soft"}, " in " + each.folder))))) : null;
+};
+
+function fresh() {
   const file = h("input", {id: "new-name", type: "text", value: "class.md", size: 20});
   const length = h("select", {id: "new-minutes"}, [30, 45, 60, 75, 90].map((value) => h("option", {value, selected: value === 60}, value + " minutes")));
-  const there = found.files.filter((each) => each !== state.plan?.name && each !== state.set?.name);
-  fill(body,
-    h("h2", {}, "Start a plan"),
+  return h("section", {}, h("h2", {}, "Start a plan"),
     h("p", {}, "A plan is a note in plain text. It will lie in " + state.folder + "."),
     h("div", {class: "row"}, h("label", {}, "Name ", file), h("label", {}, "Slot ", length),
-      button("Start it", () => take("new", {name: file.value, minutes: Number(length.value)}, "Started; change it as you like."), {class: "strong", id: "new-plan"})),
-    state.set && !state.plan ? h("p", {}, "The plan of this set is gone; the set keeps its text and can be changed without it.") : null,
-    there.length ? h("section", {}, h("h2", {}, "Or open what lies there"), h("ul", {class: "plain"}, there.map((each) =>
-      h("li", {}, button(each, () => take("open", {name: each})), each.toLowerCase().endsWith(".csv") ? h("span", {class: "soft"}, " a table: it is brought in as a plan") : null)))) : null);
+      button("Start it", () => take("new", {name: file.value, minutes: Number(length.value)}, "Started; change it as you like."), {class: "strong", id: "new-plan"})));
+}
+
+function nearby(files) {
+  const there = files.filter((each) => each !== state.plan?.name && each !== state.set?.name);
+  return there.length ? h("section", {}, h("h2", {}, "Or open what lies there"), h("ul", {class: "plain"}, there.map((each) =>
+    h("li", {}, button(each, () => take("open", {name: each})), each.toLowerCase().endsWith(".csv") ? h("span", {class: "soft"}, " a table: it is brought in as a plan") : null)))) : null;
 }
 
 /* What was typed into the plan that lies here is kept first. */

@@ -66,13 +66,43 @@ let pulsing = false, asked = {plan: null, set: null};
 async function pulse() {
   if (!pulsing) {
     pulsing = true;
-    try { await look(await get("/pulse")); } catch (problem) {
+    try {
+      const now = await get("/pulse");
+      if (lost) await goOn();
+      await look(now);
+    } catch (problem) {
       if (!(problem instanceof Refused)) throw problem;
-      if (problem.answer.lost) say(problem.message, true);
+      if (problem.answer.lost) showLost(problem.message);
     } finally { pulsing = false; }
   }
   setTimeout(pulse, state.job?.state === "running" ? JOB_MS : PULSE_MS);
 }
+
+/* ---- the program ends and comes back ---- */
+
+let lost = false;
+function showLost(words) {
+  lost = true;
+  say(words, true);
+  document.body.classList.add("lost");
+}
+
+/* The program that came back may have another class open, or none. */
+async function goOn() {
+  const path = state.plan?.path, there = await get("/state");
+  lost = false;
+  document.body.classList.remove("lost");
+  if (path && there.plan?.path !== path) await act("bring", {path}); else setState(there);
+  await savePlan();
+  say("arcbed is back.");
+}
+
+$("close").addEventListener("click", async () => {
+  if (state.job?.state === "running" && !await ask("“" + state.job.title + "” isn’t finished. Close all the same?", [["Keep going", false], ["Close arcbed", true]])) return;
+  if (!await savePlan()) return;
+  try { await post("/close"); } catch (problem) { if (!(problem instanceof Refused)) throw problem; }
+  showLost("arcbed is closed. Start it again, and this page goes on.");
+});
 
 let library = null;
 async function look(now) {

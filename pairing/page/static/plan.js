@@ -1,6 +1,6 @@
 /* The plan as typed, beside its arc; what is wrong shows at its line; it is kept in its file byte for byte. */
 
-import {$, act, button, fill, get, h, minutes, name, onState, post, Refused, say, setState, size, state} from "./tools.js";
+import {$, act, ask, button, fill, get, h, minutes, name, onState, post, Refused, say, setState, size, state} from "./tools.js";
 import {begin, showBegin} from "./begin.js";
 import {drawn} from "./picture.js";
 import {findings} from "./music.js";
@@ -64,15 +64,32 @@ function show(after) {
       outline();
     }
     known = {...after.plan};
+    if (other) offerDraft();
   }
   if (drawnAs && drawnAs !== sizeHere()) outline();
   $("plan-name").textContent = after.plan.name;
   showKept();
 }
 
+/* ---- a draft in the browser, for when the program ends while one types ---- */
+
+const draftKey = () => "arcbed-draft:" + state.plan?.path;
+function inStore(work) { try { return work(localStorage); } catch { return null; } } // nothing is kept in this browser
+const keepDraft = () => inStore((store) => store.setItem(draftKey(), text.value));
+const dropDraft = () => inStore((store) => store.removeItem(draftKey()));
+
+async function offerDraft() {
+  const draft = inStore((store) => store.getItem(draftKey()));
+  if (draft === null || draft === text.value) { dropDraft(); return; }
+  const back = await ask("What you typed here last didn’t reach the file.", [["Put it back", true], ["Leave it", false]]);
+  if (back) replaceText(draft);
+  if (back !== null) dropDraft();
+}
+
 /* ---- typing ---- */
 
 text.addEventListener("input", () => {
+  keepDraft();
   outline();
   clearTimeout(saving);
   saving = setTimeout(save, SAVE_MS);
@@ -112,6 +129,7 @@ async function save(leaving = false) {
   }
   flying += 1;
   const done = await act("plan", {text: value}).finally(() => { flying -= 1; });
+  if (done && text.value === value) dropDraft();
   if (known.name === name) {
     showKept();
     if (done && dirty()) saving = setTimeout(save, SAVE_MS); // typed meanwhile

@@ -47,7 +47,7 @@ async function answered(request) {
     value = await response.json();
   } catch (problem) {
     if (problem.name === "AbortError") throw problem;
-    throw new Refused({error: "The page has lost its program. Start it again: arcbed open", lost: true});
+    throw new Refused({error: "arcbed isn’t running. What you have typed is kept here: start arcbed again, and this page goes on.", lost: true});
   }
   if (!response.ok || value?.error) throw new Refused(value || {});
   return value;

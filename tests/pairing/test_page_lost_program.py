@@ -1,0 +1,110 @@
+"""The program ends while its page is open, in a real Chromium: nothing typed is lost, and the page goes on."""
+
+import shutil
+import socket
+
+import pytest
+
+pytest.importorskip("starlette")
+pytest.importorskip("uvicorn")
+from page_browser import ARGS, Look, served
+from page_desk import a_desk
+
+from pairing.page.desk import Desk
+from pairing.page.instance import LOOPBACK
+
+pytestmark = pytest.mark.browser
+
+
+@pytest.fixture(scope="module")
+def browser(chromium):
+    api = pytest.importorskip("playwright.sync_api")
+    with api.sync_playwright() as play:
+        running = play.chromium.launch(executable_path=chromium, args=ARGS)
+        yield running
+        running.close()
+
+
+@pytest.fixture(scope="module")
+def origin(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("origin")
+    a_desk(folder, tracks=12, paired=False)
+    return folder
+
+
+@pytest.fixture
+def here(origin, tmp_path):
+    return shutil.copytree(origin, tmp_path / "classes")
+
+
+@pytest.fixture
+def port():
+    with socket.socket() as free:
+        free.bind((LOOPBACK, 0))
+        return free.getsockname()[1]
+
+
+def desk(folder, plan="low-water.md"):
+    return Desk(folder, folder / "library.sqlite", folder / plan if plan else None)
+
+
+def typed(look, words):
+    look.page.locator("#plan-text").press("Control+End")
+    look.page.keyboard.type(words)
+
+
+def kept(folder, words):
+    return words in (folder / "low-water.md").read_text("utf-8")
+
+
+def test_what_is_typed_while_the_program_is_gone_reaches_the_file_when_it_is_back(browser, here, port):
+    with served(desk(here), port) as address:
+        look = Look(browser, address)
+        look.view("plan")
+    look.said("start arcbed again")
+    typed(look, "- say: low tide, 1 minute\n")
+    look.until("document.getElementById('plan-kept').textContent.startsWith('Being')")
+    with served(desk(here, plan=None), port):  # as a double click starts it: with no class open
+        look.said("arcbed is back")
+        look.until("document.getElementById('plan-kept').textContent.startsWith('Kept')")
+        assert kept(here, "low tide")
+    look.context.close()
+
+
+def test_what_was_typed_before_the_tab_was_closed_is_offered_when_the_class_is_open_again(browser, here, port):
+    with served(desk(here), port) as address:
+        look = Look(browser, address)
+        look.view("plan")
+    look.said("start arcbed again")
+    typed(look, "- say: high tide, 1 minute\n")
+    look.page.goto("about:blank")
+    with served(desk(here), port) as address:
+        look.page.goto(address)
+        look.until("!document.getElementById('ask').hidden")
+        assert "didn’t reach the file" in look.page.inner_text("#ask")
+        look.page.click("#ask-choices button >> text=Put it back")
+        look.until("document.getElementById('plan-kept').textContent.startsWith('Kept')")
+        assert kept(here, "high tide")
+        look.page.goto(address)  # once it is kept, it is not offered again
+        look.until("document.documentElement.dataset.ready === 'yes'")
+        assert look.page.evaluate("document.getElementById('ask').hidden")
+    look.context.close()
+
+
+def test_close_arcbed_keeps_what_was_typed_and_says_that_it_is_closed(browser, here):
+    with served(desk(here)) as address, Look(browser, address) as look:
+        look.view("plan")
+        typed(look, "- say: slack water, 1 minute\n")
+        look.page.click("#close")
+        look.said("arcbed is closed")
+        assert kept(here, "slack water")
+
+
+def test_the_classes_of_before_are_one_press_away(browser, here):
+    from pairing.page.places import note_opened
+
+    note_opened(here / "low-water.md")
+    with served(desk(here, plan=None)) as address, Look(browser, address) as look:
+        look.view("plan")
+        look.page.click("main button >> text=low-water")
+        look.until("document.getElementById('plan-text').value.includes('Low water')")
