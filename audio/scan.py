@@ -16,10 +16,9 @@ from audio import worker, workers
 from audio.files import watchdog
 from audio.files.folders import Found, LeftOut, walk
 from audio.library import Library
+from audio.progress import Progress
 from audio.text import shown
 from audio.workers import Submit
-
-Progress = Callable[[int, int, str], None]
 
 _TRIES = 2  # the second one last of all, when nothing else needs memory
 _HANGS = "is damaged: the decoder hangs inside it."

@@ -5,7 +5,6 @@ import numpy as np
 from audio.measure.features import BANDS, Features
 from audio.measure.spectrum import FRAMES_PER_S, Samples
 
-BASS = slice(0, 5)  # mel bands up to about 300 Hz
 _DEPTH_DB = 60.0  # levels further below the loudest band of the track count as silence
 _LAG = 2  # frames: a 46-ms window sees an attack grow over about two hops
 _PIECE = 20_000  # frames at once, so that hours need no second copy in full precision

@@ -6,7 +6,7 @@ tests/benchmarks/mix.py says by how much), so a file whose samples come near the
 written again, lower, if it must be. What was too loud is never seen under the name that was asked for.
 """
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from contextlib import ExitStack
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -18,6 +18,7 @@ from audio.files.decode import Decoder
 from audio.files.encode import FORMATS, Chapter, Encoder, refuse_other_kinds
 from audio.files.fingerprint import fingerprint
 from audio.measure.loudness import Loudness, Meter, PeakMeter
+from audio.progress import Progress
 from audio.render.mixer import BLOCK_FRAMES, MIX_RATE, Sound, render
 from audio.render.span import Span
 from audio.text import shown
@@ -25,8 +26,6 @@ from audio.text import shown
 CEILING_DBTP = -1.0  # EBU R 128: the highest permitted true peak
 MARGIN_DB = 0.05  # a mix that comes down lands this far below the ceiling; further each time, since encoders waver
 MOST_PASSES = 6
-
-Progress = Callable[[int, int, str], None]
 
 
 @dataclass(frozen=True, slots=True)

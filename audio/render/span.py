@@ -29,4 +29,3 @@ class Span:
     levels: tuple[Level, ...]  # at least one, sorted
     beats_s: tuple[float, ...] = ()  # beats of the track near its two ends, in seconds of the track
     tempo_bpm: float | None = None  # None: no clear beat
-    mono_as_stereo: bool = True

@@ -9,16 +9,15 @@ import hashlib
 import json
 import multiprocessing
 import os
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from pathlib import Path
 
 from audio.errors import OutputError
 from audio.files.whole import write_text
+from audio.progress import Progress
 from audio.synth.recipes import RECIPES, Recipe
 from audio.track import Tags
-
-Progress = Callable[[int, int, str], None]
 
 _LIST = "made.json"
 _BLOCK = 1 << 16  # frames handed to the encoder at once

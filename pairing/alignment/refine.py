@@ -18,7 +18,6 @@ DIGITS = 6  # times are kept to a microsecond, so that a set reads back as it wa
 FARTHEST_S = 1.5  # a hand-over moves at most so far from the grid's second to meet a phrase
 REST_TAIL_S = 15.0  # the tail of the track before the rest lasts that long at most
 FINAL_FADE_S = 20.0  # 10 to 30 s (common practice, no source)
-LEAST_FINAL_FADE_S = 10.0  # trade sheet, closing-rest test
 FADE_TO_SILENCE_S = 8.0  # before a stretch without music; editorial
 FADE_FROM_SILENCE_S = 3.0  # into a track that is entered in its middle; editorial
 RETURN_FADE_S = 8.0  # after the rest the music comes back softly; editorial

@@ -7,11 +7,11 @@ from pathlib import Path
 
 from audio.errors import ArcbedError, OutputError
 from audio.files.encode import ENDINGS
+from audio.progress import Progress
 from pairing.alignment.options import preference
 from pairing.errors import PlanError
 from pairing.page.desk import Desk
 from pairing.page.disk import plain_name
-from pairing.page.jobs import Progress
 from pairing.page.values import Json, harmless
 from pairing.plan.edit import apply_edits
 from pairing.plan.read import read_plan

@@ -5,7 +5,7 @@ changed it outside, and nothing is written over that until a person has decided.
 """
 
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TypeVar
@@ -53,6 +53,14 @@ class OpenSet:
         return min(0.0, *(pick.class_start_s for pick in self.file.setlist.picks), 0.0)
 
 
+@dataclass(slots=True)
+class _Offers:
+    """What was offered to stand in the place of a pick, by pick and track, for one state of set and library."""
+
+    of: tuple[object, ...]
+    by_track: dict[tuple[int, int], Alternative]
+
+
 class Desk:
     """One plan, one set and one library; every change goes through here, one at a time."""
 
@@ -68,6 +76,7 @@ class Desk:
         self._set: OpenSet | None = None
         self.library_tracks = Tracks(library)
         self._answers: dict[tuple[object, ...], object] = {}
+        self._offers = _Offers((), {})
         self.written: list[Path] = []
         if set_path is not None:
             self.open_set(set_path)
@@ -187,12 +196,7 @@ class Desk:
     def open(self) -> OpenSet | None:
         """The set, with the library as it is now."""
         with self.lock:
-            if self._set is not None:
-                tracks = self.tracks()
-                if tracks is not self._set.file.tracks:
-                    found = SetFile(self._set.file.path, self._set.file.setlist, tracks)
-                    self._set = OpenSet(found, self._set.content)
-            return self._set
+            return self._set and replace(self._set, file=replace(self._set.file, tracks=self.tracks()))
 
     def opened(self) -> OpenSet:
         """The set as it is.
@@ -288,26 +292,30 @@ class Desk:
     def alternatives(self, n: int, wish: Wish | None) -> tuple[Alternative, ...]:
         """Ranked replacements for pick n of the set as it is."""
         now = self.opened()
-        key = ("alternatives", now.mark, self.library_tracks.read_at, n, wish)
-        return self._answer(key, lambda: sets.alternatives(now.file, n, wish, MOST_ALTERNATIVES))
+        state = (now.mark, self.library_tracks.read_at)
+        found = self._answer(
+            ("alternatives", *state, n, wish), lambda: sets.alternatives(now.file, n, wish, MOST_ALTERNATIVES)
+        )
+        with self.lock:
+            if self._offers.of != state:
+                self._offers = _Offers(state, {})
+            self._offers.by_track |= {(n, each.track.id): each for each in found}
+        return found
 
     def swap(self, n: int, track: int, *, overwrite: bool = False) -> None:
         """Put a track in the place of pick n: just as it was offered, where it was."""
 
         def work(found: SetFile, out: Path) -> SetFile:
-            offered = next((each for each in self._offered(n) if each.track.id == track), None)
+            offered = self._offered(n, track)
             return sets.take(found, offered, out) if offered else sets.swap_with(found, n, track, out)
 
         self.change(work, overwrite=overwrite)
 
-    def _offered(self, n: int) -> Iterator[Alternative]:
-        """What was offered for pick n of the set as it is."""
-        state = ("alternatives", self.opened().mark, self.library_tracks.read_at, n)
+    def _offered(self, n: int, track: int) -> Alternative | None:
+        """What was offered of a track for pick n of the set as it is."""
+        state = (self.opened().mark, self.library_tracks.read_at)
         with self.lock:
-            kept = tuple(self._answers.items())
-        for key, answer in kept:
-            if key[:4] == state:
-                yield from answer  # type: ignore[misc]
+            return self._offers.by_track.get((n, track)) if self._offers.of == state else None
 
     def sound(self) -> Mix:
         """The mix of the set.
@@ -327,8 +335,8 @@ class Desk:
         now = self.opened()
         found = now.file
         if track is not None:
-            other = next((each for each in self.alternatives(n, None) if each.track.id == track), None)
-            other = other or next((each for each in self._offered(n) if each.track.id == track), None)
+            self.alternatives(n, None)
+            other = self._offered(n, track)
             if other is None:
                 raise SetError("this track can't stand there.")
             found = SetFile(found.path, other.setlist, found.tracks)

@@ -5,10 +5,10 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from audio.errors import ArcbedError
+from audio.progress import Progress
 from audio.text import one_line
 from pairing.page.values import error_words
 
-Progress = Callable[[int, int, str], None]
 Work = Callable[[Progress], dict[str, object]]
 
 

@@ -5,7 +5,6 @@ import numpy as np
 from pairing.alignment.cuts import music_ends, music_starts
 from pairing.alignment.sedative import judge
 from pairing.alignment.task import Task
-from pairing.model import Pick
 from pairing.solve.problem import Chosen
 
 # Root mean squared error of a pick, and what it means; editorial.
@@ -44,11 +43,6 @@ def runner_up(task: Task, pick: Chosen, other: Chosen) -> str:
     if abs(difference) >= 2:
         change = f"{abs(difference):.0f} points {'livelier' if difference > 0 else 'calmer'}"
     return f'next best: "{task.tracks[other.track].title}", {change}'
-
-
-def describe(pick: Pick) -> str:
-    """A pick in one line of words, for messages."""
-    return f'{pick.n}. "{pick.title}"'
 
 
 def _heard(task: Task, pick: Chosen) -> np.ndarray:

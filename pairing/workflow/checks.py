@@ -1,10 +1,10 @@
 """What `check` does: all checks of a plan or a set, and of a set as it is heard."""
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
 from audio.errors import AudioError
+from audio.progress import Progress
 from audio.text import one_line
 from pairing.checks.heard import heard_findings
 from pairing.checks.set import check_set, renewed
@@ -17,8 +17,6 @@ from pairing.workflow.heard import sound_of_file, sound_of_set
 from pairing.workflow.music import all_tracks, library_path
 from pairing.workflow.plans import outline, outline_of_set
 from pairing.workflow.sets import SetFile
-
-Progress = Callable[[int, int, str], None]
 
 
 @dataclass(frozen=True, slots=True, eq=False)

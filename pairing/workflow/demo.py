@@ -10,10 +10,10 @@ from pathlib import Path
 
 from audio.errors import OutputError
 from audio.files.whole import write_text
+from audio.progress import Progress
 from audio.synth.tracks import make_tracks
 from pairing.model import PairOptions
 from pairing.workflow import music, outputs, sets
-from pairing.workflow.outputs import Progress
 
 NAME = "demo-class"
 Stage = Callable[[str], AbstractContextManager[Progress]]

@@ -1,18 +1,16 @@
 """The class as it is heard: worked out from a set without writing a file, or read again from one that was written."""
 
-from collections.abc import Callable
 from pathlib import Path
 
 from audio.files.decode import Decoder
 from audio.measure.loudness import Loudness, Meter, weights_of
+from audio.progress import Progress
 from audio.render.forecast import forecast
 from audio.render.tenths import in_tenths, powers_of
 from pairing.sets import mixdown
 from pairing.sets.heard import ClassSound, as_heard
 from pairing.workflow.byhand import sound_of
 from pairing.workflow.sets import SetFile
-
-Progress = Callable[[int, int, str], None]
 
 
 def sound_of_set(found: SetFile, progress: Progress | None = None) -> ClassSound:

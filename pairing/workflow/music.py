@@ -8,7 +8,8 @@ from pathlib import Path
 from audio import unusable
 from audio.errors import ArcbedError
 from audio.library import Library, default_library_path
-from audio.scan import Progress, ScanReport, scan
+from audio.progress import Progress
+from audio.scan import ScanReport, scan
 from audio.track import Track
 from pairing.alignment import marks
 from pairing.show.text import counted

@@ -1,12 +1,13 @@
 """What the commands do that write something to walk in with: mix, playlist, sheet, picture."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from audio.errors import AudioError, OutputError
 from audio.files.encode import refuse_other_kinds
 from audio.files.whole import whole_file, write_text
+from audio.progress import Progress
 from audio.render.bell import bell_at
 from audio.render.master import Mix, Written, check_readable, refuse_unwritable, write_mix, write_mixes
 from audio.render.mixer import MIX_RATE, Sound
@@ -29,8 +30,6 @@ from pairing.workflow import partlist
 from pairing.workflow.heard import sound_of_mix, sound_of_set
 from pairing.workflow.plans import outline_of_set, planned_of_set
 from pairing.workflow.sets import SetFile
-
-Progress = Callable[[int, int, str], None]
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -7,6 +7,7 @@ from audio.errors import OutputError
 from audio.files.encode import refuse_other_kinds
 from audio.files.whole import write_text
 from audio.files.whole_folder import settle, whole_folder
+from audio.progress import Progress
 from audio.render.master import write_mixes
 from pairing.checks.heard import heard_findings
 from pairing.sets import mixdown
@@ -15,7 +16,7 @@ from pairing.sets.parts import parts as parts_of
 from pairing.show.heard import sound_lines
 from pairing.workflow import outputs, partlist
 from pairing.workflow.heard import sound_of_mix
-from pairing.workflow.outputs import MixReport, Progress
+from pairing.workflow.outputs import MixReport
 from pairing.workflow.sets import SetFile
 
 CONTENTS = "what is in here.txt"

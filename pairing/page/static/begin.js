@@ -1,14 +1,16 @@
 /* Which class lies on the page: a plan is started, or one that lies in the folder is opened. */
 
 import {$, act, button, fill, get, h, Refused, say, state} from "./tools.js";
-import {savePlan} from "./plan.js";
 
 const body = h("div", {class: "begin"});
 const another = h("details", {id: "another", ontoggle: () => { if (another.open) offer(); }}, h("summary", {}, "Another class"));
 export const begin = h("div", {});
 
-/* At hand where there is no plan, folded away where there is one. */
-export function showBegin() {
+let keepTyped = async () => true;
+
+/* At hand where there is no plan, folded away where there is one; `save` keeps what was typed into it, or says no. */
+export function showBegin(save) {
+  keepTyped = save;
   if (state.plan) {
     if (!another.contains(body)) { another.open = false; another.append(body); begin.replaceChildren(another); }
     return;
@@ -63,7 +65,7 @@ function nearby(files) {
 
 /* What was typed into the plan that lies here is kept first. */
 async function take(action, values, words = "") {
-  if (!await savePlan()) return;
+  if (!await keepTyped()) return;
   if (!await act(action, values, words)) return;
   another.open = false;
   $("plan-text").focus();

@@ -55,7 +55,7 @@ const dirty = () => known.name !== null && text.value !== known.text;
 
 function show(after) {
   work.hidden = lookup.hidden = found.hidden = !after.plan;
-  showBegin();
+  showBegin(save);
   if (!after.plan) { known = {name: null, text: "", mark: null}; return; }
   if (after.plan.name !== known.name || after.plan.mark !== known.mark) {
     const other = after.plan.name !== known.name;
