@@ -42,6 +42,7 @@ MOST_DOWN_LU = 50.0
 STEEP_COST = 20.0  # of 1 LU too steep, against 1 LU of lowering at a knot
 LEFT_COST = 1000.0  # of 1 LU left of a rise
 ROUNDS = 40
+FLOORS, FLOOR_LU = 3, 0.5  # so often what counts is judged anew, where it has moved by so much
 
 
 def evened(span: Span, *, settled_s: float = 0.0) -> Span:
@@ -65,27 +66,40 @@ def evened(span: Span, *, settled_s: float = 0.0) -> Span:
     return replace(span, levels=_added(span.levels, ride))
 
 
-def ride(power: Doubles, from_s: float = 0.0) -> Doubles:
+def ride(power: Doubles, from_s: float = 0.0, *, still_s: float = 0.0) -> Doubles:
     """The gain that takes the sudden rises out of a stretch.
 
     Args:
         power: weighted mean square of every 0.1 s, shape (steps,); see `powers`.
         from_s: rises that begin before are those of a fade-in, and stay.
+        still_s: what the stretch begins with, and keeps its gain.
     Returns:
         dB at knots 0.5 s apart from 0 on, 0 or below; 0 throughout where nothing rises suddenly.
     """
-    knots = -(-len(power) // KNOT) + 1
-    gains, kept = np.zeros(knots), np.zeros((0, 2), np.int64)
-    best, least = gains, math.inf
+    knots, still, from_step = -(-len(power) // KNOT) + 1, round(10 * still_s) // KNOT, round(10 * from_s)
+    gains, floor = np.zeros(knots), _floor(short_term(power))
+    for _ in range(FLOORS):
+        gains = _ridden(power, gains, floor, from_step, still)
+        level = short_term(power * 10 ** (_at_steps(gains, len(power)) / 10))
+        # Lowering moves the median too, and with it what counts.
+        if _floor(level) > floor - FLOOR_LU or _rises(level, from_step, _floor(level))[1] <= ENOUGH_LU:
+            break
+        floor = _floor(level)
+    return gains
+
+
+def _ridden(power: Doubles, gains: Doubles, floor: float, from_step: int, still: int) -> Doubles:
+    """The gain at each knot, found from `gains` on, under which no rise that ends above `floor` is too large."""
+    kept, best, least = np.zeros((0, 2), np.int64), gains, math.inf
     for attempt in range(ROUNDS):
         level = short_term(power * 10 ** (_at_steps(gains, len(power)) / 10))
-        pairs, worst = _rises(level, round(10 * from_s))
+        pairs, worst = _rises(level, from_step, floor)
         if worst < least:
             best, least = gains, worst
         if worst <= ENOUGH_LU:
             break
         kept = np.unique(np.concatenate((kept, pairs)), axis=0)
-        gains = _least_lowering(power, gains, level, kept, trust=8.0 / (1 + attempt / 4))
+        gains = _least_lowering(power, gains, level, kept, trust=8.0 / (1 + attempt / 4), still=still, floor=floor)
     return best
 
 
@@ -143,7 +157,7 @@ def _ride(
     return tuple(float(gain) for gain in gains.round(3))
 
 
-def _rises(level: Doubles, from_step: int) -> tuple[Ints, float]:
+def _rises(level: Doubles, from_step: int, floor: float) -> tuple[Ints, float]:
     """(now, then) of what rises too much, and the largest rise; 0.2 s apart, each against the lowest of the 3 s before
     it and two more."""
     if len(level) <= WINDOW:
@@ -151,7 +165,7 @@ def _rises(level: Doubles, from_step: int) -> tuple[Ints, float]:
     windows = np.lib.stride_tricks.sliding_window_view(level, WINDOW + 1)
     now = np.arange(WINDOW, len(level))
     then = now - WINDOW + windows.argmin(axis=1)
-    rise = np.where((level[now] > _floor(level)) & (now >= from_step + WINDOW), level[now] - level[then], 0.0)
+    rise = np.where((level[now] > floor) & (now >= from_step + WINDOW), level[now] - level[then], 0.0)
     worst = float(rise.max(initial=0.0))
     over = (rise > AIM_LU) & ((now % 2 == 0) | (rise == worst))
     lags = [then[over], now[over] - WINDOW // 2, now[over] - WINDOW]
@@ -163,9 +177,11 @@ def _floor(level: Doubles) -> float:
     return float(np.median(heard)) - NEAR_MEDIAN_LU - FLOOR_SPARE_LU if len(heard) else 0.0
 
 
-def _least_lowering(power: Doubles, gains: Doubles, level: Doubles, pairs: Ints, *, trust: float) -> Doubles:
-    """One step of a sequence of linear programs: the gain at every knot near `gains`, how much too steep it falls, and
-    what is left of each rise, as little as can be of all three."""
+def _least_lowering(
+    power: Doubles, gains: Doubles, level: Doubles, pairs: Ints, *, trust: float, still: int, floor: float
+) -> Doubles:
+    """One step of a sequence of linear programs: the gain at every knot near `gains` (at the first ones 0), how much
+    too steep it falls, and what is left of each rise, as little as can be of all three."""
     from scipy.optimize import linprog
     from scipy.sparse import csc_array, diags_array, eye_array, hstack, vstack
 
@@ -174,7 +190,7 @@ def _least_lowering(power: Doubles, gains: Doubles, level: Doubles, pairs: Ints,
     now, then = sense[pairs[:, 0]], sense[pairs[:, 1]]
     allowed = level[pairs[:, 1]] + AIM_LU
     # A rise may also end below what counts.
-    quiet = _floor(level) - BELOW_LU
+    quiet = floor - BELOW_LU
     below = quiet > allowed
     heard = now - diags_array((~below).astype(np.float64)) @ then
     right = np.where(below, quiet, allowed) - level[pairs[:, 0]] + heard @ gains
@@ -195,7 +211,8 @@ def _least_lowering(power: Doubles, gains: Doubles, level: Doubles, pairs: Ints,
             (right, np.full(knots - 1, UP_LU_PER_S * seconds), np.full(knots - 1, SLOW_DOWN_LU_PER_S * seconds))
         ),
         bounds=[
-            *((max(gain - trust, -MOST_DOWN_LU), min(gain + trust, 0.0)) for gain in gains),
+            *[(0.0, 0.0)] * still,
+            *((max(gain - trust, -MOST_DOWN_LU), min(gain + trust, 0.0)) for gain in gains[still:]),
             *[(0.0, (MOST_DOWN_LU_PER_S - SLOW_DOWN_LU_PER_S) * seconds)] * (knots - 1),
             *[(0.0, None)] * count,
         ],
