@@ -16,10 +16,11 @@ from pairing.solve.problem import Chosen
 
 DIGITS = 6  # times are kept to a microsecond, so that a set reads back as it was written
 FARTHEST_S = 1.5  # a hand-over moves at most so far from the grid's second to meet a phrase
-REST_TAIL_S = 15.0  # the tail of the track before the rest lasts that long at most
+REST_TAIL_S = 4.0  # the track before the rest has faded so soon after the rest begins
 FINAL_FADE_S = 20.0  # 10 to 30 s (common practice, no source)
 FADE_TO_SILENCE_S = 8.0  # before a stretch without music; editorial
-FADE_FROM_SILENCE_S = 3.0  # into a track that is entered in its middle; editorial
+FADE_FROM_SILENCE_S = 3.0  # into a track that is entered in its middle, or where people sit or lie still; editorial
+STILL = (Kind.OPENING, Kind.BREATHING, Kind.COOL_DOWN, Kind.REST, Kind.CLOSING)
 RETURN_FADE_S = 8.0  # after the rest the music comes back softly; editorial
 SHORTEST_TAIL_S = 1.0  # a shorter overlap is none
 BEAT_CONFIDENCE = 0.5  # editorial: below, a beat is no reason to move a hand-over
@@ -219,7 +220,8 @@ def _tail(
         following / 2,
         (ends[index] - starts[index]) / 2,
     ]
-    if kind is Kind.REST:
+    rest = task.frame.rest
+    if rest is not None and abs(ends[index] - rest.start_s) < 1e-3:
         limits.append(REST_TAIL_S)
     limits += [_until_voice(track, left_at, ends[index], stretch) for stretch in _voiceless(task.frame)]
     tail = min(limits)
@@ -244,7 +246,10 @@ def _fade_in(task: Task, pick: Chosen, enter_s: float, length: float) -> float:
     assert analysis is not None
     if task.frame.is_break(pick.start):
         return min(RETURN_FADE_S, length / 2)
-    return 0.0 if enter_s <= music_starts(analysis) else min(FADE_FROM_SILENCE_S, length / 2)
+    still = task.frame.section_at(pick.start + task.frame.origin_s).kind in STILL
+    if enter_s <= music_starts(analysis) and not still:
+        return 0.0
+    return min(FADE_FROM_SILENCE_S, length / 2)
 
 
 def _fade_out(task: Task, pick: Chosen, end_s: float, left_s: float, length: float) -> float:

@@ -16,7 +16,7 @@ from audio.render.span import Level, Span
 from audio.track import Track
 from pairing.alignment.sedative import CLEAR_BEAT
 from pairing.errors import SetError
-from pairing.model import Finding, Kind, Pick, Rest, Scan, SectionTime, SetList, Swap, Where
+from pairing.model import Finding, Kind, Pick, Scan, SectionTime, SetList, Swap, Where
 
 NEAR_ENDS_S = 30.0  # beats so near to the ends of a span are handed to the mixer
 SINK_S = 60.0  # the music sinks to the bed of the rest in that time, or in a quarter of the pick; editorial
@@ -25,6 +25,7 @@ MOST_SINK_LU = 6.0  # it begins at most so far above the bed; editorial
 # value from memory); counted from the bed, since a voice heard over it is at least as loud. Only the room can tell.
 UNDER_VOICE_LU = -10.0
 DUCK_S = 1.5  # time to go down and to come back
+HELD_DOWN = (Kind.OPENING, Kind.COOL_DOWN, Kind.REST)  # nothing rises suddenly there
 BELL_OVER_BED_LU = 0.0  # a bell is never louder than the bed asks for
 
 Knots = list[tuple[float, float]]
@@ -59,17 +60,15 @@ def spans(setlist: SetList, base: Path, tracks: Sequence[Track], *, under_voice:
     )
 
 
-def with_even_rest(setlist: SetList, spans: Sequence[Span]) -> tuple[Span, ...]:
-    """The spans of a set as they shall sound, the sudden rises of its rest taken out; reads the music of the rest.
+def with_even_picks(setlist: SetList, spans: Sequence[Span]) -> tuple[Span, ...]:
+    """The spans of a set, the sudden rises within each of those taken out to which people lie or sit still: of the
+    opening, the cool-down and the rest. Reads their music.
 
     Raises:
         AudioError: a file can't be read.
     """
-    rest = setlist.rest
-    if rest is None:
-        return tuple(spans)
     return tuple(
-        evened(span, settled_s=_sinking_s(setlist, pick)) if _lies_in(pick, rest) else span
+        evened(span, settled_s=_sinking_s(setlist, pick)) if _is_held_down(setlist, pick) else span
         for span, pick in zip(spans, setlist.picks, strict=True)
     )
 
@@ -189,8 +188,14 @@ def _sinking_s(setlist: SetList, pick: Pick) -> float:
     return min(SINK_S, (pick.class_end_s - pick.class_start_s) / 4) if begins else 0.0
 
 
-def _lies_in(pick: Pick, rest: Rest) -> bool:
-    return rest.start_s - 0.01 <= pick.class_start_s < rest.end_s - 0.01
+def _is_held_down(setlist: SetList, pick: Pick) -> bool:
+    """Whether a pick begins in a section of stillness, or sounds there longest."""
+    begins = any(
+        section.start_s - 0.01 <= pick.class_start_s < section.end_s - 0.01
+        for section in setlist.sections
+        if section.kind in HELD_DOWN
+    )
+    return begins or _kind(setlist, pick) in HELD_DOWN
 
 
 def _bed_before(setlist: SetList) -> float:

@@ -20,7 +20,7 @@ from pairing.model import Edit, Plan
 from pairing.plan.edit import apply_edits
 from pairing.plan.lines import split_lines
 from pairing.plan.read import load_plan, read_plan
-from pairing.sets import mixdown, serving
+from pairing.sets import mixdown, serving, shaping
 from pairing.sets.serving import Service
 from pairing.workflow.music import opened
 from pairing.workflow.plans import Changed, edit_plan, poses_beside
@@ -96,7 +96,7 @@ def sound_of(found: SetFile) -> Mix:
     """
     setlist, base = found.setlist, found.path.absolute().parent
     return Mix(
-        spans=mixdown.with_even_rest(setlist, mixdown.spans(setlist, base, found.tracks)),
+        spans=shaping.shaped(setlist, mixdown.spans(setlist, base, found.tracks)),
         duration_s=mixdown.duration_s(setlist),
         sounds=tuple(Sound(at_s, bell_at(level, MIX_RATE)) for at_s, level in mixdown.bells(setlist)),
     )

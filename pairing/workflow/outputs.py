@@ -16,7 +16,7 @@ from audio.track import Track
 from pairing.checks.heard import heard_findings
 from pairing.errors import SetError
 from pairing.model import Finding, Where, WriteMix
-from pairing.sets import mixdown
+from pairing.sets import mixdown, shaping
 from pairing.sets.heard import ClassSound
 from pairing.sets.mixmark import age_of, comment_of
 from pairing.sets.parts import Part
@@ -199,7 +199,7 @@ def sounding_spans(found: SetFile, under_voice: bool, progress: Progress | None)
     spans = mixdown.spans(setlist, _base(found), found.tracks, under_voice=under_voice)
     recordings = [(span.path, pick.fingerprint) for span, pick in zip(spans, setlist.picks, strict=True)]
     check_readable(recordings, progress=progress)
-    return mixdown.with_even_rest(setlist, spans)
+    return shaping.shaped(setlist, spans)
 
 
 def _sounds(bells: tuple[tuple[float, float], ...]) -> tuple[Sound, ...]:

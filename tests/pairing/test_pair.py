@@ -119,7 +119,7 @@ def _assert_rest(setlist: SetList, by_id: dict[int, Track]) -> None:
     if music_end_s - rest.start_s >= 40:
         assert inside[-1].fade_out_s >= 10
     before = [pick for pick in setlist.picks if pick.n == inside[0].n - 1]
-    assert all(pick.class_end_s <= rest.start_s + 15 for pick in before)
+    assert all(pick.class_end_s <= rest.start_s + 4 + 1e-6 for pick in before)
     assert not _voiced_seconds(setlist, by_id, rest.start_s, music_end_s)
 
 

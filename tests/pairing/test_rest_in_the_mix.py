@@ -22,7 +22,7 @@ from pairing.checks.set import check_set
 from pairing.model import Kind, Levels, PairOptions, SetList
 from pairing.sets import mixdown
 from pairing.sets.levels import gain_db
-from pairing.sets.mixdown import bells, duration_s, spans, with_even_rest
+from pairing.sets.mixdown import bells, duration_s, spans, with_even_picks
 from pairing.sets.pair import pair
 from pairing.sets.parts import parts
 from pairing.sets.rest import rebuild_rest
@@ -86,8 +86,9 @@ def heard(tmp_path_factory: pytest.TempPathFactory) -> Samples:
         for pick in setlist.picks
     )
     placed = dataclasses.replace(setlist, picks=picks)
-    # The other files are empty: only what lies in the rest is read.
-    span = with_even_rest(placed, spans(placed, folder, tracks))[-1]
+    # The other files are empty: only the last pick is read.
+    alone = dataclasses.replace(placed, picks=placed.picks[-1:])
+    span = with_even_picks(alone, spans(placed, folder, tracks)[-1:])[0]
     end_s = duration_s(setlist)
     mix = np.concatenate(list(render([span], end_s)))
     return mix[round(span.mix_start_s * MIX_RATE) :]
