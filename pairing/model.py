@@ -188,8 +188,8 @@ class Wishes:
 class Element:
     """One line of a plan: a pose, or something that happens once."""
 
-    what: Literal["pose", "say", "pause", "silence", "bell", "song"]
-    name: str  # as typed: the pose, the spoken text, the song's title
+    what: Literal["pose", "say", "pause", "silence", "bell", "song", "gap"]
+    name: str  # as typed: the pose, the spoken text, the song's title; of a gap, what isn't understood
     place: Place
     pose_id: str | None = None  # None for all but poses
     alternatives: tuple[str, ...] = ()  # "crow or garland": what stands after the first
@@ -260,7 +260,22 @@ class Plan:
     file: str = ""  # name for messages
     text: str = ""  # the source, byte for byte what was typed
     taken_as: tuple[Finding, ...] = ()  # liberties taken in reading, level "note"
+    questions: tuple[Finding, ...] = ()  # what could not be read for certain, level "must"
+    lines: tuple["LineRead", ...] = ()  # every line that isn't blank, in order
+    slot_by_title: bool = False  # the slot was read in the title, not under its own name
+    total: tuple[int, float] | None = None  # a line that sums the class up, and its seconds
     breath_range_s: tuple[float, float] | None = None  # "breath: 4-6 seconds": the quickest and the slowest
+
+
+@dataclass(frozen=True, slots=True)
+class LineRead:
+    """A line of a note as typed, and what it was taken for."""
+
+    line: int  # from 1
+    text: str
+    says: str  # for a person: "Warrior II, 5 breaths, each side"
+    sure: bool = True
+    answers: tuple[str, ...] = ()  # where it isn't sure: three rewrites of the line at most, the likeliest first
 
 
 @dataclass(frozen=True, slots=True)
@@ -280,7 +295,7 @@ class OwnPose:
 class Step:
     """One stretch of the class in which one thing happens."""
 
-    what: Literal["pose", "say", "pause", "silence", "bell", "song", "between"]
+    what: Literal["pose", "say", "pause", "silence", "bell", "song", "gap", "between"]
     name: str  # for display
     start_s: float
     end_s: float

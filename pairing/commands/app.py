@@ -10,7 +10,7 @@ import typer
 
 from audio.errors import ArcbedError, AudioError, LibraryError, OutputError
 from pairing.errors import PlanError
-from pairing.model import Finding
+from pairing.model import Finding, SetList
 
 app = typer.Typer(
     name="arcbed",
@@ -80,6 +80,17 @@ def end(findings: tuple[Finding, ...]) -> None:
     """Leave with status 1 if a finding must be seen to."""
     if any(finding.level == "must" for finding in findings):
         raise typer.Exit(MUST)
+
+
+def end_with_gaps(setlist: SetList) -> None:
+    """Name what the set's plan leaves open, and leave with status 1 if anything is."""
+    from pairing.show.terminal import gaps_text
+    from pairing.workflow.plans import open_questions
+
+    questions = open_questions(setlist)
+    if questions:
+        say(gaps_text(questions))
+    end(questions)
 
 
 def _as_typed(name: str | None) -> Path | None:

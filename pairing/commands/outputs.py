@@ -6,7 +6,7 @@ from typing import Annotated
 import typer
 
 from audio.files.encode import endings_text
-from pairing.commands.app import Force, LibraryFile, app, end, say, show
+from pairing.commands.app import Force, LibraryFile, app, end, end_with_gaps, say, show
 from pairing.commands.sets import SetPath
 from pairing.model import Finding
 
@@ -69,6 +69,7 @@ def mix(
     if report.findings:
         show(findings_text(report.findings, set_file))
     say(RIGHTS)
+    end_with_gaps(found.setlist)
 
 
 @app.command()
@@ -158,3 +159,4 @@ def sheet(
     if doubts:
         say(findings_text(doubts, set_file))
         end(doubts)
+    end_with_gaps(found.setlist)

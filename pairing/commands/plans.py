@@ -25,6 +25,9 @@ def plan(
         str | None, typer.Option("--apply", metavar="REMEDY", help="Apply one of the remedies that plan names.")
     ] = None,
     correct: Annotated[bool, typer.Option("--correct", help="Apply all corrections of one clear meaning.")] = False,
+    tidy: Annotated[
+        Path | None, typer.Option("--tidy", metavar="OUT", help="Write the note in the canonical form of the language.")
+    ] = None,
     force: Force = False,
     as_json: AsJson = False,
 ) -> None:
@@ -47,6 +50,10 @@ def plan(
     if apply is not None or correct:
         changed = plans.apply_remedy(plan_file, apply) if apply is not None else plans.correct(plan_file)
         say(_changed_text(changed))
+    if tidy is not None:
+        plans.tidy(plan_file, tidy, replace=force)
+        say(f"Wrote {tidy.name}. See what it gives: arcbed plan {_quoted(tidy)}")
+        return
     _show_outline(plan_file, as_json)
 
 

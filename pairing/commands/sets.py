@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pairing.commands.app import AsJson, LibraryFile, app, end, say, show, show_json
+from pairing.commands.app import AsJson, LibraryFile, app, end, end_with_gaps, say, show, show_json
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -51,7 +51,9 @@ def pair(
     from pairing.workflow import sets
 
     options = PairOptions(preference(prefer), fresh, allow_repeats, tuple(without or ()))
-    _show_set(sets.pair_plan(plan, out, library, options, keep=keep), as_json)
+    found = sets.pair_plan(plan, out, library, options, keep=keep)
+    _show_set(found, as_json)
+    end_with_gaps(found.setlist)
 
 
 @app.command()

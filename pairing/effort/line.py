@@ -126,16 +126,20 @@ def _usual_length(element: Element, pose: Pose, compound: tuple[CompoundStep, ..
 
 
 def _still_line(element: Element) -> Line:
-    """Talk, a pause, silence; a bell or song takes no time."""
+    """Talk, a pause, silence, a gap; a bell or song takes no time."""
+    gap = element.what == "gap"
     takes_time = element.what not in ("bell", "song")
     return Line(
         what=element.what,
         name=element.name,
         element=element,
         times=element.times or 1,
-        length=(element.length or _exactly("seconds", _usual_s(element))) if takes_time else NO_TIME,
+        length=_times(element.length or _exactly("seconds", _usual_s(element)), element.times if gap else 1)
+        if takes_time
+        else NO_TIME,
+        shares="yes" if gap and element.length is None else "no",
         has_wishes=element.wishes != NO_WISHES,
-        comes_once=not element.every_time,
+        comes_once=not (element.every_time or gap),
         has_terms=_has_terms(element),
     )
 
@@ -148,12 +152,13 @@ def _has_terms(element: Element) -> bool:
 def _usual_s(element: Element) -> float:
     if element.what == "say":
         return max(LEAST_TALK_S, len(element.name.split()) * 60.0 / SPOKEN_WORDS_A_MINUTE)
-    return USUAL_PAUSE_S if element.what == "pause" else USUAL_SILENCE_S
+    return USUAL_SILENCE_S if element.what == "silence" else USUAL_PAUSE_S
 
 
 def _exactly(unit: Literal["breaths", "seconds"], count: float) -> Length:
     return Length(unit, count, count, count)
 
 
-def _times(once: Length, times: int) -> Length:
+def _times(once: Length, times: int | None) -> Length:
+    times = times or 1
     return Length(once.unit, times * once.likely, times * once.shortest, times * once.longest)

@@ -89,6 +89,8 @@ def demands(stretches: Sequence[Stretch], held_mets: Callable[[str], float]) -> 
         elif stretch.line is TRANSITION:
             move_s = max(stretch.seconds, stretch.here.breath_s / 2)
             costs.append(posture + PACE_METS_PER_MOVE_A_MINUTE * 60.0 / move_s)
+        elif stretch.line.what == "gap":  # the arc runs through what isn't known
+            costs.append(costs[-1] if costs else QUIET_METS)
         else:
             costs.append(min(posture, QUIET_METS))
     return costs

@@ -225,7 +225,7 @@ class Walk:
             if key in self._done:
                 return
             self._done.add(key)
-        if element.each_side:
+        if element.each_side and here.side is None:  # inside one side of all, that side
             self._add(line, here, here.first_side)
             self._add(line, here, _OTHER[here.first_side])
         else:

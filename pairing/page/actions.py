@@ -9,11 +9,10 @@ from audio.errors import ArcbedError, OutputError
 from audio.files.encode import ENDINGS
 from audio.progress import Progress
 from pairing.alignment.options import preference
-from pairing.errors import PlanError
 from pairing.page.desk import Desk
 from pairing.page.disk import plain_name
 from pairing.page.values import Json, harmless
-from pairing.plan.edit import apply_edits
+from pairing.plan.edit import apply_edits, clear_edits
 from pairing.plan.read import read_plan
 from pairing.sets.rest import Bell
 from pairing.show.heard import whole_text
@@ -52,11 +51,7 @@ def remedied(desk: Desk, values: Values) -> Json:
     """The plan's text after a remedy of the slot check, or after all clear corrections; nothing is written."""
     text = _text(values, "text", 1_000_000)
     if values.get("id") is None:
-        try:
-            findings = read_plan(text).taken_as
-        except PlanError as error:
-            findings = error.findings
-        edits = tuple({edit.line: edit for finding in findings for edit in finding.edits}.values())
+        edits = clear_edits(read_plan(text), read_plan)
         return {"text": apply_edits(text, edits)}
     wanted = _text(values, "id", 200)
     for remedy in desk.outline_of(text).slot.remedies:

@@ -14,6 +14,7 @@ from audio.files.encode import ENDINGS
 from audio.text import clock
 from audio.track import Track
 from pairing.alignment.sedative import largest_rise
+from pairing.effort.echo import LineTime, echo_of
 from pairing.effort.planned import Planned
 from pairing.errors import PlanError
 from pairing.model import Pick, SetList
@@ -113,6 +114,7 @@ def outline(desk: Desk, shown: str, size: Size) -> Json:
         "ok": True,
         "findings": findings_of(known.findings),
         "remedies": [{"id": remedy.id, "text": harmless(remedy.text)} for remedy in slot.remedies[:8]],
+        "lines": [_line(line) for line in echo_of(known.plan, table)],
         "picture": pictures.plan_picture(known, size),
         "class": clock(table.duration_s),
         "range": f"{clock(table.shortest_s)} to {clock(table.longest_s)}",
@@ -130,6 +132,18 @@ def outline(desk: Desk, shown: str, size: Size) -> Json:
             }
             for index, section in enumerate(table.sections)
         ],
+    }
+
+
+def _line(line: LineTime) -> Json:
+    """A line of the note, as it is shown beside it."""
+    return {
+        "line": line.line,
+        "at": clock(line.start_s) if line.start_s is not None else "",
+        "takes": clock(line.length_s) if line.length_s else "",
+        "says": harmless(line.says),
+        "sure": line.sure,
+        "answers": list(line.answers),
     }
 
 

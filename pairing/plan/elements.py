@@ -22,8 +22,8 @@ _USUAL = {
     "silence": f"{show_seconds(USUAL_SILENCE_S)} are taken",
 }
 
-Once = Literal["say", "pause", "silence", "bell", "song"]
-What = Literal["pose", "say", "pause", "silence", "bell", "song"]
+Once = Literal["say", "pause", "silence", "bell", "song", "gap"]
+What = Literal["pose", "say", "pause", "silence", "bell", "song", "gap"]
 
 
 @dataclass(slots=True)
@@ -70,6 +70,8 @@ def _once(line: Line, what: Once, found: re.Match[str]) -> Result:
         return _bell(line, found)
     if what == "silence":
         return _silence(line, found)
+    if what == "gap":
+        return _gap(line, found)
     return _song(line, found) if what == "song" else _spoken(line, what, found)
 
 
@@ -96,6 +98,14 @@ def _spoken(line: Line, what: Literal["say", "pause"], found: re.Match[str]) -> 
         kept = word
     result.element = _element(line, what, kept, said)
     return result
+
+
+def _gap(line: Line, found: re.Match[str]) -> Result:
+    """What isn't known yet: its length, and its text in brackets."""
+    noted = re.fullmatch(r"(.*?)\s*\(([^()]*)\)", found["text"])
+    kept, said = trailing(noted[1] if noted else found["text"])
+    name = noted[2] if noted else kept.strip(_TEXT_EDGE)
+    return Result(_element(line, "gap", name, said), said.faults, said.liberties)
 
 
 def _song(line: Line, found: re.Match[str]) -> Result:
@@ -139,6 +149,7 @@ _WORDS_OF: dict[Once, str] = {
     "pause": r"(?P<word>pause|(?:water|toilet|tea|short|rest)?\s*break|water|rest(?=\s*(?:[,:(–-]\s*|for\s+)?\d)|"
     r"transition|props?|set ?up|(?:free )?play(?=\s*[,:–-]?\s*\d+ ?(?:min|sec))|"
     r"(?:get|fetch|grab|collect|bring|prepare|put away|roll out|change)\s+[^,:;\d]+)\b",
+    "gap": r"(?P<word>gap(?=\s*:))\b",
     "silence": r"(?P<word>(?:in )?silence|stillness|silent (?:sitting|pause)|quiet time)\b",
 }
 _ONCE: tuple[tuple[Once, re.Pattern[str]], ...] = (

@@ -3,7 +3,7 @@
 import re
 from dataclasses import dataclass, field
 
-from pairing.model import Element, Group, Kind, Side
+from pairing.model import Element, Group, Kind, Side, Wishes
 from pairing.plan.attributes import mistyped, mistyped_length, read_heading
 from pairing.plan.kinds import kind_in, kind_named
 from pairing.plan.lines import Line
@@ -27,6 +27,8 @@ class Opened:
     notes: list[str] = field(default_factory=list)
     side: Side | None = None  # lines from here on are done on this side: "Right side:"
     closed_by: Line | None = None  # a line that speaks of all lines above: "other side"
+    unnamed: bool = False  # no heading stands above its lines
+    music_from: list[tuple[int, Wishes]] = field(default_factory=list)  # wishes that hold from this part on
 
 
 def open_section(line: Line, problems: Problems) -> Opened:

@@ -10,6 +10,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
+from pairing.plan.pictures import has_pictures
+
 Form = Literal["heading", "item", "text", "remark", "rule"]
 
 _HEADING = re.compile(r"\s*(#{1,6})\s*(.*?)\s*#*\s*$")
@@ -39,6 +41,7 @@ class Line:
     underlined: str = ""  # "=" or "-": the line below is such a rule
     first: bool = False  # the line above is blank, or there is none
     bold: bool = False  # begins in bold
+    full: str = ""  # the text with the pictures that stand for words; "" where it has none
 
     def column(self, fragment: str = "") -> int:
         """Give the column, from 1, where `fragment` (or the text) begins in the line as typed."""
@@ -70,7 +73,8 @@ def _line(number: int, raw: str, plain: str, below: str, *, first: bool) -> Line
     heading = _HEADING.match(plain)
     if heading and heading[2]:
         return Line(number, raw, "heading", len(heading[1]), _unmarked(heading[2]).rstrip(" :"))
-    if not _WORD.search(plain) or ("|" in plain and _TABLE_RULE.fullmatch(below)):
+    drawn = has_pictures(plain)
+    if not (_WORD.search(plain) or drawn) or ("|" in plain and _TABLE_RULE.fullmatch(below)):
         return Line(number, raw, "rule", 0, plain.strip())
     indent = len(plain) - len(plain.lstrip())
     rest = plain.strip()
@@ -79,9 +83,10 @@ def _line(number: int, raw: str, plain: str, below: str, *, first: bool) -> Line
     bold = rest.startswith(("**", "__"))
     marker = None if bold or _EMPHASIS.match(rest) else _MARKER.match(rest)
     body = _unmarked(rest[marker.end() :] if marker else rest)
+    full = body if drawn else ""
     body = body if body.isascii() else _ORNAMENT.sub("", body)
     rule = _RULE.fullmatch(below)
-    return Line(number, raw, "item" if marker else "text", indent, body, rule[1][0] if rule else "", first, bold)
+    return Line(number, raw, "item" if marker else "text", indent, body, rule[1][0] if rule else "", first, bold, full)
 
 
 def _unmarked(text: str) -> str:

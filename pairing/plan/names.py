@@ -180,7 +180,7 @@ def pictures_in_words(text: str) -> str:
     """
     if text.isascii():
         return text
-    names, picture = _pictures()
+    names, picture = pictures()
     return picture.sub(lambda found: f" {names[found[0]]} ", _PICTURE_MODIFIERS.sub("", text)).rstrip()
 
 
@@ -223,7 +223,8 @@ _PICTURE_MODIFIERS = re.compile("\ufe0f|\u200d[\u2640\u2642]|[\U0001f3fb-\U0001f
 
 
 @functools.cache
-def _pictures() -> tuple[dict[str, str], re.Pattern[str]]:
+def pictures() -> tuple[dict[str, str], re.Pattern[str]]:
+    """Give the words that pictures stand for, and the pattern that finds the pictures."""
     text = resources.files("pairing.plan").joinpath("pictures.csv").read_text(encoding="utf-8")
     names = {row["picture"]: row["name"] for row in csv.DictReader(text.splitlines())}
     return names, re.compile("|".join(sorted(map(re.escape, names), key=len, reverse=True)))

@@ -91,6 +91,7 @@ SHARED_NAMES: dict[str, tuple[str, ...]] = {
     "meditation": ("seated_meditation", "corpse"),
     "straddle": ("wide_seated_fold", "wide_leg_fold"),
     "frog": ("frog", "frog_backbend"),
+    "reverse": ("reverse_warrior", "reverse_plank"),
     "shoulder opener": ("puppy", "thread_the_needle"),
     "shoulder stretch": ("puppy", "thread_the_needle"),
     "side opener": ("standing_side_bend", "seated_side_bend"),
@@ -189,6 +190,25 @@ class PoseTable:
         """Say whether this is the full name of a pose, in a usual spelling."""
         wanted = key(name)
         return wanted in self._by_key or wanted in _shared_keys()
+
+    def exact(self, wanted: str) -> Match | None:
+        """Give the pose whose name has this key, None where there is none."""
+        return self._exact(wanted)
+
+    def by_sound(self, name: str) -> Match | None:
+        """Give the pose whose Sanskrit name this is in another romanisation."""
+        pose_id = self._by_sound.get(sanskrit_key(name))
+        return Match(self.poses[pose_id]) if pose_id else None
+
+    def tells(self, word: str) -> bool:
+        """Say whether a word beside a name may make it another pose: "revolved", "flying"."""
+        return any(part in _telling_words(self) and part not in BROAD_NAMES for part in words(word))
+
+    def mended(self, word: str) -> str | None:
+        """Give the one word of the table's names that a mistyped `word` is a slip of, by one letter."""
+        near = {known for cut in _cuts(word) for known in _words_by_cut().get(cut, ())} if len(word) > 3 else set()
+        best = {known for known in near if known[0] == word[0] and abs(len(known) - len(word)) <= 1}
+        return best.pop() if len(best) == 1 else None
 
     def nearest(self, name: str) -> tuple[str, ...]:
         """Give up to three known names that look most like `name`, at most one a pose."""
@@ -409,6 +429,21 @@ def _narrowing(names: Iterable[tuple[str, str]]) -> frozenset[str]:
     return frozenset(
         word for found, pose_id in poses.items() for word in found if poses.get(found - {word}, pose_id) != pose_id
     )
+
+
+@functools.cache
+def _words_by_cut() -> dict[str, frozenset[str]]:
+    """Words of names under each text that is left when one letter of theirs is taken out."""
+    found: dict[str, set[str]] = {}
+    for word in _words_of_table():
+        if len(word) > 3 and word.isalpha():
+            for cut in _cuts(word):
+                found.setdefault(cut, set()).add(word)
+    return {cut: frozenset(words_) for cut, words_ in found.items()}
+
+
+def _cuts(word: str) -> set[str]:
+    return {word, *(word[:at] + word[at + 1 :] for at in range(len(word)))}
 
 
 def _telling_words(table: PoseTable) -> frozenset[str]:

@@ -4,10 +4,10 @@ import difflib
 import re
 from collections.abc import Iterable, Sequence
 
-from pairing.errors import PlanError
 from pairing.model import Edit, Element, Finding, Where
 from pairing.plan.lines import Line
 from pairing.plan.names import key
+from pairing.plan.poses import PoseTable
 from pairing.plan.said import Fault
 
 
@@ -19,6 +19,8 @@ class Problems:
         self._lines: dict[int, Line] = {}
         self.findings: list[Finding] = []
         self.liberties: list[Finding] = []
+        self.total: tuple[Line, float] | None = None  # a line that sums the class up, and its seconds
+        self._answers: dict[int, tuple[str, ...]] = {}
 
     def faults(self, line: Line, faults: Sequence[Fault]) -> None:
         """Note what can't be understood in a line; every finding carries the line with all clear corrections."""
@@ -93,18 +95,56 @@ class Problems:
                 ],
             )
 
-    def raise_if_any(self) -> None:
-        """Raise PlanError where there is a finding; in the order of the lines."""
-        if self.findings:
-            count = len(self.findings)
-            found = tuple(sorted(self.findings, key=lambda finding: finding.where.line))
-            raise PlanError(f"{count} problem{'s' if count > 1 else ''} in the plan.", found, where=self._file)
+    def ask_pose(self, line: Line, name: str, table: PoseTable, faults: Sequence[Fault]) -> None:
+        """Ask what a line means that names no known pose; at most three answers, each a rewrite of it."""
+        if not name:
+            self.faults(line, [Fault("no-pose", line.text, f'"{line.text}" names no pose.', _POSE_LINES)])
+            return
+        nearest = table.nearest(name)
+        typed = name if name in line.raw else next((word for word in (line.text,) if word in line.raw), "")
+        answers = [line.raw.replace(typed, known, 1) for known in nearest] if typed else []
+        answers.append(_as_note(line))
+        meant = table.meant(name)
+        fault = Fault(
+            "unknown-pose",
+            typed or line.text,
+            f'"{name}" is not known; it stands in the class as a gap.',
+            f'Did you mean {" or ".join(nearest)}? Your own poses go under "## Own poses"; a note stands in brackets.'
+            if nearest
+            else 'Your own poses go under "## Own poses"; a note stands in brackets.',
+            meant,
+        )
+        self._answers[line.number] = tuple(dict.fromkeys(answer for answer in answers if answer != line.raw))[:3]
+        self.faults(line, [fault])
+
+    def asked(self) -> dict[int, tuple[str, ...]]:
+        """Give the answers that may be given to the questions about each line; () where there are none."""
+        found: dict[int, tuple[str, ...]] = {}
+        for finding in self.findings:
+            number = _line_number(finding)
+            mended = tuple(edit.new for edit in finding.edits if edit.new is not None and edit.line == number)
+            found[number] = tuple(dict.fromkeys((*found.get(number, ()), *mended, *self._answers.get(number, ()))))[:3]
+        return found
+
+    def questions(self) -> tuple[Finding, ...]:
+        """Give what could not be read for certain, in the order of the lines."""
+        return tuple(sorted(self.findings, key=_line_number))
 
     def _where(self, line: Line, fragment: str = "") -> Where:
         return Where(self._file, line.number, line.column(fragment))
 
 
+_POSE_LINES = 'A line looks like: "- warrior two, 3 breaths".'
 _EACH_SIDE = r"\b(?:on\s+)?(?:each|per|both|either)\s+(?:sides?|ways?|legs?|directions?|arms?)\b|\be/s\b|\br\s?/\s?l\b"
+
+
+def _as_note(line: Line) -> str:
+    return f"({line.raw.strip().replace('(', '').replace(')', '')})"
+
+
+def _line_number(finding: Finding) -> int:
+    """The line that a finding of reading stands at; 0 for the whole file."""
+    return finding.where.line
 
 
 def _corrected(line: Line, faults: Sequence[Fault]) -> tuple[Edit, ...]:

@@ -1,242 +1,100 @@
-"""A teacher's note -> Plan. Every line that is not blank is understood, or named in a finding; all of them at once.
+"""A teacher's note -> Plan. No line is refused: what isn't understood stands in the class as a gap, with a question.
 
-The language is described for teachers in docs/plan-language.md. Lines are classed in `lines`, the attributes in them
-found in `attributes`; here they become a plan.
+The language is described for teachers in docs/plan-language.md. `lines` parts the note, `reader` reads it.
 """
 
-import re
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
-from pairing.constants import USUAL_BREATH_S
 from pairing.errors import PlanError
-from pairing.model import Element, Group, Kind, OwnPose, Plan, Section
-from pairing.plan.elements import Result, read_element
-from pairing.plan.groups import Groups
-from pairing.plan.headings import EDGE, Opened, is_bare_heading, open_group, open_section
-from pairing.plan.kinds import kind_named
+from pairing.model import Element, Finding, Group, LineRead, OwnPose, Plan, Where
+from pairing.plan.fronts import fronts
+from pairing.plan.language import lexicon_of, spelled
 from pairing.plan.lines import Line, scan
 from pairing.plan.names import key
 from pairing.plan.own import OWN_HEADINGS, read_own_poses
-from pairing.plan.poses import PoseTable, own_id, pose_table
+from pairing.plan.poses import own_id, pose_table
 from pairing.plan.problems import Problems
-from pairing.plan.said import Said
-from pairing.plan.top import Top, read_key
-from pairing.plan.words import show_seconds
+from pairing.plan.reader import Reader
+from pairing.plan.style import style_in_words
+from pairing.plan.table import table_rows
+
+MOST_LETTERS, MOST_LINES = 1_000_000, 20_000  # editorial: a class has some hundred lines
+TITLE_LINES = 2  # in which a style is named; editorial
+TOO_LARGE = "is larger than any class plan: over a million letters or 20,000 lines."
+NOTHING = "holds nothing that names a pose, a time or a part of a class."
 
 
 def load_plan(path: Path) -> Plan:
     """Read a plan's file (UTF-8 with or without mark, UTF-16, else Latin-1) and the `poses.md` beside it.
 
     Raises:
-        PlanError: the file can't be opened, or the plan can't be understood; see `read_plan`.
+        PlanError: the file can't be opened, or it is no plan; see `read_plan`.
     """
+    return read_beside(plan_text(path), path)
+
+
+def read_beside(text: str, path: Path) -> Plan:
+    """Read a text as the plan of this file: with the `poses.md` that stands beside it."""
     beside = path.with_name("poses.md")
     poses = plan_text(beside) if beside.is_file() and beside != path else ""
-    return read_plan(plan_text(path), file=path.name, folder_poses=poses)
+    return read_plan(text, file=path.name, folder_poses=poses)
 
 
 def read_plan(text: str, *, file: str = "plan.md", folder_poses: str = "") -> Plan:
-    """Read a plan.
+    """Read a note as a plan; what isn't understood for certain stands in `questions`, never in an error.
 
     Args:
         text: the note as typed.
         file: its name, for messages.
         folder_poses: the text of the `poses.md` that stands beside it: own poses for a whole folder.
     Raises:
-        PlanError: something isn't understood; carries one "must" finding for each such thing, with corrections.
+        PlanError: nothing in it names a pose, a time or a part of a class; or it is larger than any class.
     """
+    if len(text) > MOST_LETTERS or text.count("\n") > MOST_LINES:
+        raise PlanError(TOO_LARGE, (_refused(file, "too-large", TOO_LARGE),), where=file)
     problems = Problems(file)
     lines = list(scan(text))
     problems.remember(lines)
     own_lines = _own_lines(lines)
     own = _own_poses(lines, own_lines, folder_poses, problems)
-    reader = _Reader(pose_table().with_own(own), problems, lines)
-    for line in lines:
-        if line.number not in own_lines:
-            reader.read(line)
-    plan = reader.plan()
-    problems.raise_if_any()
+    plan = _read(text, [line for line in lines if line.number not in own_lines], own, problems)
+    if not plan.sections:
+        raise PlanError(NOTHING, (_refused(file, "no-class", NOTHING),), where=file)
     here = {own_id(line.text.partition(":")[0]) for line in lines if line.number in own_lines}
     plan = replace(plan, file=file, text=text, own_poses=_used(own, plan, here))
-    return replace(plan, taken_as=tuple(problems.liberties))
+    plan = replace(plan, lines=tuple(sorted((*plan.lines, *_own_read(lines, own_lines)), key=lambda read: read.line)))
+    total = (problems.total[0].number, problems.total[1]) if problems.total else None
+    return replace(plan, taken_as=tuple(problems.liberties), questions=problems.questions(), total=total)
 
 
-class _Reader:
-    def __init__(self, table: PoseTable, problems: Problems, lines: list[Line]) -> None:
-        self._table = table
-        self._problems = problems
-        self._has_title = any(line.form == "heading" and line.level == 1 for line in lines)
-        self._has_signs = any(line.form == "heading" and line.level > 1 for line in lines)
-        self._groups = Groups(problems)
-        self._top = Top()
-        self._title: str | None = None
-        self._open: list[Opened] = []  # section, group, group within
-        self._sections: list[Section] = []
-        self._last_item: Line | None = None
+def _read(text: str, lines: list[Line], own: tuple[OwnPose, ...], problems: Problems) -> Plan:
+    lexicon = lexicon_of(spelled(text))
+    signs = any(line.form == "heading" and line.level > 1 for line in lines)
+    style = None if signs else _style_named(lines)  # with signs, names mean what the table says
+    table = pose_table().in_style(style).with_own(own) if style else pose_table().with_own(own)
+    rows = table_rows(lines, lexicon)
+    front = {} if rows else fronts(lines)
+    reader = Reader(table, lexicon, problems, lines, front, rows, style=style)
+    for at in range(len(lines)):
+        reader.read(at)
+    return reader.plan()
 
-    def read(self, line: Line) -> None:
-        """Read one line."""
-        if line.form == "rule":
-            return
-        if line.form == "remark":
-            self._remark(line.text)
-        elif line.form == "heading" or self._is_underlined_heading(line) or self._is_bare_heading(line):
-            self._heading(line)
-        elif not read_key(line, self._top, self._open[-1] if self._open else None, self._problems):
-            self._item(line)
 
-    def plan(self) -> Plan:
-        """Give what was read; the findings are in `problems`."""
-        self._close(to_level=2)
-        if not self._sections:
-            self._problems.whole(
-                "no-sections",
-                "This plan has no section yet.",
-                'A section begins like this: "## Arrive: opening", its poses below it.',
-            )
-        self._check_rests()
-        if self._title is None and self._top.title is None:
-            self._problems.liberty(None, "title-missing", 'No title is given; "Class" is taken.')
-        if self._top.breath_s is None and self._sections:
-            self._problems.liberty(
-                None, "breath-missing", f"No breath is given; {show_seconds(USUAL_BREATH_S)} a breath are taken."
-            )
-        return self._top.plan(self._title or self._top.title or "Class", tuple(self._sections))
+def _own_read(lines: list[Line], own_lines: set[int]) -> list[LineRead]:
+    return [
+        LineRead(line.number, line.raw.strip(), "one of your own poses") for line in lines if line.number in own_lines
+    ]
 
-    # ---- the note outside lists ----
 
-    def _remark(self, text: str) -> None:
-        if self._open and text:
-            self._open[-1].notes.append(text)
-        elif text:
-            self._top.facts.append(("note", text))
+def _style_named(lines: list[Line]) -> str | None:
+    """The style that the first lines name, for names that mean another pose in it."""
+    return next((style.name for line in lines[:TITLE_LINES] if (style := style_in_words(line.text))), None)
 
-    def _is_underlined_heading(self, line: Line) -> bool:
-        """A bare line over a rule is a heading, as in Markdown, unless it is a pose, a key or in a run of lines."""
-        if not line.underlined or line.form != "text":
-            return False
-        return line.underlined == "=" or (line.first and not self._table.knows(re.split("[,:;]", line.text)[0]))
 
-    def _is_bare_heading(self, line: Line) -> bool:
-        untitled = self._title is None and self._top.title is None and not self._open
-        if untitled or (self._has_signs and not line.bold) or not is_bare_heading(line, self._table):
-            return False
-        self._problems.liberties_of(line, [f'"{line.text}" is taken as a heading'])
-        return True
-
-    def _heading(self, line: Line) -> None:
-        self._last_item = None
-        if line.form == "heading":
-            level = line.level
-        else:
-            level = 1 if line.underlined == "=" else 3 if line.bold and self._has_signs else 2
-        if level == 1 and self._title is None and self._top.title is None and not self._open and not self._sections:
-            self._title = line.text.strip(EDGE)
-        elif level <= 2 or not self._open:
-            self._close(to_level=2)
-            self._open.append(open_section(line, self._problems))
-        else:
-            self._close(to_level=level)
-            self._open.append(open_group(line, level, self._problems))
-
-    # ---- lines of sections ----
-
-    def _item(self, line: Line) -> None:
-        if not self._open:
-            if line.form == "text" and not self._top.told:
-                self._first_line(line)
-                return
-            self._open_unnamed(line)
-        group = self._open[-1]
-        section = self._open[0]
-        result = read_element(line, self._table, rest=(section.kind or kind_named(section.name)) is Kind.REST)
-        if result.element and not result.faults:
-            self._add(line, result.element, group)
-            self._problems.liberties_of(line, result.liberties)
-        elif self._is_note_below(line, group):
-            last = group.parts[-1]
-            group.parts[-1] = replace(last, note="; ".join(filter(None, (last.note, _bare(line.text)))))
-            self._problems.liberties_of(line, [f'"{line.text}" is taken as a note to the line above'])
-        elif not self._speaks_of_others(line, result, group):
-            self._problems.faults(line, result.faults)
-
-    def _add(self, line: Line, element: Element, group: Opened) -> None:
-        if group.closed_by:
-            self._problems.at(
-                group.closed_by,
-                "repeat-line",
-                f'"{group.closed_by.text}" stands in the middle.',
-                'Put the lines above it under a heading: "### Right and left, both sides".',
-            )
-            group.closed_by = None
-        if group.side and element.what == "pose" and element.side is None and not element.each_side:
-            element = replace(element, side=group.side)
-        group.parts.append(element)
-        self._last_item = line
-
-    def _speaks_of_others(self, line: Line, result: Result, group: Opened) -> bool:
-        """Take a line that is no element but says how the others are done; say whether it was one."""
-        said = group.said
-        if result.side and not said.each_side:
-            group.side = result.side
-            meaning = f"on the {result.side} for the lines below it"
-        elif result.other_side and group.parts and not said.each_side and not group.side:
-            said.each_side, group.closed_by = True, line
-            meaning = f'"both sides" of "{group.name}"'
-        elif result.rounds and group.parts and said.rounds is None:
-            said.rounds, group.closed_by = result.rounds, line
-            meaning = f'"{result.rounds} rounds" of "{group.name}"'
-        elif result.length and not group.parts and said.length is None:
-            said.length = result.length
-            said.told.add("length")
-            meaning = f'the length of "{group.name}"'
-        elif result.alternative and group.parts and isinstance(group.parts[-1], Element):
-            last = group.parts[-1]
-            group.parts[-1] = replace(last, alternatives=(*last.alternatives, result.alternative))
-            meaning = "an alternative to the line above"
-        else:
-            return False
-        self._problems.liberties_of(line, [f'"{line.text}" is taken as {meaning}'])
-        return True
-
-    def _first_line(self, line: Line) -> None:
-        """A bare line above all else: the title, or a remark where another is given."""
-        if self._title is None and not self._has_title:
-            self._title = line.text.strip(EDGE)
-            return
-        self._top.facts.append(("note", line.text))
-        self._problems.liberties_of(line, [f'"{line.text}" is taken as a note for the sheet'])
-
-    def _open_unnamed(self, line: Line) -> None:
-        self._open.append(Opened(line, 2, "Class", Said(), Kind.FLOW))
-        self._problems.liberty(line, "section-missing", 'No section stands above; "Class: flow" is taken.')
-
-    def _is_note_below(self, line: Line, group: Opened) -> bool:
-        """Whether a line that names no pose is set in below one that does, and holds no number."""
-        above = self._last_item
-        deeper = above is not None and line.level >= above.level + 2
-        return deeper and bool(group.parts) and isinstance(group.parts[-1], Element) and not re.search(r"\d", line.text)
-
-    def _close(self, to_level: int) -> None:
-        while self._open and self._open[-1].level >= to_level:
-            opened = self._open.pop()
-            if self._open:
-                self._open[-1].parts.append(self._groups.group(opened, self._top.breath_s))
-            else:
-                first = not self._sections
-                self._sections.append(self._groups.section(opened, self._top.breath_s, first=first))
-
-    def _check_rests(self) -> None:
-        rests = [section for section in self._sections if section.kind is Kind.REST]
-        for section in rests[1:]:
-            self._problems.at_line(
-                section.place.line,
-                "two-rests",
-                f'"{section.name}" is a second closing rest.',
-                'A class has one "rest", the closing one; a pause before it is "cool-down".',
-            )
+def _refused(file: str, code: str, message: str) -> Finding:
+    return Finding("must", code, Where(file), message, 'A line looks like: "- warrior two, 3 breaths".')
 
 
 def _own_lines(lines: list[Line]) -> set[int]:
@@ -267,10 +125,6 @@ def _used(own: tuple[OwnPose, ...], plan: Plan, here: set[str]) -> tuple[OwnPose
             kept.insert(0, pose)
             wanted.add(pose.like or "")
     return tuple(kept)
-
-
-def _bare(text: str) -> str:
-    return re.sub(r"[()\[\]<>{}]", "", text).strip()
 
 
 def plan_text(path: Path) -> str:

@@ -140,6 +140,12 @@ def read_key(line: Line, top: Top, holder: Holder | None, problems: Problems) ->
     return True
 
 
+def names_key(text: str) -> bool:
+    """Say whether a line begins with the name of a setting: "slot: 60", "start = 18:30"."""
+    found = _KEY.match(text) or _KEY_BARE.match(text)
+    return found is not None and found[1].strip().lower() in _SYNONYMS
+
+
 def _read_below_heading(line: Line, name: str, value: str, top: Top, holder: Holder, problems: Problems) -> bool:
     if name in FACTS:
         holder.notes.append(line.text if name != "note" else value)

@@ -136,6 +136,12 @@ def number(text: str) -> float:
     return float(plain)
 
 
+def scaled(length: Length, by: float) -> Length:
+    """Give a length so many times as long, to the millisecond."""
+    low, high = round(by * length.shortest, 3), round(by * length.longest, 3)
+    return Length(length.unit, (low + high) / 2, low, high)
+
+
 def show_number(value: float) -> str:
     """Give a number as short as it can be written without loss."""
     return str(int(value)) if value == int(value) else repr(value)

@@ -1,10 +1,13 @@
 """Plan -> a note in the canonical form of the plan language; reading it gives the same plan, places and text aside."""
 
+import re
 from collections.abc import Iterator
 
 from pairing.model import Element, Group, Length, OwnPose, Plan, Section, Wishes
 from pairing.plan.poses import pose_table
 from pairing.plan.words import show_length, show_number, show_seconds
+
+DEEPEST = 6  # signs of a heading
 
 
 def write_plan(plan: Plan) -> str:
@@ -52,12 +55,16 @@ def _group(group: Group, level: int) -> Iterator[str]:
     colon = ":" if isinstance(group, Section) or (group.name and attributes) else ""
     yield f"{'#' * level} {group.name}{colon} {attributes}".rstrip().replace(" :", ":")
     yield from (f"> {line}" for line in group.note.split("\n") if line)
+    inside = False  # a group ends only where another heading begins
     for part in () if group.repeats else group.parts:
         if isinstance(part, Group):
             yield ""
             yield from _group(part, level + 1)
+        elif inside and level < DEEPEST:
+            yield from ("", f"{'#' * (level + 1)} part", _element(part))
         else:
             yield _element(part)
+        inside = isinstance(part, Group)
 
 
 def _attributes(group: Group) -> Iterator[str]:
@@ -105,10 +112,10 @@ def _wishes(wishes: Wishes) -> Iterator[str]:
 
 
 def _element(element: Element) -> str:
-    name = {"silence": "silence", "bell": "bell", "pose": element.name}.get(
+    name = {"silence": "silence", "bell": "bell", "gap": "gap:", "pose": _pose_name(element)}.get(
         element.what, f"{element.what}: {element.name}"
     )
-    said = [" or ".join([name.rstrip(": "), *element.alternatives])]
+    said = [" or ".join([name.rstrip(": "), *element.alternatives])] if element.what != "gap" else []
     if element.length:
         said.append(show_length(element.length))
     if element.times is not None:
@@ -124,8 +131,18 @@ def _element(element: Element) -> str:
     }
     said += [word for word, holds in flags.items() if holds]
     said += _wishes(element.wishes)
-    note = f" ({element.note})" if element.note else ""
-    return f"- {', '.join(said)}{note}"
+    note = element.note if element.what != "gap" else re.sub(r"[()\[\]]", "", element.name)
+    start = "gap: " if element.what == "gap" else ""
+    return f"- {start}{', '.join(said)}{f' ({note})' if note else ''}"
+
+
+def _pose_name(element: Element) -> str:
+    """The name as typed, where it leads to the pose by itself; else the pose's own."""
+    table, pose_id = pose_table(), element.pose_id or ""
+    match = table.look_up(element.name)
+    if pose_id not in table.poses or (match.pose is not None and match.pose.id == pose_id and not match.extra):
+        return element.name
+    return table.get(pose_id).english.lower().removesuffix(" pose")
 
 
 def _rounds(element: Element) -> Iterator[str]:

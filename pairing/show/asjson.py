@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from audio.track import Analysis, Shape, Track
 from pairing.deeds import remedy_words
+from pairing.effort.echo import LineTime, echo_of
 from pairing.model import Arc, Finding, Passage, Plan, SectionTime, Step, Timetable
 
 if TYPE_CHECKING:
@@ -73,7 +74,21 @@ def plan_json(plan: Plan, timetable: Timetable, arc: Arc, slot: Slot | None, fin
         "effort_mets": _curve(arc.felt_mets),
         "arc": _curve(arc.target_energy),
         "taken_as": findings_json(plan.taken_as),
+        "lines": [_line(line) for line in echo_of(plan, timetable)],
         "findings": findings_json(finding for finding in findings if finding not in plan.taken_as),
+    }
+
+
+def _line(line: LineTime) -> Json:
+    return {
+        "line": line.line,
+        "text": line.text,
+        "start_s": _number(line.start_s),
+        "length_s": _number(line.length_s),
+        "poses": list(line.poses),
+        "says": line.says,
+        "sure": line.sure,
+        "answers": list(line.answers),
     }
 
 

@@ -15,6 +15,7 @@ import numpy as np
 
 from audio.text import clock, one_line
 from pairing.effort.breath import BEATS, beat_ranges
+from pairing.effort.echo import LineTime, echo_of
 from pairing.errors import PlanError
 from pairing.model import Arc, Finding, Fit, Plan, Remedy, SectionTime, SetList, Timetable
 from pairing.show.arctext import arc_text
@@ -31,7 +32,7 @@ if TYPE_CHECKING:
     from pairing.sets.swap import Alternative
 
 __all__ = [
-    "alternatives_table", "arc_text", "breath_text", "findings_text", "fit_text", "mix_text", "next_steps",
+    "alternatives_table", "arc_text", "breath_text", "findings_text", "fit_text", "gaps_text", "mix_text", "next_steps",
     "picks_table", "plan_error_text", "plan_text", "poses_table", "progress_bar", "quoted", "rest_table", "scan_text",
     "set_text", "slot_text", "tracks_table",
 ]  # fmt: skip
@@ -71,16 +72,19 @@ def plan_text(
         _sections_table(timetable.sections),
         breath_text(timetable),
         arc_text(arc.target_energy, width=width_of_screen() - 2),
+        _lines_table(echo_of(plan, timetable)),
         _remedies_text(slot.remedies if slot else (), path),
         titled("Taken as", findings_text(plan.taken_as)) if plan.taken_as else "",
         findings_text(others, plan=path),
-        next_commands(
-            [(f"arcbed pair {quoted(path)} --out {quoted(path.with_suffix('.json'))}", "choose music for it")]
-        )
-        if path
-        else "",
+        next_commands(_after_a_plan(plan, path)) if path else "",
     ]
     return "\n\n".join(part for part in parts if part)
+
+
+def _after_a_plan(plan: Plan, path: Path) -> list[tuple[str, str]]:
+    mend = (f"arcbed plan {quoted(path)} --correct", "mend what has one clear meaning")
+    pair = (f"arcbed pair {quoted(path)} --out {quoted(path.with_suffix('.json'))}", "choose music for it")
+    return [*([mend] if any(finding.edits for finding in plan.questions) else []), pair]
 
 
 def slot_text(plan: Plan, timetable: Timetable, slot: Slot | None) -> str:
@@ -118,6 +122,29 @@ def _sections_table(sections: Sequence[SectionTime]) -> str:
             f"{section.mean_mets:.1f} METs",
         )
     return rendered(rows)
+
+
+def _lines_table(lines: Sequence[LineTime]) -> str:
+    """Every line as typed, and what it was taken for; "?" marks those that aren't sure."""
+    if not lines:
+        return ""
+    rows = table("line>", "at>", "takes>", "as typed", "taken for")
+    for line in lines:
+        rows.add_row(
+            f"{line.line}{'' if line.sure else ' ?'}",
+            clock(line.start_s) if line.start_s is not None else "",
+            clock(line.length_s) if line.length_s else "",
+            safe(one_line(line.text)),
+            safe(one_line(line.says), "" if line.sure else "bold"),
+        )
+    return rendered(rows)
+
+
+def gaps_text(questions: Sequence[Finding]) -> str:
+    """Name the lines that a plan leaves open."""
+    lines = [one_line(f"{finding.where}: {finding.message}") for finding in questions]
+    what = "One thing in the plan is open" if len(lines) == 1 else f"{len(lines)} things in the plan are open"
+    return "\n".join([f"{what}; the music runs through:", *(f"  {line}" for line in lines)])
 
 
 def _passes(section: SectionTime) -> str:

@@ -6,14 +6,16 @@ from pathlib import Path
 from audio.files.whole import whole_file, write_text
 from pairing.checks.plan import check_plan
 from pairing.checks.slot import SlotCheck, check_slot
+from pairing.checks.whole import check_whole
 from pairing.effort.planned import Planned, planned
 from pairing.errors import PlanError
 from pairing.model import Edit, Finding, Plan, SetList
-from pairing.plan.edit import apply_edits
+from pairing.plan.edit import apply_edits, clear_edits
 from pairing.plan.poses import Pose, pose_table
-from pairing.plan.read import encoding_of, load_plan, plan_text, read_plan
+from pairing.plan.read import encoding_of, load_plan, plan_text, read_beside, read_plan
 from pairing.plan.spreadsheet import plan_from_csv
 from pairing.plan.starter import MINUTES, starting_plan
+from pairing.plan.write import write_plan
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -46,7 +48,13 @@ def outline_of(plan: Plan) -> Outline:
     """Timetable, arc and findings of a plan."""
     it = planned(plan)
     slot = check_slot(plan, it.timetable, it.poses)
-    findings = (*slot.findings, *check_plan(plan, it.timetable, it.poses), *plan.taken_as)
+    findings = (
+        *plan.questions,
+        *slot.findings,
+        *check_whole(plan, it.timetable),
+        *check_plan(plan, it.timetable, it.poses),
+        *plan.taken_as,
+    )
     return Outline(plan, it.poses, it.timetable, it.arc, slot, findings)
 
 
@@ -103,15 +111,26 @@ def apply_remedy(path: Path, remedy_id: str) -> Changed:
 
 
 def correct(path: Path) -> Changed:
-    """Apply every correction that has one clear meaning to the plan file."""
-    try:
-        findings = load_plan(path).taken_as
-    except PlanError as error:
-        findings = error.findings
-    edits = tuple({edit.line: edit for finding in findings for edit in finding.edits}.values())
+    """Apply every correction that has one clear meaning, and changes no other, to the plan file."""
+    plan = load_plan(path)
+    edits = clear_edits(plan, lambda text: read_beside(text, path))
     if edits:
         edit_plan(path, edits)
     return Changed(path, edits, "corrections")
+
+
+def tidy(path: Path, out: Path, *, replace: bool = False) -> None:
+    """Write a note in the canonical form of the plan language; the class is the same, line by line.
+
+    Raises:
+        PlanError: the note can't be read.
+    """
+    write_text(out, write_plan(load_plan(path)), replace=replace)
+
+
+def open_questions(setlist: SetList) -> tuple[Finding, ...]:
+    """What the plan of a set leaves open: its gaps, and lines that may mean something else."""
+    return _plan_of(setlist).questions
 
 
 def edit_plan(path: Path, edits: tuple[Edit, ...]) -> None:

@@ -2,7 +2,6 @@
 
 import pytest
 
-from pairing.errors import PlanError
 from pairing.model import Element, Group, Kind, Length, Plan, Section
 from pairing.plan.edit import apply_edits
 from pairing.plan.near import HEADING_PHRASES, LINE_PHRASES, misspelt
@@ -26,10 +25,9 @@ def element_of(line: str, heading: str = "X: flow, 2 rounds") -> Element:
 
 def corrected(heading: str, line: str = "- tree, 5 breaths") -> tuple[str, str]:
     """Heading and line after the corrections that the errors carry."""
-    with pytest.raises(PlanError) as caught:
-        plan_of(heading, line)
+    found = plan_of(heading, line).questions
     text = f"# A\nbreath: 5\n\n## Tide: flow, 2 rounds\n- vinyasa, from round 2\n\n## {heading}\n{line}\n"
-    mended = apply_edits(text, [edit for finding in caught.value.findings for edit in finding.edits])
+    mended = apply_edits(text, [edit for finding in found for edit in finding.edits])
     return mended.splitlines()[6].removeprefix("## "), mended.splitlines()[7]
 
 
@@ -60,7 +58,6 @@ def test_a_slip_in_a_heading_is_corrected_and_never_passes_as_a_note(typed: str,
         ("- tree, lst round", "- tree, last round"),
         ("- tree, suported", "- tree, supported"),
         ("- tree, 3 breths", "- tree, 3 breaths"),
-        ("- tree, 5", "- tree, 5 breaths"),
     ],
 )
 def test_a_slip_in_a_line_is_corrected_and_never_passes_as_a_note(typed: str, meant: str) -> None:
@@ -196,9 +193,12 @@ def test_what_teachers_write_for_a_pose(typed: str, pose_id: str) -> None:
     assert element_of(f"- {typed}").pose_id == pose_id
 
 
-def test_the_correction_of_two_poses_keeps_their_names_whole() -> None:
-    line = corrected("X: flow", "- knees to chest, then bridge, 5 breaths")[1]
-    assert line == "- knees to chest"
+def test_two_poses_on_a_line_keep_their_names_whole() -> None:
+    parts = section_of("X: flow", "- knees to chest, then bridge, 5 breaths").parts
+    assert [(part.pose_id, part.length is None) for part in parts if isinstance(part, Element)] == [
+        ("knees_to_chest", True),
+        ("bridge", False),
+    ]
 
 
 def test_groups_of_a_repeated_section_keep_their_rounds() -> None:

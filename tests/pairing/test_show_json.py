@@ -19,7 +19,7 @@ TRACK_KEYS = [
 CURVE_KEYS = ["energy", "voice", "loudness", "beats_s", "cut_points_s"]
 PLAN_KEYS = [
     "title", "duration_s", "shortest_s", "longest_s", "slot_s", "available_s", "spare_s", "fits", "sections", "steps",
-    "demand_mets", "effort_mets", "arc", "taken_as", "findings",
+    "demand_mets", "effort_mets", "arc", "taken_as", "lines", "findings",
 ]  # fmt: skip
 
 

@@ -15,7 +15,7 @@ from audio.files.folders import LeftOut
 from audio.scan import ScanReport
 from audio.track import Tags, Track
 from pairing.commands import main
-from pairing.commands.app import WRONG_USE
+from pairing.commands.app import MUST
 from pairing.errors import PlanError
 from pairing.model import Edit, Finding, Plan, Remedy, Where
 from pairing.show import catalogue, screen, tables, terminal
@@ -146,7 +146,7 @@ def test_every_error_of_a_plan_is_shown_and_counted():
     assert text.endswith("2 problems in saturday.md; nothing was written.")
 
 
-def test_the_command_named_after_an_error_keeps_the_folder(tmp_path, monkeypatch, capsys):
+def test_the_command_named_after_a_question_keeps_the_folder(tmp_path, monkeypatch, capsys):
     folder = tmp_path / "my classes"
     folder.mkdir()
     plan = folder / "broken.md"
@@ -154,8 +154,9 @@ def test_the_command_named_after_an_error_keeps_the_folder(tmp_path, monkeypatch
     monkeypatch.setattr("sys.argv", ["arcbed", "plan", str(plan)])
     with pytest.raises(SystemExit) as end:
         main()
-    assert end.value.code == WRONG_USE
-    assert f"arcbed plan {terminal.quoted(plan)} --correct" in capsys.readouterr().err
+    assert end.value.code == MUST
+    told = "".join(capsys.readouterr().out.split())
+    assert "".join(f"arcbed plan {terminal.quoted(plan)} --correct".split()) in told
 
 
 def test_a_file_that_cannot_be_used_is_named_with_its_reason():

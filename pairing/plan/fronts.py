@@ -1,0 +1,135 @@
+"""What stands in front of the lines of a note: running numbers, clock times, minutes; and what it means for them all.
+
+A rising list of times of day or minutes is a clock: a line lasts until the next one. A falling list is a countdown.
+"0-5", "19:00-19:10" give start and end. What is neither is a length of its line.
+"""
+
+import itertools
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from pairing.plan.lines import Line
+
+LEAST = 3  # lines with a time in front, from which on they are a clock; editorial
+LONGEST_S = 5400.0  # of one line by the clock: what is longer is a slip; editorial
+
+_TIME = r"(?P<{0}h>\d{{1,2}})[:.h](?P<{0}m>\d\d)"
+_CLOCK = re.compile(
+    rf"[\[(]?{_TIME.format('a')}(?:\s*(?:-|–|—|to|bis|à|a)\s*{_TIME.format('b')})?\s*(?:am|pm|uhr|h)?[\])]?"
+    r"(?:\s*[:|\t–—-]+\s*|\s+)(?=\S)",
+    re.IGNORECASE,
+)
+_SPAN = re.compile(
+    r"[\[(]?(?P<from>\d{1,3})\s?['’′]?\s?(?:-|–|—|to)\s?(?P<to>\d{1,3})\s*(?:min(?:ute)?s?\b|['’′]|m\b)?\.?[\])]?\s*[:|\t–—-]?\s+(?=[^\d\s])",
+    re.IGNORECASE,
+)
+_MINUTES = re.compile(
+    r"[\[(]?(?:min(?:ute)?s?\.?\s*)?(?P<at>\d{1,3})\s?(?P<unit>['’′]|min(?:ute)?s?\b\.?|m\b)?[\])]?(?P<sep>\s*[:|\t–—]+\s*|\s+-\s+|\s+)(?=[^\d\s])",
+    re.IGNORECASE,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Front:
+    """What the time in front of a line says."""
+
+    text: str  # the line without it
+    length_s: float | None = None
+    start: str | None = None  # of the day, for the first line of a clock
+    shown: str = ""
+
+
+def fronts(lines: Sequence[Line]) -> dict[int, Front]:
+    """Give what stands in front of each line that has a number or time there, by line number."""
+    plain = [line for line in lines if line.form in ("text", "item")]
+    return _clock_times(plain) or _spans(plain) or _running_numbers(plain) or _minutes(plain)
+
+
+def _clock_times(lines: list[Line]) -> dict[int, Front]:
+    found = [(line, match) for line in lines if (match := _CLOCK.match(line.text))]
+    if len(found) < LEAST:
+        return {}
+    starts = [60.0 * (60 * int(match["ah"]) + int(match["am"])) for _, match in found]
+    small = max(int(match["ah"]) for _, match in found)
+    if not all(a <= b for a, b in itertools.pairwise(starts)):
+        if all(a >= b for a, b in itertools.pairwise(starts)) and starts[0] <= 7200 * 60:
+            return _countdown(found, [s / 60.0 if small > 4 else s for s in starts])
+        return {}
+    # "0:04" and "10:30" are hours and minutes, unless the list would last hours: then minutes and seconds
+    hours = not (starts[0] == 0.0 and starts[-1] > 3 * 3600.0)
+    scale = 1.0 if hours else 1 / 60.0
+    result: dict[int, Front] = {}
+    for at, (line, match) in enumerate(found):
+        end = 60.0 * (60 * int(match["bh"]) + int(match["bm"])) if match["bh"] else None
+        stop = end if end is not None else starts[at + 1] if at + 1 < len(starts) else None
+        length = (stop - starts[at]) * scale if stop is not None else None
+        length = length if length is None or 0.0 <= length <= LONGEST_S else None
+        start = (
+            f"{int(match['ah']) % 24:02d}:{int(match['am']):02d}"
+            if at == 0 and hours and starts[0] >= 4 * 3600
+            else None
+        )
+        result[line.number] = Front(line.text[match.end() :], length, start, match.group().strip(" :|\t–—-"))
+    return result
+
+
+def _countdown(found: list[tuple[Line, re.Match[str]]], left: list[float]) -> dict[int, Front]:
+    ends = [*left[1:], 0.0]
+    return {
+        line.number: Front(line.text[match.end() :], here - end, None, match.group().strip(" :|\t–—-"))
+        for (line, match), here, end in zip(found, left, ends, strict=True)
+    }
+
+
+def _spans(lines: list[Line]) -> dict[int, Front]:
+    """ "0-5 arrive", "5-12 cat cow": where each begins when the one before it ends."""
+    found = [(line, match) for line in lines if (match := _SPAN.match(line.text))]
+    if len(found) < LEAST:
+        return {}
+    ends = [(int(match["from"]), int(match["to"])) for _, match in found]
+    joined = sum(one[1] in (other[0], other[0] - 1) for one, other in itertools.pairwise(ends))
+    if joined < 0.7 * (len(ends) - 1) or not all(a < b for a, b in ends):
+        return {}
+    return {
+        line.number: Front(line.text[match.end() :], 60.0 * (b - a), None, match.group().strip(" :|\t–—-"))
+        for (line, match), (a, b) in zip(found, ends, strict=True)
+    }
+
+
+def _running_numbers(lines: list[Line]) -> dict[int, Front]:
+    """ "1 push-ups", "2 squats", "3 planks": numbers that count the lines."""
+    result: dict[int, Front] = {}
+    run: list[tuple[Line, re.Match[str]]] = []
+    for line in [*lines, None]:
+        match = _MINUTES.match(line.text) if line else None
+        number = int(match["at"]) if match and not match["unit"] else None
+        if line and match and number == len(run) + 1:
+            run.append((line, match))
+            continue
+        if len(run) >= LEAST:
+            result |= {each.number: Front(each.text[found.end() :]) for each, found in run}
+        run = [(line, match)] if line and match and number == 1 else []
+    return result
+
+
+def _minutes(lines: list[Line]) -> dict[int, Front]:
+    found = [(line, match) for line in lines if (match := _MINUTES.match(line.text))]
+    if len(found) < LEAST:
+        return {}
+    values = [float(match["at"]) for _, match in found]
+    steps = [b - a for a, b in itertools.pairwise(values)]
+    share = len(found) / max(1, len(lines))
+    if share < 0.6 and values[0] != 0.0:
+        return {}
+    rising = all(step > 0 for step in steps)
+    falling = all(step < 0 for step in steps)
+    if rising and values[0] <= 5.0 and values[-1] >= 10.0 and len(values) > LEAST:
+        lengths: list[float | None] = [60.0 * step for step in steps]
+        return {
+            line.number: Front(line.text[match.end() :], length, None, match["at"])
+            for (line, match), length in zip(found, [*lengths, None], strict=True)
+        }
+    if falling and values[0] >= 15.0 and len(values) > LEAST:
+        return _countdown(found, [60.0 * value for value in values])
+    return {}

@@ -1,0 +1,255 @@
+"""Headings typed without signs: "WARM UP", "Thighs", "SEAT - R leg", "CIRCUIT 40s on / 20s off, 2 rounds"."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from pairing.model import Kind, Length, Side, Wishes
+from pairing.plan.kinds import kind_named
+from pairing.plan.lines import Line
+from pairing.plan.moves import wished
+from pairing.plan.tokens import Token
+
+SHORTEST_BLOCK_S = 60.0  # of a part whose lines are only its details; editorial
+BLOCK_SLACK = 1.3  # the details of a part with minutes tell no more than so much of them; editorial
+SHORTEST_LOUD = 3  # letters of a word in capitals that opens a part
+
+
+_BLOCKS = {Kind.WARM_UP, Kind.FLOW, Kind.STANDING, Kind.STRENGTH, Kind.FLOOR, Kind.PEAK, Kind.COOL_DOWN}
+
+
+@dataclass(frozen=True, slots=True)
+class Loose:
+    """What a heading without signs says."""
+
+    name: str
+    kind: Kind | None = None
+    side: Side | None = None
+    both: bool = False  # all of it on the right, then all of it on the left
+    rounds: int = 1
+    again: int = 0  # more rounds, without holds
+    minutes: Length | None = None
+    intervals: tuple[float, float] | None = None  # seconds of work and rest
+    between: Length | None = None  # rest between rounds
+    block: bool = False  # the lines below are its details, and take no time of their own
+    peak: bool = False
+    notes: tuple[str, ...] = ()
+    wishes: Wishes = field(default_factory=Wishes)
+    says: str = ""
+
+
+def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_s: float | None) -> Loose | None:
+    """Read a bare line as the heading of a part; None where it is none.
+
+    Args:
+        line: it.
+        tokens: its tokens.
+        below: the next line, None at the end of the note.
+        told_s: seconds that the lines below tell by themselves; None: nothing stands below.
+    """
+    if (line.form == "item" and line.raw.lstrip()[:1] in "-–•*+·‣▪◦●○■□") or not tokens:
+        return None
+    head, rest = _parted(tokens)
+    joined = any(token.kind == "mark" and token.text in "+→&" for token in tokens)
+    if not head or joined or any(token.kind in ("times", "counts", "pulses", "chain") for token in head):
+        return None
+    loud = _is_loud(line, head)
+    kind = _kind_of(head)
+    if kind is None and not loud:
+        return None
+    if not _may_head(head, loud=loud or _all_of_it(rest), bare=not rest) or (
+        below is None and told_s is None and not line.text.endswith(":") and not loud
+    ):
+        return None
+    said = _rest(rest)
+    if said is None:
+        return None
+    named = any(token.kind == "pose" and not token.picture for token in head) and not _all_of_it(rest)
+    if named and (not loud or any(token.kind in ("times", "length", "number") for token in tokens)):
+        return None
+    sized = said.minutes is not None or _length_in(head) is not None
+    minutes = said.minutes or _length_in(head)
+    if sized and told_s is None and below is None:
+        return None
+    block = (
+        minutes is not None and minutes.likely >= SHORTEST_BLOCK_S and kind in _BLOCKS and _is_block(minutes, told_s)
+    )
+    if sized and not block and not said.intervals:
+        return None
+    if (
+        told_s is None
+        and not line.text.rstrip().endswith(":")
+        and kind in (Kind.REST, Kind.CLOSING, Kind.OPENING, None)
+        and not said.both
+    ):
+        return None
+    name = " ".join(token.text for token in head if token.kind not in ("length", "mark")).strip(" :–—-")
+    side = said.side or _side_in(head)
+    return Loose(
+        name=name or "Part",
+        kind=kind,
+        side=None if said.both else side,
+        both=said.both,
+        rounds=said.rounds,
+        again=said.again,
+        minutes=minutes if block else None,
+        intervals=said.intervals,
+        between=said.between,
+        block=block,
+        peak=said.peak or any(token.says("kinds.peak") for token in tokens),
+        notes=said.notes,
+        wishes=said.wishes,
+        says=said.says,
+    )
+
+
+def _parted(tokens: Sequence[Token]) -> tuple[list[Token], list[Token]]:
+    """The name of a heading, and what stands behind it: in brackets, behind a comma or dash, or with a number."""
+    head: list[Token] = []
+    for at, token in enumerate(tokens):
+        if (
+            token.kind == "aside"
+            or (token.kind == "mark" and token.text in ",;—:" and head)
+            or (token.kind == "length" and head and not token.says("kinds"))
+        ):
+            return head, list(tokens[at:])
+        if token.kind == "times" and head and token.says("units.rounds"):
+            return head, list(tokens[at:])
+        if token.kind != "mark":
+            head.append(token)
+    return head, []
+
+
+def _is_loud(line: Line, head: Sequence[Token]) -> bool:
+    typed = "".join(token.text for token in head if token.kind != "number")
+    letters = [letter for letter in typed if letter.isalpha()]
+    upper = len(letters) > SHORTEST_LOUD and all(letter.isupper() for letter in letters)
+    return line.bold or upper or line.text.rstrip().endswith(":")
+
+
+def _kind_of(head: Sequence[Token]) -> Kind | None:
+    kinds = [token for token in head if token.says("kinds")]
+    if not kinds:
+        return None
+    named = kind_named(" ".join(token.text for token in head))
+    roles = [role.removeprefix("kinds.") for role in sorted(kinds[-1].roles) if role.startswith("kinds.")]
+    return named or Kind(roles[0])
+
+
+def _may_head(head: Sequence[Token], *, loud: bool, bare: bool) -> bool:
+    """No pose in the name, unless its words are those of a part too."""
+    poses = [token for token in head if token.kind == "pose" and not token.picture]
+    if any(not token.says("kinds") for token in poses):
+        return False
+    others = [
+        token
+        for token in head
+        if not (
+            token.says("kinds", "top", "join", "sides", "easy", "intervals", "again")
+            or token.kind in ("number", "pose")
+        )
+    ]
+    return len(others) <= (4 if loud else 1) and (
+        loud or not poses or not bare or all(token.picture for token in head if token.kind == "pose")
+    )
+
+
+def _all_of_it(rest: Sequence[Token]) -> bool:
+    """Whether a bracket speaks of all that stands below: "(R side all the way up & down, then L)"."""
+    return any(part.says("again.all") or part.says("how.quick") for token in rest for part in token.inner)
+
+
+def _length_in(head: Sequence[Token]) -> Length | None:
+    return next((token.length for token in head if token.kind == "length" and token.unit == "seconds"), None)
+
+
+def _side_in(head: Sequence[Token]) -> Side | None:
+    if any(token.says("sides.right") for token in head):
+        return "right"
+    return "left" if any(token.says("sides.left") for token in head) else None
+
+
+def _is_block(minutes: Length, told_s: float | None) -> bool:
+    return (
+        told_s is not None
+        and told_s <= BLOCK_SLACK * minutes.likely
+        and (told_s == 0.0 or told_s < 0.8 * minutes.likely)
+    )
+
+
+@dataclass(slots=True)
+class _Rest:
+    side: Side | None = None
+    both: bool = False
+    rounds: int = 1
+    again: int = 0
+    minutes: Length | None = None
+    intervals: tuple[float, float] | None = None
+    between: Length | None = None
+    peak: bool = False
+    notes: tuple[str, ...] = ()
+    wishes: Wishes = field(default_factory=Wishes)
+    says: str = ""
+
+
+def _rest(tokens: Sequence[Token]) -> _Rest | None:
+    """What stands behind a heading's name; None where it holds what no heading does."""
+    said = _Rest()
+    flat = [part for token in tokens for part in ([*token.inner] if token.kind == "aside" else [token])]
+    lengths = [token for token in flat if token.kind == "length"]
+    in_bracket = {id(part) for token in tokens if token.kind == "aside" for part in token.inner}
+    if any(token.kind == "pose" and id(token) not in in_bracket and not token.says("kinds") for token in flat):
+        return None
+    said.intervals = _intervals(flat)
+    if said.intervals:
+        lengths = lengths[2:]
+    between = any(token.says("join.between") for token in flat)
+    if between and lengths:
+        said.between = lengths[-1].length
+        lengths = lengths[:-1]
+    if lengths and lengths[0].unit == "seconds" and id(lengths[0]) not in in_bracket:
+        said.minutes = lengths[0].length
+        lengths = lengths[1:]
+    if any(token.kind in ("counts", "pulses", "chain") for token in flat) or (
+        lengths and any(id(token) not in in_bracket for token in lengths)
+    ):
+        return None
+    _sides(said, flat)
+    for token in flat:
+        if token.kind == "times":
+            count = max(1, min(int((token.low + token.high) / 2), 50))
+            if any(other.says("how.quick") for other in flat) and said.both:
+                said.again = count
+            else:
+                said.rounds = count
+        if token.says("kinds.peak"):
+            said.peak = True
+        if token.says("music") and not token.says("kinds"):
+            said.wishes = wished(said.wishes, token)
+    if not tokens or not lengths:
+        said.notes = tuple(token.text for token in tokens if token.kind == "aside")
+    return said
+
+
+def _sides(said: _Rest, flat: Sequence[Token]) -> None:
+    right = any(token.says("sides.right") for token in flat)
+    left = any(token.says("sides.left") for token in flat)
+    each = any(token.says("sides.each") for token in flat)
+    said.both = each or (right and left)
+    said.side = None if said.both else "right" if right else "left" if left else None
+    said.says = "first right, then left" if said.both else f"on the {said.side}" if said.side else ""
+
+
+def _intervals(flat: Sequence[Token]) -> tuple[float, float] | None:
+    """ "40s on / 20s off", "30/15", "40 work 20 rest"."""
+    pair = next((token for token in flat if token.kind == "pair"), None)
+    if pair and pair.values[0] >= 5:
+        return pair.values[0], pair.values[1]
+    if not any(token.says("intervals.work") for token in flat) and not any(
+        token.says("intervals.rest") for token in flat
+    ):
+        return None
+    sizes = [token for token in flat if token.kind in ("length", "number") and token.unit != "breaths"]
+    work = next((at for at, token in enumerate(flat) if token.says("intervals.work")), None)
+    if len(sizes) < 2 or work is None:
+        return None
+    return sizes[0].low, sizes[1].low

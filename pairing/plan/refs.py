@@ -1,0 +1,146 @@
+"""Lines that speak of the lines above them: "other side", "repeat all L leg", "do that again faster", "and back down".
+
+What is repeated takes its time on the line that asks for it.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+
+from pairing.model import Element, Group, Length, Place, Side
+from pairing.plan.poses import PoseTable
+from pairing.plan.tokens import Token
+from pairing.plan.words import scaled
+
+FASTER = 0.7  # of the time of the first pass, for "again, faster"; editorial
+_OTHER: dict[Side | None, Side] = {"right": "left", "left": "right", None: "left"}
+
+
+@dataclass(frozen=True, slots=True)
+class Reference:
+    """What a line asks to be done again."""
+
+    side: Side | None = None  # on this side
+    other: bool = False  # on the side that has not been done
+    both: bool = False
+    times: int = 1
+    no_hold: bool = False
+    quick: bool = False
+    back_down: bool = False
+    whole: bool = False  # all of the part, not the last line alone
+    named: str = ""  # words that may name the part
+
+
+def reference(tokens: Sequence[Token], names: Iterable[tuple[str, ...]]) -> Reference | None:
+    """Read a line as one about the lines above; None where it is none. `names`: words that name those lines."""
+    flat = [
+        part
+        for token in tokens
+        if token.kind != "mark"
+        for part in (token.inner if token.kind == "aside" else (token,))
+    ]
+    flat = [token for token in flat if token.kind != "mark"]
+    if not flat:
+        return None
+    again = [token for token in flat if token.says("again.same", "again.repeat", "again.down")]
+    sides = [token for token in flat if token.says("sides.right", "sides.left", "sides.other", "sides.each")]
+    if not again and not sides:
+        return None
+    if any(token.kind in ("length", "counts", "pulses", "pair") for token in flat):
+        return None
+    known = {word for name in names for word in name}
+    strange = [token for token in flat if not _belongs(token, known)]
+    if strange and (len(strange) > 3 or not again) and not (sides and len(strange) <= 2 and _leads(flat, sides, known)):
+        return None
+    opens = next((token for token in flat if not token.says("join") and token.kind != "times"), None)
+    behind_with = any(token.says("join.with") for token in flat)
+    if any(token.kind == "pose" for token in strange) and not (opens in again and behind_with):
+        return None
+    return _made(flat, sides)
+
+
+def _leads(flat: Sequence[Token], sides: Sequence[Token], known: set[str]) -> bool:
+    """Whether a side, or a name of what stands above with a side, opens the line: "now mandala L (clockwise)"."""
+    for token in flat:
+        if token in sides:
+            return True
+        if not _belongs(token, known):
+            return False
+    return False
+
+
+def _belongs(token: Token, known: set[str]) -> bool:
+    if token.kind in ("times", "chain"):
+        return True
+    if token.says("sides", "again", "join", "how", "music", "moves.counted") or token.text.lower() in (
+        "now",
+        "do",
+        "on",
+        "all",
+    ):
+        return True
+    return all(word in known for word in token.text.lower().split())
+
+
+def _made(flat: Sequence[Token], sides: Sequence[Token]) -> Reference:
+    right, left = (any(token.says(f"sides.{side}") for token in sides) for side in ("right", "left"))
+    times = next((int((token.low + token.high) / 2) for token in flat if token.kind == "times"), 1)
+    if any(token.says("how.twice") for token in flat):
+        times = 2
+    return Reference(
+        side=None if right == left else "right" if right else "left",
+        other=any(token.says("sides.other") for token in sides) or any(token.says("again.same") for token in flat),
+        both=any(token.says("sides.each") for token in sides) or (right and left),
+        times=max(1, min(times, 50)),
+        no_hold=any(token.says("how.no_hold") for token in flat),
+        quick=any(token.says("how.quick") for token in flat),
+        back_down=any(token.says("again.down") for token in flat),
+        whole=any(token.says("again.all") for token in flat),
+        named=" ".join(token.text for token in flat if token.says("kinds") or token.kind == "unknown"),
+    )
+
+
+def again(
+    parts: Sequence[Element | Group], place: Place, table: PoseTable, asked: Reference
+) -> tuple[Element | Group, ...]:
+    """Give the parts as they are done again, with the place of the line that asks for it."""
+    copied = [_copied(part, place, table, asked) for part in parts]
+    if asked.back_down:
+        copied = [*reversed(copied[:-1])]
+    return tuple(copied)
+
+
+def _copied(part: Element | Group, place: Place, table: PoseTable, asked: Reference) -> Element | Group:
+    if isinstance(part, Group):
+        inner = tuple(_copied(inner, place, table, asked) for inner in part.parts)
+        return replace(part, place=place, parts=inner)
+    side = part.side
+    sided = part.pose_id is not None and table.get(part.pose_id).sided
+    if asked.side and (side or sided) and not part.each_side:
+        side = asked.side
+    elif asked.other and (side or sided) and not part.each_side:
+        side = _OTHER[side]
+    length = part.length
+    if asked.no_hold and part.what == "pose" and not table.compound(part.pose_id or ""):
+        length = Length("breaths", 1.0, 1.0, 1.0) if length is None or _holds(length) else length
+    elif asked.quick and length is not None:
+        length = scaled(length, FASTER)
+    elif asked.quick and part.what == "pose" and part.times is None and not table.compound(part.pose_id or ""):
+        length = Length("breaths", 1.0, 1.0, 1.0)
+    return replace(part, place=place, side=side, length=length)
+
+
+def _holds(length: Length) -> bool:
+    return length.likely > (1.0 if length.unit == "breaths" else 5.0)
+
+
+def on_side(parts: Sequence[Element | Group], side: Side, table: PoseTable) -> tuple[Element | Group, ...]:
+    """Give the parts with their one-sided poses on this side, where they name none."""
+    done: list[Element | Group] = []
+    for part in parts:
+        if isinstance(part, Group):
+            done.append(replace(part, parts=on_side(part.parts, side, table)))
+        elif part.pose_id and part.side is None and not part.each_side and table.get(part.pose_id).sided:
+            done.append(replace(part, side=side))
+        else:
+            done.append(part)
+    return tuple(done)

@@ -1,0 +1,133 @@
+"""The first line of a note: its title, and the slot and start that stand in it.
+
+"Weds 6.30 vinyasa 60", "Mat Pilates L2 - Thurs 12:15 (50mins)", "Hatha Wed evening. 19.00 - 20.15".
+"""
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from pairing.plan.tokens import Token
+from pairing.plan.words import parse_time_of_day
+
+SHORTEST_SLOT_S, LONGEST_SLOT_S = 600.0, 4 * 3600.0  # editorial: what a title may mean by a number of minutes
+USUAL_SLOTS = {
+    15,
+    20,
+    25,
+    30,
+    35,
+    40,
+    45,
+    50,
+    55,
+    60,
+    70,
+    75,
+    80,
+    85,
+    90,
+    100,
+    105,
+    120,
+    150,
+}  # minutes, without a unit
+
+_DAY_TIME = r"(\d{1,2})(?:[:.h](\d\d))?\s*(a\.?m|p\.?m)?\.?"
+_SPAN = re.compile(
+    rf"(?<![\d.:]){_DAY_TIME}\s*(?:uhr|h)?\s*(?:-|–|—|to|bis|à|a|until)\s*{_DAY_TIME}(?![\d:'’′])", re.IGNORECASE
+)
+_MINUTES = re.compile(r"(?<![\d.:])(\d{2,3})\s*(?:$|[)\]])")
+
+
+@dataclass(frozen=True, slots=True)
+class Title:
+    """What a title says."""
+
+    name: str
+    slot_s: float | None = None
+    start: str | None = None
+
+
+def read_title(text: str, tokens: Sequence[Token], *, must: bool = False, apart: bool = False) -> Title | None:
+    """Read a line as a title; None where it is none. `must`: it is known to be one; `apart`: it stands by itself."""
+    slot_s, start = clock_span(text) or (None, None)
+    lengths = [token for token in _flat(tokens) if token.kind == "length" and token.unit == "seconds"]
+    fitting = [token.low for token in lengths if SHORTEST_SLOT_S <= token.low <= LONGEST_SLOT_S and _is_minutes(token)]
+    names_class = any(token.says("top.day", "top.class") for token in tokens)
+    if slot_s is None and fitting:
+        slot_s = fitting[0]
+    if slot_s is None and (names_class or must):
+        slot_s = _bare_minutes(text)
+    others = [
+        token for token in tokens if token.kind == "pose" and not token.picture and not token.says("top.class", "kinds")
+    ]
+    sized = any(
+        token.kind in ("times", "counts", "pulses") or (token.kind == "length" and token.unit == "breaths")
+        for token in tokens
+    )
+    short = [token for token in lengths if token.low < SHORTEST_SLOT_S and not _is_day_time(token)]
+    if not must:
+        if apart and not sized and not short:
+            return Title(_bare(text), slot_s, start or _start(text, tokens))
+        if sized or short or len(others) > (1 if slot_s and names_class else 0):
+            return None
+        if not (names_class or slot_s or not others):
+            return None
+    return Title(_bare(text), slot_s, start or _start(text, tokens))
+
+
+def clock_span(text: str) -> tuple[float, str | None] | None:
+    """Give slot and start of "19.00 - 20.15" or "6-7pm"; None where there is no such span of the day."""
+    for found in _SPAN.finditer(text):
+        h1, m1, half1, h2, m2, half2 = found.groups()
+        if not (m1 or m2 or half1 or half2):
+            continue
+        one, two = _minutes_of(h1, m1, half1 or half2), _minutes_of(h2, m2, half2)
+        if one is None or two is None:
+            continue
+        if two <= one:
+            two += 720 if two + 720 > one and not half2 else 1440
+            if half1 is None and half2:
+                one = _minutes_of(h1, m1, None) or 0
+                two = _minutes_of(h2, m2, half2) or 0
+        seconds = 60.0 * (two - one)
+        if SHORTEST_SLOT_S <= seconds <= LONGEST_SLOT_S:
+            return seconds, f"{one // 60 % 24:02d}:{one % 60:02d}"
+    return None
+
+
+def _minutes_of(hour: str, minute: str | None, half: str | None) -> int | None:
+    time = parse_time_of_day(f"{hour}:{minute or '00'} {(half or '').replace('.', '')}".strip())
+    return None if time is None else 60 * int(time[:2]) + int(time[3:])
+
+
+def _flat(tokens: Sequence[Token]) -> list[Token]:
+    return [part for token in tokens for part in ([token] if token.kind != "aside" else _flat(token.inner))]
+
+
+def _is_minutes(token: Token) -> bool:
+    return ":" not in token.text
+
+
+def _is_day_time(token: Token) -> bool:
+    return ":" in token.text
+
+
+def _bare_minutes(text: str) -> float | None:
+    found = _MINUTES.search(text.strip(" .!*_#"))
+    return 60.0 * int(found[1]) if found and int(found[1]) in USUAL_SLOTS else None
+
+
+def _start(text: str, tokens: Sequence[Token]) -> str | None:
+    """A time of day in the title, where it can't be morning and evening alike."""
+    found = re.search(
+        r"(?<![\d.:])(?:(1[3-9]|2[0-3])[:.h](\d\d)|(\d{1,2})(?:[:.](\d\d))?\s*(am|pm))\b", text, re.IGNORECASE
+    )
+    if not found:
+        return None
+    return parse_time_of_day(f"{found[1]}:{found[2]}" if found[1] else f"{found[3]}:{found[4] or '00'} {found[5]}")
+
+
+def _bare(text: str) -> str:
+    return text.strip(" \t:,;-–—#*_>")

@@ -1,0 +1,461 @@
+"""A line of a note -> tokens: poses, lengths, counts, sides, small words, separators; in whatever language.
+
+Nothing is decided here about what the line means. Every character that isn't blank belongs to a token, so that what
+isn't understood can be shown. One pass; its cost grows with the length of the line alone.
+"""
+
+import functools
+import itertools
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Literal
+
+from pairing.model import Length
+from pairing.plan.language import Lexicon, spelled
+from pairing.plan.names import key, words
+from pairing.plan.pictures import with_pictures
+from pairing.plan.poses import BROAD_NAMES, LONGEST_NAME, Match, PoseTable
+from pairing.plan.words import number as number_of
+
+TokenKind = Literal[
+    "pose", "number", "pair", "chain", "length", "times", "counts", "pulses", "word", "unknown", "mark", "aside"
+]
+
+Unit = Literal["breaths", "seconds", ""]
+
+_FRACTIONS = "½¼¾⅓⅔"
+_RUN = re.compile(r"[^\W_]+(?:['’‘`´](?=[^\W\d_])[^\W_]+)*", re.UNICODE)
+_NUMBER = rf"(?:\d{{1,5}}(?:[.,]\d{{1,2}}(?!\d))?(?:\s?[{_FRACTIONS}]|\s[1-3]/[2-4](?!\d))?|[{_FRACTIONS}])"
+_CHAIN = re.compile(r"\d{1,2}(?:\s?-\s?\d{1,2}){2,}(?![\d:.])")
+_CLOCK = re.compile(r"\d{1,3}:[0-5]\d(?::[0-5]\d)?(?!\d)")
+_PAIR = re.compile(rf"({_NUMBER})(['’′\"”″]?)\s?/\s?({_NUMBER})(?![\d/])")
+_SPAN = re.compile(rf"({_NUMBER})(?:\s?(?:-|–|—|\bto\b|\bor\b)\s?({_NUMBER}))?")
+_PRIME = re.compile(r"\s?(''|[\"”″]|['’′])(?![^\W\d_])")
+_TIMES_BEFORE = re.compile(r"[x×*]\s?(\d{1,4})(?:\s?[-–]\s?(\d{1,4}))?(?![\d:.,]\d)", re.IGNORECASE)
+_SETS = re.compile(r"\s?[x×*]\s?(?=\d)", re.IGNORECASE)  # "2x16", "3 x 15 s"
+_SOFT = re.compile(r" {0,2}[-/’'.]? ?")  # what may stand inside a phrase: "cat/cow", "e/s", "warm-up"
+_OPEN, _CLOSE = "([{<", {"(": ")", "[": "]", "{": "}", "<": ">"}
+_MARK = re.compile(r"-->|->|=>|→|⇒|➔|➜|\.{2,}|…|[-–—]+|\S")
+_ARROWS = {"->", "=>", "-->", "→", "⇒", "➔", "➜", ">"}
+_MOST_ADJECTIVES = 2  # "5 long slow breaths"
+
+
+@dataclass(frozen=True, slots=True)
+class Token:
+    """One thing in a line; `low` and `high` are the ends of a number or length."""
+
+    kind: TokenKind
+    text: str
+    start: int
+    end: int
+    roles: frozenset[str] = frozenset()
+    low: float = 0.0
+    high: float = 0.0
+    unit: Unit = ""
+    values: tuple[float, ...] = ()  # of a chain or pair
+    match: Match | None = None
+    broad: bool = False  # a pose's name that is a word of every day too
+    picture: bool = False
+    inner: tuple["Token", ...] = ()  # of an aside
+    approximate: bool = False
+
+    def says(self, *roles: str) -> bool:
+        """Say whether it can be one of these roles ("how.hold"), or one of a table ("kinds")."""
+        return any(found in roles or found.partition(".")[0] in roles for found in self.roles)
+
+    @property
+    def length(self) -> Length:
+        """The length that a length token stands for."""
+        return Length(
+            "breaths" if self.unit == "breaths" else "seconds", (self.low + self.high) / 2, self.low, self.high
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class _Run:
+    text: str
+    start: int
+    end: int
+    names: tuple[str, ...]
+    spelled: tuple[str, ...]
+
+
+@dataclass(slots=True)
+class Scanner:
+    """Finds tokens with the words of some languages and the names of a pose table."""
+
+    lexicon: Lexicon
+    table: PoseTable
+    _mended: dict[str, _Run] = field(default_factory=dict)
+
+    def scan(self, text: str, offset: int = 0) -> list[Token]:
+        """Give the tokens of a line in order."""
+        text, pictures = with_pictures(text)
+        return list(self._tokens(text, offset, pictures))
+
+    # ---- the pass ------------------------------------------------------------------------------------------------
+
+    def _tokens(self, text: str, offset: int, pictures: frozenset[int]) -> Iterator[Token]:
+        runs = [self._run(found) for found in _RUN.finditer(text)]
+        at, run = 0, 0
+        while at < len(text):
+            while run < len(runs) and runs[run].end <= at:
+                run += 1
+            if text[at].isspace():
+                at += 1
+                continue
+            token = self._aside(text, at, offset) or self._number(text, at, runs, run)
+            if token is None and run < len(runs) and runs[run].start <= at < runs[run].end:
+                token = self._phrase(text, runs, run, pictures)
+            if token is None:
+                mark = _MARK.match(text, at)
+                end = mark.end() if mark else at + 1
+                token = Token("mark", _mark(text, at, end), at, end)
+            yield token
+            at = token.end
+
+    def _run(self, found: re.Match[str]) -> _Run:
+        text = found.group()
+        return _Run(text, found.start(), found.end(), words(text), spelled(text))
+
+    def _aside(self, text: str, at: int, offset: int) -> Token | None:
+        if text[at] not in _CLOSE or offset > 2:  # a bracket in a bracket in a bracket is text
+            return None
+        end = text.find(_CLOSE[text[at]], at)
+        inner = text[at + 1 : end] if end > at else text[at + 1 :]
+        if text[at] == "<" and end < 0:
+            return None
+        stop = end + 1 if end > at else len(text)
+        return Token("aside", inner.strip(), at, stop, inner=tuple(self._tokens(inner, offset + 1, frozenset())))
+
+    # ---- numbers -------------------------------------------------------------------------------------------------
+
+    def _number(self, text: str, at: int, runs: list[_Run], run: int) -> Token | None:
+        if at and text[at - 1].isalnum() and text[at].isalpha():
+            return None
+        char = text[at]
+        if char in "xX×*":
+            times = _TIMES_BEFORE.match(text, at)
+            if times:
+                high = float(times[2] or times[1])
+                return Token("times", times.group(), at, times.end(), low=float(times[1]), high=high)
+        if char in "~≈":
+            later = (
+                self._number(text, at + 1 + (text[at + 1 : at + 2] == " "), runs, run) if at + 1 < len(text) else None
+            )
+            return _put(later, start=at, approximate=True) if later else None
+        if not (char.isdecimal() or char in _FRACTIONS):
+            word = self._number_word(text, runs, run) if char.isalpha() else None
+            return word
+        if not self._digits_stand_alone(text, at, runs, run):
+            return None
+        return self._figure(text, at, runs, run)
+
+    def _digits_stand_alone(self, text: str, at: int, runs: list[_Run], run: int) -> bool:
+        """Whether a run that begins with a digit is a number, not the name of a pose ("3ld") or a word ("2nd side")."""
+        if run >= len(runs) or runs[run].start != at:
+            return True
+        if runs[run].text.isdecimal():
+            return self._longest_phrase(text, runs, run) < 2 and not self._longest_pose(text, runs, run)
+        if self._longest_pose(text, runs, run) or self._longest_phrase(text, runs, run):
+            return False
+        figures = _SPAN.match(text, at)
+        behind = figures.end() if figures else at
+        return behind >= runs[run].end or bool(_SETS.match(text, behind)) or self._unit(text, behind, runs)[1] > behind
+
+    def _figure(self, text: str, at: int, runs: list[_Run], run: int) -> Token | None:
+        chain = _CHAIN.match(text, at)
+        if chain:
+            values = tuple(float(value) for value in re.findall(r"\d+", chain.group()))
+            return Token("chain", chain.group(), at, chain.end(), values=values)
+        clock = _CLOCK.match(text, at)
+        if clock:
+            whole = functools.reduce(lambda sum_, part: 60 * sum_ + int(part), clock.group().split(":"), 0)
+            return Token("length", clock.group(), at, clock.end(), low=float(whole), high=float(whole), unit="seconds")
+        pair = _PAIR.match(text, at)
+        if pair and not (
+            pair.group().replace(" ", "") in ("1/2", "1/4", "3/4") and text[pair.end() : pair.end() + 1] != ""
+        ):
+            values = (number_of(pair[1]), number_of(pair[3]))
+            unit_s, end = self._unit(text, pair.end(), runs)
+            prime = _PRIME.match(text, pair.end())
+            seconds = (1.0 if prime[1] in "''\"”″" and prime[1] != "'" else 60.0) if prime else 0.0
+            unit: Unit = (
+                "seconds" if prime or unit_s in ("seconds", "minutes") else "breaths" if unit_s == "breaths" else ""
+            )
+            factor = seconds or {"minutes": 60.0}.get(unit_s, 1.0)
+            stop = prime.end() if prime else end
+            return Token(
+                "pair",
+                text[at:stop],
+                at,
+                stop,
+                unit=unit,
+                values=(values[0] * factor, values[1] * factor),
+            )
+        half = re.compile(r"1/2\s?(?=[^\W\d_])").match(text, at)
+        if half:
+            return self._with_unit(text, at, half.end(), 0.5, 0.5, runs)
+        span = _SPAN.match(text, at)
+        if span is None:
+            return None
+        low = number_of(span[1])
+        high = number_of(span[2]) if span[2] else low
+        end = span.end()
+        if span[2] and high < low:
+            low, high, end = low, low, span.end(1)
+        return self._with_unit(text, at, end, low, high, runs)
+
+    def _number_word(self, text: str, runs: list[_Run], run: int) -> Token | None:
+        if run >= len(runs):
+            return None
+        for length in (4, 3, 2, 1):
+            phrase = _joined(runs[run : run + length])
+            value = self.lexicon.numbers.get(phrase) if len(runs[run : run + length]) == length else None
+            if value is None or not _softly(text, runs[run : run + length]):
+                continue
+            start, end = runs[run].start, runs[run + length - 1].end
+            token = self._with_unit(text, start, end, value, value, runs)
+            if token.kind != "number":
+                return token if value >= 2 or token.kind == "length" else None
+            counts = value >= 2 and self._pose_follows(text, runs, run + length)
+            return token if counts else None
+        return None
+
+    def _pose_follows(self, text: str, runs: list[_Run], run: int) -> bool:
+        return run < len(runs) and bool(self._longest_pose(text, runs, run))
+
+    def _with_unit(self, text: str, start: int, end: int, low: float, high: float, runs: list[_Run]) -> Token:
+        sets = _SETS.match(text, end)
+        if sets:
+            return Token("times", text[start : sets.end()], start, sets.end(), low=low, high=high)
+        prime = _PRIME.match(text, end)
+        if prime:
+            minutes = prime[1] in "'’′"
+            return self._with_seconds(text, start, prime.end(), low, high, 60.0 if minutes else 1.0, runs)
+        unit, stop = self._unit(text, end, runs)
+        typed = text[start:stop]
+        if unit in ("minutes", "seconds", "hours"):
+            return self._with_seconds(
+                text, start, stop, low, high, {"minutes": 60.0, "hours": 3600.0}.get(unit, 1.0), runs
+            )
+        if unit == "breaths":
+            return Token("length", typed, start, stop, low=low, high=high, unit="breaths")
+        if unit == "counts":
+            return Token("counts", typed, start, stop, low=low, high=high)
+        if unit == "pulses":
+            return Token("pulses", typed, start, stop, low=low, high=high)
+        if unit in ("times", "rounds"):
+            return Token("times", typed, start, stop, frozenset({f"units.{unit}"}), low=low, high=high)
+        return Token("number", text[start:end], start, end, low=low, high=high)
+
+    def _with_seconds(
+        self, text: str, start: int, end: int, low: float, high: float, factor: float, runs: list[_Run]
+    ) -> Token:
+        """A length of time; "1 min 30" and "1h15" have a second number."""
+        low, high = low * factor, high * factor
+        more = (
+            re.compile(r"\s?(?:and\s|y\s|und\s|et\s)?([0-5]?\d)(?![\d:/])").match(text, end)
+            if factor > 1 and low == high
+            else None
+        )
+        if more:
+            prime = _PRIME.match(text, more.end())
+            unit, stop = self._unit(text, more.end(), runs)
+            smaller = "seconds" if factor == 60.0 else "minutes"
+            ends = re.compile(r"\s*(?:$|[,;)])").match(text, more.end())
+            if unit == smaller or prime or (ends and factor == 3600.0) or (ends and int(more[1]) >= 10):
+                extra = float(more[1]) * factor / 60.0
+                low, high = low + extra, high + extra
+                end = prime.end() if prime else stop if unit == smaller else more.end()
+        else:
+            behind = re.compile(rf"\s?(?:-|–|—|to)\s?({_NUMBER})").match(text, end)
+            if behind:
+                unit, stop = self._unit(text, behind.end(), runs)
+                seconds = {"minutes": 60.0, "seconds": 1.0}.get(unit)
+                if seconds:
+                    low, high = sorted((low, number_of(behind[1]) * seconds))
+                    end = stop
+        half = re.compile(r"\s+and\s+a\s+half\b", re.IGNORECASE).match(text, end)
+        if half:
+            low, high, end = low + factor / 2, high + factor / 2, half.end()
+        return Token("length", text[start:end], start, end, low=low, high=high, unit="seconds")
+
+    def _unit(self, text: str, at: int, runs: list[_Run]) -> tuple[str, int]:
+        """Give the unit that stands at this place, and its end; "" and `at` for none."""
+        found = re.compile(r"\s?-?\s?").match(text, at)
+        start = found.end() if found else at
+        head = _RUN.match(text, start)
+        if head is None or head.group()[0].isdecimal():
+            return "", at
+        unit = self._unit_of(text, start)
+        if unit:
+            return unit
+        stop = start
+        for _ in range(_MOST_ADJECTIVES):  # "5 long, slow breaths"
+            word = _RUN.match(text, stop)
+            gap = word and re.compile(r"\s+").match(text, word.end())
+            if not word or not gap or not word.group().isalpha():
+                break
+            stop = gap.end()
+            later = self._unit_of(text, stop)
+            if later and later[0] in ("breaths",) and later[1] - stop >= 4:
+                return later
+        return "", at
+
+    def _unit_of(self, text: str, start: int) -> tuple[str, int] | None:
+        best: tuple[str, int] | None = None
+        phrase: tuple[str, ...] = ()
+        at = start
+        for _ in range(4):
+            run = _RUN.match(text, at)
+            if run is None:
+                break
+            phrase += spelled(run.group())
+            for role in self.lexicon.roles.get(phrase, ()):
+                if role.startswith("units."):
+                    name = role.removeprefix("units.")
+                    if name == "times" and phrase == ("x",) and text[run.end() : run.end() + 1].isalpha():
+                        continue
+                    best = (
+                        name,
+                        run.end()
+                        + (
+                            text[run.end() : run.end() + 1] == "."
+                            and len(phrase[-1]) <= 4
+                            and text[run.end() + 1 : run.end() + 2] in ("", " ", ",", ";", ")")
+                        ),
+                    )
+            gap = re.compile(r"[ ]").match(text, run.end())
+            if not gap:
+                break
+            at = gap.end()
+        return best
+
+    # ---- names and words -----------------------------------------------------------------------------------------
+
+    def _phrase(self, text: str, runs: list[_Run], run: int, pictures: frozenset[int]) -> Token:
+        pose = self._longest_pose(text, runs, run)
+        word = self._longest_phrase(text, runs, run)
+        start = runs[run].start
+        if word and (not pose or word > pose[0] or (word == pose[0] and self._rather_a_word(runs[run : run + word]))):
+            part = runs[run : run + word]
+            roles = self.lexicon.roles[_joined(part)]
+            match = pose[1] if pose and pose[0] == word else None
+            return Token("word", text[start : part[-1].end], start, part[-1].end, roles, match=match)
+        if pose:
+            length, match, broad = pose
+            end = runs[run + length - 1].end
+            roles = self.lexicon.roles.get(_joined(runs[run : run + length]), frozenset())
+            return Token(
+                "pose", text[start:end], start, end, roles, match=match, broad=broad, picture=start in pictures
+            )
+        return Token("unknown", runs[run].text, start, runs[run].end)
+
+    def _rather_a_word(self, part: Sequence[_Run]) -> bool:
+        """Whether a name that is a small word too ("rest", "switch") is rather the word."""
+        roles = self.lexicon.roles.get(_joined(part), frozenset())
+        name = key(" ".join(run.text for run in part))
+        tables = {role.partition(".")[0] for role in roles}
+        return name in BROAD_NAMES or bool(tables & {"sides", "join", "how", "again"})
+
+    def _longest_phrase(self, text: str, runs: list[_Run], run: int) -> int:
+        best = 0
+        phrase: tuple[str, ...] = ()
+        for length in range(1, min(self.lexicon.longest, len(runs) - run) + 1):
+            if length > 1 and not _SOFT.fullmatch(text, runs[run + length - 2].end, runs[run + length - 1].start):
+                break
+            phrase += runs[run + length - 1].spelled
+            if phrase in self.lexicon.roles:
+                best = length
+        return best
+
+    def _longest_pose(self, text: str, runs: list[_Run], run: int) -> tuple[int, Match, bool] | None:
+        """The longest name that begins here: its runs, its pose, whether it is a broad one."""
+        reach = 1
+        while reach < LONGEST_NAME and run + reach < len(runs):
+            if not _SOFT.fullmatch(text, runs[run + reach - 1].end, runs[run + reach].start):
+                break
+            reach += 1
+        for length in range(reach, 0, -1):
+            name = _name(runs[run : run + length])
+            match = self.table.exact(name)
+            if match:
+                return length, match, name in BROAD_NAMES or name in _EVERYDAY
+        return self._mistyped(runs, run, reach)
+
+    def _mistyped(self, runs: list[_Run], run: int, reach: int) -> tuple[int, Match, bool] | None:
+        """A name in another romanisation of Sanskrit, or with a slip in one of its words."""
+        first = runs[run].text
+        if not first[0].isalpha():
+            return None
+        for length in range(min(reach, 6), 0, -1):
+            typed = " ".join(item.text for item in runs[run : run + length])
+            if len(typed) > 4 and (length > 1 or not self._is_word(runs[run])):
+                sound = self.table.by_sound(typed)
+                if sound:
+                    return length, sound, False
+        for length in range(min(reach, 5), 0, -1):
+            part = runs[run : run + length]
+            mended = [self._mend(item) for item in part]
+            if mended == part or (length == 1 and len(first) < 5):
+                continue
+            name = _name(mended)
+            match = self.table.exact(name)
+            if match:
+                return length, match, name in BROAD_NAMES or name in _EVERYDAY
+        return None
+
+    def _is_word(self, run: _Run) -> bool:
+        return run.spelled in self.lexicon.roles
+
+    def _mend(self, run: _Run) -> _Run:
+        if run.text not in self._mended:
+            fits = len(run.names) == 1 and not self._is_word(run)
+            word = "salutation" if run.names == ("salute",) else self.table.mended(run.names[0]) if fits else None
+            self._mended[run.text] = replace(run, names=(word,)) if word and word != run.names[0] else run
+        return self._mended[run.text]
+
+
+# Names of poses that are words of every day too: inside a cue they name no pose. Editorial.
+_EVERYDAY_NAMES = """
+arms up,arms overhead,reach up,sweep arms up,step,hop,jump,walk,arms,reach,open,knees,star,flip,wave,shoulder,neck,
+wrist,step forward,step back,straighten,child,stand tall,feet together,sway,hold,bird,table,ball,bear,baby,lie down,
+hug,cross,swing,heel,point,tuck,crawl,shake,circle,prayer,hands,gate,scale,monkey,king,side stretch
+"""
+_EVERYDAY = {key(name) for name in _EVERYDAY_NAMES.split(",")}
+
+
+def _mark(text: str, start: int, end: int) -> str:
+    """One sign for all arrows and one for all dashes that part; a hyphen within a word stays one."""
+    typed = text[start:end]
+    if typed in _ARROWS:
+        return "→"
+    if typed[0] in "-–—":
+        inside = typed == "-" and text[start - 1 : start].strip() and text[end : end + 1].strip()
+        return "-" if inside else "—"
+    return "—" if (typed[0] in ".…" and len(typed) > 1) or typed == "…" else typed
+
+
+def _put(token: Token, **changes: object) -> Token:
+    return replace(token, **changes)  # type: ignore[arg-type]
+
+
+def _joined(runs: Sequence[_Run]) -> tuple[str, ...]:
+    return tuple(word for run in runs for word in run.spelled)
+
+
+def _name(part: Sequence[_Run]) -> str:
+    """The key of the name that these words make."""
+    found = [word for run in part for word in run.names]
+    if len(part) > 1:
+        found = [word for word in found if word not in ("pose", "posture", "the", "asana")]
+        for at, word in enumerate(found[1:]):
+            if word == "dog" and found[at] in ("down", "up"):
+                found[at] += "ward"
+    return "".join(found)
+
+
+def _softly(text: str, runs: Sequence[_Run]) -> bool:
+    return all(_SOFT.fullmatch(text, one.end, other.start) for one, other in itertools.pairwise(runs))
