@@ -7,15 +7,15 @@ stands the cost of their being neighbours (infinite for a slot after itself). Co
 
 import numpy as np
 
-from pairing.solve.kernels import _F8, _I4, _I8, compiled
+from pairing.solve.compiling import F8, F82, I4, I8, compiled
 
-_B1, _F82 = "b1[::1]", "f8[:,::1]"
-_GRAPH = (_I8, _I4, _I8, _I4, _I8, _I4, _F8, _F82, _B1)
+_B1 = "b1[::1]"
+_GRAPH = (I8, I4, I8, I4, I8, I4, F8, F82, _B1)
 """arrival_offset (J + 1,), arrival_slot, departure_offset (J + 1,), departure_slot, pick_offset (D + 1,), pick_arrival
 (M,), pick_cost (M,), pair (S, S), quiet (J,): no neighbours there"""
 
 
-@compiled(_F8, "i8", "i8", "f8", _I8, gives="i8")
+@compiled(F8, "i8", "i8", "f8", I8, gives="i8")
 def _near(cost, first, end, reach, near):  # type: ignore[no-untyped-def]
     """Those of cost[first:end] within `reach` of the second least: no other can be the best neighbour of any slot."""
     least, second = np.inf, np.inf
@@ -32,7 +32,7 @@ def _near(cost, first, end, reach, near):  # type: ignore[no-untyped-def]
     return count
 
 
-@compiled(*_GRAPH, _F8, "f8", _F8, _F8, _I4, _I4)
+@compiled(*_GRAPH, F8, "f8", F8, F8, I4, I4)
 def chain_forward(  # type: ignore[no-untyped-def]
     arrival_offset, arrival_slot, departure_offset, departure_slot, pick_offset, pick_arrival, pick_cost, pair, quiet,
     price, dearest, best, depart, by_pick, before,
@@ -67,7 +67,7 @@ def chain_forward(  # type: ignore[no-untyped-def]
                         by_pick[pick_arrival[p]] = p
 
 
-@compiled(*_GRAPH, _F8, "f8", _F8, _F8)
+@compiled(*_GRAPH, F8, "f8", F8, F8)
 def chain_backward(  # type: ignore[no-untyped-def]
     arrival_offset, arrival_slot, departure_offset, departure_slot, pick_offset, pick_arrival, pick_cost, pair, quiet,
     price, dearest, ahead, best,
@@ -94,11 +94,11 @@ def chain_backward(  # type: ignore[no-untyped-def]
                 best[k] = min(best[k], step + ahead[near[c]])
 
 
-_LABELS = (_F8, _F8, _I4, _I4, _I4, "u8[:,::1]", _I4)
+_LABELS = (F8, F8, I4, I4, I4, "u8[:,::1]", I4)
 """cost, key, arrival, parent, pick, used (L, W), count (J,); the labels of junction j stand from j * width on"""
 
 
-@compiled(_F8, _F8, _I4, "u8[:,::1]", "u8[::1]", "i8", "i8", "f8", "f8", "i8", "u8[::1]", gives="b1")
+@compiled(F8, F8, I4, "u8[:,::1]", "u8[::1]", "i8", "i8", "f8", "f8", "i8", "u8[::1]", gives="b1")
 def _dominated(cost, key, arrival, used, alive, first, count, own_cost, own_key, own_arrival, own_used):  # type: ignore[no-untyped-def]
     """Whether a label is there that leaves at least the same choice for no more."""
     for k in range(first, first + count):
@@ -115,7 +115,7 @@ def _dominated(cost, key, arrival, used, alive, first, count, own_cost, own_key,
     return False
 
 
-@compiled(*_GRAPH, _I4, _F8, _F8, _F82, _F82, "u8[:,::1]", "f8", "f8", "i8", *_LABELS)
+@compiled(*_GRAPH, I4, F8, F8, F82, F82, "u8[:,::1]", "f8", "f8", "i8", *_LABELS)
 def beam(  # type: ignore[no-untyped-def]
     arrival_offset, arrival_slot, departure_offset, departure_slot, pick_offset, pick_arrival, pick_cost, pair, quiet,
     arrival_junction, price, onward, need, longest, alive, repeat, limit, width,

@@ -3,18 +3,16 @@
 A diagonal is one alignment of a track with the class: class second minus track second is the same along it. The summed
 error along all diagonals of a track at its cut points (`summed`) gives the error of every pick of it as a difference
 of two numbers, and loops over neighbouring diagonals read neighbouring numbers, so that the processor does eight at a
-time. Compiled once (numba keeps the result beside this file or in its cache folder), then loaded.
+time. Compiled once (see `compiling`), then loaded.
 
 A group is the cut points of one track that can meet on the grid (all of them where the step is 1). `groups` (G, 10) has
 the columns named below, `enters` and `leaves` are (row of the group's sums, nodes from its first cut point). The picks
 of a group are numbered, enter by enter and leave by leave.
 """
 
-from collections.abc import Callable
-from typing import Any, cast
-
-import numba
 import numpy as np
+
+from pairing.solve.compiling import F4, F8, F42, I4, I8, I42, I82, compiled
 
 FIRST_ENTER, END_ENTER, FIRST_LEAVE, END_LEAVE = 0, 1, 2, 3  # rows of the tables of cut points
 SUMS, COLUMNS, SHIFT = 4, 5, 6  # place of the sums, alignments, column of node 0 at the group's first cut point
@@ -23,20 +21,8 @@ REACH, ZONE, SLOT = 7, 8, 9  # rows of the tables of bans, of zone costs (row 0:
 LANES = 32  # nodes done together; a fixed number, so that the loop over them becomes a few wide instructions
 FAR = np.float32(np.inf)
 
-_F4, _F42, _F8, _I4, _I42, _I8, _I82 = "f4[::1]", "f4[:,::1]", "f8[::1]", "i4[::1]", "i4[:,::1]", "i8[::1]", "i8[:,::1]"
 
-
-def compiled(*types: str, gives: str = "void") -> Callable[[Callable[..., Any]], Callable[..., Any]]:
-    """Compile for these argument types alone, when this module is first imported, and keep the result."""
-
-    def wrap(function: Callable[..., Any]) -> Callable[..., Any]:
-        signature = f"{gives}({', '.join(types)})"
-        return cast(Callable[..., Any], numba.njit(signature, cache=True, error_model="numpy")(function))
-
-    return wrap
-
-
-@compiled("f4", "f4", _F4, _F4, _F4, _F4, _F4)
+@compiled("f4", "f4", F4, F4, F4, F4, F4)
 def _add_second(energy, spread, target, low, high, slope, sums):  # type: ignore[no-untyped-def]
     """Add what one second of a track costs for its energy, at every alignment, to the sums."""
     for j in range(target.shape[0]):
@@ -45,7 +31,7 @@ def _add_second(energy, spread, target, low, high, slope, sums):  # type: ignore
         sums[j] += weight * (error * error + spread) + slope[j] * energy
 
 
-@compiled(_F4, _F4, _F4, _I4, "i4", "f4")
+@compiled(F4, F4, F4, I4, "i4", "f4")
 def _lower(one, error, two, room, length, cost):  # type: ignore[no-untyped-def]
     """Lower `two` to one + error + cost where a pick of `length` has room."""
     for lane in range(LANES):
@@ -54,7 +40,7 @@ def _lower(one, error, two, room, length, cost):  # type: ignore[no-untyped-def]
         two[lane] = total if (length <= room[lane]) & (total < old) else old
 
 
-@compiled(_F4, _F4, _F4, _I4, _I4, "i4", "f4", "i4")
+@compiled(F4, F4, F4, I4, I4, "i4", "f4", "i4")
 def _improve(one, error, two, code, room, length, cost, pick):  # type: ignore[no-untyped-def]
     """The same, and note the pick."""
     for lane in range(LANES):
@@ -65,14 +51,14 @@ def _improve(one, error, two, code, room, length, cost, pick):  # type: ignore[n
         code[lane] = pick if better else code[lane]
 
 
-@compiled(_F4, _F4, _F4, "f4", _F4)
+@compiled(F4, F4, F4, "f4", F4)
 def _start(ready, change, error, cost, value):  # type: ignore[no-untyped-def]
     """Cost of having entered a track: `error` is what its sums already hold at the cut."""
     for lane in range(LANES):
         value[lane] = ready[lane] + change[lane] - error[lane] + cost
 
 
-@compiled(_F42, "i8", _F42, "f4", "b1", _F42, "i8")
+@compiled(F42, "i8", F42, "f4", "b1", F42, "i8")
 def _meet(cost, j, pair, dearest, quiet, met, to):  # type: ignore[no-untyped-def]
     """Least cost[k, j] + pair[k, i] for each slot i, into met[i, to]; pairs count only as bans where it is quiet.
 
@@ -97,7 +83,7 @@ def _meet(cost, j, pair, dearest, quiet, met, to):  # type: ignore[no-untyped-de
                 met[i, to] = min(met[i, to], own + step)
 
 
-@compiled(_F4, _F4, "f4", gives="i8")
+@compiled(F4, F4, "f4", gives="i8")
 def _within(one, two, limit):  # type: ignore[no-untyped-def]
     """How many of one + two are at most `limit`."""
     count = 0
@@ -106,7 +92,7 @@ def _within(one, two, limit):  # type: ignore[no-untyped-def]
     return count
 
 
-@compiled(_I4, "i8", "i8", _F4, _I4, gives="i8")
+@compiled(I4, "i8", "i8", F4, I4, gives="i8")
 def _rooms(reach, at, end, ready, room):  # type: ignore[no-untyped-def]
     """How many nodes a pick may last from each node of a tile at which one can start; gives the most."""
     longest = 0
@@ -118,7 +104,7 @@ def _rooms(reach, at, end, ready, room):  # type: ignore[no-untyped-def]
     return longest
 
 
-@compiled(_F4, _F4, _I82, _I8, _I8, _I8, _F42, _F42, _F42, _F42, _F42, _F4)
+@compiled(F4, F4, I82, I8, I8, I8, F42, F42, F42, F42, F42, F4)
 def lay(  # type: ignore[no-untyped-def]
     energy, spread, groups, group_energy, row_offset, row_at, target, low, high, slope, zone, sums,
 ):  # fmt: skip
@@ -145,17 +131,17 @@ def lay(  # type: ignore[no-untyped-def]
             place += columns
 
 
-_TABLES = (_I82, _I82, _F4, _I82, _F4, _I4, _F4, _F4, _I42, _F4, _F4, _I42)
+_TABLES = (I82, I82, F4, I82, F4, I4, F4, F4, I42, F4, F4, I42)
 """groups, enters, enter_cost, leaves, leave_cost, pick (number of an enter's first pick), price, sums, reach, length,
 change (n + 1 + LANES,), stretch"""
 
 
-_PAIRS = (_F42, "f4", _I42, _F4)
+_PAIRS = (F42, "f4", I42, F4)
 """pair (S, S) cost of one slot before another, the dearest finite one; extra picks (X, 3) as start node, end node,
 slot, ascending by start, and their costs without the change"""
 
 
-@compiled(*_TABLES, *_PAIRS, "i8", _F42, _F42)
+@compiled(*_TABLES, *_PAIRS, "i8", F42, F42)
 def forward(  # type: ignore[no-untyped-def]
     groups, enters, enter_cost, leaves, leave_cost, pick, price, sums, reach, length, change, stretch,
     pair, dearest, extra, extra_cost, tile, best, ready,
@@ -212,7 +198,7 @@ def forward(  # type: ignore[no-untyped-def]
             at = end
 
 
-@compiled(*_TABLES, *_PAIRS, "i8", _F42, _F42)
+@compiled(*_TABLES, *_PAIRS, "i8", F42, F42)
 def backward(  # type: ignore[no-untyped-def]
     groups, enters, enter_cost, leaves, leave_cost, pick, price, sums, reach, length, change, stretch,
     pair, dearest, extra, extra_cost, tile, best, behind,
@@ -271,7 +257,7 @@ def backward(  # type: ignore[no-untyped-def]
             end = at
 
 
-@compiled(*_TABLES, _F42, _F42, "f4", "f4", _I8, _I42, _F4, gives="i8")
+@compiled(*_TABLES, F42, F42, "f4", "f4", I8, I42, F4, gives="i8")
 def collect(  # type: ignore[no-untyped-def]
     groups, enters, enter_cost, leaves, leave_cost, pick, price, sums, reach, length, change, stretch,
     ready, behind, limit, width, histogram, found, cost,
@@ -335,7 +321,7 @@ def collect(  # type: ignore[no-untyped-def]
     return count
 
 
-@compiled(_F4, _F42, _F42, _F42, _F42, _I8, _I8, _I8, _F8)
+@compiled(F4, F42, F42, F42, F42, I8, I8, I8, F8)
 def measure(energy, target, low, high, slope, start, length, place, cost):  # type: ignore[no-untyped-def]
     """What single picks cost for their energy, in full precision.
 
@@ -355,14 +341,14 @@ def measure(energy, target, low, high, slope, start, length, place, cost):  # ty
         cost[x] = total
 
 
-@compiled(_F4, _F4, "f4", _F4)
+@compiled(F4, F4, "f4", F4)
 def _entered(ready, sums, cost, value):  # type: ignore[no-untyped-def]
     """Cost of having entered a track at each node."""
     for j in range(ready.shape[0]):
         value[j] = ready[j] - sums[j] + cost
 
 
-@compiled(_F4, _I4, _F4, _I4)
+@compiled(F4, I4, F4, I4)
 def _may_leave(value, oldest, run, since):  # type: ignore[no-untyped-def]
     """Let the picks entered at node j join the cheapest on their diagonals, or replace one that can't go on past j."""
     for j in range(value.shape[0]):
@@ -371,7 +357,7 @@ def _may_leave(value, oldest, run, since):  # type: ignore[no-untyped-def]
         since[j] = j if better else since[j]
 
 
-@compiled(_F4, _I4, _F4, _F4, _I4, "f4", _F4)
+@compiled(F4, I4, F4, F4, I4, "f4", F4)
 def _left(run, since, sums, behind, oldest, cost, best):  # type: ignore[no-untyped-def]
     """Cost of the best chain whose pick ends at each node."""
     for j in range(behind.shape[0]):
@@ -381,8 +367,8 @@ def _left(run, since, sums, behind, oldest, cost, best):  # type: ignore[no-unty
 
 
 @compiled(
-    _F4, _F4, _I8, _I8, _I8, _F4, _I8, _I8, _F4, _I8, _F42, _F42, _F42, _F42, _F42, _F42, _I42, _I4, _F4, _F4, _F4,
-    "i8", _I8, "f4[:,::1]",
+    F4, F4, I8, I8, I8, F4, I8, I8, F4, I8, F42, F42, F42, F42, F42, F42, I42, I4, F4, F4, F4,
+    "i8", I8, "f4[:,::1]",
 )  # fmt: skip
 def price_tracks(  # type: ignore[no-untyped-def]
     energy, spread, offset, who, enter_at, enter_cost, enter_offset, leave_at, leave_cost, leave_offset,

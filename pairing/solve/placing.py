@@ -2,13 +2,13 @@
 
 import numpy as np
 
-from pairing.solve.kernels import _F8, _I4, _I8, _I42, _I82, compiled
+from pairing.solve.compiling import F8, F82, I4, I8, I42, I82, compiled
 
 NONE, BARE = -1, -2  # codes of a node that a step left alone, and of one reached without music
 FAR = np.inf
 
 
-@compiled(_F8, _F8, _F8, _I4, "i8", "f8", "i4", _I4)
+@compiled(F8, F8, F8, I4, "i8", "f8", "i4", I4)
 def _heard(value, level, best, room, length, cost, code, codes):  # type: ignore[no-untyped-def]
     """Lower the cost of the node at which a pick of `length` ends, wherever it has room."""
     for s in range(best.shape[0] - length):
@@ -18,7 +18,7 @@ def _heard(value, level, best, room, length, cost, code, codes):  # type: ignore
         codes[s + length] = code if better else codes[s + length]
 
 
-@compiled(_F8, _F8, _I82, _F8, _I4)
+@compiled(F8, F8, I82, F8, I4)
 def _onward(best, bare, pins, pin_cost, codes):  # type: ignore[no-untyped-def]
     """What needs no track: seconds without music, at their cost, and pins."""
     x = 0
@@ -33,7 +33,7 @@ def _onward(best, bare, pins, pin_cost, codes):  # type: ignore[no-untyped-def]
             codes[s + 1] = BARE
 
 
-@compiled(_I8, "i8", _I8, _I8, _F8, _I42, _I4, "f8[:,::1]", _F8, _F8, _I82, _F8, "f8[:,::1]", _I42, _I42)
+@compiled(I8, "i8", I8, I8, F8, I42, I4, F82, F8, F8, I82, F8, F82, I42, I42)
 def place(  # type: ignore[no-untyped-def]
     order, first, length_offset, length, cost, reach, reach_row, level, start, bare, pins, pin_cost,
     best, heard, onward,
