@@ -3,14 +3,13 @@
 import contextlib
 import os
 import tempfile
-import time
 from collections.abc import Iterator
 from pathlib import Path
 
 from audio.errors import OutputError
+from audio.files import leftovers
 
 _PREFIX = ".arcbed-"
-_LEFT_S = 24 * 3600.0  # editorial
 
 
 @contextlib.contextmanager
@@ -35,7 +34,7 @@ def whole_file(path: Path, *, replace: bool = True) -> Iterator[Path]:
         )
     _sweep(path.parent)
     try:
-        handle, name = tempfile.mkstemp(prefix=_PREFIX, suffix=path.suffix, dir=path.parent)
+        handle, name = tempfile.mkstemp(prefix=leftovers.marked(_PREFIX), suffix=path.suffix, dir=path.parent)
         os.close(handle)
     except OSError as error:
         raise OutputError(_reason(error), where=str(path), remedy="Choose another place to write to.") from error
@@ -56,11 +55,12 @@ def write_text(path: Path, text: str, *, replace: bool = True) -> None:
 
 
 def _sweep(folder: Path) -> None:
-    """Take away what a process left that was killed or lost power while it wrote; what is being written is younger."""
+    """Take away what processes left that were killed or lost power while they wrote."""
     with contextlib.suppress(OSError):
         for left in folder.glob(f"{_PREFIX}*"):
-            if time.time() - left.stat().st_mtime > _LEFT_S:
-                left.unlink()
+            with contextlib.suppress(OSError):
+                if leftovers.is_left(left, _PREFIX):
+                    left.unlink()
 
 
 def _keep(temporary: Path, path: Path) -> None:

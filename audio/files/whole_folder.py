@@ -7,17 +7,16 @@ files or all of the new ones; where that happened between two renames, the next 
 import os
 import shutil
 import tempfile
-import time
 from collections.abc import Callable, Collection, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from audio.errors import OutputError
+from audio.files import leftovers
 
 Ours = Callable[[Path], Collection[str]]  # the names right in a folder that a former run wrote
 
 _PREFIX = ".arcbed_folder-"
-_LEFT_S = 24 * 3600.0  # editorial: what is older was left by a run that was killed
 
 
 @contextmanager
@@ -34,7 +33,7 @@ def whole_folder(folder: Path, ours: Ours) -> Iterator[Path]:
     settle(folder, ours)
     made: Path | None = None
     try:
-        made = Path(tempfile.mkdtemp(prefix=_PREFIX, dir=folder.parent))
+        made = Path(tempfile.mkdtemp(prefix=leftovers.marked(_PREFIX), dir=folder.parent))
         yield made
         _refuse_to_replace(folder, made, ours(folder))
         _take_over(folder, made, ours)
@@ -56,7 +55,7 @@ def settle(folder: Path, ours: Ours) -> None:
         elif before.is_dir():
             _bring_over(before, folder, ours(before))
         for left in folder.parent.glob(f"{_PREFIX}*"):
-            if time.time() - left.stat().st_mtime > _LEFT_S:
+            if leftovers.is_left(left, _PREFIX):
                 shutil.rmtree(left, ignore_errors=True)
 
 
