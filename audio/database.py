@@ -4,7 +4,10 @@ Written in write-ahead mode, so that several processes may use it at once. What 
 """
 
 import json
+import os
+import shutil
 import sqlite3
+import tempfile
 from collections.abc import Iterator
 from contextlib import ExitStack, closing, contextmanager
 from pathlib import Path
@@ -60,10 +63,10 @@ class Database:
     def __enter__(self) -> Self:
         with self.guarded():
             self._prepare_the_place()
-            self.connection = sqlite3.connect(self.path, timeout=WAIT_S, isolation_level=None)
-            self._stack.enter_context(closing(self.connection))
+            self.connection = self._stack.enter_context(closing(self._connected()))
             try:
                 self._settle_schema()
+                self._refuse_damage()
             except BaseException:
                 self._stack.close()
                 raise
@@ -109,6 +112,22 @@ class Database:
             )
         self.path.parent.mkdir(parents=True, exist_ok=True)
 
+    def _connected(self) -> sqlite3.Connection:
+        if (os.access(self.path, os.W_OK) and os.access(self.path.parent, os.W_OK)) or not self.path.exists():
+            return sqlite3.connect(self.path, timeout=WAIT_S, isolation_level=None)
+        if is_empty(log_of(self.path)):
+            return read_only(self.path)
+        # What is in the log can't be read without writing beside it: a copy is.
+        folder = Path(self._stack.enter_context(tempfile.TemporaryDirectory(prefix="arcbed-")))
+        for file in (self.path, log_of(self.path)):
+            shutil.copyfile(file, folder / file.name)
+        return sqlite3.connect(folder / self.path.name, isolation_level=None)
+
+    def _refuse_damage(self) -> None:
+        """By SQLite's own checks of structure and indexes: without them rows can be missing and nothing says so."""
+        if self.connection.execute("PRAGMA integrity_check(1)").fetchone()[0] != "ok":
+            raise self._refusal("is damaged.")
+
     def _settle_schema(self) -> None:
         """Make the tables, or see that they are ours and of this version."""
         self.connection.execute("PRAGMA foreign_keys = ON")
@@ -147,6 +166,13 @@ class Database:
                 where=shown(self.path),
                 remedy="Wait for the other to end, then try again.",
             )
+        if "readonly" in text:
+            return LibraryError(
+                "may only be read.",
+                where=shown(self.path),
+                remedy="Copy it to a place where you may write, and name that.",
+                command="--library FILE",
+            )
         if "full" in text:
             return LibraryError(
                 "can't be written: the disk is full.",
@@ -168,6 +194,22 @@ class Database:
             "can be read; or name another.",
             command="arcbed scan --set-aside FOLDER, or --library FILE",
         )
+
+
+def read_only(path: Path) -> sqlite3.Connection:
+    """Open without leaving a trace; what another process is writing is seen too."""
+    how = "immutable=1" if is_empty(log_of(path)) else "mode=ro"  # without a log nobody is writing
+    return sqlite3.connect(f"{path.absolute().as_uri()}?{how}", uri=True, timeout=WAIT_S, isolation_level=None)
+
+
+def log_of(path: Path) -> Path:
+    """Where SQLite keeps what isn't in the file yet."""
+    return path.with_name(f"{path.name}-wal")
+
+
+def is_empty(log: Path) -> bool:
+    """Whether a log holds nothing."""
+    return not log.exists() or log.stat().st_size == 0
 
 
 def header(database: sqlite3.Connection) -> tuple[int, int, int]:

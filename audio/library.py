@@ -9,6 +9,7 @@ import json
 import os
 import sqlite3
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType, TracebackType
 from typing import Any, Self
@@ -19,7 +20,7 @@ from audio.files.folders import Found
 from audio.stored import COLUMNS, from_row, to_row, unpack_notes
 from audio.text import shown
 from audio.track import Analysis, Tags, Track
-from audio.unusable import readable, refuse_to_join
+from audio.unusable import ROW, readable, refuse_to_join, whole_recordings
 
 _READ = f"id, fingerprint, problem, title, artist, album, {', '.join(COLUMNS)}"
 
@@ -34,6 +35,14 @@ def default_library_path() -> Path:
     import platformdirs
 
     return Path(platformdirs.user_data_dir("arcbed", appauthor=False)) / "library.sqlite"
+
+
+@dataclass(frozen=True, slots=True)
+class Rescued:
+    """How many recordings, and how many marks and played sets, were taken out of a damaged library."""
+
+    recordings: int
+    words: int
 
 
 class Library:
@@ -270,17 +279,27 @@ class Library:
             self._database.connection.execute("DETACH other")
         return int(count)
 
-    def rescue(self, other: Path) -> int:
-        """Take the teacher's marks and the played sets out of a library of ours that can't be opened, as far as they
-        can still be read; gives how many of both. What is here already stays.
+    def rescue(self, other: Path) -> Rescued:
+        """Take what can still be read out of a library of ours that can't be opened: recordings that are whole, the
+        teacher's marks, the played sets. What is here already stays.
         """
+        recordings = whole_recordings(other)
+        files = readable(other, "SELECT recording, path, size, modified_ns FROM files")
         marks = readable(other, "SELECT fingerprint, key, value FROM marks")
         uses = readable(other, "SELECT used_at, title, fingerprints FROM uses")
+        insert = f"INSERT OR IGNORE INTO recordings ({', '.join(ROW)}) VALUES ({', '.join('?' * len(ROW))})"
         with self._database.written() as database:
+            start = database.total_changes
+            database.executemany(insert, recordings.values())
+            kept = database.total_changes - start
+            database.executemany(
+                "INSERT OR IGNORE INTO files SELECT ?, ?, ?, id, 0 FROM recordings WHERE fingerprint = ?",
+                [(*file, recordings[of][0]) for of, *file in files if of in recordings and isinstance(file[0], bytes)],
+            )
             before = database.total_changes
             database.executemany("INSERT OR IGNORE INTO marks VALUES (?, ?, ?)", marks)
             database.executemany("INSERT INTO uses (used_at, title, fingerprints) VALUES (?, ?, ?)", uses)
-            return database.total_changes - before
+            return Rescued(kept, database.total_changes - before)
 
     def _all_marks(self) -> dict[str, Mapping[str, str]]:
         marks: dict[str, dict[str, str]] = {}

@@ -1,16 +1,20 @@
 """A library file that can't be used, or is another's: read as far as it goes without leaving a trace, renamed."""
 
 import sqlite3
+from collections.abc import Sequence
 from contextlib import closing, suppress
 from datetime import date
 from pathlib import Path
 from typing import Any
 
 from audio import database
-from audio.database import APPLICATION, WAIT_S, header, is_version
+from audio.database import APPLICATION, header, is_version, read_only
 from audio.errors import LibraryError
 from audio.stored import COLUMNS, PACKED, from_row
 from audio.text import shown
+
+ROW = ("fingerprint", "problem", "title", "artist", "album", *COLUMNS)
+_FAR = 100  # numbers of recordings in a row that may be unreadable; more than a damaged page holds
 
 
 def fault(path: Path) -> str | None:
@@ -24,7 +28,7 @@ def fault(path: Path) -> str | None:
         with path.open("rb") as file:  # tells a disk that can't be read from a file that is damaged
             while file.read(1 << 20):
                 pass
-        with closing(_read_only(path)) as opened:
+        with closing(read_only(path)) as opened:
             return _fault(opened)
     except OSError as error:
         raise LibraryError(f"can't be read ({error.strerror}).", where=shown(path)) from error
@@ -47,11 +51,36 @@ def refuse_to_join(other: Path) -> None:
 
 def readable(path: Path, query: str) -> list[tuple[Any, ...]]:
     """The rows that a library of ours still gives, be it damaged; the file isn't written to."""
-    rows: list[tuple[Any, ...]] = []
-    with suppress(sqlite3.Error, UnicodeError), closing(_read_only(path)) as opened:
+    with suppress(sqlite3.Error, UnicodeError), closing(read_only(path)) as opened:
         if opened.execute("PRAGMA application_id").fetchone() == (APPLICATION,):
-            for row in opened.execute(query):  # one by one: a damaged page ends the reading, not what came before
-                rows.append(row)  # noqa: PERF402
+            return _as_far_as_it_goes(opened, query)
+    return []
+
+
+def whole_recordings(path: Path) -> dict[int, tuple[Any, ...]]:
+    """The recordings of a library of ours of which all can be read, as values of ROW by their numbers.
+
+    Pages that can't be read are passed over; of a library that another version made nothing is taken.
+    """
+    if readable(path, "PRAGMA user_version") != [(database.SCHEMA,)]:
+        return {}
+    found: dict[int, tuple[Any, ...]] = {}
+    query = f"SELECT id, {', '.join(ROW)} FROM recordings WHERE id >= ? ORDER BY id"
+    at, ahead = 0, 1
+    with closing(read_only(path)) as opened:
+        while ahead <= _FAR:
+            rows = _as_far_as_it_goes(opened, query, at + ahead)
+            found |= {row[0]: row[1:] for row in rows if _is_whole(row[1:])}
+            # Where numbers are damaged too they need not rise.
+            at, ahead = (max(at + ahead, *(row[0] for row in rows)), 1) if rows else (at, ahead + 1)
+    return found
+
+
+def _as_far_as_it_goes(opened: sqlite3.Connection, query: str, *values: int) -> list[tuple[Any, ...]]:
+    rows: list[tuple[Any, ...]] = []
+    with suppress(sqlite3.Error, UnicodeError):
+        for row in opened.execute(query, values):  # one by one: a damaged page ends the reading, not what came before
+            rows.append(row)  # noqa: PERF402
     return rows
 
 
@@ -78,13 +107,26 @@ def set_aside(path: Path) -> Path:
     return aside
 
 
+def _is_whole(row: Sequence[Any]) -> bool:
+    fingerprint, problem, *tags = row[: len(ROW) - len(COLUMNS)]
+    if not all(isinstance(text, str) for text in (fingerprint, *tags)) or problem is not None:
+        return False
+    try:
+        analysis = from_row(row[len(ROW) - len(COLUMNS) :])
+        for name in PACKED:
+            getattr(analysis, name)
+    except LibraryError:
+        return False
+    return True
+
+
 def _fault(opened: sqlite3.Connection) -> str | None:
     version, application, tables = header(opened)
     if application != APPLICATION:
         return "is a database of another program."
     if version > database.SCHEMA:
         return "was made by a newer version of this program."
-    sound = opened.execute("PRAGMA quick_check(1)").fetchone()[0] == "ok" and is_version(version, tables)
+    sound = opened.execute("PRAGMA integrity_check(1)").fetchone()[0] == "ok" and is_version(version, tables)
     return None if sound and _can_be_unpacked(opened) else "is damaged."
 
 
@@ -98,10 +140,3 @@ def _can_be_unpacked(opened: sqlite3.Connection) -> bool:
     except LibraryError:
         return False
     return True
-
-
-def _read_only(path: Path) -> sqlite3.Connection:
-    """Open without leaving a trace; what another process is writing is seen too."""
-    log = path.with_name(f"{path.name}-wal")
-    how = "mode=ro" if log.exists() and log.stat().st_size else "immutable=1"  # without a log nobody is writing
-    return sqlite3.connect(f"{path.absolute().as_uri()}?{how}", uri=True, timeout=WAIT_S)

@@ -76,7 +76,8 @@ def _set_aside(library: Path | None) -> None:
         say("The library is in order; nothing was set aside.")
     else:
         say(one_line(f"The library {done.reason} It is called {done.path} now; a new one was begun."))
-        say(f"Marks and played sets that could still be read and were kept: {done.kept}.")
+        kept = done.kept
+        say(f"Kept, since they could still be read: {kept.recordings} tracks, {kept.words} marks and played sets.")
 
 
 def _join(library: Path | None, other: Path) -> None:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from audio import unusable
 from audio.errors import ArcbedError
-from audio.library import Library, default_library_path
+from audio.library import Library, Rescued, default_library_path
 from audio.progress import Progress
 from audio.scan import ScanReport, scan
 from audio.track import Track
@@ -22,11 +22,11 @@ def library_path(given: Path | None) -> Path:
 
 @dataclass(frozen=True, slots=True)
 class SetAside:
-    """A library that couldn't be used: its new name, why, and how many marks and played sets were kept."""
+    """A library that couldn't be used: its new name, why, and what was kept of it."""
 
     path: Path
     reason: str
-    kept: int
+    kept: Rescued
 
 
 def set_aside(library: Path | None) -> SetAside | None:

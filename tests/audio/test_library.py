@@ -17,7 +17,7 @@ from made import made_analysis, made_found
 
 from audio.database import SCHEMA
 from audio.errors import LibraryError
-from audio.library import Library, default_library_path
+from audio.library import Library, Rescued, default_library_path
 from audio.stored import from_row, to_row
 from audio.track import Analysis, CutPoint, Tags
 from audio.unusable import fault, set_aside
@@ -297,12 +297,68 @@ def test_marks_and_played_sets_are_rescued_from_a_damaged_library(path: Path, tm
     assert fault(path) == "is damaged."
     aside = set_aside(path)
     with Library.open_or_create(path) as library:
-        assert library.rescue(aside) == 31
-        assert library.rescue(tmp_path / "none") == 0
+        kept = library.rescue(aside)
+        assert kept.words == 31
+        assert 10 < kept.recordings < 30
+        assert library.rescue(tmp_path / "none") == Rescued(0, 0)
         library.store(made_found(tmp_path / "3"), "fp3", Tags(), made_analysis(3))
         assert dict(library.tracks()[0].marks) == {"rest": "never"}
         assert [title for _, title, _ in library.uses()] == ["Evening"]
     assert aside.read_bytes() == bytes(content)
+
+
+def test_no_track_goes_missing_from_a_damaged_library_in_silence(path: Path, tmp_path: Path) -> None:
+    """Whatever byte is changed: all tracks are there, or it is said; and then what is whole can be saved."""
+    with Library.open_or_create(path) as library:
+        for number in range(40):
+            library.store(made_found(f"/m/{number}.mp3"), f"fp{number}", Tags(), made_analysis(number))
+    sound, told, saved = path.read_bytes(), 0, []
+    for seed in range(100):
+        rng = np.random.default_rng(seed)
+        content = bytearray(sound)
+        at = int(rng.integers(0, len(content)))
+        content[at : at + 2000] = bytes(2000)[: len(content) - at] if seed % 2 else rng.bytes(2000)[: len(content) - at]
+        path.write_bytes(content)
+        try:
+            with Library(path) as library:
+                assert len(library.tracks()) == 40, seed
+        except LibraryError:
+            told += 1
+            with Library.open_or_create(tmp_path / f"new {seed}") as library:
+                saved.append(library.rescue(path).recordings)
+    assert told > 10
+    assert np.median(saved) >= 30  # a page holds some of them
+
+
+def test_a_library_that_may_only_be_read_is_read_without_a_trace(
+    path: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """For root every place can be written, so what the system says of the place is made up here."""
+    with Library.open_or_create(path) as library:
+        library.store(made_found("/m/a.mp3"), "fp1", Tags("A"), made_analysis(1))
+        monkeypatch.setattr("os.access", lambda *asked: False)
+        for _ in range(2):  # as long as the other has it open, a part lies in the log; then the file is all
+            names, before = sorted(each.name for each in tmp_path.iterdir()), path.read_bytes()
+            with Library(path) as reading:
+                assert [track.title for track in reading.tracks()] == ["A"]
+            assert sorted(each.name for each in tmp_path.iterdir()) == names
+            assert path.read_bytes() == before
+            library.__exit__(None, None, None)
+    with Library(path) as reading, pytest.raises(LibraryError, match="may only be read"):
+        reading.mark(1, "rest", "never")
+
+
+@pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid() == 0, reason="root may write everywhere")
+def test_a_library_in_a_folder_without_permission_to_write_is_read(path: Path, tmp_path: Path) -> None:
+    with Library.open_or_create(path) as library:
+        library.store(made_found("/m/a.mp3"), "fp1", Tags("A"), made_analysis(1))
+    path.chmod(0o400)
+    tmp_path.chmod(0o500)
+    try:
+        with Library(path) as library:
+            assert len(library.tracks()) == 1
+    finally:
+        tmp_path.chmod(0o700)
 
 
 def test_an_older_or_empty_library_is_not_joined_and_left_as_it_is(path: Path, tmp_path: Path) -> None:
