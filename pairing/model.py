@@ -388,6 +388,16 @@ class Levels:
 
 
 @dataclass(frozen=True, slots=True)
+class RestWish:
+    """How a teacher made the rest by hand; None: as the plan says."""
+
+    minutes: Annotated[float, Meta(gt=0, le=60)] | None = None
+    planned_s: Seconds | None = None  # what the plan gave it when `minutes` was asked for
+    silence_s: Seconds | None = None
+    bells: Annotated[tuple[Literal["start", "end"], ...], Meta(max_length=2)] | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class PairOptions:
     """How to choose: stored with the set, so that later changes follow the same rules."""
 
@@ -396,6 +406,7 @@ class PairOptions:
     allow_repeats: bool = False
     exclude: Annotated[tuple[TrackId, ...], Meta(max_length=1_000_000)] = ()  # tracks that are left out
     levels: Levels = Levels()
+    rest: RestWish = RestWish()
 
 
 @dataclass(frozen=True, slots=True)
@@ -460,6 +471,7 @@ class Pick:
     gain_db: Annotated[float, Meta(ge=-120, le=60)]
     section: Text
     pinned: bool = False
+    by_hand: bool = False  # swapped in by the teacher
     why: Text = ""
 
     @property

@@ -181,12 +181,14 @@ def _rest(timetable: Timetable, options: PairOptions) -> Rest | None:
     if section is None:
         return None
     planned = tuple(step.start_s for step in timetable.steps if step.what == "bell")
-    length = section.end_s - section.start_s
+    length, wish = section.end_s - section.start_s, options.rest
+    ends = {"start": section.start_s, "end": section.end_s}
+    silence = (section.wishes.silent_last_s or 0.0) if wish.silence_s is None else wish.silence_s
     return Rest(
         start_s=section.start_s,
         end_s=section.end_s,
-        bells_s=planned,
-        silence_s=min(section.wishes.silent_last_s or 0.0, length),
+        bells_s=planned if wish.bells is None else tuple(ends[word] for word in wish.bells),
+        silence_s=min(silence, length),
         bed_lufs=options.levels.bed(Kind.REST),
     )
 

@@ -8,14 +8,16 @@ import numpy as np
 
 from audio.track import Track
 from pairing.alignment import frame, reach, songs, supply
-from pairing.alignment.keeping import changes, kept_costs, kept_pins
+from pairing.alignment.keeping import changes, kept_costs
 from pairing.alignment.options import PinWish
 from pairing.alignment.recency import Use, recency_costs
 from pairing.alignment.refine import Exact, refine
 from pairing.alignment.task import Task, build, usable
 from pairing.errors import NotEnoughMusic, PlanError
 from pairing.model import Arc, Curve, Finding, PairOptions, Plan, SetList, SetPlan, Timetable
-from pairing.sets import assemble, why
+from pairing.sets import assemble, promises, why
+from pairing.sets.promises import SAME_S
+from pairing.sets.rest import lengthened
 from pairing.solve.bound import energy_bound
 from pairing.solve.costs import pin_of
 from pairing.solve.polish import alternatives
@@ -39,6 +41,7 @@ def pair(
     *,
     pins: Sequence[PinWish] = (),
     keep: SetList | None = None,
+    promised: SetList | None = None,
     uses: Iterable[Use] = (),
 ) -> SetList:
     """Choose the music of a class.
@@ -51,6 +54,7 @@ def pair(
         options: wishes, levels; `fresh` makes `uses` count.
         pins: tracks that shall stand at a place; the plan's songs join them.
         keep: a former set of which as much as fits is kept.
+        promised: a former set that is chosen anew, of which only what the teacher decided by hand is kept.
         uses: recordings played in recent classes.
     Returns:
         a set whose picks cover the class to the second; the same input gives the same set.
@@ -60,6 +64,9 @@ def pair(
     """
     if timetable.duration_s <= 0:
         raise PlanError("nothing in it takes time yet; write a pose into a section.", (), where=plan.file)
+    former = keep or promised
+    if former is not None:
+        options = promises.with_wishes_of(options, former)
     shape = frame.of_class(plan, timetable, arc, options)
     findings: list[Finding] = []
     pins = _with_songs(shape, tracks, pins, plan.file, findings)
@@ -69,12 +76,26 @@ def pair(
     costs = dict(recency_costs(chosen_from, uses)) if options.fresh else {}
     for number, cost in kept_costs(chosen_from, keep).items():
         costs[number] = costs.get(number, 0.0) + cost
-    task, answer = _solved(shape, chosen_from, target, options, pins, costs, keep)
-    findings += said
-    made = setlist(task, answer, target, options, pins, plan)
-    if keep is not None:
-        findings += changes(keep, made)
-    return replace(made, findings=tuple(findings))
+    if former is None:
+        task, answer = _solved(shape, chosen_from, target, options, pins, costs)
+        return replace(setlist(task, answer, target, options, pins, plan), findings=(*findings, *said))
+    task, answer, held = _solved_as_promised(
+        shape, chosen_from, target, options, pins, costs, former, keep=keep is not None
+    )
+    made = promises.marked(setlist(task, answer, target, options, (*pins, *held), plan), former)
+    findings += [*said, *(changes(former, made) if keep is not None else ())]
+    made = _with_its_rest(replace(made, findings=tuple(findings)), tracks)
+    return promises.told(former, made, tracks)
+
+
+def _with_its_rest(made: SetList, tracks: Sequence[Track]) -> SetList:
+    """The set with a rest as long as the teacher made it by hand, where the plan gives it what it gave it then."""
+    wish, rest = made.options.rest, made.rest
+    if rest is None or wish.minutes is None or wish.planned_s is None:
+        return made
+    if abs((rest.end_s - rest.start_s) - wish.planned_s) > SAME_S:
+        return made
+    return lengthened(made, tracks, wish.minutes)
 
 
 def setlist(
@@ -163,6 +184,48 @@ def _target(shape: frame.Frame, tracks: Sequence[Track]) -> tuple[Curve, list[Fi
     return reach.fitted(shape.arc, lowest, highest), list(reach.findings(shape, lowest, highest))
 
 
+def _solved_as_promised(
+    shape: frame.Frame,
+    tracks: Sequence[Track],
+    target: Curve,
+    options: PairOptions,
+    pins: Sequence[PinWish],
+    costs: dict[int, float],
+    former: SetList,
+    *,
+    keep: bool,
+) -> tuple[Task, Answer, Sequence[PinWish]]:
+    """As `_solved`, with as much of a former set held as can be; gives what was held as well."""
+    task = build(shape, tracks, target, options, pins=pins, track_costs=costs)
+
+    def tried(wishes: Sequence[PinWish]) -> Answer:
+        held, error = [*pins, *wishes], None
+        for clips in (False, True):
+            stuck = build(shape, tracks, target, options, pins=held, track_costs=costs, clips=clips)
+            try:
+                return _covered(stuck)
+            except NotEnoughMusic as refusal:
+                error = refusal
+        assert error is not None
+        raise error
+
+    wishes: Sequence[PinWish] = ()
+    for wishes in promises.attempts(task, former, pins, keep=keep):
+        if not wishes:
+            break
+        try:
+            return task, tried(wishes), wishes
+        except NotEnoughMusic as error:
+            refusal = error
+    while len(wishes) > 1:  # the last attempt holds promises alone: give up one after the other
+        wishes = promises.fewer(task, former, wishes, refusal)
+        try:
+            return task, tried(wishes), wishes
+        except NotEnoughMusic as error:
+            refusal = error
+    return *_solved(shape, tracks, target, options, pins, costs), ()
+
+
 def _solved(
     shape: frame.Frame,
     tracks: Sequence[Track],
@@ -170,17 +233,8 @@ def _solved(
     options: PairOptions,
     pins: Sequence[PinWish],
     costs: dict[int, float],
-    keep: SetList | None,
 ) -> tuple[Task, Answer]:
     task = build(shape, tracks, target, options, pins=pins, track_costs=costs)
-    if keep is not None:
-        kept = [*pins, *(pin for pin in kept_pins(task, keep) if not _collides(pin, pins))]
-        for clips in (False, True):
-            stuck = build(shape, tracks, target, options, pins=kept, track_costs=costs, clips=clips)
-            try:
-                return task, supply.solved(stuck)
-            except NotEnoughMusic:
-                continue  # in the end, what was kept leaves no room: keep its tracks, not their places
     try:
         return task, _covered(task)
     except NotEnoughMusic as error:
@@ -206,12 +260,3 @@ def _is_wider(task: Task, than: Task) -> bool:
     """Whether more is allowed in one of two problems of a class: shorter picks, or more tracks in some zone."""
     shorter = bool(np.any(np.isfinite(task.problem.length_cost) & np.isinf(than.problem.length_cost)))
     return shorter or bool(np.any(np.isfinite(task.problem.zone_cost) & np.isinf(than.problem.zone_cost)))
-
-
-def _collides(pin: PinWish, others: Sequence[PinWish]) -> bool:
-    """Whether a kept pick stands where, or with what, the teacher asked for something else."""
-    return any(
-        other.track_id == pin.track_id
-        or (pin.at_s - 1 < (other.end_s or other.at_s + 1) and other.at_s < (pin.end_s or pin.at_s) + 1)
-        for other in others
-    )

@@ -33,6 +33,7 @@ def task_of(
     pins: Sequence[Pick],
     *,
     only: tuple[int, int] | None = None,
+    promised: Sequence[Pick] = (),
 ) -> tuple[Task, dict[int, Exact]]:
     """The problem behind a set, and the exact times of the picks that are held.
 
@@ -43,11 +44,12 @@ def task_of(
         held: picks whose exact times are kept where they don't move, in order.
         pins: those of them that may not move at all.
         only: grid seconds outside which nothing will change.
+        promised: picks whose tracks begin where they began.
     Raises:
         SetError: a held pick's recording is no longer in the library.
     """
     known = {track.fingerprint: track.id for track in tracks if track.analysis is not None}
-    for pick in held:
+    for pick in (*held, *promised):
         if pick.fingerprint not in known:
             raise SetError(
                 f'pick {pick.n}, "{pick.title}", is no longer in the library.',
@@ -57,8 +59,8 @@ def task_of(
     wishes = tuple(
         PinWish(known[pick.fingerprint], pick.class_start_s, hand_over(setlist.picks, pick.n - 1), pick.track_start_s)
         for pick in pins
-    )
-    kept = {known[pick.fingerprint] for pick in held}
+    ) + tuple(PinWish(known[pick.fingerprint], pick.class_start_s) for pick in promised)
+    kept = {known[pick.fingerprint] for pick in (*held, *promised)}
     options = replace(setlist.options, exclude=tuple(set(setlist.options.exclude) - kept))
     chosen_from = usable(tracks, options, always=kept)
     task = build(shape, chosen_from, setlist.target_energy, options, pins=wishes, only=only, clips=True)
@@ -109,13 +111,14 @@ def remade(
     exact: Mapping[int, Exact],
     whys: Mapping[str, str],
     pinned: frozenset[str],
+    by_hand: frozenset[str],
 ) -> SetList:
     """The set with these picks, its curves and figures made again.
 
     Args:
         setlist: the set that is changed: title, plan, sections, target.
         task, chosen, exact: the new picks on the grid, and what is known of them exactly.
-        whys, pinned: by fingerprint.
+        whys, pinned, by_hand: by fingerprint.
     """
     stretches = refine(task, chosen, exact)
     played = [task.tracks[stretch.track] for stretch in stretches]
@@ -135,11 +138,17 @@ def remade(
         target_energy=asked,
         played_energy=heard,
         fit=fit,
-        picks=made,
+        picks=tuple(replace(pick, by_hand=pick.fingerprint in by_hand) for pick in made),
     )
 
 
-def redo(changed: SetList, shape: Frame, outside: Sequence[Pick], tracks: Sequence[Track]) -> SetList:
+def redo(
+    changed: SetList,
+    shape: Frame,
+    outside: Sequence[Pick],
+    tracks: Sequence[Track],
+    promised: Sequence[Pick] = (),
+) -> SetList:
     """Choose anew what isn't held.
 
     Args:
@@ -147,13 +156,15 @@ def redo(changed: SetList, shape: Frame, outside: Sequence[Pick], tracks: Sequen
         shape: the class as it shall be.
         outside: the picks that stay.
         tracks: the library.
+        promised: picks whose tracks begin where they began, and may be left at another moment.
     Raises:
         NotEnoughMusic: the hole can't be filled.
     """
-    task, exact = task_of(changed, shape, tracks, outside, outside)
+    task, exact = task_of(changed, shape, tracks, outside, outside, promised=promised)
     supply.require(task)
     chosen = supply.solved(task).chosen
     whys = {task.tracks[pick.track].fingerprint: why.reason(task, pick) for pick in chosen}
     whys |= {pick.fingerprint: pick.why for pick in outside}
-    pinned = frozenset(pick.fingerprint for pick in outside if pick.pinned)
-    return remade(changed, task, chosen, exact, whys, pinned)
+    pinned = frozenset(pick.fingerprint for pick in (*outside, *promised) if pick.pinned)
+    by_hand = frozenset(pick.fingerprint for pick in (*outside, *promised) if pick.by_hand)
+    return remade(changed, task, chosen, exact, whys, pinned, by_hand)

@@ -12,8 +12,9 @@ from pairing.alignment import frame as frames
 from pairing.alignment import marks
 from pairing.alignment.sedative import RestCandidate, judge
 from pairing.alignment.task import SHORTEST_TRACK_S
-from pairing.errors import SetError
+from pairing.errors import NotEnoughMusic, SetError
 from pairing.model import Pick, Rest, SectionTime, SetFrame, SetList
+from pairing.sets import promises
 from pairing.sets.history import changed
 from pairing.sets.redo import redo
 
@@ -64,8 +65,64 @@ def rebuild_rest(
     strokes = rest.bells_s if bells is None else tuple(_stroke(rest, bell) for bell in bells)
     wanted = replace(rest, bells_s=strokes, silence_s=silence)
     shape = frames.with_rest(frames.of_set(resized), wanted)
-    outside = [pick for pick in resized.picks if not rest.start_s - 0.01 <= pick.class_start_s < rest.end_s - 0.01]
-    return changed(setlist, redo(resized, shape, outside, tracks), "the rest")
+    after = _chosen_anew(_with_wish(setlist, resized, minutes, bells, silence_s), shape, tracks)
+    return changed(setlist, promises.told(setlist, after, tracks), "the rest")
+
+
+def lengthened(setlist: SetList, tracks: Sequence[Track], minutes: float) -> SetList:
+    """The set with a rest of so many minutes, its silence and bells as they were asked for.
+
+    Raises:
+        NotEnoughMusic: nothing may stand in the rest.
+    """
+    resized = _resized(setlist, 60 * minutes)
+    assert resized.rest is not None
+    wish = setlist.options.rest
+    rest = resized.rest
+    if wish.bells is not None:
+        rest = replace(rest, bells_s=tuple(_stroke(rest, bell) for bell in wish.bells))
+    if wish.silence_s is not None:
+        rest = replace(rest, silence_s=min(wish.silence_s, rest.end_s - rest.start_s))
+    return _chosen_anew(resized, frames.with_rest(frames.of_set(resized), rest), tracks)
+
+
+def _chosen_anew(resized: SetList, shape: frames.Frame, tracks: Sequence[Track]) -> SetList:
+    """The rest's music chosen anew in a new shape; what was promised in it stays where that can be."""
+    rest = shape.rest
+    assert rest is not None
+    inside = [pick for pick in resized.picks if rest.start_s - 0.01 <= pick.class_start_s < rest.end_s - 0.01]
+    outside = [pick for pick in resized.picks if pick not in inside]
+    known = {track.fingerprint for track in tracks if track.analysis is not None}
+    mine = [
+        pick
+        for pick in inside
+        if (pick.pinned or pick.by_hand)
+        and pick.fingerprint in known
+        and pick.class_start_s < rest.end_s - rest.silence_s - SHORTEST_TRACK_S
+    ]
+    while mine:
+        try:
+            return redo(resized, shape, outside, tracks, mine)
+        except NotEnoughMusic:
+            mine.pop()
+    return redo(resized, shape, outside, tracks)
+
+
+def _with_wish(
+    before: SetList, resized: SetList, minutes: float | None, bells: Sequence[Bell] | None, silence_s: float | None
+) -> SetList:
+    """The set with what is asked for and wasn't so before noted, so that it holds when the class is chosen anew."""
+    wish, rest = before.options.rest, before.rest
+    assert rest is not None
+    lasts_s = rest.end_s - rest.start_s
+    if minutes is not None and abs(60 * minutes - lasts_s) > promises.SAME_S:
+        wish = replace(wish, minutes=minutes, planned_s=lasts_s if wish.minutes is None else wish.planned_s)
+    if silence_s is not None and abs(silence_s - rest.silence_s) > promises.SAME_S:
+        wish = replace(wish, silence_s=silence_s)
+    if bells is not None and tuple(_stroke(rest, bell) for bell in bells) != rest.bells_s:
+        words = tuple(dict.fromkeys(bell for bell in bells if bell == "start" or bell == "end"))
+        wish = replace(wish, bells=words if len(words) == len(bells) else None)
+    return replace(resized, options=replace(resized.options, rest=wish))
 
 
 def _order(candidate: RestCandidate) -> tuple[bool, float, float, int]:

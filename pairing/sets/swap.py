@@ -226,8 +226,10 @@ def _after(setlist: SetList, bench: _Bench, chosen: tuple[Chosen, ...]) -> SetLi
     new = chosen[bench.index]
     whys[bench.track(chosen).fingerprint] = why.reason(bench.task, new)
     pinned = frozenset(pick.fingerprint for pick in setlist.picks if pick.pinned and pick.n != bench.index + 1)
+    by_hand = frozenset(pick.fingerprint for pick in setlist.picks if pick.by_hand and pick.n != bench.index + 1)
     exact = {second: known for second, known in bench.exact.items() if second in _starts(chosen)}
-    return remade(setlist, bench.task, chosen, exact, whys, pinned)
+    new_track = bench.track(chosen).fingerprint
+    return remade(setlist, bench.task, chosen, exact, whys, pinned, by_hand | {new_track})
 
 
 def _starts(chosen: Sequence[Chosen]) -> set[int]:
@@ -267,9 +269,10 @@ def _pinned_as_now(picks: Sequence[Pick], now: Sequence[Pick]) -> tuple[Pick, ..
 
 def _pinned(setlist: SetList, n: int, value: bool, what: str) -> SetList:
     pick = _pick(setlist, n)
-    if pick.pinned == value:
+    if pick.pinned == value and not (pick.by_hand and not value):
         return setlist
-    picks = (*setlist.picks[: n - 1], replace(pick, pinned=value), *setlist.picks[n:])
+    now = replace(pick, pinned=value, by_hand=pick.by_hand and value)
+    picks = (*setlist.picks[: n - 1], now, *setlist.picks[n:])
     return changed(setlist, replace(setlist, picks=picks), what)
 
 

@@ -59,7 +59,7 @@ def pair_plan(
 
     Args:
         keep: a former set; as much of it as fits stays.
-        instead_of: the set whose place the new one takes, to be taken back to.
+        instead_of: the set whose place the new one takes, to be taken back to; what was decided by hand in it holds.
     Raises:
         PlanError: the plan can't be read. NotEnoughMusic: says what is missing.
     """
@@ -73,6 +73,7 @@ def pair_plan(
         tracks,
         options,
         keep=former,
+        promised=instead_of.was if instead_of else None,
         uses=uses(library) if options.fresh else (),
     )
     setlist = replace(setlist, plan=replace(setlist.plan, poses=poses_beside(plan)))
