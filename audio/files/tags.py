@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from audio.errors import AudioError
+from audio.files.clean import clean
 from audio.files.presence import absence
 from audio.text import one_line, shown
 from audio.track import Tags
@@ -32,14 +33,14 @@ class Chapter:
 
 
 def read_tags(path: Path) -> Tags:
-    """What the file says of itself, made harmless to show; empty where it says nothing or can't be read.
+    """What the file says of itself, clean and harmless to show; empty where it says nothing or can't be read.
 
     Never raises: a file whose tags are damaged can still be played.
     """
     if absence(path)[0]:
         return Tags()
     words = _by_mutagen(path) or _by_container(path)
-    return Tags(**{name: one_line(words.get(name, "")[:_MOST_LETTERS]) for name in _NAMES})
+    return Tags(**{name: one_line(clean(words.get(name, "")[:_MOST_LETTERS])) for name in _NAMES})
 
 
 def read_comment(path: Path) -> str:

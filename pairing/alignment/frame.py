@@ -183,7 +183,8 @@ def _rest(timetable: Timetable, options: PairOptions) -> Rest | None:
     planned = tuple(step.start_s for step in timetable.steps if step.what == "bell")
     length, wish = section.end_s - section.start_s, options.rest
     ends = {"start": section.start_s, "end": section.end_s}
-    silence = (section.wishes.silent_last_s or 0.0) if wish.silence_s is None else wish.silence_s
+    said = section.wishes.silent_last_s or _silent_end(timetable)
+    silence = said if wish.silence_s is None else wish.silence_s
     return Rest(
         start_s=section.start_s,
         end_s=section.end_s,
@@ -191,6 +192,18 @@ def _rest(timetable: Timetable, options: PairOptions) -> Rest | None:
         silence_s=min(silence, length),
         bed_lufs=options.levels.bed(Kind.REST),
     )
+
+
+def _silent_end(timetable: Timetable) -> float:
+    """Seconds of silence with which the rest ends by its lines."""
+    silent = 0.0
+    for step in reversed(timetable.steps):
+        if timetable.sections[step.section].kind is not Kind.REST or step.what == "bell":
+            continue
+        if step.what != "silence":
+            break
+        silent += step.end_s - step.start_s
+    return silent
 
 
 def _silences(timetable: Timetable, rest: Rest | None) -> Iterable[tuple[float, float]]:

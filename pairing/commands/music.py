@@ -7,6 +7,7 @@ from typing import Annotated
 import typer
 
 from pairing.commands.app import FAILED, INTERRUPTED, AsJson, LibraryFile, app, say, show, show_json
+from pairing.commands.which import which
 
 
 @app.command()
@@ -103,8 +104,10 @@ def tracks(
     ] = None,
     library: LibraryFile = None,
     mark: Annotated[
-        int | None,
-        typer.Option("--mark", metavar="TRACK", help="Set your own word on a track: energy=40%, voice=no, rest=never."),
+        str | None,
+        typer.Option(
+            "--mark", metavar="TRACK", help="Set your own word on a track: its number, or words of its title."
+        ),
     ] = None,
     unusable: Annotated[bool, typer.Option("--unusable", help="Also the files that can't be used, and why.")] = False,
     curves: Annotated[bool, typer.Option("--curves", help="With --json: the curves, beats and cut points.")] = False,
@@ -119,7 +122,8 @@ def tracks(
     from pairing.workflow import music
 
     if mark is not None:
-        found = [music.mark_track(library, mark, words or [])]
+        known = music.all_tracks(library, unusable=True)
+        found = [music.mark_track(library, which(mark, known).id, words or [])]
     else:
         found = music.find_tracks(library, words or [], unusable=unusable)
     if as_json:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from pairing.commands.app import AsJson, LibraryFile, app, end, end_with_gaps, say, show, show_json
+from pairing.commands.which import which
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -34,7 +35,12 @@ def pair(
         ),
     ] = "balanced",
     without: Annotated[
-        list[int] | None, typer.Option("--without", metavar="TRACK", help="A track that shall not play; repeatable.")
+        list[str] | None,
+        typer.Option(
+            "--without",
+            metavar="TRACK",
+            help="A track that shall not play: number or words; repeatable.",
+        ),
     ] = None,
     allow_repeats: Annotated[
         bool, typer.Option("--allow-repeats", help="Let a track play twice if the music is too short.")
@@ -48,9 +54,11 @@ def pair(
     """
     from pairing.alignment.options import preference
     from pairing.model import PairOptions
-    from pairing.workflow import sets
+    from pairing.workflow import music, sets
 
-    options = PairOptions(preference(prefer), fresh, allow_repeats, tuple(without or ()))
+    known = music.all_tracks(library) if without else []
+    left_out = tuple(which(words, known).id for words in without or ())
+    options = PairOptions(preference(prefer), fresh, allow_repeats, left_out)
     found = sets.pair_plan(plan, out, library, options, keep=keep)
     _show_set(found, as_json)
     end_with_gaps(found.setlist)
@@ -62,7 +70,8 @@ def swap(
     n: Annotated[int | None, typer.Argument(metavar="N", help="Number of the track in the set, from 1.")] = None,
     best: Annotated[bool, typer.Option("--best", help="Take the best replacement.")] = False,
     with_track: Annotated[
-        int | None, typer.Option("--with", metavar="TRACK", help="Take this track of the library.")
+        str | None,
+        typer.Option("--with", metavar="TRACK", help="Take this track of the library: its number, or words."),
     ] = None,
     quieter: Annotated[bool, typer.Option("--quieter", help="Only calmer music than now.")] = False,
     livelier: Annotated[bool, typer.Option("--livelier", help="Only livelier music than now.")] = False,
@@ -91,7 +100,7 @@ def swap(
     if pin or unpin:
         return _show_set(sets.pin(found, n, pin, target), as_json)
     if with_track is not None:
-        return _show_set(sets.swap_with(found, n, with_track, target), as_json)
+        return _show_set(sets.swap_with(found, n, which(with_track, found.tracks).id, target), as_json)
     wish: Wish | None = "quieter" if quieter else "livelier" if livelier else "longer" if longer else None
     if best:
         changed = sets.swap_best(found, n, wish, target)

@@ -14,6 +14,7 @@ from typing import NamedTuple
 from pairing.constants import HELD_FROM_BREATHS, LONGEST_CLASS_S
 from pairing.effort.line import LEFT_OVER, TRANSITION, Line, Pace, Shares, line_of
 from pairing.effort.manner import Manner, manners
+from pairing.effort.placing import Placing, placing_of
 from pairing.effort.wishes import NO_WISHES, from_the_top, handed_on, inside, lifts_a_rest
 from pairing.errors import PlanError
 from pairing.model import Element, Group, Plan, Side, Wishes
@@ -81,6 +82,8 @@ class Walk:
     _repeated: frozenset[str] = frozenset()  # names of what is done again later
     _follows: bool = False  # something comes before the first section
     _done: set[tuple[int, ...]] = field(default_factory=set)
+    _placings: dict[int, Placing] = field(default_factory=dict)  # by id of the group, which `_placed` keeps alive
+    _placed: list[Group] = field(default_factory=list)
     _passes: int = 0
 
     @classmethod
@@ -176,7 +179,7 @@ class Walk:
         for side, afterwards in zip(sides, _AFTER_A_SIDE, strict=True):
             here = lap._replace(side=side, first_side=sides[0], passage=self._new_passage(lap))
             self._parts(group, here, leave_out=_AFTER_A_SIDE)
-            if any(isinstance(part, Element) and part.once == afterwards for part in group.parts):
+            if any(self._waits_for(group, part) == afterwards for part in group.parts):
                 self._parts(group, lap._replace(passage=self._new_passage(lap)), only=afterwards)
 
     def _new_passage(self, here: Here) -> tuple[int, ...]:
@@ -184,18 +187,35 @@ class Walk:
         return (*here.passage, self._passes)
 
     def _parts(self, group: Group, here: Here, *, leave_out: tuple[str, ...] = (), only: str | None = None) -> None:
-        for part in group.parts:
+        placing = self._placing(group)
+        for part in placing.parts:
             if isinstance(part, Group):
                 if only is None:
                     self._group(part, here)
                 continue
             line = self._line(part, here)
-            if line.has_terms or only is not None:
-                if part.once in leave_out or (only is not None and part.once != only):
+            waits = self._waits_for(group, part) if group.both_sides else part.once
+            if line.has_terms or waits or only is not None:
+                if waits in leave_out or (only is not None and waits != only):
                     continue
                 if not self._is_due(part, here, placed=only is not None):
                     continue
+            if id(part) in placing.in_the_last_round and here.round < here.rounds:
+                continue
             self._element(line, part, here)
+
+    def _placing(self, group: Group) -> Placing:
+        placing = self._placings.get(id(group))
+        if placing is None:
+            placing = self._placings[id(group)] = placing_of(group)
+            self._placed.append(group)
+        return placing
+
+    def _waits_for(self, group: Group, part: Element | Group) -> str | None:
+        """After which side of a group with two sides a line comes; None where it belongs to a side."""
+        if not isinstance(part, Element):
+            return None
+        return part.once or ("after both sides" if id(part) in self._placing(group).after_both_sides else None)
 
     def _line(self, element: Element, here: Here) -> Line:
         line = self.lines.get(id(element))

@@ -122,6 +122,18 @@ def find_tracks(library: Path | None, words: Sequence[str], *, unusable: bool = 
     return [track for track in found if all(word.casefold() in _names(track) for word in words)]
 
 
+def fitting(tracks: Sequence[Track], words: str) -> tuple[Track, ...]:
+    """The tracks that may be meant by a number or by words of their names.
+
+    A number is that of a track where there is one; else those of just this title, else those that hold all the words.
+    """
+    asked = words.strip()
+    numbered = [track for track in tracks if asked.isdecimal() and track.id == int(asked)]
+    titled = [track for track in tracks if track.title.casefold() == asked.casefold()]
+    holding = [track for track in tracks if asked and all(word.casefold() in _names(track) for word in asked.split())]
+    return tuple(numbered or titled or holding)
+
+
 def mark_track(library: Path | None, track_id: int, words: Sequence[str]) -> Track:
     """Set the teacher's own word on a track, as KEY=VALUE; an empty value takes it back."""
     with opened(library) as known:
