@@ -21,11 +21,13 @@ from pairing.page.notes import Note, note_of, write_bytes
 from pairing.page.places import classes_folder, note_opened
 from pairing.page.tracks import Tracks
 from pairing.plan.read import plan_text, read_plan
+from pairing.sets.heard import ClassSound
 from pairing.sets.history import before_last, changed
 from pairing.sets.setfile import plan_beside
 from pairing.sets.swap import Alternative, Wish
 from pairing.workflow import byhand, plans, sets
 from pairing.workflow.byhand import Joined
+from pairing.workflow.heard import sound_of_set
 from pairing.workflow.plans import Outline
 from pairing.workflow.sets import SetFile
 
@@ -325,6 +327,15 @@ class Desk:
         """
         now = self.opened()
         return self._answer(("sound", now.mark, self.library_tracks.read_at), lambda: byhand.sound_of(now.file))
+
+    def heard(self) -> ClassSound:
+        """How the set will be heard.
+
+        Raises:
+            SetError: a recording is gone. AudioError: one can't be read.
+        """
+        now = self.opened()
+        return self._answer(("heard", now.mark, self.library_tracks.read_at), lambda: sound_of_set(now.file))
 
     def join(self, n: int, track: int | None) -> Joined:
         """The change into pick n, as it is or as it would be with another track there.

@@ -79,6 +79,7 @@ def make_app(desk: Desk, life: Life | None = None) -> ASGIApp:
             _reading(listening, lambda request: hearing.hear_track(desk, request.path_params["n"])),
         ),
         Route("/hear/join/{n:int}", _reading(listening, lambda request: _join(desk, request))),
+        Route("/heard", _reading(listening, lambda request: views.heard(desk))),
         Route("/hear/class", _reading(listening, lambda request: hearing.hear_class(desk))),
         Route("/sound/track/{id:int}", _sounding(desk, hearing.track_sound)),
         Route("/sound/join/{n:int}", _sounding(desk, hearing.join_sound)),

@@ -14,6 +14,7 @@ from audio.files.encode import ENDINGS
 from audio.text import clock
 from audio.track import Track
 from pairing.alignment.sedative import largest_rise
+from pairing.checks.heard import heard_findings
 from pairing.effort.echo import LineTime, echo_of
 from pairing.effort.planned import Planned
 from pairing.errors import PlanError
@@ -27,6 +28,7 @@ from pairing.page.places import known_classes
 from pairing.page.values import Json, findings_of, harmless, name_of, number, track_row
 from pairing.sets.mixmark import Age, age_of
 from pairing.show.axes import Size
+from pairing.show.heard import sound_lines, whole_text
 from pairing.show.text import length, title_of
 from pairing.workflow import byhand, plans, sets
 from pairing.workflow.music import library_path
@@ -253,6 +255,27 @@ def rest(desk: Desk) -> Json | None:
             track_row(each.track) | {"fit": each.fit, "why": harmless("; ".join(each.reasons))}
             for each in sets.rest_candidates(now.file)[:20]
         ],
+    }
+
+
+def heard(desk: Desk) -> Json:
+    """How the class will be heard: a line a section, and what is to be minded.
+
+    Raises:
+        ArcbedError: there is no set, or a recording is gone.
+    """
+    now = desk.opened()
+    setlist, sound = now.file.setlist, desk.heard()
+    lines = sound_lines(sound)
+    return {
+        "mark": now.mark,
+        "whole": whole_text(sound),
+        "lines": [
+            {"at": clock(each.start_s), "name": harmless(each.name), "words": harmless(lines[index])}
+            for index, each in enumerate(setlist.sections)
+            if index in lines
+        ],
+        "findings": findings_of(heard_findings(setlist, sound)),
     }
 
 

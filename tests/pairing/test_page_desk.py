@@ -627,3 +627,23 @@ def test_what_hands_reach_lies_on_what_is_drawn(visitor, size):
         assert (x, y) == pytest.approx((pick["x"], picture["strip_top"] + picture["strip"]), abs=0.06)
     ids = re.findall(r' id="([^"]+)"', svg)
     assert set(re.search(r'aria-labelledby="([^"]+)"', svg)[1].split()) <= {*ids, f"class-{size[0]}-t"}
+
+
+def test_how_the_class_will_sound_is_told_part_by_part(briefly):
+    told = briefly.get("/heard").json()
+    assert [line["name"] for line in told["lines"]] == ["Tide", "Float"]
+    assert all(line["words"] for line in told["lines"])
+    assert "LUFS" in told["whole"]
+    assert told["mark"] == briefly.get("/state").json()["set"]["mark"]
+
+
+def test_a_mix_of_an_earlier_version_is_told_until_it_is_written_anew(briefly, origin):
+    briefly.do("write", kind="mix", ending=".flac", name="brief.flac", replace=True)
+    assert wait_for_job(briefly)["state"] == "done"
+    assert briefly.get("/state").json()["old_mixes"] == []
+    briefly.do("rest", minutes=2, silence=0.5, bell_start=True, bell_end=False)
+    assert briefly.get("/state").json()["old_mixes"] == ["brief.flac"]
+    briefly.do("write", kind="mix", ending=".flac", name="brief.flac", replace=True)
+    assert wait_for_job(briefly)["state"] == "done"
+    assert briefly.get("/state").json()["old_mixes"] == []
+    (origin / "brief.flac").unlink()

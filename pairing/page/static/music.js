@@ -24,7 +24,10 @@ const notices = h("div", {class: "notices"});
 const pickBox = h("section", {class: "pickbox", "aria-label": "The chosen track"});
 const otherBox = h("section", {class: "others", "aria-label": "What else could play here"});
 const found = h("div", {});
-view.append(head, notices, figure, h("div", {class: "two"}, pickBox, otherBox), found);
+const sounds = h("div", {"aria-live": "polite"});
+const sounding = h("details", {id: "sounding", ontoggle: () => listen()}, h("summary", {"data-key": "sounding"}, "How the class will sound"), sounds);
+view.append(head, notices, figure, h("div", {class: "two"}, pickBox, otherBox), found, sounding);
+let soundsOf = null; // the state of the set whose sound is told
 
 function choose(n, focus = false) {
   chosen = n;
@@ -178,8 +181,26 @@ function offer(pick, other) {
 }
 
 function showFound() {
+  listen();
   const list = state.set?.findings || [];
   fill(found, list.length ? h("section", {class: "findings", "aria-labelledby": "set-found"}, h("h2", {id: "set-found"}, "What the checks found"), findings(list, mend)) : null);
+}
+
+/* Part by part: how loud, how sudden, what sounds on from before. The first time the recordings are listened to. */
+async function listen() {
+  sounding.hidden = !state.set;
+  if (!sounding.open || !state.set || soundsOf === state.set.mark) return;
+  soundsOf = state.set.mark;
+  fill(sounds, h("p", {class: "soft"}, "Listening to the tracks…"));
+  try {
+    const answer = await get("/heard");
+    if (answer.mark !== state.set?.mark) { soundsOf = null; return; }
+    fill(sounds, h("ul", {class: "plain", id: "heard-lines"}, answer.lines.map((line) => h("li", {}, h("b", {}, line.at, " ", name(line.name)), ": ", name(line.words)))),
+      h("p", {class: "soft"}, answer.whole), answer.findings.length ? h("div", {class: "findings"}, findings(answer.findings, mend)) : null);
+  } catch (problem) {
+    soundsOf = null;
+    fill(sounds, h("p", {}, problem instanceof Refused ? problem.message : "This could not be listened to."));
+  }
 }
 
 /* A button to each place where something helps against a finding. */
