@@ -407,6 +407,7 @@ class PairOptions:
     exclude: Annotated[tuple[TrackId, ...], Meta(max_length=1_000_000)] = ()  # tracks that are left out
     levels: Levels = Levels()
     rest: RestWish = RestWish()
+    swapped: Annotated[tuple[Text, ...], Meta(max_length=2000)] = ()  # recordings that the teacher swapped in
 
 
 @dataclass(frozen=True, slots=True)
@@ -471,7 +472,6 @@ class Pick:
     gain_db: Annotated[float, Meta(ge=-120, le=60)]
     section: Text
     pinned: bool = False
-    by_hand: bool = False  # swapped in by the teacher
     why: Text = ""
 
     @property

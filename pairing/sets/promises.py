@@ -30,7 +30,8 @@ def promised(former: SetList) -> tuple[Pick, ...]:
     return tuple(
         pick
         for pick in former.picks
-        if (pick.pinned or pick.by_hand) and not any(abs(at - pick.class_start_s) < SAME_S for at in songs)
+        if (pick.pinned or pick.fingerprint in former.options.swapped)
+        and not any(abs(at - pick.class_start_s) < SAME_S for at in songs)
     )
 
 
@@ -79,13 +80,10 @@ def fewer(task: Task, former: SetList, wishes: Sequence[PinWish], refusal: NotEn
 def marked(made: SetList, former: SetList) -> SetList:
     """The set with its promises marked as such, those that were kept."""
     kept = {pick.fingerprint: pick for pick in promised(former) if is_kept(pick, former, made)}
-    picks = tuple(
-        replace(pick, pinned=pick.pinned or kept[pick.fingerprint].pinned, by_hand=kept[pick.fingerprint].by_hand)
-        if pick.fingerprint in kept
-        else pick
-        for pick in made.picks
-    )
-    return replace(made, picks=picks)
+    pinned = {mark for mark, pick in kept.items() if pick.pinned}
+    picks = tuple(replace(pick, pinned=pick.pinned or pick.fingerprint in pinned) for pick in made.picks)
+    swapped = tuple(mark for mark in former.options.swapped if mark in kept)
+    return replace(made, picks=picks, options=replace(made.options, swapped=swapped))
 
 
 def is_kept(pick: Pick, former: SetList, made: SetList) -> bool:

@@ -111,14 +111,13 @@ def remade(
     exact: Mapping[int, Exact],
     whys: Mapping[str, str],
     pinned: frozenset[str],
-    by_hand: frozenset[str],
 ) -> SetList:
     """The set with these picks, its curves and figures made again.
 
     Args:
         setlist: the set that is changed: title, plan, sections, target.
         task, chosen, exact: the new picks on the grid, and what is known of them exactly.
-        whys, pinned, by_hand: by fingerprint.
+        whys, pinned: by fingerprint.
     """
     stretches = refine(task, chosen, exact)
     played = [task.tracks[stretch.track] for stretch in stretches]
@@ -138,7 +137,7 @@ def remade(
         target_energy=asked,
         played_energy=heard,
         fit=fit,
-        picks=tuple(replace(pick, by_hand=pick.fingerprint in by_hand) for pick in made),
+        picks=made,
     )
 
 
@@ -166,5 +165,4 @@ def redo(
     whys = {task.tracks[pick.track].fingerprint: why.reason(task, pick) for pick in chosen}
     whys |= {pick.fingerprint: pick.why for pick in outside}
     pinned = frozenset(pick.fingerprint for pick in (*outside, *promised) if pick.pinned)
-    by_hand = frozenset(pick.fingerprint for pick in (*outside, *promised) if pick.by_hand)
-    return remade(changed, task, chosen, exact, whys, pinned, by_hand)
+    return remade(changed, task, chosen, exact, whys, pinned)

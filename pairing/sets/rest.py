@@ -96,7 +96,7 @@ def _chosen_anew(resized: SetList, shape: frames.Frame, tracks: Sequence[Track])
     mine = [
         pick
         for pick in inside
-        if (pick.pinned or pick.by_hand)
+        if (pick.pinned or pick.fingerprint in resized.options.swapped)
         and pick.fingerprint in known
         and pick.class_start_s < rest.end_s - rest.silence_s - SHORTEST_TRACK_S
     ]

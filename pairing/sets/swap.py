@@ -226,10 +226,11 @@ def _after(setlist: SetList, bench: _Bench, chosen: tuple[Chosen, ...]) -> SetLi
     new = chosen[bench.index]
     whys[bench.track(chosen).fingerprint] = why.reason(bench.task, new)
     pinned = frozenset(pick.fingerprint for pick in setlist.picks if pick.pinned and pick.n != bench.index + 1)
-    by_hand = frozenset(pick.fingerprint for pick in setlist.picks if pick.by_hand and pick.n != bench.index + 1)
     exact = {second: known for second, known in bench.exact.items() if second in _starts(chosen)}
-    new_track = bench.track(chosen).fingerprint
-    return remade(setlist, bench.task, chosen, exact, whys, pinned, by_hand | {new_track})
+    went, came = bench.setlist.picks[bench.index].fingerprint, bench.track(chosen).fingerprint
+    swapped = (*(mark for mark in setlist.options.swapped if mark not in (went, came)), came)
+    setlist = replace(setlist, options=replace(setlist.options, swapped=swapped))
+    return remade(setlist, bench.task, chosen, exact, whys, pinned)
 
 
 def _starts(chosen: Sequence[Chosen]) -> set[int]:
@@ -269,11 +270,14 @@ def _pinned_as_now(picks: Sequence[Pick], now: Sequence[Pick]) -> tuple[Pick, ..
 
 def _pinned(setlist: SetList, n: int, value: bool, what: str) -> SetList:
     pick = _pick(setlist, n)
-    if pick.pinned == value and not (pick.by_hand and not value):
+    swapped = setlist.options.swapped
+    if not value:
+        swapped = tuple(mark for mark in swapped if mark != pick.fingerprint)
+    if pick.pinned == value and swapped == setlist.options.swapped:
         return setlist
-    now = replace(pick, pinned=value, by_hand=pick.by_hand and value)
-    picks = (*setlist.picks[: n - 1], now, *setlist.picks[n:])
-    return changed(setlist, replace(setlist, picks=picks), what)
+    picks = (*setlist.picks[: n - 1], replace(pick, pinned=value), *setlist.picks[n:])
+    after = replace(setlist, picks=picks, options=replace(setlist.options, swapped=swapped))
+    return changed(setlist, after, what)
 
 
 def _what(n: int) -> str:

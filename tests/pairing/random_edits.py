@@ -90,12 +90,11 @@ class Week:
     def _lost(self, before: SetList) -> Iterator[str]:
         now, said = self.setlist, " ".join(f"{each.where} {each.message}" for each in self.setlist.findings)
         for pick in before.picks:
-            if not (pick.pinned or pick.by_hand):
+            swapped = pick.fingerprint in before.options.swapped
+            if not (pick.pinned or swapped):
                 continue
-            held = any(
-                new.fingerprint == pick.fingerprint and new.pinned >= pick.pinned and new.by_hand >= pick.by_hand
-                for new in now.picks
-            )
+            held = any(new.fingerprint == pick.fingerprint and new.pinned >= pick.pinned for new in now.picks)
+            held = held and (pick.fingerprint in now.options.swapped) >= swapped
             self.kept += held
             if not held and pick.title not in said:
                 yield f'"{pick.title}" ({"pinned" if pick.pinned else "swapped in"}) went without a word'
@@ -174,7 +173,8 @@ def _swap(week: Week) -> None:
 
 
 def _drop(week: Week) -> None:
-    free = [pick for pick in week.setlist.picks if not (pick.pinned or pick.by_hand)]
+    swapped = week.setlist.options.swapped
+    free = [pick for pick in week.setlist.picks if not (pick.pinned or pick.fingerprint in swapped)]
     if free and len(week.setlist.options.exclude) < 4:
         dropped = free[int(week.rng.integers(len(free)))]
         without = leaving_out(week.setlist, {*week.setlist.options.exclude, dropped.track_id})
