@@ -3,10 +3,10 @@
 import math
 import webbrowser
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from pathlib import Path
 
 from audio.errors import ArcbedError, OutputError
-from audio.files.encode import ENDINGS
 from audio.progress import Progress
 from pairing.alignment.options import preference
 from pairing.page.desk import Desk
@@ -15,22 +15,13 @@ from pairing.page.values import Json, harmless
 from pairing.plan.edit import apply_edits, clear_edits
 from pairing.plan.read import read_plan
 from pairing.sets.rest import Bell
-from pairing.show.heard import whole_text
-from pairing.show.terminal import mix_text
 from pairing.show.text import counted
 from pairing.workflow import demo as example
-from pairing.workflow import music, outputs, plans, sets
-from pairing.workflow.pack import write_pack
+from pairing.workflow import music, plans, sets
+from pairing.workflow.away import OUTPUTS, How
 from pairing.workflow.sets import SetFile
 
 Values = Mapping[str, object]
-
-# What can be written, and as what kinds of file.
-KINDS: dict[str, tuple[str, ...]] = {
-    "mix": ENDINGS, "parts": ENDINGS, "pack": ENDINGS, "sheet": (".html",), "playlist": (".m3u8", ".xspf"),
-    "picture": (".png", ".svg"),
-}  # fmt: skip
-
 
 CLASS_FILES = (".md", ".txt", ".json", ".csv")
 
@@ -255,31 +246,28 @@ def used(desk: Desk, values: Values) -> None:
 
 def write(desk: Desk, values: Values) -> None:
     """Write something to walk in with into the folder of the set."""
-    now = desk.open
-    if now is None:
-        raise ArcbedError("there is no set open.", remedy="Choose the music of a plan first.")
-    kind, ending = _text(values, "kind", 20), _text(values, "ending", 6)
-    if ending not in KINDS.get(kind, ()):
+    found, name, ending = desk.opened().file, _text(values, "kind", 20), _text(values, "ending", 6)
+    output = next((each for each in OUTPUTS if each.name == name and ending in each.endings), None)
+    if output is None:
         raise WrongValueError("kind")
-    name = plain_name(_text(values, "name", 200), "" if kind in ("parts", "pack") else ending)
-    out = now.file.path.absolute().parent / name
-    if out.exists() and kind != "pack" and not _flag(values, "replace"):  # a pack replaces nothing but a former one
+    out = found.path.absolute().parent / plain_name(_text(values, "name", 200), "" if output.folder else ending)
+    if out.exists() and not output.asks_itself and not _flag(values, "replace"):
         raise FileStandsError(f"{out.name} exists already.")
-    under_voice, loud = _flag(values, "under_voice"), _flag(values, "loud")
-    if kind == "mix":
-        _write_mix(desk, now.file, out, under_voice=under_voice, loud=loud)
+    how = How(ending, under_voice=_flag(values, "under_voice"), loud=_flag(values, "loud"))
+    if output.wrote:
+        output.write(found, out, how)
+        _note_written(desk, out)
         return
-    if kind == "parts":
-        _write_parts(desk, now.file, out, ending, under_voice=under_voice, loud=loud)
-        return
-    if kind == "pack":
-        _write_pack(desk, now.file, out, ending, under_voice=under_voice, loud=loud)
-        return
-    if kind == "sheet":
-        outputs.write_sheet(now.file, out, audio=_mix_beside(desk, out))
-    else:
-        (outputs.write_playlist if kind == "playlist" else outputs.write_picture)(now.file, out)
-    _note_written(desk, out)
+
+    def work(progress: Progress) -> Json:
+        told = output.write(found, out, replace(how, progress=progress))
+        _note_written(desk, out)
+        return {
+            "words": told.words.replace("\n", " "),
+            "findings": [harmless(finding.message) for finding in told.findings],
+        }
+
+    desk.jobs.start("mix", f"Writing {out.name}", work)
 
 
 def show(desk: Desk, values: Values) -> None:
@@ -292,51 +280,6 @@ def show(desk: Desk, values: Values) -> None:
 
 class FileStandsError(OutputError):
     """A file of that name stands there; a person may decide to replace it."""
-
-
-def _write_mix(desk: Desk, found: SetFile, out: Path, *, under_voice: bool, loud: bool) -> None:
-    def work(progress: Progress) -> Json:
-        report = outputs.write_whole_mix(
-            found, out, under_voice=under_voice, loud=loud, replace=True, progress=progress
-        )
-        _note_written(desk, out)
-        return {
-            "words": f"{mix_text(report.files)} {whole_text(report.sound) if report.sound else ''}".replace("\n", " "),
-            "findings": [harmless(finding.message) for finding in report.findings],
-        }
-
-    desk.jobs.start("mix", f"Writing {out.name}", work)
-
-
-def _write_parts(desk: Desk, found: SetFile, out: Path, ending: str, *, under_voice: bool, loud: bool) -> None:
-    def work(progress: Progress) -> Json:
-        report = outputs.write_parts(
-            found, out, ending=ending, under_voice=under_voice, loud=loud, replace=True, progress=progress
-        )
-        _note_written(desk, out)
-        return {
-            "words": f"Wrote {counted(len(report.files), 'file', 'files')} into {out}.",
-            "findings": [harmless(finding.message) for finding in report.findings],
-        }
-
-    desk.jobs.start("mix", f"Writing {out.name}", work)
-
-
-def _write_pack(desk: Desk, found: SetFile, out: Path, ending: str, *, under_voice: bool, loud: bool) -> None:
-    def work(progress: Progress) -> Json:
-        report = write_pack(found, out, ending=ending, under_voice=under_voice, loud=loud, progress=progress)
-        _note_written(desk, out)
-        return {
-            "words": f"Packed {out}.",
-            "findings": [harmless(finding.message) for finding in report.findings],
-        }
-
-    desk.jobs.start("mix", f"Packing {out.name}", work)
-
-
-def _mix_beside(desk: Desk, sheet: Path) -> Path | None:
-    """The mix of the same name, to play in step with the class clock."""
-    return next((path for path in map(sheet.with_suffix, ENDINGS) if path.is_file()), None)
 
 
 def _note_written(desk: Desk, path: Path) -> None:

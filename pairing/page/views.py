@@ -20,7 +20,7 @@ from pairing.effort.planned import Planned
 from pairing.errors import PlanError
 from pairing.model import Pick, SetList
 from pairing.page import pictures
-from pairing.page.actions import CLASS_FILES, KINDS
+from pairing.page.actions import CLASS_FILES
 from pairing.page.desk import Desk, OpenSet
 from pairing.page.disk import mark_of
 from pairing.page.notes import Note
@@ -31,6 +31,7 @@ from pairing.show.axes import Size
 from pairing.show.heard import sound_lines, whole_text
 from pairing.show.text import length, title_of
 from pairing.workflow import byhand, plans, sets
+from pairing.workflow.away import OUTPUTS, Output
 from pairing.workflow.music import library_path
 
 if TYPE_CHECKING:
@@ -74,7 +75,7 @@ def state(desk: Desk, size: Size) -> Json:
             "job": job(desk),
             "written": [str(path) for path in desk.written],
             "old_mixes": _old_mixes(now) if now else [],
-            "kinds": KINDS,
+            "outputs": [_output(each) for each in OUTPUTS],
         }
 
 
@@ -355,6 +356,11 @@ def _pick(pick: Pick, setlist: SetList, track: Track | None) -> Json:
 
 def _same_plan(desk: Desk, setlist: SetList) -> bool:
     return desk.note is None or desk.note.typed == setlist.plan.text or desk.note.shown == setlist.plan.text
+
+
+def _output(output: Output) -> Json:
+    names = ("name", "title", "about", "button", "endings", "folder", "wrote")
+    return {name: getattr(output, name) for name in names}
 
 
 def _title(desk: Desk, known: Planned | None) -> str:

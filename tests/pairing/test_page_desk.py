@@ -19,6 +19,7 @@ from pairing.model import PairOptions
 from pairing.page.desk import Desk
 from pairing.sets.setfile import read_set
 from pairing.workflow import byhand, sets
+from pairing.workflow.away import OUTPUTS
 
 BRIEF = """# Brief
 slot: 5 minutes
@@ -175,6 +176,16 @@ def test_files_that_are_gone_are_forgotten_when_asked(tmp_path):
     visitor = Visitor(Desk(tmp_path, tmp_path / "library.sqlite")).enter()
     visitor.desk.tracks()[0].path.unlink()
     assert visitor.do("forget").json()["library"]["usable"] == 2
+
+
+@pytest.mark.parametrize("output", [each for each in OUTPUTS if each.wrote], ids=lambda output: output.name)
+def test_every_output_is_offered_and_written_in_every_kind(output, visitor):
+    offered = {each["name"]: each for each in visitor.get("/state").json()["outputs"]}
+    assert offered[output.name]["endings"] == list(output.endings)
+    for ending in output.endings:
+        assert "error" not in visitor.do("write", kind=output.name, ending=ending, name="out of it").json()
+        assert (visitor.desk.folder / f"out of it{ending}").stat().st_size > 100
+        assert visitor.do("write", kind=output.name, ending=ending, name="out of it").json()["conflict"] == "file"
 
 
 @pytest.mark.parametrize("encoding", ["latin-1", "utf-16", "utf-8-sig"])
