@@ -41,11 +41,16 @@ def origin(tmp_path_factory):
     return folder
 
 
-@pytest.fixture
-def visitor(origin):
+def put_back(origin):
+    """Plan and set as they were made, whatever the test before left."""
     for name in ("low-water.md", "low-water.json"):
         (origin / f".{name}").exists() or (origin / f".{name}").write_bytes((origin / name).read_bytes())
         (origin / name).write_bytes((origin / f".{name}").read_bytes())
+
+
+@pytest.fixture
+def visitor(origin):
+    put_back(origin)
     for left in origin.glob("out*"):
         shutil.rmtree(left) if left.is_dir() else left.unlink()
     return Visitor(Desk(origin, origin / "library.sqlite", origin / "low-water.md")).enter()
@@ -367,6 +372,7 @@ def samples(answer):
 @pytest.fixture(scope="module")
 def whole(origin):
     """The mix as the mixer gives it, in one piece."""
+    put_back(origin)
     desk = Desk(origin, origin / "library.sqlite", origin / "low-water.md")
     mix = desk.sound()
     return np.concatenate(list(render(mix.spans, mix.duration_s, sounds=mix.sounds)))
