@@ -9,18 +9,25 @@ from pathlib import Path
 from audio.errors import OutputError
 from audio.files import leftovers
 
+try:
+    import fcntl
+except ImportError:  # Windows
+    fcntl = None  # type: ignore[assignment]
+
 _PREFIX = ".arcbed-"
 
 
 @contextlib.contextmanager
-def whole_file(path: Path, *, replace: bool = True) -> Iterator[Path]:
+def whole_file(path: Path, *, replace: bool = True, instead_of: bytes | None = None) -> Iterator[Path]:
     """Give a temporary path with the same ending; rename it to `path` when the block ends well.
 
     Args:
         path: where the file shall stand; its folder must exist.
         replace: whether a file that stands there may be replaced.
+        instead_of: what has to stand there when it is replaced; None: anything.
     Raises:
-        OutputError: the folder is missing or read-only, the disk is full, or the file exists and may not be replaced.
+        OutputError: the folder is missing or read-only, the disk is full, the file exists and may not be replaced, or
+            something else stands there by now.
 
     On any error, an interruption included, the temporary file is removed and `path` is as it was before.
     """
@@ -41,17 +48,19 @@ def whole_file(path: Path, *, replace: bool = True) -> Iterator[Path]:
     temporary = Path(name)
     try:
         yield temporary
-        _keep(temporary, path)
+        _keep(temporary, path, instead_of)
     except OSError as error:
         raise OutputError(_reason(error), where=str(path), remedy="Nothing was written there.") from error
     finally:
         temporary.unlink(missing_ok=True)
 
 
-def write_text(path: Path, text: str, *, replace: bool = True) -> None:
-    """Write `text` as UTF-8 with line feeds, whole or not at all; see `whole_file` for the errors."""
-    with whole_file(path, replace=replace) as temporary:
-        temporary.write_bytes(text.encode("utf-8", "surrogateescape"))
+def write_text(path: Path, text: str, *, replace: bool = True, instead_of: bytes | None = None) -> bytes:
+    """Write `text` as UTF-8 with line feeds, whole or not at all; see `whole_file` for the errors. Gives the bytes."""
+    content = text.encode("utf-8", "surrogateescape")
+    with whole_file(path, replace=replace, instead_of=instead_of) as temporary:
+        temporary.write_bytes(content)
+    return content
 
 
 def _sweep(folder: Path) -> None:
@@ -63,7 +72,7 @@ def _sweep(folder: Path) -> None:
                     left.unlink()
 
 
-def _keep(temporary: Path, path: Path) -> None:
+def _keep(temporary: Path, path: Path, instead_of: bytes | None) -> None:
     with temporary.open("rb+") as file:
         os.fsync(file.fileno())
     # mkstemp gives 0600; a result should have the permissions any new file of the user gets.
@@ -71,7 +80,27 @@ def _keep(temporary: Path, path: Path) -> None:
     os.umask(umask)
     with contextlib.suppress(OSError):
         temporary.chmod(path.stat().st_mode & 0o777 if path.exists() else 0o666 & ~umask)
-    temporary.replace(path)
+    if instead_of is None:
+        temporary.replace(path)
+        return
+    with _alone_at(path):
+        if not path.is_file() or path.read_bytes() != instead_of:
+            raise OutputError(
+                "was changed or taken away by another program meanwhile.",
+                where=str(path),
+                remedy="Nothing was written. Look at it as it is now, then make your change again.",
+            )
+        temporary.replace(path)
+
+
+@contextlib.contextmanager
+def _alone_at(path: Path) -> Iterator[None]:
+    """One after the other, as far as the system can; whoever waited finds that another file stands there."""
+    with contextlib.ExitStack() as stack:
+        if fcntl is not None:
+            with contextlib.suppress(OSError):
+                fcntl.flock(stack.enter_context(path.open("rb")), fcntl.LOCK_EX)
+        yield
 
 
 def _reason(error: OSError) -> str:

@@ -221,7 +221,7 @@ class Desk:
             now = self.opened()
             if not overwrite:
                 require_same("set", now.file.path, now.content)
-            after = work(now.file, now.file.path)
+            after = work(replace(now.file, content=None) if overwrite else now.file, now.file.path)
             if after is not None:
                 self._keep(now, after)
 

@@ -25,16 +25,18 @@ _ANEW = "The file was damaged or edited by hand; make the set again."
 _PAIR = "arcbed pair PLAN --out SET"
 
 
-def write_set(setlist: SetList, path: Path) -> None:
-    """Write a set, whole or not at all; paths below the file's folder become relative.
+def write_set(setlist: SetList, path: Path, *, instead_of: bytes | None = None) -> bytes:
+    """Write a set, whole or not at all; paths below the file's folder become relative. Gives what stands there now.
 
+    Args:
+        instead_of: what has to stand there until then; None: anything.
     Raises:
-        OutputError: it can't be written.
+        OutputError: it can't be written, or was changed by another program.
     """
     text = _laid_out(codec.to_json(setlist, path.absolute().parent))
     # File names that aren't UTF-8 hold lone surrogates; as escapes the file stays valid UTF-8.
     text = re.sub("[\ud800-\udfff]", lambda match: f"\\u{ord(match[0]):04x}", text)
-    write_text(path, text + "\n")
+    return write_text(path, text + "\n", instead_of=instead_of)
 
 
 def read_set(path: Path) -> SetList:

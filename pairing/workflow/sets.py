@@ -28,11 +28,16 @@ from pairing.workflow.plans import poses_beside
 
 @dataclass(frozen=True, slots=True, eq=False)
 class SetFile:
-    """A set, where it stands, and the library it draws on."""
+    """A set, where it stands, and the library it draws on.
+
+    `content` is what stood in the file when it was read or written, so that two programs can't undo each other's
+    changes; None for a set that comes to stand there now.
+    """
 
     path: Path
     setlist: SetList
     tracks: tuple[Track, ...]
+    content: bytes | None = None
 
 
 def open_set(path: Path, library: Path | None) -> SetFile:
@@ -43,7 +48,8 @@ def open_set(path: Path, library: Path | None) -> SetFile:
 
 def open_set_with(path: Path, tracks: tuple[Track, ...]) -> SetFile:
     """Read a set, the library being at hand."""
-    return SetFile(path, read_set(path), tracks)
+    content = path.read_bytes() if path.is_file() else None  # first: what changes in between is then noticed
+    return SetFile(path, read_set(path), tracks, content)
 
 
 def pair_plan(
@@ -169,13 +175,13 @@ def written(found: SetFile, out: Path) -> SetFile:
     """Check a set and write it; gives it as it stands there, with what the checks found.
 
     Raises:
-        OutputError: something else than a set stands there, or it can't be written.
+        OutputError: something else than a set stands there, another program has changed it, or it can't be written.
     """
     now = check_set(found.setlist, tracks=found.tracks)
     setlist = replace(found.setlist, findings=renewed(found.setlist.findings, now))
     _refuse_to_replace_what_is_no_set(out)
-    write_set(setlist, out)
-    return replace(found, path=out, setlist=setlist)
+    content = write_set(setlist, out, instead_of=found.content if out == found.path else None)
+    return replace(found, path=out, setlist=setlist, content=content)
 
 
 def uses(library: Path | None) -> list[Use]:

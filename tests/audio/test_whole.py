@@ -4,6 +4,7 @@ import os
 import subprocess
 import sys
 import time
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
@@ -90,3 +91,28 @@ def test_what_a_living_process_or_another_machine_writes_is_left_to_it(tmp_path:
     os.utime(theirs, (yesterday, yesterday))
     write_text(tmp_path / "other.txt", "")
     assert names(tmp_path) == ["mix.wav", "other.txt"]
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="locks of POSIX")
+def test_of_many_changes_at_once_each_is_kept_or_told(tmp_path: Path) -> None:
+    path = tmp_path / "count"
+    path.write_text("0")
+    told: list[OutputError] = []
+
+    def count(times: int) -> None:
+        while times:
+            before = path.read_bytes()
+            try:
+                write_text(path, str(int(before) + 1), instead_of=before)
+                times -= 1
+            except OutputError as error:
+                told.append(error)
+
+    with ThreadPoolExecutor(4) as threads:
+        for done in [threads.submit(count, 25) for _ in range(4)]:
+            done.result()
+    assert path.read_text() == "100"
+    assert all("changed" in error.message for error in told)
+    with pytest.raises(OutputError, match="taken away"):
+        write_text(tmp_path / "gone", "1", instead_of=b"0")
+    assert names(tmp_path) == ["count"]

@@ -98,6 +98,18 @@ def test_a_sound_set_goes_all_the_way(whole: dict[str, Any], tmp_path: Path) -> 
     assert {"b.m3u8", "b.html", "pinned.json"} <= {each.name for each in tmp_path.iterdir()}
 
 
+def test_the_second_of_two_changes_at_once_is_told(whole: dict[str, Any], tmp_path: Path) -> None:
+    path, tracks = tmp_path / "s.json", tuple(invented_library(12))
+    path.write_text(json.dumps(whole), "utf-8")
+    first, second = (sets.open_set_with(path, tracks) for _ in range(2))
+    after = sets.pin(first, 1, True, path)
+    with pytest.raises(ArcbedError, match="changed or taken away by another program"):
+        sets.pin(second, 1, True, path)
+    assert path.read_bytes() == after.content
+    sets.pin(after, 1, False, path)  # whoever made the last change goes on from there
+    sets.pin(second, 1, True, tmp_path / "elsewhere.json")
+
+
 def test_a_set_without_tracks_gives_results_or_words(whole: dict[str, Any], tmp_path: Path) -> None:
     path = tmp_path / "s.json"
     path.write_text(json.dumps(whole | {"picks": []}), "utf-8")
