@@ -39,7 +39,12 @@ USUAL_BREATH_S = 5.0  # 12 a minute; dynamic classes 4 to 6 s: common practice, 
 QUICKER_BREATH = 0.9  # of the likely breath, for the shortest class; editorial
 SLOWER_BREATH = 1.1  # for the longest; editorial
 HELD_FROM_S = 10.0  # two usual breaths; editorial
-SETTLED_FROM_S = 20.0  # salutations and other moves done so long are a thing of their own; editorial
+SETTLED_FROM_BREATHS, SETTLED_FROM_S = (
+    4.0,
+    20.0,
+)  # salutations and other moves done so long are a thing of their own; editorial
+OWN_PACE_RANGE = 0.06  # quicker and slower than the teacher's own pace, once it is known from
+KNOWN_FROM_CLASSES = 3  # so many classes; editorial, see tests/benchmarks/own_pace.py
 BRISK_BETWEEN, EASY_BETWEEN = 0.6, 1.6  # of the assumed time between poses, for the range; editorial
 MOVED_FROM_TIMES = 6  # a pose done so often without a length is moved in and out of, once a breath; editorial
 USUAL_PAUSE_S = 30.0  # of a pause without a length; editorial

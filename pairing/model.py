@@ -239,6 +239,23 @@ class Section(Group):
 
 
 @dataclass(frozen=True, slots=True)
+class KindPace:
+    """A teacher's own pace in sections of one kind; None where nothing is known."""
+
+    breath_s: Annotated[float, Meta(ge=1, le=60)] | None = None  # a full breath
+    first_breath_s: Annotated[float, Meta(ge=1, le=120)] | None = None  # in the first, taught pass
+    between_s: Annotated[float, Meta(ge=0, le=900)] | None = None  # from one pose into the next
+
+
+@dataclass(frozen=True, slots=True)
+class OwnPace:
+    """A teacher's own pace, for classes of one style."""
+
+    kinds: dict[Kind, KindPace]
+    classes: Annotated[int, Meta(ge=0)] = 0  # that it was learned from
+
+
+@dataclass(frozen=True, slots=True)
 class Plan:
     """A whole class as the teacher wrote it."""
 
@@ -251,6 +268,7 @@ class Plan:
     holds: Literal["flow", "slow"] | None = None  # None: not said, by the style of the class
     between_s: float | None = None  # from one held pose into the next; None: not said, by the style of the class
     style: str | None = None  # a name of pairing.plan.style; None: told from title and poses
+    own_pace: OwnPace | None = None  # the teacher's, where the note states no breath
     before_s: float = 0.0  # music before the class
     after_s: float = 0.0  # and after it
     start: str | None = None  # "18:30", local wall time
@@ -452,6 +470,7 @@ class SetPlan:
     text: Annotated[str, Meta(max_length=1_000_000)]
     sha256: Annotated[str, Meta(pattern="^[0-9a-f]{64}$")]
     poses: Annotated[str, Meta(max_length=1_000_000)] = ""  # own poses of the whole folder: its poses.md
+    own_pace: OwnPace | None = None  # the teacher's, as it was then
 
 
 @dataclass(frozen=True, slots=True)

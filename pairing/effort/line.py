@@ -8,6 +8,7 @@ from pairing.constants import (
     HELD_FROM_S,
     LEAST_TALK_S,
     MOVED_FROM_TIMES,
+    SETTLED_FROM_BREATHS,
     SETTLED_FROM_S,
     SPOKEN_WORDS_A_MINUTE,
     USUAL_PAUSE_S,
@@ -70,9 +71,10 @@ class Line:
         """Say whether one settles in it, held or repeated, so that the next thing takes time to get into."""
         if self.what != "pose" or self.pose is None:
             return False
-        if self.compound or self.pose.family == "flow transition":
-            return seconds >= SETTLED_FROM_S
-        return seconds >= HELD_FROM_S or (breaths or 0.0) >= HELD_FROM_BREATHS
+        flows = bool(self.compound) or self.pose.family == "flow transition"
+        if breaths is not None:  # whatever a breath takes
+            return breaths >= (SETTLED_FROM_BREATHS if flows else HELD_FROM_BREATHS)
+        return seconds >= (SETTLED_FROM_S if flows else HELD_FROM_S)
 
 
 TRANSITION = Line("between", "into the next pose")

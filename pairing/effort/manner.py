@@ -7,7 +7,7 @@ states its breath is taken at its word: nothing is added to it, neither between 
 from dataclasses import dataclass
 from typing import Literal
 
-from pairing.model import Kind, Plan
+from pairing.model import Kind, KindPace, OwnPace, Plan
 from pairing.plan.poses import Pose
 from pairing.plan.style import Style, Told, style_in_words, style_named, style_of
 
@@ -27,7 +27,8 @@ class Manner:
     stay_s: float | None = None  # in a pose with a long usual hold
     between_s: float | None = None  # stated: from one held pose into the next
     change_s: float = 0.0  # assumed: out of one thing that is stayed in and into the next
-    first_pass: float = 1.0  # how much longer the taught round takes
+    first_pass: float = 1.0  # how much longer what is moved through takes in the taught round
+    first_breath: float = 1.0  # and each breath: the teacher's own pace
 
     def usual_breaths(self, pose: Pose) -> float:
         """Breaths of a pose without a length."""
@@ -61,14 +62,19 @@ def _style_of_part(name: str) -> Style | None:
 
 
 def _manner(plan: Plan, style: Style, kind: Kind) -> Manner:
+    own = plan.own_pace.kinds.get(kind) if plan.own_pace and plan.breath_s is None else None
+    usual = KindPace(style.breath_in(kind), None, style.between_s)
+    paced = own or usual
+    breath_s = plan.breath_s or paced.breath_s or style.breath_in(kind)
     return Manner(
-        breath_s=plan.breath_s or style.breath_in(kind),
+        breath_s=breath_s,
         holds=plan.holds or style.holds,
         least_breaths=0.0 if plan.holds else style.least_breaths,
         stay_s=None if plan.holds else style.stay_s,
         between_s=plan.between_s,
-        change_s=style.between_s if assumes_changes(plan) else 0.0,
-        first_pass=1.0 if plan.breath_s else style.first_pass,
+        change_s=(paced.between_s or 0.0) if assumes_changes(plan) else 0.0,
+        first_pass=1.0 if own or plan.breath_s else style.first_pass,
+        first_breath=paced.first_breath_s / breath_s if paced.first_breath_s else 1.0,
     )
 
 
@@ -77,10 +83,12 @@ def style_words(plan: Plan) -> tuple[str, ...]:
     told = told_style(plan)
     style = told.style
     said = []
-    if plan.breath_s is None:
+    if plan.own_pace and plan.breath_s is None:
+        said.append(_own_words(plan.own_pace))
+    elif plan.breath_s is None:
         still = "" if style.still_breath_s == style.breath_s else f" ({style.still_breath_s:g} s where it is still)"
         said.append(f"a full breath takes {style.breath_s:g} s{still}")
-    if assumes_changes(plan):
+    if assumes_changes(plan) and not plan.own_pace:
         said.append(f"{style.between_s:g} s pass from one pose into the next")
     if plan.holds is None and style.stay_s:
         said.append(f"a long hold without a length takes {style.stay_s / 60:g} minutes")
@@ -88,3 +96,8 @@ def style_words(plan: Plan) -> tuple[str, ...]:
     if plan.between_s is None and not assumes_changes(plan):
         taken.append('no time is counted from one held pose into the next ("between: 15 seconds" would)')
     return tuple(taken if said else taken[1:])
+
+
+def _own_words(own: OwnPace) -> str:
+    classes = f", learned from {own.classes} class{'es' if own.classes > 1 else ''}" if own.classes else ""
+    return f"at your own pace{classes} (arcbed pace shows it)"

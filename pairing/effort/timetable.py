@@ -9,8 +9,16 @@ from collections.abc import Iterable
 from dataclasses import replace
 from typing import Literal
 
-from pairing.constants import BRISK_BETWEEN, EASY_BETWEEN, QUICKER_BREATH, SLOWER_BREATH, USUAL_BREATH_S
-from pairing.effort.line import Line, Pace
+from pairing.constants import (
+    BRISK_BETWEEN,
+    EASY_BETWEEN,
+    KNOWN_FROM_CLASSES,
+    OWN_PACE_RANGE,
+    QUICKER_BREATH,
+    SLOWER_BREATH,
+    USUAL_BREATH_S,
+)
+from pairing.effort.line import TRANSITION, Line, Pace
 from pairing.effort.manner import style_words
 from pairing.effort.mets import demands
 from pairing.effort.share import share_minutes
@@ -33,17 +41,18 @@ def build_timetable(
         plan: its own poses are known without being in `poses`.
         poses: the pose table.
         shortest, longest: under which assumptions the range is computed; if None, a tenth quicker and slower than the
-            plan's breath, or the ends of its range ("breath: 4-6 seconds"). The words for them stand in `assumptions`.
+            plan's breath, or the ends of its range ("breath: 4-6 seconds"), or so that the class is six hundredths
+            shorter and longer, where the teacher's own pace is known. The words for them stand in `assumptions`.
     Returns:
         Steps and sections from 0 to `duration_s`; an empty plan gives no steps and 0 s.
     Raises:
         PlanError: the class is longer than a day.
     """
     known = poses.with_own(plan.own_poses) if plan.own_poses else poses
-    shortest, longest = shortest or _pace(plan, SHORTEST, 0), longest or _pace(plan, LONGEST, 1)
     lines: dict[int, Line] = {}
     walk = Walk.through(plan, known, LIKELY, lines)
     findings = share_minutes(walk, available_s(plan))
+    shortest, longest = shortest or _pace(walk, SHORTEST, 0), longest or _pace(walk, LONGEST, 1)
     steps = _steps(walk)
     duration_s = steps[-1].end_s if steps else 0.0
     # An option left out may bring a transition between the poses beside it: the range still holds the likely length.
@@ -58,7 +67,13 @@ def build_timetable(
     )
 
 
-def _pace(plan: Plan, usual: Pace, end: Literal[0, 1]) -> Pace:
+def _pace(walk: Walk, usual: Pace, end: Literal[0, 1]) -> Pace:
+    plan = walk.plan
+    if plan.own_pace and plan.own_pace.classes >= KNOWN_FROM_CLASSES and plan.breath_s is None:
+        paced_s = sum(s.seconds for s in walk.stretches if s.breaths is not None or s.line is TRANSITION)
+        change = min(2 * OWN_PACE_RANGE, OWN_PACE_RANGE * walk.seconds() / paced_s) if paced_s else 0.0
+        factor = (1.0 - change, 1.0 + change)[end]
+        return replace(usual, breath=factor, between=factor)
     if plan.breath_range_s is None or not plan.breath_s:
         return usual
     return replace(usual, breath=plan.breath_range_s[end] / plan.breath_s)

@@ -129,10 +129,11 @@ class Walk:
             self.spreads.append(Spread(group, first, len(self.stretches)))
 
     def _entered(self, group: Group, outer: Here) -> Here:
+        if group.name in self._repeated and not group.repeats and group.breath_s is None and group.rounds == 1:
+            first = outer.manner.first_breath
+            outer = outer._replace(first_pass=outer.manner.first_pass, breath_s=outer.breath_s * first)
         breath_s = outer.breath_s if group.breath_s is None else group.breath_s * outer.pace * self.pace.breath
-        taught = group.name in self._repeated and not group.repeats
         return outer._replace(
-            first_pass=outer.manner.first_pass if taught and group.breath_s is None else outer.first_pass,
             wishes=handed_on(inside(outer.wishes, group.wishes)),
             breath_s=breath_s,
             between_s=outer.between_s if group.between_s is None else group.between_s,
@@ -170,7 +171,8 @@ class Walk:
             pace = (1.0 - group.quicker) ** (number - 1)
             taught = number == 1 and not stated and not group.repeats
             yield here._replace(
-                round=number, rounds=group.rounds, pace=here.pace * pace, breath_s=here.breath_s * pace,
+                round=number, rounds=group.rounds, pace=here.pace * pace,
+                breath_s=here.breath_s * pace * (here.manner.first_breath if taught else 1.0),
                 first_pass=here.manner.first_pass if taught else 1.0, passage=self._new_passage(here),
             )  # fmt: skip
 

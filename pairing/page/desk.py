@@ -28,6 +28,7 @@ from pairing.sets.swap import Alternative, Wish
 from pairing.workflow import byhand, plans, sets
 from pairing.workflow.byhand import Joined
 from pairing.workflow.heard import sound_of_set
+from pairing.workflow.pace import kept_pace, paced
 from pairing.workflow.plans import Outline
 from pairing.workflow.sets import SetFile
 
@@ -172,7 +173,8 @@ class Desk:
         name = self.plan_path.name if self.plan_path else "plan.md"
         poses = plans.poses_beside(self.plan_path) if self.plan_path else ""
         return self._answer(
-            ("outline", text, name, poses), lambda: plans.outline_of(read_plan(text, file=name, folder_poses=poses))
+            ("outline", text, name, poses, kept_pace()),
+            lambda: plans.outline_of(paced(read_plan(text, file=name, folder_poses=poses))),
         )
 
     def ask_energy(self, section: int, percent: int) -> None:

@@ -1,6 +1,6 @@
 """What the commands about plans do."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from audio.files.whole import whole_file, write_text
@@ -16,6 +16,7 @@ from pairing.plan.read import encoding_of, load_plan, plan_text, read_beside, re
 from pairing.plan.spreadsheet import plan_from_csv
 from pairing.plan.starter import MINUTES, starting_plan
 from pairing.plan.write import write_plan
+from pairing.workflow.pace import paced
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -41,7 +42,7 @@ def outline(path: Path) -> Outline:
     Raises:
         PlanError: the plan can't be read; carries every finding of the file.
     """
-    return outline_of(load_plan(path))
+    return outline_of(paced(load_plan(path)))
 
 
 def outline_of(plan: Plan) -> Outline:
@@ -75,7 +76,8 @@ def outline_of_set(setlist: SetList) -> Outline:
 
 
 def _plan_of(setlist: SetList) -> Plan:
-    return read_plan(setlist.plan.text, file=setlist.plan.path, folder_poses=setlist.plan.poses)
+    plan = read_plan(setlist.plan.text, file=setlist.plan.path, folder_poses=setlist.plan.poses)
+    return replace(plan, own_pace=setlist.plan.own_pace)
 
 
 def new_plan(path: Path, minutes: int, *, replace: bool = False) -> None:

@@ -23,6 +23,7 @@ from pairing.sets.redo import leaving_out, redo
 from pairing.sets.rest import Bell
 from pairing.sets.setfile import read_set, write_set
 from pairing.workflow.music import all_tracks, library_path, opened
+from pairing.workflow.pace import paced
 from pairing.workflow.plans import poses_beside
 
 
@@ -69,7 +70,7 @@ def pair_plan(
     Raises:
         PlanError: the plan can't be read. NotEnoughMusic: says what is missing.
     """
-    found = planned(load_plan(plan))
+    found = planned(paced(load_plan(plan)))
     former = read_set(keep) if keep else None
     tracks = tuple(all_tracks(library))
     setlist = pair(
@@ -82,7 +83,8 @@ def pair_plan(
         promised=instead_of.was if instead_of else None,
         uses=uses(library) if options.fresh else (),
     )
-    setlist = replace(setlist, plan=replace(setlist.plan, poses=poses_beside(plan)))
+    kept = replace(setlist.plan, poses=poses_beside(plan), own_pace=found.plan.own_pace)
+    setlist = replace(setlist, plan=kept)
     if instead_of is not None:
         setlist = changed(instead_of.was, setlist, instead_of.what, with_plan=instead_of.with_plan)
     return written(SetFile(out, setlist, tracks), out)

@@ -16,7 +16,7 @@ from typing import Any
 from typer.models import ArgumentInfo, OptionInfo
 from typer.testing import CliRunner
 
-from pairing.commands import demo, music, open, outputs, plans, sets  # noqa: A004, F401  (they add their commands)
+from pairing.commands import demo, music, open, outputs, pace, plans, sets  # noqa: A004, F401  (they add their commands)
 from pairing.commands.app import app
 from pairing.plan.starter import starting_plan
 from pairing.sets import codec
@@ -35,6 +35,7 @@ ORDER = [
     "swap",
     "rest",
     "used",
+    "pace",
     "check",
     "mix",
     "sheet",

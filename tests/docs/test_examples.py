@@ -24,7 +24,7 @@ from typer.testing import CliRunner
 import audio
 import pairing
 from audio.scan import scan
-from pairing.commands import demo, music, open, outputs, plans, sets  # noqa: A004, F401  (they add their commands)
+from pairing.commands import demo, music, open, outputs, pace, plans, sets  # noqa: A004, F401  (they add their commands)
 from pairing.commands.app import app
 from pairing.plan.read import read_plan
 from pairing.workflow.plans import outline_of

@@ -1,0 +1,47 @@
+"""The command about the teacher's own pace."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from pairing.commands.app import AsJson, app, say, show, show_json
+
+
+@app.command()
+def pace(
+    kind: Annotated[str | None, typer.Argument(metavar="KIND", help="A kind of section: flow, floor, rest ...")] = None,
+    words: Annotated[
+        list[str] | None,
+        typer.Argument(metavar="WORD...", help="breath=SECONDS, first=SECONDS, between=SECONDS; empty: taken back."),
+    ] = None,
+    learn: Annotated[
+        list[Path] | None, typer.Option("--learn", metavar="LOG", help="Learn from the log of a class; repeatable.")
+    ] = None,
+    undo: Annotated[bool, typer.Option("--undo", help="Take the last change back.")] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Show your own pace, say it, or learn it from classes taught; plans that state no breath are timed by it.
+
+    Example: arcbed pace flow breath=5.5 between=10
+    """
+    from pairing.show.pacetext import pace_change_text, pace_json, pace_text
+    from pairing.workflow import pace as paces
+
+    done = None
+    if undo:
+        done = paces.undo()
+    elif learn:
+        logs = [*learn, *map(Path, filter(None, (kind, *(words or []))))]  # "--learn LOG LOG LOG" types more easily
+        done = paces.learn(logs)
+    elif kind is not None and words:
+        done = paces.say(kind, words)
+    elif kind is not None:
+        raise typer.BadParameter("say what holds there: arcbed pace flow breath=5.5 between=10")
+    if done and not as_json:
+        show(pace_change_text(done.before, done.after))
+        say(f"Kept in {done.path}. Take it back: arcbed pace --undo")
+    elif as_json:
+        show_json(pace_json(paces.known_pace()))
+    else:
+        show(pace_text(paces.known_pace()))
