@@ -1,0 +1,36 @@
+"""Compile the solver's loops into `pairing.solve._ahead`, for any processor of this kind.
+
+Run in the environment that is bundled. numba's own way to do so (`numba.pycc`) is to go one day; it is used here alone,
+and `tests/pairing/test_solve_ahead.py` holds its results beside those of the loops compiled when imported.
+"""
+
+import sys
+from importlib import import_module
+from pathlib import Path
+
+from numba.core.dispatcher import Dispatcher
+from numba.pycc import CC
+
+MODULES = ("kernels", "placing", "chains")
+
+
+def main(folder: Path | None = None) -> None:
+    """Write the extension module into `folder`; beside the solver if none is named."""
+    made = CC("_ahead")
+    solver = import_module("pairing.solve")
+    made.output_dir = str(folder or Path(str(solver.__file__)).parent)
+    for name in MODULES:
+        module = import_module(f"pairing.solve.{name}")
+        for loop in vars(module).values():
+            if isinstance(loop, Dispatcher) and loop.py_func.__module__ == module.__name__:
+                made.export(compiling().name_ahead(loop.py_func), loop.nopython_signatures[0])(loop.py_func)
+    made.compile()
+
+
+def compiling():  # type: ignore[no-untyped-def]
+    """The module that looks the loops up again."""
+    return import_module("pairing.solve.compiling")
+
+
+if __name__ == "__main__":
+    main(Path(sys.argv[1]) if len(sys.argv) > 1 else None)
