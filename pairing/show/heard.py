@@ -86,6 +86,11 @@ def _level(section: SectionSound, against: SectionSound) -> str:
     return f"{abs(by_lu):.0f} dB {'louder' if by_lu > 0 else 'softer'} than {name}"
 
 
+def _rounded(seconds: float) -> float:
+    """To five seconds where that is near enough: what is planned as two minutes is heard as one second more or less."""
+    return 5.0 * round(seconds / 5) if seconds >= GOES_ON_S else seconds
+
+
 def _music(section: SectionSound) -> list[str]:
     said = [level_word(section.energy)] if section.energy is not None else []
     if section.is_known:
@@ -93,7 +98,7 @@ def _music(section: SectionSound) -> list[str]:
     if section.voice_share >= SUNG_SHARE:
         said.append(f"a voice in {section.voice_share:.0%}")
     if section.silence_s >= SILENT_S:
-        said.append(f"silent for {length(section.silence_s)}")
+        said.append(f"silent for {length(_rounded(section.silence_s))}")
     for each in section.carried:
         if each.for_s < GOES_ON_S:
             seconds = counted(max(round(each.for_s), 1), "second", "seconds")

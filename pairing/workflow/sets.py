@@ -66,7 +66,10 @@ def pair_plan(
 
     Args:
         keep: a former set; as much of it as fits stays.
-        instead_of: the set whose place the new one takes, to be taken back to; what was decided by hand in it holds.
+        instead_of: the set whose place the new one takes, to be taken back to.
+
+    What was decided by hand holds: of `keep`, of `instead_of`, or of a set of this plan that stands at `out`.
+
     Raises:
         PlanError: the plan can't be read. NotEnoughMusic: says what is missing.
     """
@@ -80,7 +83,7 @@ def pair_plan(
         tracks,
         options,
         keep=former,
-        promised=instead_of.was if instead_of else None,
+        promised=instead_of.was if instead_of else _standing(out, found.plan.file),
         uses=uses(library) if options.fresh else (),
     )
     kept = replace(setlist.plan, poses=poses_beside(plan), own_pace=found.plan.own_pace)
@@ -88,6 +91,15 @@ def pair_plan(
     if instead_of is not None:
         setlist = changed(instead_of.was, setlist, instead_of.what, with_plan=instead_of.with_plan)
     return written(SetFile(out, setlist, tracks), out)
+
+
+def _standing(out: Path, plan: str) -> SetList | None:
+    """The set of a plan that stands in the place of a new one."""
+    try:
+        standing = read_set(out) if out.is_file() else None
+    except SetError:  # something else, or damaged: writing says what may be replaced
+        return None
+    return standing if standing and Path(standing.plan.path).name == Path(plan).name else None
 
 
 def alternatives(found: SetFile, n: int, wish: swaps.Wish | None, limit: int) -> tuple[swaps.Alternative, ...]:

@@ -3,16 +3,20 @@
 import dataclasses
 import functools
 from collections import Counter
+from pathlib import Path
 
 import invented_music
 import pytest
 from random_edits import Week
 
-from pairing.model import SetList
+from audio.files.folders import Found
+from audio.library import Library
+from pairing.model import PairOptions, SetList
 from pairing.sets.pair import pair
 from pairing.sets.promises import CODE
 from pairing.sets.rest import rebuild_rest
 from pairing.sets.swap import alternatives, pin, swap
+from pairing.workflow import sets
 
 
 @functools.cache
@@ -110,3 +114,22 @@ def test_through_random_edits_every_promise_is_kept_or_named() -> None:
         done[it.step().partition(":")[0]] += 1
     assert it.lost == []
     assert it.kept > 0
+
+
+def test_pairing_again_over_a_set_keeps_what_was_decided_in_it(tmp_path: Path) -> None:
+    library, plan, out = tmp_path / "library.sqlite", tmp_path / "tide.md", tmp_path / "tide.json"
+    plan.write_text(week().text)
+    with Library.open_or_create(library) as known:
+        for track in week().tracks:
+            known.store(Found(tmp_path / f"{track.id}.wav", 1, 1), track.fingerprint, track.tags, track.analysis)
+    first = sets.pair_plan(plan, out, library, PairOptions())
+    content = out.read_bytes()
+    sets.pair_plan(plan, out, library, PairOptions())
+    assert out.read_bytes() == content, "where nothing was decided by hand the same input gives the same bytes"
+    pinned = sets.pin(first, 2, True, out).setlist.picks[1]
+    plan.write_text(week().text.replace("slot: 26", "slot: 31"))
+    again = sets.pair_plan(plan, out, library, PairOptions())
+    assert [pick.fingerprint for pick in again.setlist.picks if pick.pinned] == [pinned.fingerprint]
+    plan.with_name("other.md").write_text(week().text)
+    other = sets.pair_plan(plan.with_name("other.md"), out, library, PairOptions())
+    assert not any(pick.pinned for pick in other.setlist.picks), "another class takes over nothing"
