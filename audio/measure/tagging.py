@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from audio.measure.spectrum import RATE, Samples, mel_weights
+from audio.measure.windows import Windows
 
 # fmt: off
 TAGS = (
@@ -41,31 +42,22 @@ class TagWindows:
     mel power in half precision, so that hours fit."""
 
     def __init__(self, every_s: float) -> None:
-        self._every = round(every_s * RATE)
-        self._next = max(0, (self._every - _WINDOW_SAMPLES) // 2)
-        self._seen = 0
-        self._held = np.zeros(0, np.float32)
+        self._windows = Windows(every_s, _WINDOW_SAMPLES)
         self._mel = mel_weights(_RATE, _FRAME, _BANDS)
         self.middles_s: list[float] = []
         self.windows: list[NDArray[np.float16]] = []
 
     def feed(self, samples: Samples) -> None:
         """Take the next samples, shape (n,), full scale 1.0."""
-        self._held = np.concatenate((self._held, samples))
-        self._seen += len(samples)
-        while self._next + _WINDOW_SAMPLES <= self._seen:
-            start = self._next - (self._seen - len(self._held))
-            self._keep(self._held[start : start + _WINDOW_SAMPLES])
-            self._next += self._every
-        surplus = self._next - (self._seen - len(self._held))
-        self._held = self._held[max(0, min(surplus, len(self._held))) :]
+        for middle_s, window in self._windows.feed(samples):
+            self._keep(middle_s, window)
 
     def end(self) -> None:
         """A track shorter than a window gives one window with silence after it."""
-        if not self.windows:
-            self._keep(np.pad(self._held, (0, _WINDOW_SAMPLES))[:_WINDOW_SAMPLES])
+        for middle_s, window in self._windows.end():
+            self._keep(middle_s, window)
 
-    def _keep(self, samples: Samples) -> None:
+    def _keep(self, middle_s: float, samples: Samples) -> None:
         import soxr
         from scipy.fft import rfft
 
@@ -73,7 +65,7 @@ class TagWindows:
         frames = np.lib.stride_tricks.sliding_window_view(np.pad(sound, _FRAME // 2), _FRAME)[::_HOP][:WINDOW_FRAMES]
         power = np.square(np.abs(rfft(frames * np.hanning(_FRAME + 1)[:-1].astype(np.float32), axis=1)))
         self.windows.append(np.log10(power @ self._mel + _FLOOR).astype(np.float16))
-        self.middles_s.append((self._next + _WINDOW_SAMPLES / 2) / RATE)
+        self.middles_s.append(middle_s)
 
 
 def tag_odds(windows: Sequence[NDArray[np.float16]], gain: float = 1.0) -> Samples:
