@@ -14,6 +14,8 @@ from numpy.typing import NDArray
 
 Curve = NDArray[np.float32]
 Seconds = NDArray[np.float64]
+_HARDLY_ANY = 0.02  # share of seconds with a voice, below which nothing is said of its kind; editorial
+_CHOIR = 0.3  # likelihood from which the voices are called a choir; editorial
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,9 +101,11 @@ class Analysis:
     onset_rate: float  # onsets a second
     notes: tuple[str, ...] = ()  # what was odd about the file, one line each
     shape: Shape = Shape()  # where the track rises
+    speech: Curve = field(default_factory=lambda: np.zeros(0, np.float32))  # 0 to 1, likelihood that the voice speaks
+    choir: float = 0.0  # 0 to 1, likelihood that the voices are a choir's
 
     def __post_init__(self) -> None:
-        for array in (self.beats_s, self.downbeats_s, self.energy, self.voice, self.loudness):
+        for array in (self.beats_s, self.downbeats_s, self.energy, self.voice, self.loudness, self.speech):
             array.setflags(write=False)
 
     @property
@@ -123,6 +127,15 @@ class Analysis:
     def voice_share(self) -> float:
         """Share of seconds in which a voice is more likely than not, 0 to 1."""
         return float((self.voice >= 0.5).mean()) if self.voice.size else 0.0
+
+    @property
+    def voice_kind(self) -> str | None:
+        """Which voices are heard most, "speech", "choir" or "singing"; None where there is hardly any voice."""
+        if self.voice_share < _HARDLY_ANY:
+            return None
+        if self.speech.size and (self.speech >= 0.5).mean() > self.voice_share / 2:
+            return "speech"
+        return "choir" if self.choir >= _CHOIR else "singing"
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -19,7 +19,7 @@ from audio.measure.rises import shape_of
 from audio.measure.spectrum import MonoStream, Samples
 from audio.measure.tagging import TagWindows, tag_odds
 from audio.measure.tempo import as_heard, tempo_of
-from audio.measure.voice import voice_curve
+from audio.measure.voice import Voices, VoiceWindows, choir_of, voice_curves
 from audio.track import Analysis
 
 SHORTEST_S = 5.0  # editorial: a stinger or a click is no track
@@ -47,10 +47,10 @@ def analyse(path: Path) -> Analysis:
     duration = run.frames / decoder.rate
     if duration < SHORTEST_S:
         raise AudioError(_too_short(duration, decoder.notes), where=str(path))
-    loudness, heard = run.end()
+    loudness, heard, voices = run.end()
     if loudness.integrated_lufs == -math.inf:
         raise AudioError("is silent throughout.", where=str(path))
-    return _analysis(duration, loudness, heard, tuple(decoder.notes))
+    return _analysis(duration, loudness, heard, voices, tuple(decoder.notes))
 
 
 class Pass:
@@ -68,6 +68,7 @@ class Pass:
         self._mono = MonoStream(rate)
         self._features = FeatureStream()
         self._tags = TagWindows(tags_every_s)
+        self._voices = VoiceWindows()
         self._held: list[Samples] = []
         self._held_frames = 0
         self.frames = 0
@@ -80,8 +81,8 @@ class Pass:
         if self._held_frames >= _CHUNK_S * self._rate:
             self._work()
 
-    def end(self) -> tuple[Loudness, Heard]:
-        """Loudness, and what the other measures are read from, after the last frames."""
+    def end(self) -> tuple[Loudness, Heard, Voices]:
+        """Loudness, what the other measures are read from, and the voices, after the last frames."""
         self._work()
         self._take(self._mono.end())
         self._tags.end()
@@ -90,7 +91,8 @@ class Pass:
         gain = 10 ** ((HEARD_AT_LUFS - level) / 10) if math.isfinite(level) else 1.0
         strength = onset_strength(features)
         odds = tag_odds(self._tags.windows, gain)
-        return loudness, Heard(features, strength, onsets(strength), odds, np.array(self._tags.middles_s, np.float32))
+        heard = Heard(features, strength, onsets(strength), odds, np.array(self._tags.middles_s, np.float32))
+        return loudness, heard, self._voices.end()
 
     def _work(self) -> None:
         if self._held:
@@ -102,6 +104,7 @@ class Pass:
     def _take(self, mono: Samples) -> None:
         self._features.feed(mono)
         self._tags.feed(mono)
+        self._voices.feed(mono)
 
 
 def _too_short(duration: float, notes: tuple[str, ...]) -> str:
@@ -109,7 +112,7 @@ def _too_short(duration: float, notes: tuple[str, ...]) -> str:
     return " ".join((f"lasts {duration:.1f} s, too short for a track.", *notes))
 
 
-def _analysis(duration: float, loudness: Loudness, heard: Heard, notes: tuple[str, ...]) -> Analysis:
+def _analysis(duration: float, loudness: Loudness, heard: Heard, voices: Voices, notes: tuple[str, ...]) -> Analysis:
     seconds = math.ceil(duration)
     features = heard.features
     pulse = pulse_of(features)
@@ -119,6 +122,7 @@ def _analysis(duration: float, loudness: Loudness, heard: Heard, notes: tuple[st
     tempo = as_heard(tempo, pulse, float(energy.mean()))
     beats = beats_of(features, heard.strength, pulse, tempo)
     key, key_strength = key_of(features.chroma)
+    voice, speech = voice_curves(voices, heard.odds, heard.middles_s, seconds)
     if noise.mean() > 0.5:
         notes = (*notes, NOISE_NOTE)
     return Analysis(
@@ -136,11 +140,13 @@ def _analysis(duration: float, loudness: Loudness, heard: Heard, notes: tuple[st
         key=key,
         key_strength=key_strength,
         energy=energy,
-        voice=voice_curve(heard.odds, heard.middles_s, seconds),
+        voice=voice,
         loudness=loudness.curve(seconds),
         cut_points=cut_points(features, beats, duration),
         treble_share=float(features.treble.sum() / max(1e-9, features.power.sum())),
         onset_rate=len(heard.onsets_s) / duration,
         notes=notes,
         shape=shape_of(features, beats, duration),
+        speech=speech,
+        choir=choir_of(heard.odds, heard.middles_s, voice),
     )

@@ -33,7 +33,7 @@ from audio.errors import AudioError  # noqa: E402
 from audio.files.decode import Decoder  # noqa: E402
 from audio.measure import analysis  # noqa: E402
 from audio.measure.loudness import Meter, weights_of  # noqa: E402
-from audio.measure.voice import voice_curve  # noqa: E402
+from audio.measure.voice import voice_curves  # noqa: E402
 from audio.track import Analysis  # noqa: E402
 
 SEED = 2026  # nothing was fitted or chosen on these renders
@@ -164,8 +164,8 @@ def speech_over_music(steady: list[grooves.Groove], folder: Path) -> None:
             samples = music if over_db is None else music + talk * 10 ** (over_db / 20)
             run = analysis.Pass(music_rate, (2.0,))
             run.feed((samples / max(1.0, float(np.abs(samples).max())))[:, None].astype(np.float32))
-            heard = run.end()[1]
-            found.append(float(voice_curve(heard.odds, heard.middles_s, 20).mean()))
+            _, heard, voices = run.end()
+            found.append(float(voice_curves(voices, heard.odds, heard.middles_s, 20)[0].mean()))
     without = np.array(shares.pop(None))
     for over_db, found in shares.items():
         spoken = np.array(found)
