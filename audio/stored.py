@@ -32,9 +32,10 @@ _PLAIN = (
     "key_strength",
     "treble_share",
     "onset_rate",
+    "choir",
 )
 _SUMS = ("mean_energy", "voice_share")
-PACKED = ("notes", "energy", "voice", "loudness", "beats_s", "downbeats_s", "cut_points", "shape")
+PACKED = ("notes", "energy", "voice", "loudness", "beats_s", "downbeats_s", "cut_points", "shape", "speech")
 COLUMNS = (*_PLAIN, *_SUMS, *PACKED)
 
 Unpacked = TypeVar("Unpacked")
@@ -59,6 +60,7 @@ def to_row(analysis: Analysis | None) -> list[Any]:
         _pack_times(analysis.downbeats_s),
         _pack_cuts(analysis.cut_points),
         _pack_shape(analysis.shape),
+        _pack_share(analysis.speech, "u1"),
     ]
 
 
@@ -142,6 +144,10 @@ class _Stored(Analysis):
     @property
     def shape(self) -> Shape:
         return self._unpacked(9, _unpack_shape)
+
+    @property
+    def speech(self) -> Curve:
+        return self._unpacked(10, _unpack_voice)
 
     def _unpacked(self, place: int, unpack: Callable[[Any], Unpacked]) -> Unpacked:
         try:

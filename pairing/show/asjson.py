@@ -183,6 +183,7 @@ def _track(track: Track, curves: bool) -> Json:
         "rise_lu": _number(known.rise_lu) if known else None,
         "mean_energy": _number(known.mean_energy) if known else None,
         "voice_share": _number(known.voice_share) if known else None,
+        "voice_kind": known.voice_kind if known else None,
         "shape": _shape(known.shape) if known else None,
         "marks": dict(track.marks),
         "problem": track.problem,
@@ -211,10 +212,11 @@ def _shape(shape: Shape) -> Json:
 
 def _curves(known: Analysis | None) -> Json:
     if known is None:
-        return dict.fromkeys(("energy", "voice", "loudness", "beats_s", "cut_points_s"))
+        return dict.fromkeys(("energy", "voice", "speech", "loudness", "beats_s", "cut_points_s"))
     return {
         "energy": _curve(known.energy),
         "voice": _curve(known.voice),
+        "speech": _curve(known.speech),
         "loudness": _curve(known.loudness),
         "beats_s": _curve(known.beats_s),
         "cut_points_s": [_number(point.at_s) for point in known.cut_points],

@@ -38,7 +38,7 @@ def tracks_table(tracks: Iterable[Track]) -> str:
             tempo(known.tempo_bpm),
             f"{known.mean_energy:.0%}",
             rise(known.shape),
-            f"{known.voice_share:.0%}",
+            f"{known.voice_share:.0%}{'' if known.voice_kind in (None, 'singing') else f' {known.voice_kind}'}",
             f"{known.loudness_lufs:.0f} LUFS",
             *([safe(marks)] if marked else []),
         )

@@ -48,6 +48,8 @@ def made_analysis(seed: int, duration_s: float = 240.0) -> Analysis:
         onset_rate=2.0,
         notes=("odd, but “usable”",) if seed % 2 else (),
         shape=made_shape(duration_s) if seed % 2 else Shape(),
+        speech=rng.random(seconds).astype(np.float32),
+        choir=0.25,
     )
 
 

@@ -30,7 +30,14 @@ def path(tmp_path: Path) -> Path:
 
 def assert_same(read: Analysis, given_: Analysis) -> None:
     """Equal within the steps that `audio.stored` states."""
-    steps = {"energy": 1 / 65535, "voice": 1 / 255, "loudness": 0.01, "beats_s": 1e-4, "downbeats_s": 1e-4}
+    steps = {
+        "energy": 1 / 65535,
+        "voice": 1 / 255,
+        "speech": 1 / 255,
+        "loudness": 0.01,
+        "beats_s": 1e-4,
+        "downbeats_s": 1e-4,
+    }
     for field in dataclasses.fields(Analysis):
         old, new = getattr(given_, field.name), getattr(read, field.name)
         if field.name in steps:
