@@ -1,26 +1,32 @@
-"""Music by rules, to train the network of `audio/measure/beat_network.py` on: seeded, rendered with fluidsynth.
+"""Music by rules, to train the network of `audio/measure/beat_network.py` on: seeded, rendered with tinysoundfont.
 
-    python tests/benchmarks/beat_music.py FOLDER FIRST LAST
+    python tests/benchmarks/beat_music.py FOLDER FIRST LAST SOUNDFONT... [--songs POP909.npz]
 
-writes FOLDER/<seed>.npz: the levels of 40 bands (steps of 0.4 dB from 80 dB below the loudest upwards), beats and
-downbeats. A piece draws a metre, a tempo, a way in which the tempo moves, and for each part (drums, bass, chords, tune)
-a pattern of its own; how finely beats are divided goes with the tempo. The patterns are not those of `grooves.py`.
+writes FOLDER/<seed>.npz on all cores: the levels of 40 bands (steps of 0.4 dB from 80 dB below the loudest upwards),
+beats and downbeats; both are empty for the one piece of twelve that has no beat. A piece draws a metre, a tempo, a way
+in which the tempo moves, and for each part (drums, bass, chords, tune) a pattern of its own; how finely beats are
+divided goes with the tempo. The patterns are not those of `grooves.py`. Each piece draws its soundfont, room and
+master. With --songs, what `pop_songs.py` wrote, one piece of six is an excerpt of a real song's arrangement in other
+instruments, mostly with drums of ours. It needs tinysoundfont (MIT) and soundfonts; Debian's free ones are
+TimGM6mb.sf2, FluidR3Mono_GM.sf3 and sf_GMbank.sf2.
 """
 
+import argparse
+import functools
 import random
-import sys
+from collections.abc import Iterator
 from dataclasses import dataclass, field
+from multiprocessing import Pool
 from pathlib import Path
 
-import grooves
 import numpy as np
+from scipy.signal import fftconvolve
 
-from audio.files.decode import Decoder
 from audio.measure.features import FeatureStream
-from audio.measure.spectrum import RATE, MonoStream
+from audio.measure.spectrum import RATE
 
 # Beats a bar and parts of a beat, by weight.
-METRES = {(4, 4): 60, (3, 4): 12, (2, 3): 11, (4, 3): 8, (2, 4): 3, (5, 4): 3, (4, 2): 3}
+METRES = {(4, 4): 54, (3, 4): 13, (2, 3): 14, (4, 3): 8, (3, 3): 2, (2, 4): 3, (5, 4): 3, (4, 2): 3}
 SCALES = {"major": 40, "minor": 40, "dorian": 10, "mixolydian": 10, "phrygian": 3}
 STEPS = {
     "major": (0, 2, 4, 5, 7, 9, 11),
@@ -39,6 +45,7 @@ BANDS = {
     "mallets": ((12, 11, 108, 13, 14, 9, 10), (12, 32, 35, 38), (11, 12, 9, 73, 79, 13)),
     "alone": ((0, 1, 0, 0, 24, 46, 2), (0,), (0,)),
 }
+SOFT = ((48, 49, 50, 52, 88, 89, 91, 92, 94, 95), (32, 43, 89, 91), (73, 74, 77, 79, 68, 40, 42, 46, 11, 108, 8))
 PADS, KITS = (48, 50, 88, 89, 90, 91, 92, 94, 95, 52, 16, 19), (0, 0, 0, 8, 16, 24, 25, 32, 40, 48)
 CHORDS, BASS, TUNE, PAD, DRUMS = 0, 1, 2, 3, 9
 KICK, CROSS_STICK, OPEN_HAT, CRASH = 36, 37, 46, 49
@@ -70,6 +77,7 @@ class Piece:
         self.scale, self.root = STEPS[weighted(draw, SCALES)], draw.randrange(40, 52)
         self.progression, self.bars_a_chord = draw.choice(PROGRESSIONS), draw.choice([1, 1, 1, 2, 0.5])
         self.seventh, self.up = draw.random() < 0.25, draw.choice([0, 0, 12])
+        self.rolled = draw.uniform(0, 0.06) if draw.random() < 0.4 else 0.0  # seconds from the lowest to the highest
 
     @property
     def half(self) -> float:
@@ -110,10 +118,13 @@ def beat_times(piece: Piece, seconds: float, moves: str) -> np.ndarray:
     if moves == "steps":
         speed[draw.randrange(len(numbers) // 3, 2 * len(numbers) // 3) :] *= draw.choice([0.9, 1.06, 1.12])
     if moves == "breathes":
-        phrase, depth = piece.metre * draw.choice([2, 4]), draw.uniform(0.03, 0.14)
+        phrase, depth = piece.metre * draw.choice([2, 4, 8]), draw.uniform(0.03, 0.2)
         along = numbers % phrase / phrase
         speed *= 1 + depth * np.sin(np.pi * along) - depth * 0.5 - depth * 1.5 * (numbers % phrase == phrase - 1)
         speed *= np.exp(random_.normal(0, depth / 4, len(numbers))) * (1 + 0.05 * np.sin(numbers / 13))
+    if moves == "sways":  # the same beats of each bar are long
+        speed /= 1 + draw.uniform(0.02, 0.09) * np.cos(2 * np.pi * (numbers % piece.metre) / piece.metre + 1.0)
+        speed *= 1 + draw.uniform(0.0, 0.03) * np.sin(numbers / 13)
     if moves != "steady" or draw.random() < 0.4:
         speed *= np.exp(random_.normal(0, draw.choice([0.003, 0.008]), len(numbers)))
     return np.concatenate(([0.0], np.cumsum(60 / piece.bpm / speed)[:-1]))
@@ -266,16 +277,27 @@ def tune(piece: Piece, bars: int) -> None:
                 piece.notes.append((place, length, TUNE, piece.note(degree) + 24 + piece.up, level))
 
 
-def written(seed: int) -> tuple[list[Note], dict[int, int], np.ndarray, np.ndarray, float]:
-    """Notes, program of each channel, beats, downbeats, length in seconds."""
-    draw = random.Random(seed)
-    piece, alone = Piece(draw), draw.random() < 0.2
+@dataclass(frozen=True)
+class Written:
+    """A piece before it sounds: notes, program of each channel, beats, downbeats, length in seconds."""
+
+    notes: list[Note]
+    programs: dict[int, int]
+    beats: np.ndarray
+    bars: np.ndarray
+    seconds: float
+
+
+def written(draw: random.Random) -> Written:
+    piece, alone = Piece(draw), draw.random() < 0.25
+    soft = not alone and draw.random() < 0.12
     seconds = draw.uniform(26, 34)
-    usual = {"steady": 5, "drifts": 3, "one way": 0.7, "steps": 0.3, "breathes": 0.4}
-    freely = {"steady": 1.5, "drifts": 2, "breathes": 4, "one way": 0.5}
+    usual = {"steady": 5, "drifts": 3, "one way": 0.7, "steps": 0.3, "breathes": 0.6, "sways": 0.6}
+    freely = {"steady": 1, "drifts": 2, "breathes": 5, "sways": 1.5, "one way": 0.5}
     beats = beat_times(piece, seconds, str(weighted(draw, freely if alone else usual)))
-    programs = [draw.choice(group) for group in BANDS["alone" if alone else draw.choice(list(BANDS)[:-1])]]
-    play(piece, len(beats) // piece.metre - 1, alone)
+    band = BANDS["alone" if alone else draw.choice(list(BANDS)[:-1])]
+    programs = [draw.choice(group) for group in (SOFT if soft else band)]
+    play(piece, len(beats) // piece.metre - 1, alone, soft)
     start = draw.uniform(0, 2 * piece.metre) * 60 / piece.bpm if draw.random() < 0.8 else 0.0
     notes = list(in_seconds(piece, beats - start, seconds, 0.006 if alone else 0.0))
     inside = (beats >= start - 0.02) & (beats < start + seconds)
@@ -283,15 +305,75 @@ def written(seed: int) -> tuple[list[Note], dict[int, int], np.ndarray, np.ndarr
     channels = dict(
         zip((CHORDS, BASS, TUNE, PAD, DRUMS), (*programs, draw.choice(PADS), draw.choice(KITS)), strict=True)
     )
-    return notes, channels, beats[inside] - start, beats[bars] - start, seconds
+    return Written(notes, channels, beats[inside] - start, beats[bars] - start, seconds)
 
 
-def play(piece: Piece, bars: int, alone: bool) -> None:
+def free(draw: random.Random) -> Written:
+    """Notes and chords at times with no beat behind them: bells, harps, drones, a flute that wanders."""
+    seconds, notes = draw.uniform(26, 34), list[Note]()
+    scale, root = STEPS[weighted(draw, SCALES)], draw.randrange(40, 60)
+    for channel in range(draw.choice([1, 1, 2, 3])):
+        at, apart, spread = draw.uniform(0, 2), draw.choice([0.25, 0.5, 1, 2, 4]), draw.uniform(0.4, 1.0)
+        long, ground, loud = draw.choice([0.5, 2, 6]), draw.choice([0, 12, 24]), draw.randint(40, 100)
+        while at < seconds:
+            for _ in range(draw.choice([1, 1, 1, 2, 3])):
+                pitch = root + ground + scale[draw.randrange(7)] + draw.choice([0, 12])
+                notes.append((at, apart * long, channel, pitch, max(8, min(127, round(draw.gauss(loud, 10))))))
+            at += apart * float(np.exp(draw.gauss(0, spread)))
+    kinds = (0, 8, 9, 10, 11, 14, 24, 46, 73, 77, 89, 91, 94, 95, 97, 99, 101, 112, 48, 52, 104, 108)
+    return Written(notes, {channel: draw.choice(kinds) for channel in range(3)}, np.zeros(0), np.zeros(0), seconds)
+
+
+def excerpt(draw: random.Random, songs: Path) -> Written:
+    """Half a minute of a real song: its tune, second voice and piano, in instruments of ours, mostly with drums."""
+    number, seconds = draw.choice(song_numbers(songs)), draw.uniform(26, 34)
+    with np.load(songs) as file:
+        rows, beats, bars = (file[f"{number}/{name}"].astype(float) for name in ("notes", "beats", "bars"))
+    slower = float(np.exp(draw.gauss(0, 0.12)))
+    rows[:, :2] *= slower
+    beats, bars = beats * slower, bars * slower
+    first = draw.uniform(0, max(0.0, beats[-1] - seconds))
+    kept = rows[(rows[:, 0] >= first) & (rows[:, 0] < first + seconds)]
+    band = [draw.choice(group) for group in BANDS[draw.choice([*list(BANDS), "alone", "alone"])]]
+    channel, up = {0: TUNE, 1: PAD, 2: CHORDS}, draw.randint(-4, 4)
+    loose = draw.choice([0.0, 0.004, 0.01])
+    notes = [
+        (max(0.0, at - first + draw.gauss(0, loose)), length, channel[int(part)], int(pitch) + up, int(level))
+        for at, length, part, pitch, level in kept
+    ]
+    if draw.random() < 0.65:
+        notes += list(drummed(draw, beats - first, np.isin(beats, bars), seconds))
+    inside, bars_inside = (v[(v >= first - 0.02) & (v < first + seconds)] - first for v in (beats, bars))
+    programs = {CHORDS: band[0], BASS: band[1], TUNE: band[2], PAD: draw.choice(BANDS["folk"][0]), DRUMS: 0}
+    return Written(notes, programs, inside, bars_inside, seconds)
+
+
+def drummed(draw: random.Random, beats: np.ndarray, is_bar: np.ndarray, seconds: float) -> Iterator[Note]:
+    piece = Piece(draw)
+    piece.metre, piece.parts = 4, 4
+    piece.bpm = 60 / float(np.median(np.diff(beats)))
+    piece.slow, piece.fast = piece.bpm < 84, piece.bpm > 138
+    pattern = drum_pattern(piece)
+    for bar in np.flatnonzero(is_bar):
+        for at, drum, level in pattern:
+            if bar + at <= len(beats) - 1:
+                start = float(np.interp(bar + at, np.arange(len(beats)), beats))
+                if 0 <= start < seconds:
+                    yield start, 0.1, DRUMS, drum, int(max(8, min(127, draw.gauss(level, 5))))
+
+
+@functools.cache
+def song_numbers(songs: Path) -> list[str]:
+    with np.load(songs) as file:
+        return sorted({name.split("/")[0] for name in file.files})
+
+
+def play(piece: Piece, bars: int, alone: bool, soft: bool) -> None:
     """Write all parts; from section to section some rest, and there are two patterns of drums and chords."""
     draw, metre, section = piece.chance, piece.metre, piece.chance.choice([4, 8, 8, 16])
-    drums = [drum_pattern(piece), drum_pattern(piece)] if not alone and draw.random() < 0.72 else []
+    drums = [drum_pattern(piece), drum_pattern(piece)] if not alone and not soft and draw.random() < 0.75 else []
     bass, chords = bass_pattern(piece), [chord_pattern(piece, alone), chord_pattern(piece, alone)]
-    pad, sounding = not alone and draw.random() < 0.35, {"drums": True, "bass": True, "chords": True}
+    pad, sounding = not alone and draw.random() < (0.8 if soft else 0.35), {"drums": True, "bass": True, "chords": True}
     for bar in range(bars):
         if bar and bar % section == 0:
             sounding = {name: draw.random() < 0.88 for name in sounding}
@@ -308,9 +390,11 @@ def play(piece: Piece, bars: int, alone: bool) -> None:
                 piece.notes.append((first, 1, DRUMS, CRASH, 100))
         for at, length, note in bass if sounding["bass"] else []:
             piece.notes.append((first + at, length, BASS, notes[note] - 12, draw.gauss(86, 6)))
+        pedal = metre if alone and piece.rolled else 0.0  # held down until the bar ends
         for at, length, which_note in chords[which] if sounding["chords"] or not drums else []:
-            for note in notes if which_note is None else [notes[which_note % len(notes)]]:
-                piece.notes.append((first + at, length, CHORDS, note + 12, draw.gauss(76 if at % 1 < 0.01 else 70, 5)))
+            for step, note in enumerate(notes if which_note is None else [notes[which_note % len(notes)]]):
+                level, late = draw.gauss(76 if at % 1 < 0.01 else 70, 5), step * piece.rolled * piece.bpm / 180
+                piece.notes.append((first + at + late, max(length, pedal - at), CHORDS, note + 12, level))
         for note in notes if pad else []:
             piece.notes.append((first, metre, PAD, note + 12, draw.randint(50, 70)))
     if draw.random() < 0.75:
@@ -334,27 +418,86 @@ def in_seconds(piece: Piece, beats: np.ndarray, seconds: float, least_loose_s: f
             yield start, max(0.05, when(at + length) - start), channel, int(pitch), int(max(8, min(127, level)))
 
 
-def levels_of(path: Path, seconds: float) -> np.ndarray:
-    with Decoder(path) as decoder:
-        mono = MonoStream(decoder.rate)
-        samples = np.concatenate([*(mono.feed(block.samples) for block in decoder.blocks()), mono.end()])
+def sounded(piece: Written, soundfont: Path, draw: random.Random) -> np.ndarray:
+    """The piece in mono at 22.05 kHz, in a room, as one master or another."""
+    synth, number = synthesiser(soundfont)
+    for channel, program in piece.programs.items():
+        synth.program_select(channel, number, 128 if channel == DRUMS else 0, program)
+        synth.control_change(channel, 7, draw.randint(70, 127))
+    edges = [(start, 1, channel, pitch, level) for start, _, channel, pitch, level in piece.notes]
+    edges += [(start + length, 0, channel, pitch, 0) for start, length, channel, pitch, _ in piece.notes]
+    parts, now = [], 0
+    for at, on, channel, pitch, level in sorted(edges):
+        frame = min(round(at * RATE), round(piece.seconds * RATE))
+        if frame > now:
+            parts.append(np.frombuffer(bytes(synth.generate(frame - now)), np.float32).reshape(-1, 2).mean(axis=1))
+            now = frame
+        if on:
+            synth.noteon(channel, pitch, level)
+        else:
+            synth.noteoff(channel, pitch)
+    rest = max(1, round(piece.seconds * RATE) - now)
+    parts.append(np.frombuffer(bytes(synth.generate(rest)), np.float32).reshape(-1, 2).mean(axis=1))
+    for channel in range(16):
+        synth.sounds_off(channel)
+    samples = np.concatenate(parts)
+    samples = samples / max(1e-6, float(np.abs(samples).max()))
+    return mastered(in_a_room(samples, draw), draw)
+
+
+def in_a_room(samples: np.ndarray, draw: random.Random) -> np.ndarray:
+    if draw.random() < 0.35:
+        return samples
+    length = draw.uniform(0.2, 2.2)
+    noise = np.random.default_rng(draw.randrange(2**31)).standard_normal(round(length * RATE))
+    echo = noise * np.exp(-6.9 * np.arange(len(noise)) / len(noise))
+    echo /= np.sqrt(np.square(echo).sum())
+    return samples + draw.uniform(0.05, 0.5) * fftconvolve(samples, echo)[: len(samples)]
+
+
+def mastered(samples: np.ndarray, draw: random.Random) -> np.ndarray:
+    drive = draw.choice([0, 0, 1, 2, 4])
+    samples = samples / max(1e-6, float(np.abs(samples).max()))
+    return np.tanh(drive * samples) / np.tanh(drive) if drive else samples
+
+
+@functools.cache
+def synthesiser(soundfont: Path):  # noqa: ANN201
+    from tinysoundfont import Synth
+
+    synth = Synth(samplerate=RATE, gain=-6)
+    return synth, synth.sfload(str(soundfont))
+
+
+def one(seed: int, folder: Path, soundfonts: list[Path], songs: Path | None) -> None:
+    draw = random.Random(seed)
+    kind = draw.random()
+    if kind < 1 / 12:
+        piece = free(draw)
+    elif kind < 1 / 4 and songs:
+        piece = excerpt(draw, songs)
+    else:
+        piece = written(draw)
     stream = FeatureStream()
-    stream.feed(samples[: round(seconds * RATE)])
-    return stream.end().bands.astype(np.float32)
+    stream.feed(sounded(piece, draw.choice(soundfonts), draw).astype(np.float32))
+    levels = stream.end().bands.astype(np.float32)
+    top = np.percentile(levels.max(axis=1), 99)
+    steps = np.clip(np.round((levels - top + 80) * 2.5), 0, 255).astype(np.uint8)
+    np.savez(folder / f"{seed}.npz", levels=steps, beats=piece.beats, bars=piece.bars)
 
 
 def main() -> None:
-    folder = Path(sys.argv[1])
-    folder.mkdir(parents=True, exist_ok=True)
-    for seed in range(int(sys.argv[2]), int(sys.argv[3])):
-        notes, programs, beats, bars, seconds = written(seed)
-        path = folder / f"{seed}.wav"
-        grooves.render(notes, programs, path)
-        levels = levels_of(path, seconds)
-        path.unlink()
-        top = np.percentile(levels.max(axis=1), 99)
-        steps = np.clip(np.round((levels - top + 80) * 2.5), 0, 255).astype(np.uint8)
-        np.savez_compressed(folder / f"{seed}.npz", levels=steps, beats=beats, bars=bars)
+    parser = argparse.ArgumentParser()
+    parser.add_argument("folder", type=Path)
+    parser.add_argument("seeds", type=int, nargs=2, metavar="SEED")
+    parser.add_argument("soundfonts", type=Path, nargs="+")
+    parser.add_argument("--songs", type=Path)
+    given = parser.parse_args()
+    given.folder.mkdir(parents=True, exist_ok=True)
+    work = functools.partial(one, folder=given.folder, soundfonts=given.soundfonts, songs=given.songs)
+    with Pool() as pool:
+        for _ in pool.imap_unordered(work, range(*given.seeds), chunksize=8):
+            pass
 
 
 if __name__ == "__main__":

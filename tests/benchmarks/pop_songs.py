@@ -1,0 +1,61 @@
+"""The songs of POP909 as arrays, for `beat_music.py --songs`.
+
+    python tests/benchmarks/pop_songs.py POP909 FILE.npz
+
+POP909 is the folder of that name of the repository music-x-lab/POP909-Dataset (MIT licence): Z. Wang, K. Chen, J. Jiang,
+Y. Zhang, M. Xu, S. Dai, G. Bin, G. Xia, "POP909: a pop-song dataset for music arrangement generation", ISMIR 2020.
+FILE gets NUMBER/notes (start and length in seconds, part, pitch, level; part 0 tune, 1 second voice, 2 piano),
+NUMBER/beats and NUMBER/bars. Left out are songs whose number ends in 3, which are kept for judging, and those in which
+the two annotations of the bars disagree. Needs mido.
+"""
+
+import sys
+from pathlib import Path
+
+import mido
+import numpy as np
+
+PARTS = {"MELODY": 0, "BRIDGE": 1, "PIANO": 2}
+
+
+def main() -> None:
+    songs = {}
+    for folder in sorted(path for path in Path(sys.argv[1]).iterdir() if path.is_dir() and not path.name.endswith("3")):
+        beats, bars, other = annotated(folder)
+        if len(bars) > 8 and np.mean([np.abs(other - bar).min(initial=9) < 0.15 for bar in bars]) > 0.8:
+            songs |= {f"{folder.name}/notes": notes(folder / f"{folder.name}.mid")}
+            songs |= {f"{folder.name}/beats": beats, f"{folder.name}/bars": bars}
+    np.savez_compressed(sys.argv[2], **{name: value.astype(np.float32) for name, value in songs.items()})
+    print(len(songs) // 3, "songs")
+
+
+def annotated(folder: Path) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Beats and bars by the score, bars by the recording."""
+    score, heard = (np.loadtxt(folder / f"beat_{name}.txt") for name in ("midi", "audio"))
+    return score[:, 0], score[score[:, 2] == 1, 0], heard[heard[:, 1] == 1, 0]
+
+
+def notes(path: Path) -> np.ndarray:
+    file, rows = mido.MidiFile(path), []
+    for track in file.tracks:
+        if track.name in PARTS:
+            rows += sounding(track, PARTS[track.name], file)
+    return np.array(sorted(rows))
+
+
+def sounding(track: mido.MidiTrack, part: int, file: mido.MidiFile) -> list[tuple[float, float, int, int, int]]:
+    tempo = next(message.tempo for message in file.tracks[0] if message.type == "set_tempo")
+    now, open_, rows = 0, dict[int, tuple[float, int]](), []
+    for message in track:
+        now += message.time
+        at = mido.tick2second(now, file.ticks_per_beat, tempo)
+        if message.type == "note_on" and message.velocity:
+            open_[message.note] = at, message.velocity
+        elif message.type in ("note_on", "note_off") and message.note in open_:
+            start, level = open_.pop(message.note)
+            rows.append((start, at - start, part, message.note, level))
+    return rows
+
+
+if __name__ == "__main__":
+    main()
