@@ -22,6 +22,7 @@ class Manner:
     """The pace of one section, where its lines don't say otherwise."""
 
     breath_s: float  # of a full breath
+    salute_s: float  # of a full breath in salutations, which move wherever they stand
     holds: Literal["flow", "slow"]
     least_breaths: float = 0.0  # of a held pose
     stay_s: float | None = None  # in a pose with a long usual hold
@@ -68,6 +69,7 @@ def _manner(plan: Plan, style: Style, kind: Kind) -> Manner:
     breath_s = plan.breath_s or paced.breath_s or style.breath_in(kind)
     return Manner(
         breath_s=breath_s,
+        salute_s=breath_s if own or plan.breath_s else style.breath_s,
         holds=plan.holds or style.holds,
         least_breaths=0.0 if plan.holds else style.least_breaths,
         stay_s=None if plan.holds else style.stay_s,

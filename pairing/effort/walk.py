@@ -257,7 +257,8 @@ class Walk:
     def _add(self, line: Line, here: Here, side: Side | None) -> None:
         count = self.pace.count(line.length)
         breaths = count if line.length.unit == "breaths" else None
-        seconds = (count if breaths is None else breaths * here.breath_s) * self._taught(line, here, breaths)
+        breath_s = here.breath_s * (here.manner.salute_s / here.manner.breath_s if line.compound else 1.0)
+        seconds = (count if breaths is None else breaths * breath_s) * self._taught(line, here, breaths)
         held = line.is_held(seconds, breaths, spread=here.spread)
         self._get_into(line, here, seconds, breaths, held=held)
         wishes = inside(here.wishes, line.element.wishes) if line.has_wishes and line.element else here.wishes

@@ -140,7 +140,7 @@ def test_no_word_that_tells_a_language_is_one_of_english_names() -> None:
 @pytest.mark.parametrize("code", ["de", "es", "fr"])
 def test_a_language_says_all_that_english_says(code: str) -> None:
     said = {spoken.code: {role for roles in spoken.roles.values() for role in roles} for spoken in languages()}
-    assert said["en"] - said[code] <= {"once.greet"}
+    assert said["en"] <= said[code]
 
 
 MINI = """
