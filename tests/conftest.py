@@ -1,9 +1,26 @@
-"""Shared by all tests: a home of their own, and the browser where there is one."""
+"""Shared by all tests: no clock, the long files first, a home of their own, and the browser where there is one."""
 
 import os
 import shutil
 
 import pytest
+from hypothesis import settings
+
+# How long an example takes depends on what else the machine does.
+settings.register_profile("without a clock", deadline=None)
+settings.load_profile("without a clock")
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Keep the order below: several workers would else begin with the files of many short tests."""
+    if hasattr(config.option, "loadscopereorder"):
+        config.option.loadscopereorder = False
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Files that take long come first, so that no worker begins one while the others have nothing left."""
+    long = {item.path for item in items if item.get_closest_marker("slow") or item.get_closest_marker("browser")}
+    items.sort(key=lambda item: item.path not in long)
 
 
 @pytest.fixture(autouse=True)

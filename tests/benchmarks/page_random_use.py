@@ -162,7 +162,8 @@ def main() -> int:
         with opened(folder) as (address, process), Look(browser, address) as look:
             watch = Watch(look, folder, process)
             try:
-                done = wild(look, random.Random(asked.seed), 60 * asked.minutes, watch)
+                end = time.monotonic() + 60 * asked.minutes
+                done = wild(look, random.Random(asked.seed), lambda _: time.monotonic() < end, watch)
                 look.settle()
             except WaitsError as error:
                 time.sleep(1)  # until the program has written where it is

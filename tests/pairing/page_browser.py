@@ -110,14 +110,18 @@ TARGETS = (
 )
 
 
-def wild(look: Look, rng: random.Random, seconds: float, seen: Callable[[], None] = lambda: None) -> int:
-    """Clicks, drags and keys anywhere, for some seconds; the plan is typed in too. `seen` is called in between.
+def wild(
+    look: Look, rng: random.Random, goes_on: Callable[[int], bool], seen: Callable[[], None] = lambda: None
+) -> int:
+    """Clicks, drags and keys anywhere; the plan is typed in too. `seen` is called in between.
 
+    Args:
+        goes_on: told how many things were done; says whether another is.
     Returns:
         how many things were done.
     """
-    done, end = 0, time.monotonic() + seconds
-    while time.monotonic() < end:
+    done = 0
+    while goes_on(done):
         did = rng.choices((_click, _press, _drag, _put, _type, _number), (50, 18, 10, 6, 10, 6))[0]
         look.acts.append(f"{time.monotonic():.1f} {did.__name__[1:]} {did(look.page, rng) or ''}")
         done += 1
