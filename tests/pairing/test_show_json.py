@@ -14,9 +14,9 @@ from pairing.show.asjson import as_text, plan_json, tracks_json
 
 TRACK_KEYS = [
     "id", "path", "title", "artist", "album", "duration_s", "tempo_bpm", "tempo_confidence", "key", "loudness_lufs",
-    "loudness_range_lu", "true_peak_dbtp", "rise_lu", "mean_energy", "voice_share", "shape", "marks", "problem", "notes",
+    "loudness_range_lu", "true_peak_dbtp", "rise_lu", "mean_energy", "voice_share", "voice_kind", "shape", "marks", "problem", "notes",
 ]  # fmt: skip
-CURVE_KEYS = ["energy", "voice", "loudness", "beats_s", "cut_points_s"]
+CURVE_KEYS = ["energy", "voice", "speech", "loudness", "beats_s", "cut_points_s"]
 PLAN_KEYS = [
     "title", "duration_s", "shortest_s", "longest_s", "slot_s", "available_s", "spare_s", "fits", "sections", "steps",
     "demand_mets", "effort_mets", "arc", "taken_as", "lines", "findings",
