@@ -62,16 +62,16 @@ def alternatives(
     Raises:
         SetError: there is no such pick.
     """
-    pick = _pick(setlist, n)
+    _pick(setlist, n)
     bench = _bench(setlist, n, tracks)
     found = []
     for cost, chosen in bench.priced(limit if wish is None else 10 * limit):
         if wish is not None and not _meets(bench, chosen, wish):
             continue
-        found.append(_alternative(setlist, pick, bench, chosen, cost))
+        found.append(_alternative(setlist, bench, chosen, cost))
         if len(found) == limit:
             break
-    return tuple(found)
+    return tuple(sorted(found, key=lambda each: each.cost_change))
 
 
 def swap(setlist: SetList, n: int, track_id: int, tracks: Sequence[Track]) -> SetList:
@@ -96,9 +96,8 @@ def swap(setlist: SetList, n: int, track_id: int, tracks: Sequence[Track]) -> Se
     earlier = _earlier(setlist, n, track)
     if earlier is not None:
         return changed(before, earlier, _what(n))
-    alone = [each for each in tracks if each is track or _is_in(setlist, each)]
-    bench = _bench(setlist, n, alone)
-    best = next((chosen for _, chosen in bench.priced(1)), None)
+    bench = _bench(setlist, n, tracks, track)
+    best = next((chosen for _, chosen in bench.priced(1, alone=track)), None)
     if best is None:
         raise SetError(_why_not(setlist, pick, track), remedy="See what can.", command=command(Swap(n)))
     return changed(before, _after(setlist, bench, best), _what(n))
@@ -128,24 +127,46 @@ class _Bench:
         """The track that a chain has in the place of the pick."""
         return self.task.tracks[chosen[self.index].track]
 
-    def priced(self, limit: int) -> list[tuple[float, tuple[Chosen, ...]]]:
-        """Cheapest first: cost against now, and the whole chain."""
+    def priced(self, limit: int, *, alone: Track | None = None) -> list[tuple[float, tuple[Chosen, ...]]]:
+        """Cheapest first: cost against now, and the whole chain; of one track alone, or of all."""
+        track = None if alone is None else self.task.index(alone.fingerprint)
+        if alone is not None and track is None:
+            return []
         now = sum(evaluate(self.task.problem, self.chosen).values())
         answer = Answer(self.chosen, now, 0.0, {}, (), False)
-        found = replacements(self.task.problem, answer, self.index, limit=limit)
+        found = replacements(self.task.problem, answer, self.index, limit=limit, alone=track)
         return [(each.cost_change, each.chosen) for each in found]
 
+    def gap(self, chosen: tuple[Chosen, ...]) -> float:
+        """How far the set with a chain lies over its bound, which stays where it is: the class is the same."""
+        now, then = (sum(evaluate(self.task.problem, each).values()) for each in (self.chosen, chosen))
+        if not (now > 0 and np.isfinite(then)):
+            return self.setlist.fit.gap
+        return round(max(float((1 + self.setlist.fit.gap) * then / now - 1), 0.0), 5)
 
-def _bench(setlist: SetList, n: int, tracks: Sequence[Track]) -> _Bench:
+    def as_it_was(self, earlier: SetList, offered: tuple[Chosen, ...], cost: float) -> tuple[tuple[Chosen, ...], float]:
+        """The chain of an earlier state and its cost against now; what is offered where that can't be told."""
+        former = on_grid(self.task, earlier.picks)
+        total = sum(evaluate(self.task.problem, former).values())
+        if not np.isfinite(total):
+            return offered, cost
+        return former, float(total - sum(evaluate(self.task.problem, self.chosen).values()))
+
+
+def _bench(setlist: SetList, n: int, tracks: Sequence[Track], asked: Track | None = None) -> _Bench:
+    """The set laid out for one pick among the same tracks for a list and for one that is asked for.
+
+    What may stand where, and where a track can be cut, depends on the tracks that there are.
+    """
     shape = frame.of_set(setlist)
     others = [pick for pick in setlist.picks if pick.pinned and pick.n != n]
     first, last = setlist.picks[max(n - 2, 0)], setlist.picks[min(n, len(setlist.picks) - 1)]
     only = shape.grid(first.class_start_s), shape.grid(last.class_end_s)
-    task, exact = task_of(setlist, shape, _thinned(setlist, n, tracks), setlist.picks, others, only=only)
+    task, exact = task_of(setlist, shape, _thinned(setlist, n, tracks, asked), setlist.picks, others, only=only)
     return _Bench(setlist, task, exact, on_grid(task, setlist.picks), n - 1)
 
 
-def _thinned(setlist: SetList, n: int, tracks: Sequence[Track]) -> Sequence[Track]:
+def _thinned(setlist: SetList, n: int, tracks: Sequence[Track], asked: Track | None) -> Sequence[Track]:
     """The tracks of a large library whose mean energy is nearest to what the pick's place asks for."""
     if len(tracks) <= SHORTLIST:
         return tracks
@@ -155,7 +176,10 @@ def _thinned(setlist: SetList, n: int, tracks: Sequence[Track]) -> Sequence[Trac
     here = {pick.fingerprint for pick in setlist.picks}
     usable = [track for track in tracks if track.analysis is not None and track.fingerprint not in here]
     usable.sort(key=lambda track: (abs(marks.mean_energy(track) - wanted), track.id))
-    return [*(track for track in tracks if track.fingerprint in here), *usable[:SHORTLIST]]
+    near = usable[:SHORTLIST]
+    if asked is not None and asked.fingerprint not in here and asked not in near:
+        near.append(asked)
+    return [*(track for track in tracks if track.fingerprint in here), *near]
 
 
 def _is_in(setlist: SetList, track: Track) -> bool:
@@ -181,19 +205,24 @@ def _mean_energy(bench: _Bench, pick: Chosen) -> float:
     return float(bench.task.problem.energy[first : first + pick.end - pick.start].mean())
 
 
-def _alternative(setlist: SetList, pick: Pick, bench: _Bench, chosen: tuple[Chosen, ...], cost: float) -> Alternative:
-    after = _after(setlist, bench, chosen)
+def _alternative(setlist: SetList, bench: _Bench, chosen: tuple[Chosen, ...], cost: float) -> Alternative:
+    """What taking a track would make of the set: as it was before, if that only takes a swap back."""
+    track = bench.track(chosen)
+    earlier = _earlier(setlist, bench.index + 1, track)
+    if earlier is not None:
+        chosen, cost = bench.as_it_was(earlier, chosen, cost)
+    after = earlier or _after(setlist, bench, chosen)
     return Alternative(
-        track=bench.track(chosen),
-        setlist=changed(setlist, after, _what(pick.n)),
-        effect=_effect(bench, chosen, pick, after),
+        track=track,
+        setlist=after,
+        effect=_effect(bench, chosen, after),
         rmse_change=round(after.fit.rmse - setlist.fit.rmse, 5),
         correlation_change=round(after.fit.correlation - setlist.fit.correlation, 5),
         cost_change=round(cost, 4),
     )
 
 
-def _effect(bench: _Bench, chosen: Sequence[Chosen], pick: Pick, after: SetList) -> str:
+def _effect(bench: _Bench, chosen: Sequence[Chosen], after: SetList) -> str:
     old, new = bench.chosen[bench.index], chosen[bench.index]
     change = _mean_energy(bench, new) - _mean_energy(bench, old)
     words = ["as lively as now"]
@@ -230,7 +259,8 @@ def _after(setlist: SetList, bench: _Bench, chosen: tuple[Chosen, ...]) -> SetLi
     went, came = bench.setlist.picks[bench.index].fingerprint, bench.track(chosen).fingerprint
     swapped = (*(mark for mark in setlist.options.swapped if mark not in (went, came)), came)
     setlist = replace(setlist, options=replace(setlist.options, swapped=swapped))
-    return remade(setlist, bench.task, chosen, exact, whys, pinned)
+    made = remade(setlist, bench.task, chosen, exact, whys, pinned)
+    return replace(made, fit=replace(made.fit, gap=bench.gap(chosen)))
 
 
 def _starts(chosen: Sequence[Chosen]) -> set[int]:

@@ -33,14 +33,19 @@ class Alternative:
 
 
 def alternatives(
-    problem: Problem, answer: Answer, index: int, *, limit: int = 20, slack_s: int = SLACK_S
+    problem: Problem, answer: Answer, index: int, *, limit: int = 20, slack_s: int = SLACK_S, alone: int | None = None
 ) -> tuple[Alternative, ...]:
     """Replacements of pick `index` (from 0), best first, at most `limit`; none if no track fits there.
 
     Tracks that the answer uses already are left out unless repeats are allowed. A neighbour that is pinned keeps its
     cuts, and a hand-over at which the music must change stays where it is.
+
+    Args:
+        alone: only this track, cut as it is among all.
     """
     tracks = _near_in_energy(problem, answer.chosen[index], _free_tracks(problem, answer.chosen, index))
+    if alone is not None:
+        tracks = np.array([alone] if alone in _free_tracks(problem, answer.chosen, index) else [], dtype=np.int64)
     if len(tracks) < len(problem.track_cost):
         problem = only(problem, tracks, answer.chosen)
     place = _place(problem, answer.chosen, index, slack_s)
