@@ -1,7 +1,7 @@
 """A class and a library into a set: choose, order, trim, and say why."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from hashlib import sha256
 
 import numpy as np
@@ -16,20 +16,12 @@ from pairing.alignment.task import Task, build, usable
 from pairing.errors import NotEnoughMusic, PlanError
 from pairing.model import Arc, Curve, Finding, PairOptions, Plan, SetList, SetPlan, Timetable
 from pairing.sets import assemble, promises, why
+from pairing.sets.figures import bounds
 from pairing.sets.promises import SAME_S
 from pairing.sets.rest import lengthened
-from pairing.solve.bound import energy_bound
 from pairing.solve.costs import pin_of
 from pairing.solve.polish import alternatives
 from pairing.solve.problem import Answer, Chosen
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Figures:
-    """What only the solver knows of a set: the proven bounds."""
-
-    bound_rmse: float
-    gap: float
 
 
 def pair(
@@ -134,17 +126,6 @@ def pinned_times(task: Task, wishes: Sequence[PinWish]) -> dict[int, Exact]:
         for wish in wishes
         if wish.track_id in place
     }
-
-
-def bounds(task: Task, answer: Answer) -> Figures:
-    """The proven bounds of a solved problem."""
-    gap = (answer.cost - answer.bound) / answer.bound if answer.bound > 0 else 0.0
-    return Figures(float(energy_bound(task.problem, _in_class(task))), float(max(gap, 0.0)))
-
-
-def _in_class(task: Task) -> slice:
-    """The grid seconds of the class itself, without the music before and after it."""
-    return slice(task.frame.grid(0.0), task.frame.grid(task.frame.class_s))
 
 
 def reasons(task: Task, answer: Answer, pinned: Sequence[bool]) -> list[str]:

@@ -17,6 +17,7 @@ from pairing.deeds import command
 from pairing.errors import SetError
 from pairing.model import ChooseAnew, Pick, SetList
 from pairing.sets import assemble, why
+from pairing.sets.figures import bounds
 from pairing.solve.problem import Chosen
 
 
@@ -161,8 +162,13 @@ def redo(
     """
     task, exact = task_of(changed, shape, tracks, outside, outside, promised=promised)
     supply.require(task)
-    chosen = supply.solved(task).chosen
+    answer = supply.solved(task)
+    chosen = answer.chosen
     whys = {task.tracks[pick.track].fingerprint: why.reason(task, pick) for pick in chosen}
     whys |= {pick.fingerprint: pick.why for pick in outside}
     pinned = frozenset(pick.fingerprint for pick in (*outside, *promised) if pick.pinned)
-    return remade(changed, task, chosen, exact, whys, pinned)
+    made = remade(changed, task, chosen, exact, whys, pinned)
+    # What is held counts in the gap; in what the music allows it doesn't.
+    free = replace(task, problem=replace(task.problem, pins=()))
+    found = bounds(free, answer)
+    return replace(made, fit=replace(made.fit, bound_rmse=round(found.bound_rmse, 5), gap=round(found.gap, 5)))

@@ -234,9 +234,12 @@ def fit_text(fit: Fit) -> str:
         words = "The music follows the arc only roughly"
     off, least = 100 * fit.rmse, 100 * fit.bound_rmse
     if off - least < 1:
-        best = " No choice from your music could follow it noticeably closer."
+        best = " Your music could hardly follow it closer."
     else:
-        best = f" No choice from your music could come closer than {least:.0f}, even with no other wish to keep."
+        best = (
+            f" If nothing but energy counted, about {least:.0f} would be the closest,"
+            " with tracks cut as your set may cut them."
+        )
     return (
         f"{words}: its rises and falls agree to {fit.correlation:.2f} (1 is perfect), and it is off by {off:.0f} "
         f"points of energy (of 100) on average.{best}"

@@ -256,8 +256,8 @@ def test_a_poor_fit_is_not_praised(setlist):
 @pytest.mark.parametrize(
     ("rmse", "bound", "said"),
     [
-        (0.061, 0.058, "No choice from your music could follow it noticeably closer."),
-        (0.071, 0.042, "could come closer than 4, even with no other wish to keep."),
+        (0.061, 0.058, "Your music could hardly follow it closer."),
+        (0.071, 0.042, "If nothing but energy counted, about 4 would be the closest"),
     ],
 )
 def test_the_fit_says_what_another_choice_could_gain(setlist, rmse, bound, said):
