@@ -214,7 +214,7 @@ def _alternative(setlist: SetList, bench: _Bench, chosen: tuple[Chosen, ...], co
     after = earlier or _after(setlist, bench, chosen)
     return Alternative(
         track=track,
-        setlist=after,
+        setlist=changed(setlist, after, _what(bench.index + 1)),
         effect=_effect(bench, chosen, after),
         rmse_change=round(after.fit.rmse - setlist.fit.rmse, 5),
         correlation_change=round(after.fit.correlation - setlist.fit.correlation, 5),

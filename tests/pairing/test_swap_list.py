@@ -34,7 +34,8 @@ def swapped_as_announced(setlist: SetList, tracks: list[Track], rng: np.random.G
             continue
         taken = offered[int(rng.integers(len(offered)))]
         after = swap(setlist, n, taken.track.id, tracks)
-        if times(after) != times(taken.setlist) or after.fit != taken.setlist.fit:
+        same = times(after) == times(taken.setlist) and after.fit == taken.setlist.fit
+        if not same or len(after.previous) != len(taken.setlist.previous):
             wrong.append(f"step {step}: track {n} by {taken.track.id}")
         setlist = dataclasses.replace(after, previous=after.previous[-2:])
     return wrong
