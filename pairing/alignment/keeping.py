@@ -51,8 +51,8 @@ def changes(former: SetList, made: SetList) -> Iterator[Finding]:
     gone = [title for mark, title in before.items() if mark not in after]
     new = [title for mark, title in after.items() if mark not in before]
     words = [f"kept {len(kept)} of {len(before)} tracks"]
-    words += [f"new: {_listed(new)}"] if new else []
-    words += [f"gone: {_listed(gone)}"] if gone else []
+    words += [f"new: {listed(new)}"] if new else []
+    words += [f"gone: {listed(gone)}"] if gone else []
     yield Finding("note", "re-paired", Where(name="set"), "; ".join(words).capitalize() + ".")
 
 
@@ -103,6 +103,7 @@ def _touches(task: Task, wish: PinWish, hole: tuple[int, int]) -> bool:
     return task.frame.grid(wish.at_s) == hole[1] or task.frame.grid(wish.end_s or wish.at_s) == hole[0]
 
 
-def _listed(titles: Sequence[str]) -> str:
+def listed(titles: Sequence[str]) -> str:
+    """Titles in quotes, the first six by name."""
     shown = [f'"{title}"' for title in titles[:6]]
     return ", ".join(shown) + (f" and {len(titles) - 6} more" if len(titles) > 6 else "")

@@ -1,16 +1,20 @@
-"""Music of recent classes, so that a class need not sound like last week's.
+"""Music of recent classes and of other sets, so that a class need not sound like last week's, or a third group's.
 
-A use costs less with every week that passes; it never bans a track.
+A use costs less with every week that passes, a place in another set always the same; neither bans a track. What had to
+come again is told.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from audio.track import Track
-from pairing.model import SetList
+from pairing.alignment.keeping import listed
+from pairing.model import Finding, SetList, Where
 
 LAST_CLASS_COST = 3.0  # a track of today's class, in the objective's units; editorial
 HALVED_EVERY_DAYS = 7.0  # editorial
+OTHER_SET_COST = 25.0  # a track of a set that this one shall not be like: more than a whole set costs; editorial
+LATELY_DAYS = 28  # so long a use is told of
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,3 +38,28 @@ def recency_costs(tracks: Sequence[Track], uses: Iterable[Use]) -> Mapping[int, 
 def fingerprints(setlist: SetList) -> tuple[str, ...]:
     """The recordings a set plays, in order, each once: what to note when it was used."""
     return tuple(dict.fromkeys(pick.fingerprint for pick in setlist.picks))
+
+
+def other_costs(tracks: Sequence[Track], others: Iterable[SetList]) -> Mapping[int, float]:
+    """Cost of the tracks that other sets play, by number."""
+    theirs = {mark for setlist in others for mark in fingerprints(setlist)}
+    return {track.id: OTHER_SET_COST for track in tracks if track.fingerprint in theirs}
+
+
+def come_again(made: SetList, others: Sequence[SetList], uses: Iterable[Use]) -> Iterator[Finding]:
+    """What a set plays though other music was asked for: of other sets, and of recent classes."""
+    picks = {pick.fingerprint: pick.title for pick in made.picks}
+    theirs = {mark for setlist in others for mark in fingerprints(setlist)}
+    again = [title for mark, title in picks.items() if mark in theirs]
+    if others:
+        words = f"{len(picks) - len(again)} of {len(picks)} tracks are in none of the other sets."
+        words += f" These had to come again: {listed(again)}." if again else ""
+        yield Finding("note", "other-than", Where(name="set"), words)
+    lately = {use.fingerprint: round(use.days_ago) for use in sorted(uses, key=lambda use: -use.days_ago)}
+    heard = [mark for mark in picks if lately.get(mark, LATELY_DAYS + 1) <= LATELY_DAYS]
+    if heard:
+        titles = listed([picks[mark] for mark in heard])
+        yield Finding(
+            "note", "heard-lately", Where(name="set"),
+            f"Heard in the last {LATELY_DAYS // 7} weeks and taken again, for want of other music that fits: {titles}.",
+        )  # fmt: skip

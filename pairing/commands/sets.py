@@ -27,6 +27,10 @@ def pair(
     keep: Annotated[
         Path | None, typer.Option("--keep", metavar="SET", help="Start from a former set; what still fits stays.")
     ] = None,
+    other_than: Annotated[
+        list[Path] | None,
+        typer.Option("--other-than", metavar="SET", help="Play other music than this set does; repeatable."),
+    ] = None,
     fresh: Annotated[bool, typer.Option("--fresh", help="Avoid music of recent classes (see: arcbed used).")] = False,
     prefer: Annotated[
         str,
@@ -59,7 +63,7 @@ def pair(
     known = music.all_tracks(library) if without else []
     left_out = tuple(which(words, known).id for words in without or ())
     options = PairOptions(preference(prefer), fresh, allow_repeats, left_out)
-    found = sets.pair_plan(plan, out, library, options, keep=keep)
+    found = sets.pair_plan(plan, out, library, options, keep=keep, other_than=other_than or ())
     _show_set(found, as_json)
     end_with_gaps(found.setlist)
 

@@ -1,6 +1,6 @@
 """A class and a library into a set: choose, order, trim, and say why."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from hashlib import sha256
 
@@ -10,7 +10,7 @@ from audio.track import Track
 from pairing.alignment import frame, reach, songs, supply
 from pairing.alignment.keeping import changes, kept_costs
 from pairing.alignment.options import PinWish
-from pairing.alignment.recency import Use, recency_costs
+from pairing.alignment.recency import Use, come_again, other_costs, recency_costs
 from pairing.alignment.refine import Exact, refine
 from pairing.alignment.task import Task, build, usable
 from pairing.errors import NotEnoughMusic, PlanError
@@ -34,7 +34,8 @@ def pair(
     pins: Sequence[PinWish] = (),
     keep: SetList | None = None,
     promised: SetList | None = None,
-    uses: Iterable[Use] = (),
+    uses: Sequence[Use] = (),
+    others: Sequence[SetList] = (),
 ) -> SetList:
     """Choose the music of a class.
 
@@ -48,6 +49,7 @@ def pair(
         keep: a former set of which as much as fits is kept.
         promised: a former set that is chosen anew, of which only what the teacher decided by hand is kept.
         uses: recordings played in recent classes.
+        others: sets whose music shall not come again, as far as there is other music.
     Returns:
         a set whose picks cover the class to the second; the same input gives the same set.
     Raises:
@@ -66,16 +68,20 @@ def pair(
     supply.require_any(chosen_from)
     target, said = _target(shape, chosen_from)
     costs = dict(recency_costs(chosen_from, uses)) if options.fresh else {}
-    for number, cost in kept_costs(chosen_from, keep).items():
-        costs[number] = costs.get(number, 0.0) + cost
+    for given in (kept_costs(chosen_from, keep), other_costs(chosen_from, others)):
+        for number, cost in given.items():
+            costs[number] = costs.get(number, 0.0) + cost
     if former is None:
         task, answer = _solved(shape, chosen_from, target, options, pins, costs)
-        return replace(setlist(task, answer, target, options, pins, plan), findings=(*findings, *said))
+        made = setlist(task, answer, target, options, pins, plan)
+        again = come_again(made, others, uses if options.fresh else ())
+        return replace(made, findings=(*findings, *said, *again))
     task, answer, held = _solved_as_promised(
         shape, chosen_from, target, options, pins, costs, former, keep=keep is not None
     )
     made = promises.marked(setlist(task, answer, target, options, (*pins, *held), plan), former)
     findings += [*said, *(changes(former, made) if keep is not None else ())]
+    findings += come_again(made, others, uses if options.fresh else ())
     made = _with_its_rest(replace(made, findings=tuple(findings)), tracks)
     return promises.told(former, made, tracks)
 

@@ -60,12 +60,14 @@ def pair_plan(
     options: PairOptions,
     *,
     keep: Path | None = None,
+    other_than: Sequence[Path] = (),
     instead_of: Former | None = None,
 ) -> SetFile:
     """Choose the music of a plan's class and write the set.
 
     Args:
         keep: a former set; as much of it as fits stays.
+        other_than: sets whose music shall not come again, as far as there is other music.
         instead_of: the set whose place the new one takes, to be taken back to.
 
     What was decided by hand holds: of `keep`, of `instead_of`, or of a set of this plan that stands at `out`.
@@ -85,6 +87,7 @@ def pair_plan(
         keep=former,
         promised=instead_of.was if instead_of else _standing(out, found.plan.file),
         uses=uses(library) if options.fresh else (),
+        others=[read_set(other) for other in other_than],
     )
     kept = replace(setlist.plan, poses=poses_beside(plan), own_pace=found.plan.own_pace)
     setlist = replace(setlist, plan=kept)
