@@ -26,7 +26,7 @@ _BASS = (slice(0, 2), slice(2, 5))  # bands up to about 110 and 300 Hz
 _EVIDENCE_FRAMES = round(900 * FRAMES_PER_S)  # the first quarter of an hour says where beat and bar lie
 _METRES = (3, 4)  # beats a bar that are told apart
 _BARS_HEARD = 1.0  # bars heard beside all other accents together; editorial, chosen on our own renders
-_CLEAR_BAR = 0.45  # correlation of the accents with the bars, and lead over the next metre or phase; editorial
+_CLEAR_BAR = 0.35  # correlation of the accents with the bars, and lead over the next metre or phase; editorial
 _CLEAR_LEAD = 0.15
 _TOP_BAND = 20  # changes of sound are read below about 2.5 kHz
 
