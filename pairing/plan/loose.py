@@ -54,8 +54,10 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
         return None
     loud = _is_loud(line, head)
     kind = _kind_of(head)
-    if kind is None and not loud:
+    if kind is None and not loud and _intervals(rest) is None:
         return None
+    if not loud and len(head) == 2 and head[0].match is not None and head[1].kind == "number" and not rest:
+        return None  # "seal 2": a pose and its number
     if not _may_head(head, loud=loud or _all_of_it(rest), bare=not rest) or (
         below is None and told_s is None and not line.text.endswith(":") and not loud
     ):
@@ -148,7 +150,7 @@ def _may_head(head: Sequence[Token], *, loud: bool, bare: bool) -> bool:
             or token.kind in ("number", "pose")
         )
     ]
-    return len(others) <= (4 if loud else 1) and (
+    return len(others) <= (4 if loud else 2) and (
         loud or not poses or not bare or all(token.picture for token in head if token.kind == "pose")
     )
 

@@ -76,6 +76,7 @@ class Amount:
     half: bool = False
     open: bool = False
     rounds: bool = False  # the count was given as rounds or sets
+    on_off: bool = False  # the pair is work and rest
     odd: bool = False  # it says two things that don't go together
     length_end: int = 0  # where the last length ends in the line
 
@@ -141,12 +142,31 @@ class _Chunk:
 def line_of(tokens: Sequence[Token], around: Around) -> Line:
     """Read the tokens of a line."""
     line = Line()
-    chunks = _chunks(_sides_joined(tokens), line)
+    chunks = _chunks(_sides_joined(_with_intervals(tokens)), line)
     chunks = _without_label(chunks, line, around)
     for index, chunk in enumerate(chunks):
         _read_chunk(chunk, line, around, later=chunks[index + 1 :])
     _settle(line)
     return line
+
+
+def _with_intervals(tokens: Sequence[Token]) -> list[Token]:
+    """Make one token of "30 s on, 10 s off"."""
+    out: list[Token] = []
+    for token in tokens:
+        out.append(token)
+        plain = [other for other in out[-6:] if other.kind != "mark"][-4:]
+        if len(plain) == 4 and _is_interval(plain):
+            at = out.index(plain[0])
+            values = (plain[0].low, plain[2].low)
+            out[at:] = [Token("pair", "on/off", plain[0].start, token.end, values=values, unit="seconds")]
+    return out
+
+
+def _is_interval(tokens: Sequence[Token]) -> bool:
+    work, on, rest, off = tokens
+    sized = all(size.kind in ("length", "number") and size.unit != "breaths" for size in (work, rest))
+    return sized and on.says("intervals.work") and off.says("intervals.rest")
 
 
 def _sides_joined(tokens: Sequence[Token]) -> list[Token]:
@@ -215,6 +235,9 @@ def _aside(token: Token, chunks: list[_Chunk], line: Line) -> None:
     if inner and all(part.says("kinds.peak") for part in inner):
         line.peak = True
         return
+    if inner and all(part.says("music") for part in inner):
+        for part in inner:
+            line.wishes = wished(line.wishes, part)
     if any(part.says("kinds.peak") for part in inner):
         line.peak = True
         inner = [part for part in inner if not part.says("kinds.peak")]
@@ -439,6 +462,11 @@ class _Chunker:
     # ---- what opens a move ----
 
     def _pose(self, token: Token) -> None:
+        counted = tuple(map(float, token.text.split("-"))) if _COUNTED_BREATH.fullmatch(token.text) else ()
+        if counted and self.current is not None:
+            self.current.amount.chain = counted
+            return
+        self.lead.chain = self.lead.chain or counted
         if self.current and self.current.picture and not self.current.amount.has_any():
             self.line.moves.remove(self.current)
             self.current = None
@@ -510,6 +538,10 @@ class _Chunker:
             self._start(Move("hold", token.text))
 
     def _once(self, token: Token) -> None:
+        before = self.line.moves[-1] if self.line.moves else None
+        if token.says("once.pause") and before and before.what == "pause" and not self._size_behind():
+            before.notes.append(token.text)  # "rest 30 s, water"
+            return
         if (
             token.says("once.pause", "once.rest")
             and not token.says("once.pause")
@@ -661,6 +693,10 @@ class _Chunker:
             return
         last = moves[-1]
         side = lead.side
+        label_side = any(token.says("sides.right", "sides.left") for token in self.line.label_tokens)
+        if side in ("right", "left") and label_side and self.chunk.before == "/":
+            self.line.other_side = True  # "R: ..., ... / L"
+            return
         if side in ("right", "left"):
             earlier = next((move for move in reversed(moves) if move.amount.side in ("right", "left")), None)
             if earlier is not None and earlier.amount.side != side:
@@ -673,6 +709,9 @@ class _Chunker:
                     )
                 moves.append(anew)
                 return
+        if self.chunk.before == "/" and lead.lengths and lead.lengths == last.amount.lengths and not last.amount.side:
+            last.amount.side = "each"  # "30s/30s"
+            return
         bare = [move for move in moves if not move.amount.has_size() and move.what in ("pose", "gap", "move")]
         if self.chunk.before in ("—", "(") and len(moves) > 1 and len(bare) == len(moves):
             _merge(self.line.shared, lead)
@@ -689,6 +728,9 @@ class _Chunker:
             last.amount.numbers += lead.numbers
         else:
             _merge(last.amount, lead)
+
+
+_COUNTED_BREATH = re.compile(r"\d{1,2}(?:-\d{1,2}){2,3}")  # "4-7-8": seconds in, held, out
 
 
 def _variant(words: Sequence[Token], last: Move) -> bool:
@@ -732,7 +774,7 @@ def _add(amount: Amount, token: Token) -> None:
     elif token.kind == "chain":
         amount.chain = token.values
     elif token.kind == "pair":
-        amount.pair, amount.pair_unit = token.values, token.unit
+        amount.pair, amount.pair_unit, amount.on_off = token.values, token.unit, token.text == "on/off"
     elif token.says("sides.direction") and amount.side:
         amount.ways = 2
     elif token.says("sides.each"):
@@ -783,6 +825,7 @@ def _merge(into: Amount, more: Amount) -> None:
         "half",
         "open",
         "rounds",
+        "on_off",
         "odd",
     ):
         setattr(into, name, getattr(into, name) or getattr(more, name))
@@ -982,7 +1025,8 @@ def _parts_of_move(
     )
     if base.what in ("say", "pause", "silence", "bell", "song"):
         return [_once_of(base, move, amount)]
-    pair_s = amount.pair if len(amount.pair) == 2 and amount.pair[0] != amount.pair[1] else ()
+    on_off = len(amount.pair) == 2 and (amount.pair[0] != amount.pair[1] or amount.on_off)
+    pair_s = amount.pair if on_off else ()
     if pair_s and (amount.times or around.intervals is not None):
         return _intervals(base, pair_s, int(_middle(amount.times[0])) if amount.times else 1, place)
     if around.intervals and not amount.has_size():
@@ -1197,7 +1241,8 @@ def _is_counted(move: Move, pose: Pose | None, around: Around) -> bool:
         return move.what in ("move", "gap")
     if around.table.compound(pose.id) or pose.family == "flow transition":
         return True
-    return pose.rep_breaths is not None and (around.counts or around.kind in _STRONG)
+    many = len(move.amount.numbers) > 1  # "8 forward, 8 back"
+    return pose.rep_breaths is not None and (around.counts or around.kind in _STRONG or many)
 
 
 def _length_of_number(low: float, high: float, pose: Pose | None, around: Around, *, seconds: bool) -> Length:

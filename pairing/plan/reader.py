@@ -307,6 +307,10 @@ class Reader:
     # ---- headings without signs ----------------------------------------------------------------------------------
 
     def _is_loose_heading(self, line: Line, at: int) -> Loose | None:
+        front = self._front.get(line.number)
+        next_line = self._lines[at + 1].number if at + 1 < len(self._lines) else 0
+        if front and front.length_s and (next_line == 0 or next_line in self._front):
+            return None
         below = self._lines[at + 1] if at + 1 < len(self._lines) else None
         return loose_heading(line, self._tokens_of(line), below, self._below(at))
 
@@ -515,6 +519,9 @@ class Reader:
     def _item(self, line: Line, front: Front | None) -> None:
         if self._leaves_part(line):
             self._close(to_level=2)
+        if front is not None and front.length_s is None and front.shown and self._is_end(line):
+            self._said(line, "the end of the class")
+            return
         if not self._open:
             self._open_unnamed(line)
         group = self._open[-1]
@@ -532,6 +539,10 @@ class Reader:
             return
         self._from_tokens(line, front, result)
 
+    def _is_end(self, line: Line) -> bool:
+        tokens = [token for token in self._tokens_of(line) if token.kind != "mark"]
+        return bool(tokens) and all(token.says("kinds.closing", "top.total", "join") for token in tokens)
+
     def _leaves_part(self, line: Line) -> bool:
         """Whether a line stands behind the lines of a heading without signs.
 
@@ -543,12 +554,20 @@ class Reader:
             return False
         if _is_numbered(opened.line) and _is_numbered(line) and not _is_numbered(self._items_here()[0].line):
             return True
+        if loose.intervals and self._is_rest(line):
+            return True
         if not (loose.both or opened.side):
             return False
         if line.first or (loose.both and any(token.says("sides.each") for token in self._tokens_of(line))):
             return True
         levels = [item for item in self._items_here() if self._is_level(item.line)]
         return len(levels) > 1 and not self._is_level(line)
+
+    def _is_rest(self, line: Line) -> bool:
+        """ "Rest 1 min", behind the stations of a circuit."""
+        tokens = [token for token in self._tokens_of(line) if token.kind != "mark"]
+        sized = any(token.kind == "length" for token in tokens)
+        return sized and tokens[0].says("once.rest", "once.pause", "intervals.rest")
 
     def _is_level(self, line: Line) -> bool:
         tokens = self._tokens_of(line)
@@ -611,6 +630,8 @@ class Reader:
             parts = tuple(replace(part, wishes=said.wishes) for part in parts)
         if said.peak:
             self._peaks.add(line.number)
+        side = _side_of(said.label_tokens)
+        parts = on_side(parts, side, self._table) if side and not said.other_side else parts
         parts = tuple(_placed(part, place) if part.place.line == 0 else part for part in parts)
         self._inline_section(line, said)
         self._add(line, parts, front, sure=not (unknown or odd or kept))
@@ -889,6 +910,12 @@ def _with_terms(part: Part, strict: Result | None) -> Part:
 _TERMS = ("from_round", "to_round", "last_round", "once", "optional", "supported", "every_time")
 
 
+def _side_of(tokens: Sequence[Token]) -> Side | None:
+    """The one side that a label names: "R: warrior one, warrior two"."""
+    right, left = (any(token.says(f"sides.{side}") for token in tokens) for side in ("right", "left"))
+    return None if right == left else "right" if right else "left"
+
+
 def _is_numbered(line: Line) -> bool:
     return line.raw.lstrip().lstrip("(")[:1].isdigit() and line.form == "item"
 
@@ -913,7 +940,7 @@ def _second_move(tokens: Sequence[Token]) -> bool:
     return False
 
 
-_MORE = re.compile(r"[+→>]|\bbetween\b(?! sides)|\bthen\b|\bdirection", re.IGNORECASE)
+_MORE = re.compile(r"[+→>]|\d-\d{1,2}-\d|\bbetween\b(?! sides)|\bthen\b|\bdirection", re.IGNORECASE)
 
 
 def _letters(text: str, said: Said_line) -> bool:

@@ -43,9 +43,13 @@ def reference(tokens: Sequence[Token], names: Iterable[tuple[str, ...]]) -> Refe
         return None
     again = [token for token in flat if token.says("again.same", "again.repeat", "again.down")]
     sides = [token for token in flat if token.says("sides.right", "sides.left", "sides.other", "sides.each")]
-    if not again and not sides:
+    faster = all(
+        token.kind == "times" or (token.says("how.quick", "how.no_hold", "join") and not token.says("moves"))
+        for token in flat
+    )
+    if not again and not sides and not (faster and any(token.says("how") for token in flat)):
         return None
-    if any(token.kind in ("length", "counts", "pulses", "pair") for token in flat):
+    if any(token.kind in ("length", "counts", "pulses", "pair") and not _flows(token) for token in flat):
         return None
     known = {word for name in names for word in name}
     strange = [token for token in flat if not _belongs(token, known)]
@@ -69,7 +73,7 @@ def _leads(flat: Sequence[Token], sides: Sequence[Token], known: set[str]) -> bo
 
 
 def _belongs(token: Token, known: set[str]) -> bool:
-    if token.kind in ("times", "chain"):
+    if token.kind in ("times", "chain") or _flows(token):
         return True
     if token.says("sides", "again", "join", "how", "music", "moves.counted") or token.text.lower() in (
         "now",
@@ -79,6 +83,11 @@ def _belongs(token: Token, known: set[str]) -> bool:
     ):
         return True
     return all(word in known for word in token.text.lower().split())
+
+
+def _flows(token: Token) -> bool:
+    """ "1 breath each" says no more than that nothing is held."""
+    return token.kind == "length" and token.unit == "breaths" and token.high <= 1.0
 
 
 def _made(flat: Sequence[Token], sides: Sequence[Token]) -> Reference:
@@ -91,7 +100,7 @@ def _made(flat: Sequence[Token], sides: Sequence[Token]) -> Reference:
         other=any(token.says("sides.other") for token in sides) or any(token.says("again.same") for token in flat),
         both=any(token.says("sides.each") for token in sides) or (right and left),
         times=max(1, min(times, 50)),
-        no_hold=any(token.says("how.no_hold") for token in flat),
+        no_hold=any(token.says("how.no_hold") or _flows(token) for token in flat),
         quick=any(token.says("how.quick") for token in flat),
         back_down=any(token.says("again.down") for token in flat),
         whole=any(token.says("again.all") for token in flat),

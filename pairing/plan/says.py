@@ -44,7 +44,7 @@ def _name(part: Element, table: PoseTable) -> str:
         return english
     words = {
         "say": "talk",
-        "gap": "not understood",
+        "gap": "open",
         "pause": "pause",
         "silence": "silence",
         "bell": "bell",

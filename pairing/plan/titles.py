@@ -57,7 +57,7 @@ def read_title(text: str, tokens: Sequence[Token], *, must: bool = False, apart:
     names_class = any(token.says("top.day", "top.class") for token in tokens)
     if slot_s is None and fitting:
         slot_s = fitting[0]
-    if slot_s is None and (names_class or must):
+    if slot_s is None:
         slot_s = _bare_minutes(text)
     others = [
         token for token in tokens if token.kind == "pose" and not token.picture and not token.says("top.class", "kinds")

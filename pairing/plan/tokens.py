@@ -26,6 +26,7 @@ Unit = Literal["breaths", "seconds", ""]
 
 _FRACTIONS = "½¼¾⅓⅔"
 _RUN = re.compile(r"[^\W_]+(?:['’‘`´](?=[^\W\d_])[^\W_]+)*", re.UNICODE)
+_LETTERS = re.compile(r"[^\W\d_]+(?:/[^\W\d_]+)?")
 _NUMBER = rf"(?:\d{{1,5}}(?:[.,]\d{{1,2}}(?!\d))?(?:\s?[{_FRACTIONS}]|\s[1-3]/[2-4](?!\d))?|[{_FRACTIONS}])"
 _CHAIN = re.compile(r"\d{1,2}(?:\s?-\s?\d{1,2}){2,}(?![\d:.])")
 _CLOCK = re.compile(r"\d{1,3}:[0-5]\d(?::[0-5]\d)?(?!\d)")
@@ -38,6 +39,7 @@ _SOFT = re.compile(r" {0,2}[-/’'.]? ?")  # what may stand inside a phrase: "ca
 _OPEN, _CLOSE = "([{<", {"(": ")", "[": "]", "{": "}", "<": ">"}
 _MARK = re.compile(r"-->|->|=>|→|⇒|➔|➜|\.{2,}|…|[-–—]+|\S")
 _ARROWS = {"->", "=>", "-->", "→", "⇒", "➔", "➜", ">"}
+WIDE = 4.0  # a range with blanks round its dash ends no further than so many times its beginning; editorial
 _MOST_ADJECTIVES = 2  # "5 long slow breaths"
 
 
@@ -203,7 +205,8 @@ class Scanner:
         low = number_of(span[1])
         high = number_of(span[2]) if span[2] else low
         end = span.end()
-        if span[2] and high < low:
+        spaced = re.search(r"\s[-–—]\s", span.group()) is not None  # "block 1 - 30 s": no range
+        if span[2] and (high < low or (spaced and high > WIDE * low)):
             low, high, end = low, low, span.end(1)
         return self._with_unit(text, at, end, low, high, runs)
 
@@ -286,8 +289,7 @@ class Scanner:
         """Give the unit that stands at this place, and its end; "" and `at` for none."""
         found = re.compile(r"\s?-?\s?").match(text, at)
         start = found.end() if found else at
-        head = _RUN.match(text, start)
-        if head is None or head.group()[0].isdecimal():
+        if not text[start : start + 1].isalpha():
             return "", at
         unit = self._unit_of(text, start)
         if unit:
@@ -309,14 +311,14 @@ class Scanner:
         phrase: tuple[str, ...] = ()
         at = start
         for _ in range(4):
-            run = _RUN.match(text, at)
+            run = _LETTERS.match(text, at) if not phrase else _RUN.match(text, at)
             if run is None:
                 break
             phrase += spelled(run.group())
             for role in self.lexicon.roles.get(phrase, ()):
                 if role.startswith("units."):
                     name = role.removeprefix("units.")
-                    if name == "times" and phrase == ("x",) and text[run.end() : run.end() + 1].isalpha():
+                    if phrase == ("x",) and text[run.end() : run.end() + 2].strip()[:1].isalnum():
                         continue
                     best = (
                         name,

@@ -16,8 +16,10 @@ const figure = h("figure", {class: "class-picture"});
 const table = h("div", {});
 const remedies = h("div", {class: "remedies"});
 const found = h("div", {class: "findings"});
-const editor = h("div", {class: "editor"}, gutter, text);
-const work = h("div", {class: "two plan"}, h("div", {}, h("h2", {id: "plan-name"}), editor, kept), h("div", {}, slot, figure, remedies, table));
+const echo = h("ol", {class: "echo", id: "plan-echo", "aria-label": "What each line was taken for"});
+const editor = h("div", {class: "editor"}, gutter, text, echo);
+const questions = h("div", {id: "plan-questions"});
+const work = h("div", {class: "two plan"}, h("div", {}, h("h2", {id: "plan-name"}), editor, kept, questions), h("div", {}, slot, figure, remedies, table));
 const word = h("input", {id: "pose-word", type: "search", autocomplete: "off", size: 20});
 const poses = h("ul", {class: "plain", id: "poses"});
 const lookup = h("details", {}, h("summary", {}, "Look up a pose"), h("p", {}, h("label", {}, "Its name, or a part of it ", word)), poses);
@@ -96,7 +98,7 @@ text.addEventListener("input", () => {
   showLines();
   showKept();
 });
-text.addEventListener("scroll", () => { gutter.scrollTop = text.scrollTop; });
+text.addEventListener("scroll", () => { gutter.scrollTop = echo.scrollTop = text.scrollTop; });
 text.addEventListener("blur", () => save());
 addEventListener("beforeunload", (event) => { if (dirty()) { save(true); event.preventDefault(); } });
 document.addEventListener("visibilitychange", () => { if (document.hidden) save(true); });
@@ -159,6 +161,7 @@ function showOutline() {
       h("div", {class: "row"}, last.remedies.map((remedy) => button(remedy.text, () => remedy_(remedy.id), {"data-key": "remedy-" + remedy.id}))));
     showTable();
   }
+  if (last.ok) showEcho();
   marks = new Map();
   const grave = {must: 3, should: 2, note: 1};
   for (const finding of last.findings) {
@@ -167,6 +170,31 @@ function showOutline() {
   showLines();
   const list = [...last.findings].sort((a, b) => (grave[b.level] || 0) - (grave[a.level] || 0));
   fill(found, list.length ? [h("h2", {}, last.ok ? "What the checks found" : "What is not understood"), findings(list, toLine)] : null);
+}
+
+/* Beside each line of the note: when it starts, how long it takes, what it was taken for; below, what isn't sure. */
+function showEcho() {
+  const count = text.value.split("\n").length, told = new Map(last.lines.map((line) => [line.line, line]));
+  while (echo.childElementCount > count) echo.lastChild.remove();
+  while (echo.childElementCount < count) echo.append(h("li", {}));
+  [...echo.children].forEach((row, index) => {
+    const line = told.get(index + 1), key = line ? [line.at, line.takes, line.says, line.sure, ...line.answers].join("|") : "";
+    if (row.dataset.key === key) return;
+    row.dataset.key = key;
+    row.className = line && !line.sure ? "unsure" : "";
+    fill(row, line ? [h("span", {class: "figures"}, line.takes ? line.at + " +" + line.takes + " " : ""), line.sure ? null : h("b", {}, "? "), line.says] : null);
+    row.title = line ? line.says : "";
+  });
+  echo.scrollTop = text.scrollTop;
+  const open = last.lines.filter((line) => !line.sure);
+  fill(questions, open.map((line) => h("p", {}, button("Line " + line.line, () => goTo(line.line), {class: "small"}), " is taken as: " + line.says + ". ",
+    line.answers.map((answer) => [button(answer.trim(), () => answerLine(line.line, answer), {class: "small", "data-key": "answer-" + line.line + answer}), " "]).flat())));
+}
+
+function answerLine(number, answer) {
+  const lines = text.value.split("\n");
+  lines[number - 1] = answer;
+  replaceText(lines.join("\n"));
 }
 
 const toLine = (finding) => (finding.line ? [" ", button("Line " + finding.line, () => goTo(finding.line), {class: "small", "data-key": "line-" + finding.line + finding.code})] : null);
