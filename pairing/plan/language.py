@@ -83,7 +83,19 @@ def _holds(spoken: Language, typed: frozenset[str]) -> bool:
 @functools.cache
 def _telling(code: str) -> frozenset[str]:
     english, own = languages()[0], next(spoken for spoken in languages() if spoken.code == code)
-    return own.telling - english.telling
+    return (own.telling | _words_of_poses(code)) - english.telling - _english_names()
+
+
+def _words_of_poses(code: str) -> frozenset[str]:
+    """The long words in the names of poses of a language; none where it has no such file."""
+    file = resources.files("pairing.plan").joinpath("languages", f"poses_{code}.csv")
+    names = file.read_text(encoding="utf-8") if file.is_file() else ""
+    return frozenset(word for word in spelled(names.replace("_", "")) if len(word) >= TELLING_LETTERS)
+
+
+@functools.cache
+def _english_names() -> frozenset[str]:
+    return frozenset(spelled(resources.files("pairing.plan").joinpath("poses.csv").read_text(encoding="utf-8")))
 
 
 @functools.cache

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from pairing.model import Kind, Length, Side, Wishes
 from pairing.plan.kinds import kind_named
 from pairing.plan.lines import Line
-from pairing.plan.moves import wished
+from pairing.plan.moves import sides_joined, wished
 from pairing.plan.tokens import Token
 
 SHORTEST_BLOCK_S = 60.0  # of a part whose lines are only its details; editorial
@@ -49,6 +49,7 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
     if (line.form == "item" and line.raw.lstrip()[:1] in "-–•*+·‣▪◦●○■□") or not tokens:
         return None
     head, rest = _parted(tokens)
+    tokens = sides_joined(tokens)
     joined = any(token.kind == "mark" and token.text in "+→&" for token in tokens)
     if not head or joined or any(token.kind in ("times", "counts", "pulses", "chain") for token in head):
         return None

@@ -142,7 +142,7 @@ class _Chunk:
 def line_of(tokens: Sequence[Token], around: Around) -> Line:
     """Read the tokens of a line."""
     line = Line()
-    chunks = _chunks(_sides_joined(_with_intervals(tokens)), line)
+    chunks = _chunks(sides_joined(_with_intervals(tokens)), line)
     chunks = _without_label(chunks, line, around)
     for index, chunk in enumerate(chunks):
         _read_chunk(chunk, line, around, later=chunks[index + 1 :])
@@ -169,7 +169,7 @@ def _is_interval(tokens: Sequence[Token]) -> bool:
     return sized and on.says("intervals.work") and off.says("intervals.rest")
 
 
-def _sides_joined(tokens: Sequence[Token]) -> list[Token]:
+def sides_joined(tokens: Sequence[Token]) -> list[Token]:
     """Make one token of "r/l", "R then L", "right and left", and drop "leg" after a side."""
     out: list[Token] = []
     for token in tokens:
@@ -227,7 +227,7 @@ def _chunks(tokens: Sequence[Token], line: Line) -> list[_Chunk]:
 
 def _aside(token: Token, chunks: list[_Chunk], line: Line) -> None:
     """A bracket that says nothing but how long, how often, on which side counts; any other is a note."""
-    inner = [part for part in _sides_joined(token.inner) if part.kind != "mark"]
+    inner = [part for part in sides_joined(token.inner) if part.kind != "mark"]
     if any(part.says("join.between") for part in inner):
         chunks.append(_Chunk("(", list(inner), bracket=True))
         chunks.append(_Chunk("("))

@@ -278,8 +278,9 @@ class Reader:
         kind = section.kind or kind_named(section.name)
         tokens = self._tokens_of(line)
         sided = any(token.says("sides.right", "sides.left") for token in tokens)
-        sized = any(token.kind in ("length", "pair") for token in tokens)
-        rests = kind is Kind.REST and line.first
+        counted = any(token.kind in ("times", "chain", "counts", "number") for token in tokens)
+        sized = counted or any(token.kind in ("length", "pair") for token in tokens)
+        rests = kind is Kind.REST and line.first and not counted
         return kind is not None and not section.notes and not sided and (not sized or line.bold or rests)
 
     def _heading(self, line: Line) -> None:
@@ -607,7 +608,8 @@ class Reader:
         outside = [token for token in tokens if token.kind != "aside"]
         sizes = sum(token.kind != "number" and is_size(token) for token in (*outside, *attributes_in(tokens)))
         told = (element.length is not None) + (element.times is not None)
-        sided = any(token.says("sides.each") for token in outside) and not (element.each_side or element.once)
+        both = element.each_side or element.once is not None
+        sided = any(token.says("sides.each", "sides.other") for token in outside) and not both
         between = is_between(outside) and not element.once
         variants = any(token.says("how.variants") for token in attributes_in(tokens))
         return sizes > told or sided or between or variants or _second_move(tokens)
@@ -903,7 +905,7 @@ def _with_terms(part: Part, strict: Result | None) -> Part:
         return part
     if isinstance(part, Group):
         return replace(part, parts=tuple(_with_terms(inner, strict) for inner in part.parts))
-    terms = {name: getattr(element, name) for name in _TERMS}
+    terms = {name: value for name in _TERMS if (value := getattr(element, name)) not in (None, False, 1)}
     return replace(part, **terms, wishes=element.wishes if part.wishes == Wishes() else part.wishes)
 
 

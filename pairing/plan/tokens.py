@@ -318,6 +318,8 @@ class Scanner:
             for role in self.lexicon.roles.get(phrase, ()):
                 if role.startswith("units."):
                     name = role.removeprefix("units.")
+                    if len(phrase) > 1 and self.lexicon.has(phrase[-1:], "join.each"):
+                        continue  # "5 breaths each side"
                     if phrase == ("x",) and text[run.end() : run.end() + 2].strip()[:1].isalnum():
                         continue
                     best = (
