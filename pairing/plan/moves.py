@@ -235,7 +235,7 @@ def _aside(token: Token, chunks: list[_Chunk], line: Line) -> None:
     if inner and all(part.says("kinds.peak") for part in inner):
         line.peak = True
         return
-    if inner and all(part.says("music") for part in inner):
+    if inner and all(part.says("music") for part in inner) and " " in token.text:
         for part in inner:
             line.wishes = wished(line.wishes, part)
     if any(part.says("kinds.peak") for part in inner):

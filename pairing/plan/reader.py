@@ -607,7 +607,7 @@ class Reader:
         tokens = self._tokens_of(line)
         outside = [token for token in tokens if token.kind != "aside"]
         sizes = sum(token.kind != "number" and is_size(token) for token in (*outside, *attributes_in(tokens)))
-        told = (element.length is not None) + (element.times is not None)
+        told = sum(said is not None for said in (element.length, element.times, element.wishes.silent_last_s))
         both = element.each_side or element.once is not None
         sided = any(token.says("sides.each", "sides.other") for token in outside) and not both
         between = is_between(outside) and not element.once

@@ -134,7 +134,7 @@ class Scanner:
     # ---- numbers -------------------------------------------------------------------------------------------------
 
     def _number(self, text: str, at: int, runs: list[_Run], run: int) -> Token | None:
-        if at and text[at - 1].isalnum() and text[at].isalpha():
+        if at >= len(text) or (at and text[at - 1].isalnum() and text[at].isalpha()):
             return None
         char = text[at]
         if char in "xX×*":
