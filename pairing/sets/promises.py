@@ -11,6 +11,7 @@ import numpy as np
 
 from audio.text import clock
 from audio.track import Track
+from pairing.alignment import marks
 from pairing.alignment.keeping import kept_pins
 from pairing.alignment.options import PinWish
 from pairing.alignment.task import Task
@@ -172,6 +173,8 @@ def _collides(wish: PinWish, others: Sequence[PinWish]) -> bool:
 def _why_not(pick: Pick, former: SetList, made: SetList, track: Track | None, at_s: float) -> str:
     if track is None:
         return "its recording is no longer in your library"
+    if marks.is_banned(track):
+        return "you marked it as never to be used"
     if track.id in made.options.exclude:
         return "it was left out of this class since"
     if any(start - SAME_S <= at_s < end for start, end in made.frame.silent_s):

@@ -87,6 +87,25 @@ def test_a_promise_that_cannot_be_kept_is_named_with_the_reason(monkeypatch: pyt
     assert "plays there now" in said.message
 
 
+@pytest.mark.parametrize(
+    ("marks", "left_out", "why"), [({"use": "never"}, (), "marked it"), ({}, "pinned", "left out")]
+)
+def test_the_reason_is_the_one_that_holds(
+    monkeypatch: pytest.MonkeyPatch, marks: dict[str, str], left_out: str, why: str
+) -> None:
+    it, before = week(), decided()
+    pinned = before.picks[2]
+    changed = [
+        dataclasses.replace(track, marks=marks) if track.fingerprint == pinned.fingerprint else track
+        for track in it.tracks
+    ]
+    monkeypatch.setattr(it, "tracks", changed)
+    exclude = (pinned.track_id,) if left_out else ()
+    former = dataclasses.replace(before, options=dataclasses.replace(before.options, exclude=exclude))
+    (said,) = [each for each in it.paired(former, None).findings if each.code == CODE]
+    assert why in said.message
+
+
 def test_a_rest_whose_length_the_plan_changed_since_is_told() -> None:
     it = week()
     before = rebuild_rest(it.setlist, it.tracks, minutes=6.0)
