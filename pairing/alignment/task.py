@@ -101,7 +101,7 @@ def build(
         twins=tuple(moments.twins(frame.sections, frame)),
         pins=tuple(_pins(frame, tracks, pins)),
         allow_repeats=options.allow_repeats,
-        weights=_weights(PREFERENCES[options.prefer], reach.squeeze(frame.arc, target)),
+        weights=_weights(PREFERENCES[options.prefer], reach.squeeze(frame.arc, target), repeats=options.allow_repeats),
     )
     return Task(problem, frame, tuple(tracks), ruled, music_s)
 
@@ -120,14 +120,23 @@ def _is_plenty(frame: Frame, tracks: Sequence[Track]) -> bool:
     return sum(length for length in lengths if length >= moments.SHORT_S) >= PLENTY * frame.seconds
 
 
-def _weights(weights: Weights, squeezed: float) -> Weights:
-    """Errors count in the range there is: where it is half the arc's, an error of half the size is as large."""
+def _weights(weights: Weights, squeezed: float, *, repeats: bool) -> Weights:
+    """Errors count in the range there is: where it is half the arc's, an error of half the size is as large.
+
+    Where tracks may come again, what speaks for long picks grows as much; else a small library would be cut to scraps
+    that follow an arc it can't reach.
+    """
     factor = 1 / max(squeezed, NARROWEST) ** 2
+    long = factor if repeats else 1.0
     return replace(
         weights,
         error=weights.error * factor,
         worst_window=weights.worst_window * factor,
         twin=weights.twin * factor,
+        change=weights.change * long,
+        trim=weights.trim * long,
+        clip=weights.clip * long,
+        repeat=weights.repeat * long,
     )
 
 

@@ -3,6 +3,7 @@
 import numpy as np
 
 from pairing.alignment.cuts import music_ends, music_starts
+from pairing.alignment.marks import is_favourite
 from pairing.alignment.sedative import judge
 from pairing.alignment.task import Task
 from pairing.solve.problem import Chosen
@@ -25,12 +26,27 @@ def reason(task: Task, pick: Chosen, *, pinned: bool = False) -> str:
     heard = _heard(task, pick)
     error = _error(task, pick, heard)
     closeness = next(words for limit, words in CLOSENESS if error < limit)
-    parts = ["pinned by you" if pinned else f"{level_word(float(heard.mean()))}{_course(heard)}", closeness]
+    parts = [f"{level_word(float(heard.mean()))}{_course(heard)}", closeness]
+    if pinned:
+        parts.insert(0, "pinned by you")
+    elif is_favourite(track):
+        parts.insert(0, "your favourite")
+    if (pinned or is_favourite(track)) and error >= CLOSENESS[1][0]:
+        parts[-1] = _apart(task, pick, heard)
     if _in_rest(task, pick):
         parts.append("fit for the rest" if judge(track).fit else "not fit for a rest, the least bad")
     if _is_whole(task, pick):
         parts.append("heard whole")
     return ", ".join(parts)
+
+
+def _apart(task: Task, pick: Chosen, heard: np.ndarray) -> str:
+    """How a track that was taken for another reason than its energy stands to what is asked for."""
+    asked = task.problem.target[pick.start : pick.end]
+    points = 100 * (float(heard.mean()) - float(np.nanmean(asked)))
+    if abs(points) < 100 * CLOSENESS[0][0]:
+        return "follows the arc only on the whole"
+    return f"{abs(points):.0f} points {'livelier' if points > 0 else 'calmer'} than asked for"
 
 
 def runner_up(task: Task, pick: Chosen, other: Chosen) -> str:
