@@ -193,3 +193,11 @@ def test_the_curve_has_a_value_a_second_and_names_the_loudest_window_that_ends_t
     assert curve.shape == (21,)
     assert curve[:10] == pytest.approx(-33.0, abs=0.1)
     assert curve[13:] == pytest.approx(-23.0, abs=0.1)
+
+
+@pytest.mark.parametrize(("within_s", "rise_lu"), [(1.0, 2.0), (3.0, 6.0), (5.0, 10.0)])
+def test_a_level_that_climbs_steadily_rises_by_its_slope_times_the_time(within_s, rise_lu):
+    """Arithmetic: each window of 3 s grows by as many dB a second as the sound itself."""
+    climb = np.linspace(-50, -10, 20 * 48_000)  # 2 dB a second
+    sound = (10 ** (climb / 20) * np.sin(2 * np.pi * 1000 * np.arange(len(climb)) / 48_000)).astype(np.float32)
+    assert measured(sound, 48_000).rise_lu(within_s) == pytest.approx(rise_lu, abs=0.03)

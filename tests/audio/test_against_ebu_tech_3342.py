@@ -20,6 +20,24 @@ def test_loudness_range_of_steps(case, rate):
     assert measured(tone(steps, rate), rate).range_lu == pytest.approx(expected, abs=1.0)
 
 
+@pytest.mark.parametrize("down", [1, -1])
+def test_loudness_range_lies_between_the_10th_and_the_95th_percentile(down):
+    """Tech 3342, section 2: of levels that are spread evenly the range is 85 % of their spread, whichever way they go.
+
+    97 s of windows of 3 s lie in 100 s of sound that climbs by 0.2 dB a second; none falls below the gate.
+    """
+    climb = np.linspace(-40, -20, 100 * 48_000)[::down]
+    sound = (10 ** (climb / 20) * np.sin(2 * np.pi * 1000 * np.arange(len(climb)) / 48_000)).astype(np.float32)
+    assert measured(sound, 48_000).range_lu == pytest.approx(0.85 * 97 * 0.2, abs=0.05)
+
+
+def test_what_lies_20_lu_below_the_mean_counts_in_no_range():
+    """Tech 3342, section 2: the relative gate, from either side of it."""
+    for quiet_db, counts in [(-39, True), (-44, False)]:
+        sound = tone([(quiet_db, 40), (-20, 60)], 48_000)
+        assert (measured(sound, 48_000).range_lu > 10) == counts
+
+
 def test_a_piece_without_a_whole_window_has_no_range():
     assert measured(tone([(-20, 2)], 48_000), 48_000).range_lu == 0.0
 

@@ -3,8 +3,9 @@
 import itertools
 
 import numpy as np
+import pytest
 
-from audio.render.bell import bell_stroke
+from audio.render.bell import bell_at, bell_stroke
 
 RATE = 44_100
 
@@ -35,3 +36,15 @@ def test_its_third_is_minor_as_in_a_tuned_bell() -> None:
         return float(hertz[inside][np.argmax(spectrum[inside])])
 
     assert abs(peak(290, 350) / peak(250, 280) - 6 / 5) < 0.01
+
+
+@pytest.mark.parametrize("level_lufs", [-45.0, -23.0])
+def test_its_loudest_moment_has_the_level_asked_for(level_lufs: float) -> None:
+    """Momentary loudness, EBU Tech 3341 (400 ms), as libebur128 reads it every 10 ms."""
+    pyebur128 = pytest.importorskip("pyebur128")
+    meter = pyebur128.R128State(2, RATE, pyebur128.MeasurementMode.MODE_M)
+    read = []
+    for part in np.array_split(np.ascontiguousarray(bell_at(level_lufs, RATE)[: 3 * RATE]), 300):
+        meter.add_frames(part.ravel(), len(part))
+        read.append(pyebur128.get_loudness_momentary(meter))
+    assert max(read) == pytest.approx(level_lufs, abs=0.1)

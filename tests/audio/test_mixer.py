@@ -48,6 +48,21 @@ def test_a_span_comes_from_its_place_and_stands_in_its_place(tmp_path: Path) -> 
     assert not mix[5 * MIX_RATE :].any()
 
 
+@pytest.mark.parametrize("fade_s", [0.0, 1.0])
+def test_a_fade_begins_and_ends_at_exactly_nothing_and_is_whole_beside(tmp_path: Path, fade_s: float) -> None:
+    """On a constant signal the mix is the fade itself, which rises and falls alike; without one 10 ms are faded."""
+    path = wav(tmp_path / "a.wav", np.full(10 * MIX_RATE, 0.5))
+    mix = mixed([span(path, 1.0, 5.0, fade=fade_s)], 6.0)[:, 0]
+    first, last = MIX_RATE, 5 * MIX_RATE - 1
+    assert mix[first] == mix[last] == 0.0
+    assert mix[first + 1] > 0.0 < mix[last - 1]
+    np.testing.assert_allclose(mix[first : last + 1], mix[first : last + 1][::-1], atol=1e-6)
+    frames = round(max(fade_s, 0.01) * MIX_RATE)
+    assert mix[first + frames - 1] == pytest.approx(0.5, abs=1e-6)
+    assert mix[last - frames + 1] == pytest.approx(0.5, abs=1e-6)
+    assert (np.diff(mix[first : first + frames]) >= 0).all()
+
+
 def test_other_rates_and_mono_are_brought_to_stereo_at_the_rate_of_the_mix(tmp_path: Path) -> None:
     path = wav(tmp_path / "a.wav", sine(4, 1000, 32_000), 32_000)
     mix = mixed([span(path, 0.0, 4.0)], 4.0)

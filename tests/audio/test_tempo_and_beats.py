@@ -10,11 +10,11 @@ import sounds
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from audio.measure.beat_network import pulse_of
+from audio.measure.beat_network import TEMPOS_BPM, Pulse, pulse_of
 from audio.measure.beats import Beats, beats_of
 from audio.measure.features import Features, FeatureStream
 from audio.measure.onsets import onset_strength, onsets
-from audio.measure.tempo import Tempo, tempo_of
+from audio.measure.tempo import Tempo, as_heard, tempo_of
 
 
 def features_of(samples: np.ndarray) -> Features:
@@ -96,3 +96,22 @@ def test_onsets_are_at_the_strokes():
     times = onsets(onset_strength(features_of(samples)))
     halves = np.sort(np.concatenate((true_s, true_s + 0.5)))
     assert f_measure(times, halves, 0.05) > 0.85
+
+
+@pytest.mark.parametrize(
+    ("energy", "bpm", "halved"),
+    [(0.0, 101, True), (0.0, 100, False), (0.2, 117, True), (0.2, 116, False), (0.4, 126, True), (0.4, 125, False)],
+)
+def test_calm_music_is_heard_at_the_slower_of_two_beats_above_a_limit(energy: float, bpm: float, halved: bool) -> None:
+    """The limit as its docstring states it: 100 at no energy, 0.8 more for each per cent, 125 at most (editorial)."""
+    pulse = Pulse(np.zeros(1), np.zeros(1), np.full(64, 1 / 64, np.float32))
+    tempo = as_heard(Tempo(float(bpm), 0.9, 0.0, np.full(3, 50.0, np.float32)), pulse, energy)
+    assert tempo.bpm == (bpm / 2 if halved else bpm)
+    assert tempo.period == pytest.approx(100.0 if halved else 50.0)
+
+
+@pytest.mark.parametrize(("fast", "slow", "halved"), [(0.10, 0.04, True), (0.10, 0.02, False)])
+def test_the_calmer_the_less_has_to_speak_for_the_slower_beat(fast: float, slow: float, halved: bool) -> None:
+    heard = np.where(np.log(TEMPOS_BPM) > np.log(100), fast, slow).astype(np.float32)
+    tempo = Tempo(140.0, 0.9, 0.0, np.full(3, 40.0, np.float32))
+    assert (as_heard(tempo, Pulse(np.zeros(1), np.zeros(1), heard), 0.3).bpm == 70.0) == halved
