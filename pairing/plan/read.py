@@ -9,7 +9,7 @@ from pathlib import Path
 
 from pairing.errors import PlanError
 from pairing.model import Element, Finding, Group, LineRead, OwnPose, Plan, Where
-from pairing.plan.fronts import fronts
+from pairing.plan.fronts import LEAST, fronts
 from pairing.plan.language import lexicon_of, spelled
 from pairing.plan.lines import Line, scan
 from pairing.plan.names import key
@@ -79,7 +79,11 @@ def _read(text: str, lines: list[Line], own: tuple[OwnPose, ...], problems: Prob
     reader = Reader(table, lexicon, problems, lines, front, rows, style=style)
     for at in range(len(lines)):
         reader.read(at)
-    return reader.plan()
+    plan = reader.plan()
+    lengths = [each.length_s for each in front.values()] + [row.length_s for row in rows.values()]
+    if sum(length is not None for length in lengths) >= LEAST and plan.between_s is None and plan.breath_s is None:
+        return replace(plan, between_s=0.0)  # times that follow one another hold all that happens
+    return plan
 
 
 def _own_read(lines: list[Line], own_lines: set[int]) -> list[LineRead]:

@@ -156,3 +156,33 @@ def test_where_it_is_still_the_breath_is_slower() -> None:
     moving, still = manners(plan)
     assert still.breath_s > moving.breath_s
     assert style_named("flow").breath_in(Kind.REST) == still.breath_s
+
+
+CLOCKS = [
+    "Tuesday\n18:30 easy seat\n18:35 sun salutation A x5\n18:45 warrior two R/L\n18:55 pigeon R/L\n19:05 savasana\n19:15 end\n",
+    "Start\tMins\tPoses\n0:00\t5\teasy seat\n0:05\t10\tsun salutation A x 5\n0:15\t20\tpigeon R/L\n0:35\t10\tsavasana\n",
+]
+
+
+@pytest.mark.parametrize("note", CLOCKS)
+def test_times_that_follow_one_another_hold_all_that_happens(note: str) -> None:
+    timetable = timed(note)
+    assert not [step for step in timetable.steps if step.what == "between"]
+    assert timetable.duration_s == pytest.approx(45 * 60, abs=60)
+
+
+# Mean METs that a class of a style must lie between. Whole classes as published, a standard deviation or half a MET to
+# either side: Pilates on the mat 1.8 (Compendium 2024, 02103); hatha 2.3 (02150; Hagins 2007: 2.5 +/- 0.8); breathing 1.3 +/-
+# 0.3 (Larson-Meyer 2016), alternate nostril 2.0 (02170); vinyasa 2.7 to 3.6 (02185; Sherman 2017); lying and sitting still 0.83 to 1.3 (Ray 2011,
+# Compendium 2011); calisthenics and circuits 3.8 to 7.5 (02022, 02020).
+EFFORT = {
+    "mat": (1.5, 2.6), "hatha": (1.5, 2.9), "breathing": (0.9, 2.0), "flow": (2.0, 4.1), "yin": (0.8, 1.5),
+    "interval": (3.8, 7.5), "barre": (2.0, 3.8), "chair": (1.3, 2.4), "kids": (1.5, 3.8),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("style", EFFORT)
+def test_what_a_class_of_a_style_costs_lies_near_what_was_published(style: str) -> None:
+    timetable = timed(f"# Tuesday\n\n## All: {'flow' if style == 'flow' else 'strength'}\n{LINES[style]}")
+    least, most = EFFORT[style]
+    assert least <= timetable.sections[0].mean_mets <= most, timetable.sections[0].mean_mets
