@@ -27,8 +27,9 @@ def pace_text(pace: Pace) -> str:
             kind.value, _s(mine.breath_s), _s(mine.first_breath_s), _s(mine.between_s),
             f"{_s(usual[kind].breath_s)}, {_s(usual[kind].between_s)}",
         )  # fmt: skip
-    said = f"; said by hand: {', '.join(pace.said)}" if pace.said else ""
-    return f"{rendered(columns)}\nFrom {counted(len(pace.taught), 'class', 'classes')} taught{said}."
+    learned = [f"learned from {counted(len(pace.taught), 'class', 'classes')} taught"] if pace.taught else []
+    said = [f"said by hand: {', '.join(pace.said)}"] if pace.said else []
+    return f"{rendered(columns)}\n{'; '.join((*learned, *said)).capitalize()}."
 
 
 def pace_change_text(before: Pace, after: Pace) -> str:
