@@ -28,6 +28,7 @@ from pairing.plan.said import Fault, Said
 from pairing.plan.words import LENGTH
 
 OR = re.compile(r"\s+or\s+|\s*/\s*", re.IGNORECASE)
+LONGEST_PART = 200  # letters that are looked back over within a part of a line; keeps long lines quick; editorial
 GAP = "\x00"  # stands where an attribute was taken out; no typed line holds it
 
 _ASIDE = re.compile(
@@ -167,7 +168,7 @@ def _lengths_and_counts(said: Said, text: str) -> str:
 
 
 def _in_tail(found: re.Match[str]) -> bool:
-    before = _SPLIT.split(found.string[: found.start()])[-1]
+    before = _SPLIT.split(found.string[max(0, found.start() - LONGEST_PART) : found.start()])[-1]
     tail = _TAIL.search(before)
     return tail is not None and bool(before[tail.end() :].strip())
 

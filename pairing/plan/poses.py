@@ -238,7 +238,8 @@ class PoseTable:
         return tuple(self.poses[pose_id].english.lower().removesuffix(" pose") for pose_id in ids)
 
     def _names(self) -> tuple[str, ...]:
-        return (*(name for pose in self.poses.values() for name in pose.names), *self._foreign)
+        own = (pose.english for pose_id, pose in self.poses.items() if pose_id.startswith("own_"))
+        return (*_names_of_table(), *own)
 
     def search(self, word: str) -> list[Pose]:
         """Give the poses with `word` in a name, the family, the id or a caution, best first; all for ""."""
@@ -413,6 +414,12 @@ def _own_pose(own: OwnPose, like: Pose | None) -> Pose:
 @functools.cache
 def _shared_keys() -> dict[str, tuple[str, ...]]:
     return {key(name): ids for name, ids in SHARED_NAMES.items()}
+
+
+@functools.cache
+def _names_of_table() -> tuple[str, ...]:
+    table = pose_table()
+    return (*(name for pose in table.poses.values() for name in pose.names), *table._foreign)
 
 
 @functools.cache
