@@ -47,7 +47,17 @@ def arc_ends(arc: Curve) -> tuple[float, float]:
 
 
 def fitted(arc: Curve, lowest: float, highest: float) -> Curve:
-    """The arc moved into [lowest, highest] where it exceeds it; itself where it doesn't. NaN stays NaN."""
+    """The arc moved into the range of the library where it exceeds it.
+
+    Args:
+        arc: energy, 0 to 1, shape (seconds,); NaN where no music shall sound, and stays so.
+        lowest, highest: what the library can hold, 0 to 1.
+    Returns:
+        the arc itself where it lies within, else one of the same shape.
+
+    >>> [round(float(value), 2) for value in fitted(np.linspace(0, 1, 101), 0.2, 0.6)[[0, 50, 100]]]
+    [0.19, 0.4, 0.61]
+    """
     low, high = arc_ends(arc)
     fits = lowest <= low + TOLERANCE and highest >= high - TOLERANCE
     if fits or high - low < 1e-6:

@@ -79,7 +79,17 @@ def demand_curve(steps: tuple[Step, ...], duration_s: float) -> Floats:
 
 
 def felt_curve(demand: Floats) -> Floats:
-    """What the body feels of the demand, METs, same shape: first order, at rest before the first second."""
+    """What the body feels of the demand: a first-order lag, at rest before the first second.
+
+    Args:
+        demand: METs, shape (seconds,).
+    Returns:
+        METs, same shape.
+
+    >>> felt = felt_curve(np.repeat([1.0, 4.0], [60, 180]))  # a minute of rest, then work of 4 METs
+    >>> [round(float(felt[second]), 2) for second in (59, 90, 239)]
+    [1.0, 2.83, 3.99]
+    """
     rise, fall = (1.0 - math.exp(-1.0 / tau) for tau in (EFFORT_RISE_TAU_S, EFFORT_FALL_TAU_S))
     level = RESTING_METS
     felt = []
@@ -170,7 +180,11 @@ def _smooth(curve: Floats, window_s: int) -> Floats:
 
 
 def limit_rate(curve: Floats, rate: float) -> Floats:
-    """The curve, no steeper than `rate` a second: midway between its tightest cover from below and from above."""
+    """The curve, no steeper than `rate` a second: midway between its tightest cover from below and from above.
+
+    >>> limit_rate(np.array([0.0, 0.0, 1.0, 1.0]), 0.25).tolist()
+    [0.25, 0.375, 0.625, 0.75]
+    """
     return (_cover_below(curve, rate) - _cover_below(-curve, rate)) / 2
 
 

@@ -39,7 +39,11 @@ def weighted(weight: float, cost: Floats | Doubles) -> Doubles:
 
 
 def stretches(target: Floats) -> list[tuple[int, int]]:
-    """Stretches of class seconds that want music, in order, as (first second, second after the last)."""
+    """Stretches of class seconds that want music, in order, as (first second, second after the last).
+
+    >>> stretches(np.array([0.5, 0.5, np.nan, 0.5], np.float32))
+    [(0, 2), (3, 4)]
+    """
     music = np.concatenate(([False], ~np.isnan(target), [False])).astype(np.int8)
     steps = np.diff(music)
     return list(zip(np.flatnonzero(steps == 1).tolist(), np.flatnonzero(steps == -1).tolist(), strict=True))
