@@ -221,6 +221,28 @@ class Encoder:
             ) from error
 
 
+def mp3_piece(samples: Samples, rate: int, bits: int) -> bytes:
+    """Stereo samples, shape (frames, 2), as one MP3 file in memory whose header tells how many there are.
+
+    Args:
+        bits: a second, of both channels.
+    """
+    import av
+
+    file = io.BytesIO()
+    with av.open(file, "w", format="mp3") as container:
+        stream: Any = container.add_stream("libmp3lame", rate=rate, options={"compression_level": "7"})
+        stream.codec_context.layout, stream.codec_context.format = "stereo", "fltp"
+        stream.codec_context.bit_rate = bits
+        frame = av.AudioFrame.from_ndarray(
+            np.ascontiguousarray(np.clip(samples, -1, 1), np.float32).reshape(1, -1), format="flt", layout="stereo"
+        )
+        frame.sample_rate, frame.pts, frame.time_base = rate, 0, Fraction(1, rate)
+        container.mux(stream.encode(frame))
+        container.mux(stream.encode(None))
+    return file.getvalue()
+
+
 def refuse_other_kinds(path: Path) -> None:
     """Refuse a name whose ending is none of `ENDINGS`.
 

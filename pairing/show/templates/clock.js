@@ -2,7 +2,7 @@
 (() => {
 "use strict";
 const data = JSON.parse(document.getElementById("class-data").textContent);
-const {START, END, NAME, SIDE, BREATHS} = STEP;
+const {START, END} = STEP;
 const KEY = "arcbed class " + data.id;
 const MINUTE = 60, TICK_MS = 200, UNDO_S = 30, SPEEDS = [1, 2, 4, 8];
 const root = document.documentElement;
@@ -11,6 +11,7 @@ const now = () => Date.now() / 1000;
 const course = courseOf(data), timing = timingOf(data), awake = screenAwake(() => state.running);
 const {minutes, hour} = words;
 const {stretches, stepIndex, sectionIndex} = course;
+const face = faceOf(data, course, $), put = face.put;
 
 const kept = timing.restored(stored(), now());
 let state = kept ? kept.state : timing.fresh(now());
@@ -132,15 +133,9 @@ function alreadyNext() {
 
 /* ---- what is shown ---- */
 
-function put(id, text) {
-  const element = $(id);
-  if (element.textContent !== text) element.textContent = text;
-}
-
 function show() {
   const at = position(), here = classAt();
-  const section = sectionIndex(here), step = stretches[stepIndex(here)], next = stretches[stepIndex(here) + 1];
-  const resting = data.sections[section][1] === "rest" && here >= data.sections[section][2];
+  const resting = face.isResting(here);
   root.classList.toggle("night", resting && root.classList.contains("clock-on"));
   put("c-at", minutes(at));
   $("class-clock").dataset.at = at.toFixed(2);
@@ -148,44 +143,11 @@ function show() {
   put("c-wall", "now " + hour(now()));
   const share = (at - data.from_s) / (data.to_s - data.from_s);
   $("c-done").style.transform = "scaleX(" + share.toFixed(4) + ")";
-  showClass(at, here, section, step, next);
+  face.showClass(here, state.running);
   showMusic(at);
   showLate(resting);
-  showButtons(at, section);
-}
-
-function showClass(at, here, section, step, next) {
-  if (here < 0) {
-    put("c-section", "Before the class");
-    put("c-pass", "begins in " + minutes(-here));
-    put("c-pose", "Arriving");
-    put("c-note", ""); put("c-count", ""); put("c-unit", "");
-    put("c-next", "Next: " + (stretches[0] ? stretches[0][NAME] : ""));
-    return;
-  }
-  const name = data.sections[section][0];
-  put("c-section", name);
-  put("c-pass", words.ofPass(course.passAt(here), step));
-  const over = here >= data.class_s;
-  put("c-pose", over ? "The class is over" : step ? step[NAME] : "");
-  $("c-pose").classList.toggle("long", Boolean(step) && step[NAME].length > 26);
-  put("c-note", over || !step ? "" : words.ofStep(step));
-  showCount(here, over ? null : step);
-  put("c-next", next && !over ? "Next: " + next[NAME] + (next[SIDE] && (!step || next[SIDE] !== step[SIDE]) ? ", " + next[SIDE] : "") : "");
-  if (state.running) put("c-announce", name);
-}
-
-function showCount(here, step) {
-  if (!step) { put("c-count", ""); put("c-unit", ""); return; }
-  const left = Math.max(0, step[END] - here);
-  if (step[BREATHS]) {
-    const breaths = Math.max(1, Math.ceil(left / ((step[END] - step[START]) / step[BREATHS]) - 0.02));
-    put("c-count", String(breaths));
-    put("c-unit", breaths === 1 ? "breath to go" : "breaths to go");
-  } else {
-    put("c-count", minutes(left));
-    put("c-unit", "to go");
-  }
+  showButtons(at);
+  face.markSection(here);
 }
 
 function showMusic(at) {
@@ -202,24 +164,12 @@ function showLate(resting) {
   const [strong, more] = asking ? words.ofVisit(state.at) : quiet() ? [state.rehearsing ? "Rehearsing: nothing is counted" : "", ""]
     : state.ended !== null ? words.ofEnd(seconds, ending(seconds))
     : resting ? ["Ends at " + hour(ending(seconds)), ""] : words.ofLateness(seconds, ending(seconds));
-  put("c-late-by", strong);
-  put("c-late-end", more);
-  $("c-late").classList.toggle("late", isLate);
-  showDrops(open, isLate);
+  face.showLate(strong, more, isLate);
+  face.showDrops(open, isLate, waitingToFall(), Boolean(data.rest) && position() < data.rest[0], leaveOutLater);
 }
 
 /* Whether there is nothing yet that could be late. */
 const quiet = () => state.rehearsing || (state.planned === null && state.behind === 0);
-
-/* Built anew only where it says something else, so that a key or a thumb finds its button where it was. */
-function showDrops(open, isLate) {
-  const box = $("c-drops"), falls = waitingToFall();
-  const key = isLate + open.found.map((drop) => drop.text + Math.round(drop.saves)).join() + (open.need > NEAR_ENOUGH_S ? Math.round(open.need / 15) : "") + minutes(falls);
-  if (box.dataset.key === key) return;
-  box.dataset.key = key;
-  const restAhead = Boolean(data.rest) && position() < data.rest[0];
-  box.replaceChildren(...(isLate ? words.listOfDrops(open, falls, restAhead, leaveOutLater) : []));
-}
 
 function leaveOutLater(drop) {
   for (const saving of drop.savings) state.left.push(...saving.spans);
@@ -232,7 +182,7 @@ const waitingToFall = () => course.waiting(classAt(), state.left);
 const ending = (seconds) => (state.planned === null ? now() - position() : state.planned) + data.class_s + seconds
   - Math.max(0, Math.min(waitingToFall(), seconds));
 
-function showButtons(at, section) {
+function showButtons(at) {
   const atStart = at <= data.from_s, atEnd = at >= data.to_s;
   put("b-run", state.running ? "Pause" : asking ? "Go on at " + minutes(at) : atStart ? "Start" : atEnd ? "Again" : "Go on");
   $("b-anew").hidden = !asking;
@@ -248,10 +198,6 @@ function showButtons(at, section) {
   if (sure && now() > sure) sure = 0;
   $("b-over").hidden = asking || state.rehearsing || (atStart && !state.running);
   put("b-over", sure ? "Really? Touch again to start over" : "Start the class over");
-  for (const button of $("c-sections").children) {
-    if (Number(button.dataset.index) === section) button.setAttribute("aria-current", "true");
-    else button.removeAttribute("aria-current");
-  }
 }
 
 function tell(text) { said = text; put("c-say", text); }
@@ -275,12 +221,7 @@ function forget() {
 /* ---- keys, touch, views ---- */
 
 function view() {
-  const clock = location.hash === "#clock";
-  root.classList.toggle("clock-on", clock);
-  $("to-sheet").toggleAttribute("aria-current", false);
-  $("to-clock").toggleAttribute("aria-current", false);
-  $(clock ? "to-clock" : "to-sheet").setAttribute("aria-current", "page");
-  window.scrollTo(0, 0);
+  face.view(root);
   show();
 }
 
@@ -317,14 +258,7 @@ document.addEventListener("keydown", (event) => {
   show();
 });
 
-data.sections.forEach((section, index) => {
-  const button = document.createElement("button");
-  button.type = "button";
-  button.dataset.index = index;
-  button.textContent = section[0] + " " + minutes(section[2]);
-  button.addEventListener("click", () => { toSection(index); show(); });
-  $("c-sections").append(button);
-});
+face.makeSections((index) => { toSection(index); show(); });
 
 for (const touch of ["pointerdown", "keydown"]) {
   document.addEventListener(touch, () => { if (state.running && mix && mix.silent()) playMix(); }, true);
