@@ -85,12 +85,18 @@ def pack(
     loud: Annotated[
         bool, typer.Option("--loud", help="Raise all of it by one gain, as far as its highest peak allows.")
     ] = False,
+    live: Annotated[
+        bool, typer.Option("--live", help="Only one page with the music inside, which follows the class.")
+    ] = False,
     library: LibraryFile = None,
 ) -> None:
     """Write what one carries to class into one folder: the mix, the cue sheet with its clock, one file a track.
 
     Example: arcbed pack saturday.json --out saturday-to-go
     """
+    if live:
+        _pack_live(set_file, out, library)
+        return
     from pairing.show.heard import sound_text
     from pairing.show.screen import progress_bar
     from pairing.show.terminal import findings_text
@@ -106,6 +112,17 @@ def pack(
         show(f"\n{sound_text(report.sound)}\n")
     if report.findings:
         show(findings_text(report.findings, set_file))
+    say(RIGHTS)
+
+
+def _pack_live(set_file: Path, out: Path, library: Path | None) -> None:
+    from pairing.show.screen import progress_bar
+    from pairing.workflow.live import pack_live
+    from pairing.workflow.sets import open_set
+
+    with progress_bar("Packing") as progress:
+        page = pack_live(open_set(set_file, library), out, progress=progress)
+    say(f"Wrote {page} ({page.stat().st_size / 1e6:.0f} MB): open it in a browser, press Class clock, check the level.")
     say(RIGHTS)
 
 

@@ -30,6 +30,9 @@ if TYPE_CHECKING:
 REST_FADE_S = 8.0  # "to the rest now": the music sinks for so long; editorial
 CLOCK_TITLE = 60  # characters of a title beside the mat, where one line must do; editorial
 TRIMMED_S = 3.0  # a beginning that is cut by less is no news; editorial
+_SHARED = ("course.js", "words.js", "awake.js", "face.js")
+_CLOCK = (*_SHARED, "timing.js", "mix.js", "clock.js")
+_LIVE = (*_SHARED, "conductor.js", "player.js", "log.js", "live.js")
 MANY = 16  # from more tracks on the paper's letters are smaller, so that an hour keeps to two pages; editorial
 # Which letters lie in which part of the font; a browser reads only the parts that a page uses.
 _LETTERS = {
@@ -81,6 +84,7 @@ def sheet_html(
     set_file: Path | None = None,
     heard: Mapping[int, str] | None = None,
     warning: str = "",
+    live: Mapping[str, object] | None = None,
 ) -> str:
     """Write the page of a class.
 
@@ -94,6 +98,7 @@ def sheet_html(
         set_file: its name goes into the commands that findings name.
         heard: how each section sounds, a line by its index.
         warning: what has to be seen before the class, such as a mix that isn't of this set.
+        live: what `livepage.live_json` gives; the clock's music then follows the class.
     """
     timetable = cues.as_in_set(timetable, setlist.sections)
     known = tracks or {}
@@ -106,7 +111,7 @@ def sheet_html(
         picture.set_drawing(setlist, size, felt_mets=arc.felt_mets, lengths_s=lengths) for size in (WIDE, NARROW, PAPER)
     ]
     start_s = _wall_start_s(plan)
-    style, script = _style(), _script()
+    style, script = _style(), _script(_CLOCK if live is None else _LIVE)
     return _environment().get_template("sheet.html").render(
         title=one_line(setlist.title) or "A class",
         style=style,
@@ -120,13 +125,14 @@ def sheet_html(
         rows=_rows(setlist, timetable, known, start_s, heard or {}),
         warning=one_line(warning),
         has_audio=audio is not None,
+        live=live is not None,
         dense=len(setlist.picks) > MANY,
         findings=[_finding(finding) for finding in in_order(f for f in found if f not in warnings)],
         assumptions=_assumptions(setlist, timetable),
         cautions=[one_line(caution) for caution in (*cautions, *map(_caution, warnings))],
         advised=any(finding.code == "caution-general" for finding in warnings),
         fitted=picture.is_fitted(setlist),
-        data=_data(setlist, timetable, audio, start_s),
+        data=_data(setlist, timetable, audio, start_s, live),
     )  # fmt: skip
 
 
@@ -275,7 +281,13 @@ def _caution(finding: Told) -> str:
 # ---- the clock ---------------------------------------------------------------------------------------------------
 
 
-def _data(setlist: SetList, timetable: Timetable, audio: str | None, start_s: float | None) -> str:
+def _data(
+    setlist: SetList,
+    timetable: Timetable,
+    audio: str | None,
+    start_s: float | None,
+    live: Mapping[str, object] | None,
+) -> str:
     """What the clock runs on, as JSON that can stand inside a script element."""
     rest = setlist.rest
     value = {
@@ -302,7 +314,7 @@ def _data(setlist: SetList, timetable: Timetable, audio: str | None, start_s: fl
             [p.n, title_of(p, CLOCK_TITLE), round(p.class_start_s, 2), round(p.class_end_s, 2)] for p in setlist.picks
         ],
         "drops": [asdict(drop) for drop in cues.drops(timetable)],
-    }
+    } | ({} if live is None else {"live": live, "plan_sha256": setlist.plan.sha256})
     # "<" would end the script element, U+2028 and U+2029 are no JSON in older browsers
     text = json.dumps(value, ensure_ascii=True, separators=(",", ":"), allow_nan=False)
     return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
@@ -318,6 +330,9 @@ def _step(step: Step) -> list[object]:
         step.side,
         round(step.breaths, 2) if step.breaths and step.what == "pose" else None,
         cues.amount_of(step) if step.times > 1 else "",
+        step.line,
+        step.pose_id,
+        step.round,
     ]
 
 
@@ -392,8 +407,8 @@ def _fonts() -> Iterator[str]:
 
 
 @cache
-def _script() -> str:
-    return "\n".join(map(_part, ("course.js", "words.js", "awake.js", "timing.js", "mix.js", "clock.js")))
+def _script(parts: tuple[str, ...]) -> str:
+    return "\n".join(map(_part, parts))
 
 
 def _part(name: str) -> str:

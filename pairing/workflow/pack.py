@@ -21,6 +21,7 @@ from pairing.workflow.sets import SetFile
 
 CONTENTS = "what is in here.txt"
 TRACKS = "one file a track"
+LIVE_ENDING = "-live.html"
 _FIRST_LINE = "Packed by arcbed: "
 
 
@@ -67,6 +68,12 @@ def packed(folder: Path) -> tuple[str, ...]:
     return (CONTENTS, *(name for name in names if Path(name).name == name))
 
 
+def add(folder: Path, found: SetFile, name: str) -> None:
+    """Note in a folder's list of contents a page that was put beside a pack, or stands alone."""
+    names = {*(name for name in packed(folder) if name != CONTENTS), name}
+    write_text(folder / CONTENTS, _contents(found, sorted(names)))
+
+
 def _fill(
     made: Path, found: SetFile, ending: str, *, under_voice: bool, loud: bool, progress: Progress | None
 ) -> MixReport:
@@ -97,6 +104,8 @@ def _contents(found: SetFile, names: Sequence[str]) -> str:
 def _what(name: str) -> str:
     if name == TRACKS:
         return "the same class as one file a track, to be played in order without pauses (in order.m3u8)."
+    if name.endswith(LIVE_ENDING):
+        return "cue sheet and class clock with the music inside, which follows the class. Open it in a browser."
     if name.endswith(".html"):
         return "cue sheet and class clock. Open it in a browser; it plays the whole class that lies beside it."
     if name.endswith(".cue"):

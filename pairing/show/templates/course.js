@@ -1,6 +1,6 @@
 /* The course of a class: what lies at a class second, and what could be left out from there on. Times are class seconds;
    `left` lists the spans [from, to] that were decided to be left out. Nothing here knows what time it is. */
-const STEP = {START: 0, END: 1, NAME: 2, NOTE: 3, SIDE: 4, BREATHS: 5, REPEATED: 6};  // the columns of a step
+const STEP = {START: 0, END: 1, NAME: 2, NOTE: 3, SIDE: 4, BREATHS: 5, REPEATED: 6, LINE: 7, POSE: 8, ROUND: 9};  // the columns of a step
 const NEAR_ENOUGH_S = 15;  // so close counts as on time
 const courseOf = (data) => {
 "use strict";
