@@ -77,12 +77,12 @@ def killed(commands: Commands, words: Sequence[str], target: Path, count: int, s
         with Library(commands.home / "library.sqlite") as library:
             if len(library.tracks()) != SONGS:
                 lost.append(f"{words[0]} killed after {moment:.3f} s: the library has lost tracks")
-    names = {path.name for path in target.parent.iterdir() if not path.name.startswith(".arcbed-")}
-    if names - {target.name}:
-        lost.append(f"{words[0]} left {names}")
     again = commands.run(*words, target)
     if again.status != undisturbed.status or target.read_bytes() != whole:
         lost.append(f"{words[0]} after all kills: another output than before")
+    names = {path.name for path in target.parent.iterdir()}
+    if names != {target.name}:
+        lost.append(f"{words[0]} left {names - {target.name}} behind, which the run after the kills didn't sweep")
     return lost
 
 

@@ -56,6 +56,8 @@ def test_a_set_that_is_changed_in_place_is_never_half_written(commands: Commands
     for turn in range(KILLS):
         commands.run("swap", target, "1", "--pin" if turn % 2 else "--unpin", kill_after_s=rng.uniform(0, took_s))
         assert len(read_set(target).picks) == picks
+    commands.run("swap", target, "1", "--pin")
+    assert [path.name for path in tmp_path.iterdir()] == ["tide.json"]
 
 
 @pytest.fixture
