@@ -104,18 +104,20 @@ def _forward(net: dict[str, Samples], levels: Samples) -> Samples:
 
 def _first(net: dict[str, Samples], name: str, levels: Samples) -> Samples:
     # Filters of 7 frames by some 40 or 70 % of the bands, or of up to 2 s on one band; then the largest value over the
-    # bands after the normalisation. Its factor may be negative: then that is the least value before it.
+    # bands after the normalisation. Where its factor is negative, that is the least value before it: the largest of
+    # what the kernel with its sign turned gives.
     kernel, factor = net[f"{name}/kernel"], net[f"{name}/factor"]
     frames, bands, channels = kernel.shape
     padded = np.pad(levels, (((frames - 1) // 2, frames // 2), (0, 0)))
     windows = np.lib.stride_tricks.sliding_window_view(padded, (frames, bands))[::_STRIDE, ::_STRIDE]
-    table = kernel.reshape(-1, channels)
+    sign = np.where(factor < 0, np.float32(-1), np.float32(1))
+    table = kernel.reshape(-1, channels) * sign
     best = []
     for start in range(0, len(windows), _CHUNK):
         part = windows[start : start + _CHUNK]
         values = (part.reshape(-1, frames * bands) @ table).reshape(*part.shape[:2], channels)
-        best.append(np.where(factor > 0, values.max(axis=1), values.min(axis=1)))
-    out = np.maximum(np.concatenate(best) + net[f"{name}/bias"], 0) * factor + net[f"{name}/offset"]
+        best.append(values.max(axis=1))
+    out = np.maximum(np.concatenate(best) * sign + net[f"{name}/bias"], 0) * factor + net[f"{name}/offset"]
     every_frame: Samples = np.repeat(out, _STRIDE, axis=0)[: len(levels)]
     return every_frame
 
