@@ -314,7 +314,15 @@ def _data(
             [p.n, title_of(p, CLOCK_TITLE), round(p.class_start_s, 2), round(p.class_end_s, 2)] for p in setlist.picks
         ],
         "drops": [asdict(drop) for drop in cues.drops(timetable)],
-    } | ({} if live is None else {"live": live, "plan_sha256": setlist.plan.sha256})
+    } | (
+        {}
+        if live is None
+        else {
+            "live": live,
+            "plan_sha256": setlist.plan.sha256,
+            "betweens": [[round(s.start_s, 2), round(s.end_s, 2)] for s in timetable.steps if s.what == "between"],
+        }
+    )
     # "<" would end the script element, U+2028 and U+2029 are no JSON in older browsers
     text = json.dumps(value, ensure_ascii=True, separators=(",", ":"), allow_nan=False)
     return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")

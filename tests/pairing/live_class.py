@@ -38,6 +38,7 @@ breath: 4 seconds
 # class second of start and end, second of the track; cross-fades of 5.25 s, and a fade of 3 s into the rest
 PICKS = ((0.0, 55.25, 3.5), (50.0, 105.25, 0.0), (100.0, 133.0, 1.25), (130.0, 160.0, 0.0))
 LONG_S = 75.0
+PLANNED = outline_of(read_plan(PLAN, file="short.md"))
 
 
 def music(seed: int, seconds: float = LONG_S) -> np.ndarray:

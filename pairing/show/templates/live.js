@@ -245,7 +245,7 @@ function showButtons(over) {
   put("b-run", asking ? "Go on at " + minutes(r()) : idle ? "Start" : over ? "Again" : state.paused ? "Go on" : "Pause");
   $("b-run").classList.toggle("small", busy && !state.paused);
   $("b-anew").hidden = !asking;
-  put("b-stay", state.music.staying !== null && !state.paused ? "Go on from here" : "Stay");
+  put("b-stay", state.music.staying !== null && !state.paused ? "Go on" : "Stay");
   $("b-stay").setAttribute("aria-pressed", String(state.music.staying !== null));
   for (const id of ["b-stay", "b-on", "b-soft"]) $(id).disabled = !busy;
   $("b-rest").disabled = !busy || !data.rest || here() >= data.rest[0];

@@ -1,8 +1,13 @@
 /* What a class that was taught leaves behind: when each step was seen to begin, what was left out, stays and ons. */
 const logOf = (data, course) => {
 "use strict";
-const {START, SIDE, BREATHS, LINE, POSE, ROUND} = STEP;
-const {stretches, stepIndex, sectionIndex} = course;
+const {START, END, NAME, SIDE, BREATHS, LINE, POSE, ROUND} = STEP;
+const {sectionIndex} = course;
+
+/* The clock passes over the time between two poses; the log doesn't, since it is learned from too. */
+const between = ([from, to]) => [from, to, "", "", null, null, "", 0, null, 1];
+const stretches = [...course.stretches, ...data.betweens.map(between)].sort((a, b) => a[START] - b[START]);
+const stepIndex = (at) => stretches.findIndex((step) => at < step[END]);
 
 const fresh = () => ({started: null, changes: [], ended: null});
 
@@ -10,6 +15,7 @@ const fresh = () => ({started: null, changes: [], ended: null});
 function seen(log, here, r) {
   if (here < 0 || here >= data.class_s) return;
   const index = stepIndex(here);
+  if (index < 0) return;
   while (log.changes.length && log.changes[log.changes.length - 1][0] > index) log.changes.pop();
   const last = log.changes[log.changes.length - 1];
   if (!last || last[0] < index) log.changes.push([index, r]);
@@ -18,15 +24,15 @@ function seen(log, here, r) {
 function changeOf([index, r]) {
   const step = stretches[index], section = data.sections[sectionIndex(step[START])];
   return {planned_s: step[START], real_s: rounded(r), section: section[0], kind: section[1], round: step[ROUND], side: step[SIDE],
-    line: step[LINE], pose: step[POSE], breaths: step[BREATHS]};
+    line: step[LINE], pose: step[POSE] && step[NAME], breaths: step[BREATHS]};
 }
 
 const rounded = (seconds) => Math.round(seconds * 100) / 100;
 
 /* Lines whose every second within the class was left out. */
 function linesLeftOut(left) {
-  const inside = (step) => left.some(([from, to]) => step[START] >= from - 0.01 && step[STEP.END] <= to + 0.01);
-  return [...new Set(stretches.filter(inside).map((step) => step[LINE]))].sort((a, b) => a - b);
+  const inside = (step) => left.some(([from, to]) => step[START] >= from - 0.01 && step[END] <= to + 0.01);
+  return [...new Set(stretches.filter(inside).map((step) => step[LINE]))].filter((line) => line > 0).sort((a, b) => a - b);
 }
 
 /* Local time with its zone, ISO 8601. */
