@@ -112,3 +112,14 @@ def test_a_bell_is_never_louder_than_the_bed_of_the_rest(tmp_path) -> None:
     assert setlist.rest is not None
     levels = {level for _, level in mixdown.bells(replace(setlist, rest=replace(setlist.rest, bells_s=(100.0, 150.0))))}
     assert levels == {setlist.rest.bed_lufs}
+
+
+def test_the_effort_of_a_section_is_the_mean_of_its_seconds() -> None:
+    timetable = timed(
+        "# A\nbreath: 5 seconds\n\n## Sit: opening\n- easy seat, 1 minute\n\n"
+        "## One: standing\n- warrior two, 100 seconds, right\n- mountain, 20 seconds\n"
+    )
+    demand = make_arc(timetable).demand_mets
+    for section in timetable.sections:
+        inside = demand[round(section.start_s) : round(section.end_s)]
+        assert section.mean_mets == pytest.approx(float(inside.mean()), rel=0.01)
