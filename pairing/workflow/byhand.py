@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from audio.errors import ArcbedError
+from audio.errors import ArcbedError, AudioError
 from audio.files.folders import SONG_ENDINGS
 from audio.render.bell import bell_at
 from audio.render.master import Mix
@@ -70,11 +70,14 @@ def ask_energy(path: Path, section: int, percent: int) -> Changed:
 
 
 def sound_of_join(found: SetFile, n: int) -> Joined:
-    """The change into pick n, to be heard: only the recordings that sound in it are needed.
+    """The change into pick n, as it sounds in the mix.
+
+    Where a recording is gone that doesn't sound in it, its level may differ a little from the mix's: what is held down
+    in a class is judged by all of it.
 
     Raises:
-        SetError: there is no such pick, or one of these recordings is nowhere to be found.
-        AudioError: one in the rest can't be read.
+        SetError: there is no such pick, or one of the recordings of the change is nowhere to be found.
+        AudioError: a recording can't be read.
     """
     setlist = found.setlist
     if not 1 <= n <= len(setlist.picks):
@@ -82,10 +85,23 @@ def sound_of_join(found: SetFile, n: int) -> Joined:
     comes_s, before = setlist.picks[n - 1].class_start_s, setlist.picks[max(n - 2, 0)]
     first_s = comes_s - AROUND_S
     end_s = (max(before.class_end_s, comes_s) if n > 1 else comes_s) + AROUND_S
-    heard = [each for each in setlist.picks if each.class_end_s > first_s - SETTLING_S and each.class_start_s < end_s]
-    mix = sound_of(replace(found, setlist=replace(setlist, picks=tuple(heard))))
     origin_s = mixdown.origin_s(setlist)
+    mix = _sound_between(found, first_s - SETTLING_S, end_s)
     return Joined(mix, max(first_s - origin_s, 0.0), min(end_s - origin_s, mix.duration_s))
+
+
+def _sound_between(found: SetFile, first_s: float, end_s: float) -> Mix:
+    """The mix, of which only what sounds between two class seconds is needed."""
+    setlist, origin_s = found.setlist, mixdown.origin_s(found.setlist)
+    try:
+        whole = sound_of(found)
+    except (SetError, AudioError):
+        heard = [each for each in setlist.picks if each.class_end_s > first_s and each.class_start_s < end_s]
+        return sound_of(replace(found, setlist=replace(setlist, picks=tuple(heard))))
+    spans = (
+        span for span in whole.spans if span.mix_end_s > first_s - origin_s and span.mix_start_s < end_s - origin_s
+    )
+    return replace(whole, spans=tuple(spans))
 
 
 def sound_of(found: SetFile) -> Mix:
