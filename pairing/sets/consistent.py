@@ -1,6 +1,7 @@
 """What must hold between the values of a set, beyond the range that each has for itself."""
 
 import math
+import os
 from collections.abc import Iterator, Sequence
 
 from pairing.model import Passage, Pick, Rest, SectionTime, SetFrame, SetList
@@ -20,6 +21,8 @@ def faults(setlist: SetList) -> Iterator[Fault]:
         yield from _section(section, f"sections[{index}]", setlist.class_s)
     if setlist.rest is not None:
         yield from _rest(setlist.rest, setlist.class_s)
+    if not _names_a_file(setlist.plan.path):
+        yield "plan.path", "the path of a plan"
     yield from _picks(setlist.picks)
     yield from _frame(setlist.frame, len(setlist.sections), setlist.class_s)
     for index, former in enumerate(setlist.previous):
@@ -53,7 +56,7 @@ def _picks(picks: Sequence[Pick]) -> Iterator[Fault]:
         place, length = f"picks[{index}]", pick.class_end_s - pick.class_start_s
         if pick.n != index + 1:
             yield f"{place}.n", f"{index + 1}"
-        if "\0" in pick.path:
+        if not _names_a_file(pick.path):
             yield f"{place}.path", "the path of a recording"
         if length < 0:
             yield f"{place}.class_end_s", "after its start"
@@ -64,6 +67,15 @@ def _picks(picks: Sequence[Pick]) -> Iterator[Fault]:
             yield f"{place}.class_start_s", "at or after the start of the pick before"
         if index + 2 < len(picks) and pick.class_end_s > picks[index + 2].class_start_s + SLACK_S:
             yield f"{place}.class_end_s", "before the pick after the next begins"
+
+
+def _names_a_file(path: str) -> bool:
+    """Whether a file of this name could be: half a character is none, a byte that isn't UTF-8 may be (PEP 383)."""
+    try:
+        os.fsencode(path)
+    except UnicodeEncodeError:
+        return False
+    return "\0" not in path
 
 
 def _frame(frame: SetFrame, sections: int, class_s: float) -> Iterator[Fault]:
