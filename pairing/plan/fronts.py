@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from pairing.plan.lines import Line
 
 LEAST = 3  # lines with a time in front, from which on they are a clock; editorial
+FIRST_HOUR = 5  # of the day, for two times that make no list; editorial
 LONGEST_S = 5400.0  # of one line by the clock: what is longer is a slip; editorial
 
 _TIME = r"(?P<{0}h>\d{{1,2}})[:.h](?P<{0}m>\d\d)"
@@ -49,7 +50,7 @@ def fronts(lines: Sequence[Line]) -> dict[int, Front]:
 def _clock_times(lines: list[Line]) -> dict[int, Front]:
     found = [(line, match) for line in lines if (match := _CLOCK.match(line.text))]
     if len(found) < LEAST:
-        return {}
+        return _few(found)
     starts = [60.0 * (60 * int(match["ah"]) + int(match["am"])) for _, match in found]
     small = max(int(match["ah"]) for _, match in found)
     if not all(a <= b for a, b in itertools.pairwise(starts)):
@@ -72,6 +73,19 @@ def _clock_times(lines: list[Line]) -> dict[int, Front]:
         )
         result[line.number] = Front(line.text[match.end() :], length, start, match.group().strip(" :|\t–—-"))
     return result
+
+
+def _few(found: list[tuple[Line, re.Match[str]]]) -> dict[int, Front]:
+    """ "18:15 arrive 3 min", "18:18 cat cow 1 min", and no more: times of day, as no line lasts so long."""
+    times = [(int(match["ah"]), int(match["am"])) for _, match in found]
+    rising = all(one < other for one, other in itertools.pairwise(times))
+    if len(found) < LEAST - 1 or not rising or times[0][0] < FIRST_HOUR or times[-1][0] >= 24:
+        return {}
+    start = f"{times[0][0]:02d}:{times[0][1]:02d}"
+    return {
+        line.number: Front(line.text[match.end() :], None, start if at == 0 else None, match.group().strip(" :|\t–—-"))
+        for at, (line, match) in enumerate(found)
+    }
 
 
 def _countdown(found: list[tuple[Line, re.Match[str]]], left: list[float]) -> dict[int, Front]:

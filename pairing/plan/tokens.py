@@ -26,6 +26,7 @@ Unit = Literal["breaths", "seconds", ""]
 
 _FRACTIONS = "½¼¾⅓⅔"
 _RUN = re.compile(r"[^\W_]+(?:['’‘`´](?=[^\W\d_])[^\W_]+)*", re.UNICODE)
+_WORD = re.compile(r"[^\W\d_]+")
 _LETTERS = re.compile(r"[^\W\d_]+(?:/[^\W\d_]+)?")
 _NUMBER = rf"(?:\d{{1,5}}(?:[.,]\d{{1,2}}(?!\d))?(?:\s?[{_FRACTIONS}]|\s[1-3]/[2-4](?!\d))?|[{_FRACTIONS}])"
 _CHAIN = re.compile(r"\d{1,2}(?:\s?-\s?\d{1,2}){2,}(?![\d:.])")
@@ -314,6 +315,8 @@ class Scanner:
             run = _LETTERS.match(text, at) if not phrase else _RUN.match(text, at)
             if run is None:
                 break
+            if not phrase and spelled(run.group()) not in self.lexicon.roles:
+                run = _WORD.match(text, at) or run  # "2 min/Seite"
             phrase += spelled(run.group())
             for role in self.lexicon.roles.get(phrase, ()):
                 if role.startswith("units."):
