@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from pairing.model import Kind, Length, Side, Wishes
 from pairing.plan.kinds import kind_named
 from pairing.plan.lines import Line
-from pairing.plan.moves import sides_joined, wished
+from pairing.plan.moves import is_size, sides_joined, wished
 from pairing.plan.tokens import Token
 
 SHORTEST_BLOCK_S = 60.0  # of a part whose lines are only its details; editorial
@@ -55,6 +55,8 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
         return None
     loud = _is_loud(line, head)
     kind = _kind_of(head)
+    if kind is None and _is_round(head) and not any(map(is_size, rest)):
+        kind, loud = Kind.FLOW, True
     if kind is None and not loud and _intervals(rest) is None:
         return None
     if not loud and len(head) == 2 and head[0].match is not None and head[1].kind == "number" and not rest:
@@ -73,9 +75,8 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
     minutes = said.minutes or _length_in(head)
     if sized and told_s is None and below is None:
         return None
-    block = (
-        minutes is not None and minutes.likely >= SHORTEST_BLOCK_S and kind in _BLOCKS and _is_block(minutes, told_s)
-    )
+    blocks = kind in _BLOCKS or (loud and kind is Kind.OPENING)
+    block = minutes is not None and minutes.likely >= SHORTEST_BLOCK_S and blocks and _is_block(minutes, told_s)
     if sized and not block and not said.intervals:
         return None
     if (
@@ -136,6 +137,12 @@ def _kind_of(head: Sequence[Token]) -> Kind | None:
     named = kind_named(" ".join(token.text for token in head))
     roles = [role.removeprefix("kinds.") for role in sorted(kinds[-1].roles) if role.startswith("kinds.")]
     return named or Kind(roles[0])
+
+
+def _is_round(head: Sequence[Token]) -> bool:
+    """ "Round 1", "round 2 slow"."""
+    numbered = len(head) > 1 and head[0].says("how.round", "units.rounds") and head[1].kind == "number"
+    return numbered and all(token.says("how", "sides") for token in head[2:])
 
 
 def _may_head(head: Sequence[Token], *, loud: bool, bare: bool) -> bool:

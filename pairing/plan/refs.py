@@ -39,7 +39,9 @@ def reference(tokens: Sequence[Token], names: Iterable[tuple[str, ...]]) -> Refe
         for part in (token.inner if token.kind == "aside" else (token,))
     ]
     flat = [token for token in flat if token.kind != "mark"]
-    if not flat:
+    label = _label_of_round(flat)
+    flat = flat[label:]
+    if not flat or _heads(flat) or (label and not any(token.says("again") for token in flat)):
         return None
     again = [token for token in flat if token.says("again.same", "again.repeat", "again.down")]
     sides = [token for token in flat if token.says("sides.right", "sides.left", "sides.other", "sides.each")]
@@ -59,7 +61,21 @@ def reference(tokens: Sequence[Token], names: Iterable[tuple[str, ...]]) -> Refe
     behind_with = any(token.says("join.with") for token in flat)
     if any(token.kind == "pose" for token in strange) and not (opens in again and behind_with):
         return None
-    return _made(flat, sides)
+    made = _made(flat, sides)
+    return replace(made, whole=True) if label else made
+
+
+def _label_of_round(flat: Sequence[Token]) -> int:
+    """The tokens of "round 2" in front of "same again": what it repeats is all of the round before."""
+    numbered = len(flat) > 2 and flat[0].says("how.round", "units.rounds") and flat[1].kind == "number"
+    return 2 if numbered else 0
+
+
+def _heads(flat: Sequence[Token]) -> bool:
+    """ "Standing series - R first, then repeat on L" heads what is below, though it speaks of both sides."""
+    sides = [token for token in flat if token.says("sides.right", "sides.left")]
+    first = flat[0].says("kinds") and any(token.says("how.first") for token in flat)
+    return first and len(sides) == 2
 
 
 def _leads(flat: Sequence[Token], sides: Sequence[Token], known: set[str]) -> bool:
