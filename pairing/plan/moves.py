@@ -28,7 +28,12 @@ OPEN_S = 30.0  # of a line whose length nothing tells
 FROM_HERE_SECONDS = 30  # a bare number from here on is seconds, below breaths
 MANY_REPS = 6  # a held pose done so often is moved in and out of with the breath
 MOST_MINUTES = 20  # a bare number after a resting pose
+MOST_PASSIVE = 30  # the same, in a class of few, long poses
+PASSIVE_BREATHS = 30  # of the usual slow hold of a pose that one is laid down in
+LEAST_PASSIVE = 3  # minutes after such a pose in any class
 _STRONG = (Kind.STRENGTH,)
+STEP_BREATHS = 0.5  # a repetition no longer than that is never held for breaths
+_WITHIN = {"say", "pause", "gap"}
 _SEPARATORS = {",", ";", "→", "—", ":", "+", "&", "/", "|", "."}
 _PARTS = {  # what a "twist" is after another pose of the line
     "chair": "revolved_chair",
@@ -470,7 +475,8 @@ class _Chunker:
         if self.current and self.current.picture and not self.current.amount.has_any():
             self.line.moves.remove(self.current)
             self.current = None
-        if self.current is not None and (self.tail or token.broad or self._is_cue(token)):
+        talks = self.current is not None and self.current.what == "say"  # "talk about the moon"
+        if self.current is not None and (self.tail or token.broad or talks or self._is_cue(token)):
             self.current.notes.append(token.text)
             return
         if self.current is None and self.tail and self.line.moves:
@@ -715,6 +721,8 @@ class _Chunker:
         bare = [move for move in moves if not move.amount.has_size() and move.what in ("pose", "gap", "move")]
         if self.chunk.before in ("—", "(") and len(moves) > 1 and len(bare) == len(moves):
             _merge(self.line.shared, lead)
+        elif self._counts_the_run(lead):
+            self.line.sets = max(1, int(_middle(lead.times[0])))
         elif lead.each and len(bare) > 1:
             for move in bare:
                 _merge(move.amount, replace(lead, each=False))
@@ -728,6 +736,12 @@ class _Chunker:
             last.amount.numbers += lead.numbers
         else:
             _merge(last.amount, lead)
+
+    def _counts_the_run(self, lead: Amount) -> bool:
+        """ "crow 5 breaths -> chaturanga, x3": a count behind a comma holds for the run of the line."""
+        alone = replace(lead, times=[], rounds=False) == Amount() and len(lead.times) == 1
+        run = len(self.line.moves) > 1 and any(move.joined in ("→", "to") for move in self.line.moves[1:])
+        return alone and run and self.chunk.before in (",", ";", "—", "(")
 
 
 _COUNTED_BREATH = re.compile(r"\d{1,2}(?:-\d{1,2}){2,3}")  # "4-7-8": seconds in, held, out
@@ -851,6 +865,7 @@ def wished(wishes: Wishes, token: Token) -> Wishes:
 def _settle(line: Line) -> None:
     """Share what is said once for several moves, and drop names that only head others."""
     _drop_heads(line)
+    _drop_talk(line)
     if any(token.says("how.level") for token in line.label_tokens):
         for move in line.moves:
             if move.what == "pose" and not move.amount.has_size():
@@ -862,6 +877,22 @@ def _settle(line: Line) -> None:
         _share_rounds(line)
     if line.shared.rounds and line.shared.times:
         line.sets = int(_middle(line.shared.times.pop()))
+
+
+def _drop_talk(line: Line) -> None:
+    """ "5 min arrival, talk", "break, water 1 min": what has no size beside minutes goes on within them."""
+    timed = any(length.unit == "seconds" for move in line.moves for length in move.amount.lengths)
+    if not timed:
+        return
+    for one, other in itertools.pairwise(list(line.moves)):
+        if one.what == "pose" and other.what == "pause" and other.joined == "&" and not one.amount.has_size():
+            one.amount, one.notes = other.amount, [*one.notes, "and", other.name]  # "knees to chest and rest 7 min"
+            line.moves.remove(other)
+    for move in [
+        move for move in line.moves if move.what in _WITHIN and not move.amount.has_size() and move.joined != "→"
+    ]:
+        line.moves.remove(move)
+        line.notes.append(" ".join((move.name, *(note for note in move.notes if note != "\0greet"))))
 
 
 def _drop_heads(line: Line) -> None:
@@ -1037,7 +1068,7 @@ def _parts_of_move(
         amount.side == "each"
         or (line.between_what == "sides" and line.between and len(line.moves) == 1)
         or (amount.pair and amount.pair[0] == amount.pair[1])
-        or _each_is_side(amount, base, around)
+        or _each_is_side(amount, base, around, alone=len(line.moves) == 1)
     ):
         base = replace(base, each_side=not around.both_sides)
     sizes = _sizes(move, amount, base, around, seconds=seconds)
@@ -1080,9 +1111,9 @@ def _spaced(
     return [part]
 
 
-def _each_is_side(amount: Amount, base: Element, around: Around) -> bool:
+def _each_is_side(amount: Amount, base: Element, around: Around, *, alone: bool) -> bool:
     pose = around.table.poses.get(base.pose_id or "")
-    return amount.each and not amount.times and pose is not None and pose.sided
+    return amount.each and (alone or not amount.times) and pose is not None and pose.sided
 
 
 def _base(move: Move, place: Place, around: Around) -> Element:
@@ -1242,12 +1273,16 @@ def _is_counted(move: Move, pose: Pose | None, around: Around) -> bool:
     if around.table.compound(pose.id) or pose.family == "flow transition":
         return True
     many = len(move.amount.numbers) > 1  # "8 forward, 8 back"
-    return pose.rep_breaths is not None and (around.counts or around.kind in _STRONG or many)
+    steps = pose.rep_breaths is not None and pose.rep_breaths <= STEP_BREATHS  # "march on the spot 20"
+    return steps or (pose.rep_breaths is not None and (around.counts or around.kind in _STRONG or many))
 
 
 def _length_of_number(low: float, high: float, pose: Pose | None, around: Around, *, seconds: bool) -> Length:
     resting = pose is not None and pose.id == "corpse"
-    if (resting and high <= MOST_MINUTES) or (around.yin and high <= 10):
+    passive = pose is not None and pose.family == "rest" and pose.hold_breaths_slow >= PASSIVE_BREATHS
+    if (resting and high <= MOST_MINUTES) or (around.yin and high <= (MOST_PASSIVE if passive else 12)):
+        return Length("seconds", 30 * (low + high), 60 * low, 60 * high)
+    if passive and low >= LEAST_PASSIVE and high <= MOST_MINUTES:
         return Length("seconds", 30 * (low + high), 60 * low, 60 * high)
     unit: Literal["breaths", "seconds"] = (
         "seconds" if low >= FROM_HERE_SECONDS or (seconds and low >= 15) else "breaths"

@@ -28,6 +28,7 @@ from pairing.plan.moves import (
     is_size,
     line_of,
     parts_of,
+    sides_joined,
     wished,
 )
 from pairing.plan.moves import Line as Said_line
@@ -43,7 +44,8 @@ from pairing.plan.tokens import Scanner, Token
 from pairing.plan.top import Top, names_key, read_key
 from pairing.plan.words import scaled, show_seconds
 
-CHANT_ID = "om_chant"
+CHANT_ID, VINYASA_ID = "om_chant", "vinyasa"
+_LONG = ("yin", "restorative")  # classes of few, long poses
 MANY_TIMES = 60  # a count beyond that may be a product of two; editorial
 _OTHER: dict[Side, Side] = {"right": "left", "left": "right"}
 Part = Element | Group
@@ -510,8 +512,8 @@ class Reader:
         return Around(
             self._table,
             kind,
-            self._style in ("yin", "restorative"),
-            self._style in ("mat", "barre", "interval"),
+            self._style in _LONG,
+            self._style in ("mat", "barre", "interval", "chair"),
             before,
             loose.intervals if loose else None,
             any(opened.said.each_side for opened in self._open),
@@ -559,10 +561,20 @@ class Reader:
             return True
         if not (loose.both or opened.side):
             return False
-        if line.first or (loose.both and any(token.says("sides.each") for token in self._tokens_of(line))):
+        sided = any(token.says("sides.each") for token in sides_joined(self._tokens_of(line)))
+        if line.first or (loose.both and sided) or self._rests_behind_vinyasa(line):
             return True
         levels = [item for item in self._items_here() if self._is_level(item.line)]
         return len(levels) > 1 and not self._is_level(line)
+
+    def _rests_behind_vinyasa(self, line: Line) -> bool:
+        """A resting pose with minutes of its own, behind the vinyasa that ends a flow."""
+        tokens = self._tokens_of(line)
+        poses = [token.match.pose for token in tokens if token.match and token.match.pose]
+        timed = any(token.kind == "length" and token.unit == "seconds" for token in tokens)
+        before = _last_element(self._open[-1].parts[-1])
+        ended = before is not None and before.pose_id == VINYASA_ID
+        return ended and timed and len(poses) == 1 and poses[0].family == "rest"
 
     def _is_rest(self, line: Line) -> bool:
         """ "Rest 1 min", behind the stations of a circuit."""
@@ -602,17 +614,30 @@ class Reader:
             return True
         if element.times is not None and element.times > MANY_TIMES:
             return True
+        tokens = self._tokens_of(line)
+        if self._style in _LONG and element.length is None and any(token.kind == "number" for token in tokens):
+            return True
+        if self._leaves_size_in_note(element, tokens):
+            return True
+        if any(token.kind == "pulses" or token.says("units.pulses") for token in tokens):
+            return True
         if element.note == "" and not element.alternatives:
             return _may_say_more(line.text)
-        tokens = self._tokens_of(line)
         outside = [token for token in tokens if token.kind != "aside"]
         sizes = sum(token.kind != "number" and is_size(token) for token in (*outside, *attributes_in(tokens)))
         told = sum(said is not None for said in (element.length, element.times, element.wishes.silent_last_s))
         both = element.each_side or element.once is not None
-        sided = any(token.says("sides.each", "sides.other") for token in outside) and not both
+        sided = any(token.says("sides.each", "sides.other") for token in sides_joined(outside)) and not both
         between = is_between(outside) and not element.once
         variants = any(token.says("how.variants") for token in attributes_in(tokens))
         return sizes > told or sided or between or variants or _second_move(tokens)
+
+    def _leaves_size_in_note(self, element: Element, tokens: Sequence[Token]) -> bool:
+        """ "March on the spot 20", "leg extensions x5 each": what tells how much must not end as a note."""
+        noted = set(element.note.split())
+        numbers = element.length is None and any(token.kind == "number" and token.text in noted for token in tokens)
+        each = element.times is not None and any(token.says("join.each") and token.text in noted for token in tokens)
+        return numbers or each
 
     def _from_tokens(self, line: Line, front: Front | None, strict: Result | None) -> None:
         around = self._around()
@@ -622,6 +647,8 @@ class Reader:
         unknown = [move for move in said.moves if move.unknown or move.doubt]
         odd = said.shared.odd or any(move.amount.odd for move in said.moves) or bool(said.leftover)
         kept = [fault for fault in faults if self._is_kept(fault, odd=odd)]
+        if self._closes_class(line, said, front):
+            return
         if (unknown or odd or kept or not said.moves) and self._as_corrected(line, faults, front):
             return
         if not said.moves:
@@ -646,6 +673,23 @@ class Reader:
         elif unknown and not (front and front.length_s and not unknown[0].doubt):
             name = f"{' '.join(unknown[0].notes)} {unknown[0].name}" if unknown[0].doubt else unknown[0].name
             self._ask_unknown(line, name, faults)
+
+    def _closes_class(self, line: Line, said: Said_line, front: Front | None) -> bool:
+        """ "Slowly back, seated, close", behind the closing rest: words of an end, not a pose that is stayed in."""
+        rested = any(item.opened.parts[item.first : item.last] and self._is_corpse(item) for item in self._items[-2:])
+        sized = front is not None or any(move.amount.has_size() for move in said.moves) or said.shared.has_size()
+        ends = any(token.says("kinds.closing") for token in self._tokens_of(line))
+        if not rested or sized or not ends:
+            return False
+        length = Length("seconds", CHANT_S, CHANT_S, CHANT_S)
+        self._add(
+            line, (Element("say", line.text, Place(line.number, line.column()), length=length),), front, sure=True
+        )
+        return True
+
+    def _is_corpse(self, item: _Item) -> bool:
+        last = _last_element(item.opened.parts[item.last - 1])
+        return last is not None and last.pose_id == "corpse"
 
     def _is_kept(self, fault: Fault, *, odd: bool) -> bool:
         """Whether what the strict language finds wrong stays wrong however the line is read."""
@@ -726,6 +770,8 @@ class Reader:
         if length is None and said.shared.numbers:
             low, high = said.shared.numbers[0]
             length = Length("seconds", (low + high) / 2, low, high) if low >= 30 else None
+            if self._style in _LONG and high < 30:
+                length = Length("seconds", 30 * (low + high), 60 * low, 60 * high)
         if kind is Kind.REST and length is not None and self._rests_short(length):
             element = Element("pause", name, Place(line.number, line.column()), length=length)
             self._add(line, (element,), front, sure=True)
@@ -759,7 +805,7 @@ class Reader:
         group = self._open[-1]
         if group.side:
             parts = on_side(parts, group.side, self._table)
-        if front is not None and front.length_s:
+        if front is not None and front.length_s and (line.number in self._rows or not _all_timed(parts)):
             minutes = Length("seconds", front.length_s, front.length_s, front.length_s)
             parts = _lasting(parts, minutes, line)
         start = len(group.parts)
@@ -968,6 +1014,14 @@ def _lasting(parts: tuple[Part, ...], minutes: Length, line: Line) -> tuple[Part
     if len(parts) == 1 and isinstance(parts[0], Group) and parts[0].minutes is None:
         return (replace(parts[0], minutes=minutes, parts=tuple(map(_without_length, parts[0].parts))),)
     return (Group(LINE_GROUP, Place(line.number, line.column()), tuple(map(_without_length, parts)), minutes=minutes),)
+
+
+def _all_timed(parts: Sequence[Part]) -> bool:
+    """Whether each of them has seconds of its own, which win over the gap to the next time in front."""
+    return bool(parts) and all(
+        _all_timed(part.parts) if isinstance(part, Group) else part.length is not None and part.length.unit == "seconds"
+        for part in parts
+    )
 
 
 def _without_length(part: Part) -> Part:

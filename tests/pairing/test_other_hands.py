@@ -1,0 +1,62 @@
+"""Notes in the habits of many teachers, each line with the seconds it may mean. Invented; common practice, no source."""
+
+import pytest
+
+from pairing.effort.timetable import build_timetable
+from pairing.plan.poses import pose_table
+from pairing.plan.read import read_plan
+
+Meant = tuple[str, float, float]
+NO_TIME = 0.0, 0.0
+
+
+def note(title: str, *lines: Meant) -> tuple[str, tuple[Meant, ...]]:
+    return title, lines
+
+
+CLOCKS = [
+    note("Tuesday flow (60')", ("18:15 arrive 3'", 180, 180), ("18:18 cat/cow 1'", 60, 60), ("down dog 5 br", 20, 40)),
+    note("Dienstag Yoga (60')", ("9:00 Ankommen 4 Min", 240, 240), ("9:04 Kindhaltung 2 Min", 120, 120), ("Baum 30 s je Seite", 60, 60)),
+    note("Evening class", ("19:00 seated breath 5 min", 300, 300), ("19:05 child 2 min", 120, 120), ("pigeon 2 min each side", 240, 240), ("19:20 savasana 8 min", 480, 480)),
+    note("Evening class", ("19:00 child 5 min", 300, 300), ("19:10 pigeon 2 min each side", 240, 240), ("19:16 bridge", 240, 240), ("19:20 savasana 8 min", 480, 480)),
+    note("Cours du soir", ("18:30 respiration 5 min", 300, 300), ("18:35 enfant 1 min", 60, 60), ("arbre 30 s par côté", 60, 60)),
+]  # fmt: skip
+LONG_POSES = [
+    note("Restorative 90 min", ("legs up the wall 15", 900, 900), ("savasana 20", 1200, 1200)),
+    note("Yin 60", ("butterfly 4", 240, 240), ("legs up the wall 8", 480, 480), ("supported fish 5", 300, 300)),
+    note("Restorative evening", ("supported bridge 8 mins, then knees to chest and rest 7 min", 880, 920),),
+    note("Gentle flow 60", ("legs up the wall 5", 300, 300), ("svasana 7", 420, 420)),
+    note("Restorative 75", ("supported twist 5 min R, 5 min L", 600, 600), ("twist over bolster 4 each side", 480, 480)),
+    note("Yin yoga, full moon", ("supported child 6", 360, 360), ("savasana 10 min", 600, 600), ("slowly up, seated, close", 10, 60)),
+]  # fmt: skip
+TALK = [
+    note("Flow 60", ("5 min arrival, talk about the moon", 300, 300)),
+    note("Flow 60", ("welcome, 4 min", 240, 240), ("child 1 min", 60, 60)),
+    note("Flow 60", ("water break 1 min", 60, 60), ("child 1 min", 60, 60)),
+    note("Clase de yoga 60", ("Pausa para agua 1 min", 60, 60), ("postura del niño 1 min", 60, 60)),
+    note("Flow 60", ("3 mins settle, intention", 180, 180), ("plank 30s", 30, 30)),
+]
+SCOPES = [
+    note("POWER 45 min", ("1) sun A x2", 40, 200), ("2) STANDING SERIES - R first, then repeat on L", *NO_TIME), ("warrior two 5br", 20, 60), ("3) plank 45s", 45, 45)),
+    note("Vinyasa (75')", ("FLOW (erst rechts, dann links, 2 Runden)", *NO_TIME), ("Krieger 1 3 Atemzüge", 25, 65), ("Vinyasa", 10, 120), ("Kindhaltung 1 min", 60, 60), ("Taube 2 min/Seite", 240, 240)),
+    note("Flow 60", ("FLOW (right, then left)", *NO_TIME), ("warrior two 3 br", 14, 35), ("vinyasa", 10, 60), ("child's pose 1 min", 60, 60)),
+    note("Flow 60", ("ROUND 1 slow (R)", *NO_TIME), ("low lunge 5 br", 20, 30), ("lizard 5 br", 20, 30), ("-> L side", 40, 60), ("ROUND 2: same again, one breath per movement, both sides", 15, 120)),
+    note("Flow 60", ("4) BALANCES - L first then R", *NO_TIME), ("tree 5 br", 20, 60), ("5) boat 30 s", 30, 30)),
+    note("Flow 60", ("Round 1", *NO_TIME), ("tree 5 br", 20, 30), ("Round 2: repeat, other side", 20, 60)),
+]  # fmt: skip
+COUNTS = [
+    note("Power 45", ("crow 5br -> chaturanga, x 3", 60, 130)),
+    note("Power 45", ("plank 20s -> down dog 10s, x4", 120, 120)),
+    note("Power 45", ("boat 20s → low boat 10s, 3 times", 90, 90)),
+    note("Chair yoga 40 min", ("march on the spot 20", 20, 90), ("leg extensions x 5 each", 15, 70), ("sit to stand x 8", 50, 130)),
+    note("Chair yoga 40 min", ("neck rolls x 3 each way", 15, 60), ("head turns x 4 each side", 15, 60), ("sit to stand x 10", 60, 150)),
+    note("Flow 45", ("goddess 5 br + pulses x 10", 25, 50)),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("title", "lines"), [*CLOCKS, *LONG_POSES, *TALK, *SCOPES, *COUNTS])
+def test_every_line_takes_what_it_means(title: str, lines: tuple[Meant, ...]) -> None:
+    steps = build_timetable(read_plan("\n".join([title, *(text for text, _, _ in lines)])), pose_table()).steps
+    spent = [sum(step.end_s - step.start_s for step in steps if step.line == at + 2) for at in range(len(lines))]
+    wrong = [(text, took) for (text, lo, hi), took in zip(lines, spent, strict=True) if not lo - 1 <= took <= hi + 1]
+    assert not wrong
