@@ -45,6 +45,17 @@ def chunks(path: Path, from_s: float, to_s: float) -> Iterator[bytes]:
             yield under_way.popleft().result()
 
 
+def chunk(path: Path, from_s: float, to_s: float, n: int) -> bytes:
+    """Piece `n` of those that `chunks` gives, alone: what lies before it is decoded and thrown away.
+
+    Raises:
+        AudioError: the file can't be read.
+    """
+    left = round((to_s - from_s) * RATE) - n * CHUNK_S * RATE
+    with Source(path, from_s + n * CHUNK_S, RATE) as source:
+        return encoded(source.read(min(CHUNK_S * RATE + round(OVERLAP_S * RATE), left)))
+
+
 def count(from_s: float, to_s: float) -> int:
     """How many pieces `chunks` gives."""
     return max(-(-round((to_s - from_s) * RATE) // (CHUNK_S * RATE)), 1)

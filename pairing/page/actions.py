@@ -11,6 +11,7 @@ from audio.progress import Progress
 from pairing.alignment.options import preference
 from pairing.page.desk import Desk
 from pairing.page.disk import plain_name
+from pairing.page.room import room_of
 from pairing.page.values import Json, harmless
 from pairing.plan.edit import apply_edits, clear_edits
 from pairing.plan.read import read_plan
@@ -268,6 +269,17 @@ def write(desk: Desk, values: Values) -> None:
         }
 
     desk.jobs.start("mix", f"Writing {out.name}", work)
+
+
+def teach(desk: Desk, values: Values) -> None:
+    """Make the class ready to be taught from this page."""
+    now = desk.opened()
+
+    def work(progress: Progress) -> Json:
+        desk.rooms.append(room_of(len(desk.rooms), now.file, now.mark, progress))
+        return {"words": "The class is ready. Open it when you like."}
+
+    desk.jobs.start("teach", "Making the class ready", work)
 
 
 def show(desk: Desk, values: Values) -> None:

@@ -19,6 +19,7 @@ from pairing.page.disk import ChangedOutsideError, content_of, mark_of, mark_of_
 from pairing.page.jobs import Jobs
 from pairing.page.notes import Note, note_of, write_bytes
 from pairing.page.places import classes_folder, note_opened
+from pairing.page.room import Room
 from pairing.page.tracks import Tracks
 from pairing.plan.read import plan_text, read_plan
 from pairing.sets.heard import ClassSound
@@ -81,6 +82,7 @@ class Desk:
         self._answers: dict[tuple[object, ...], object] = {}
         self._offers = _Offers((), {})
         self.written: list[Path] = []
+        self.rooms: list[Room] = []  # classes made ready to teach
         if set_path is not None:
             self.open_set(set_path)
         elif plan is not None:

@@ -8,6 +8,7 @@ from starlette.responses import FileResponse, PlainTextResponse, Response
 
 from audio.errors import ArcbedError
 from audio.files.folders import SONG_ENDINGS
+from audio.render import chunks
 from audio.render.excerpt import excerpt
 from audio.render.master import Mix
 from audio.render.mixer import MIX_RATE
@@ -82,6 +83,16 @@ def join_sound(desk: Desk, request: Request) -> Response:
     found = desk.join(n, int(other) if other.isdigit() else None)
     first, end = (round(at_s * MIX_RATE) for at_s in (found.first_s, found.end_s))
     return wave_response(_wave(found.mix, first, end), request)
+
+
+def piece_sound(desk: Desk, request: Request) -> Response:
+    """A piece of a track of a class that is taught."""
+    asked = request.path_params
+    room = desk.rooms[asked["room"]] if asked["room"] < len(desk.rooms) else None
+    sound = room.piece(asked["track"], asked["n"]) if room else None
+    if sound is None:
+        raise ArcbedError("there is no such piece.")
+    return Response(sound, media_type=chunks.MIME)
 
 
 def warm_up(desk: Desk) -> None:

@@ -33,6 +33,7 @@ from pairing.page.security import Guard
 from pairing.page.turn import Turn
 from pairing.page.values import Json, error_words, findings_of
 from pairing.show.axes import Size
+from pairing.show.sheet import live_files
 from pairing.workflow import sets
 from pairing.workflow.music import library_path
 
@@ -48,7 +49,7 @@ CHANGES: dict[str, Callable[[Desk, actions.Values], None]] = {
     "energy": actions.energy, "let_back": actions.let_back, "join": actions.join, "set_aside": actions.set_aside,
     "undo": actions.undo, "redo": actions.redo, "scan": actions.scan, "stop": actions.stop,
     "used": actions.used, "write": actions.write, "show": actions.show, "mark": actions.mark, "forget": actions.forget,
-    "bring": actions.bring, "demo": actions.demo,
+    "bring": actions.bring, "demo": actions.demo, "teach": actions.teach,
 }  # fmt: skip
 
 
@@ -84,6 +85,8 @@ def make_app(desk: Desk, life: Life | None = None) -> ASGIApp:
         Route("/sound/track/{id:int}", _sounding(desk, hearing.track_sound)),
         Route("/sound/join/{n:int}", _sounding(desk, hearing.join_sound)),
         Route("/sound/class", _sounding(desk, hearing.class_sound)),
+        Route("/teach/{room:int}", _live_page(desk)),
+        Route("/sound/room/{room:int}/{track:int}/{n:int}", _sounding(desk, hearing.piece_sound)),
         Route("/close", _closing(life), methods=["POST"]),
     ]
     return _with_few_threads(Starlette(routes=routes), life)
@@ -156,6 +159,16 @@ def _page(desk: Desk) -> Callable[[Request], Awaitable[Response]]:
     return answer
 
 
+def _live_page(desk: Desk) -> Callable[[Request], Awaitable[Response]]:
+    async def answer(request: Request) -> Response:
+        number = request.path_params["room"]
+        if number >= len(desk.rooms):
+            return PlainTextResponse("arcbed was started anew since. Choose “Teach with it” once more.\n", 404)
+        return HTMLResponse(desk.rooms[number].page)
+
+    return answer
+
+
 @cache
 def _template() -> Any:
     environment = Environment(loader=PackageLoader("pairing.page"), autoescape=True, undefined=StrictUndefined)
@@ -184,6 +197,8 @@ def _parts() -> dict[str, tuple[bytes, str]]:
     for name in STYLES:
         folder = page if name == "desk" else show / "templates"
         found[f"{name}.css"] = ((folder / f"{name}.css").read_bytes(), "text/css")
+    for name, text in live_files().items():
+        found[name] = (text.encode(), "text/css" if name.endswith(".css") else "text/javascript")
     for weight in ("Regular", "Bold"):
         for part in ("latin", "latin-ext"):
             name = f"AtkinsonHyperlegible-{weight}-{part}.woff2"

@@ -74,9 +74,15 @@ def state(desk: Desk, size: Size) -> Json:
             },
             "job": job(desk),
             "written": [str(path) for path in desk.written],
+            "teach": _teach(desk, now) if now else None,
             "old_mixes": _old_mixes(now) if now else [],
             "outputs": [_output(each) for each in OUTPUTS],
         }
+
+
+def _teach(desk: Desk, now: OpenSet) -> str | None:
+    """Where the class as it is now is taught; None as long as it isn't made ready."""
+    return next((room.address for room in desk.rooms[::-1] if room.mark == now.mark), None)
 
 
 def _old_mixes(now: OpenSet) -> list[str]:

@@ -5,13 +5,14 @@ Times of the class are class seconds, times of a track seconds of its recording.
 its tracks alone.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
 
 from audio.measure.jumps import Jump, features_of, jumps
+from audio.progress import Progress
 from audio.render.chunks import count
 from audio.render.span import Span
 from audio.track import Analysis, Track
@@ -75,7 +76,13 @@ class LiveSet:
         return sum(count(track.from_s, track.to_s) for track in self.tracks) + len(self.bells[:1])
 
 
-def live_set(setlist: SetList, spans: Sequence[Span], tracks: Sequence[Track], jumps_of: Read | None = None) -> LiveSet:
+def live_set(
+    setlist: SetList,
+    spans: Sequence[Span],
+    tracks: Sequence[Track],
+    jumps_of: Read | None = None,
+    progress: Progress | None = None,
+) -> LiveSet:
     """Gather what a page needs.
 
     Args:
@@ -88,7 +95,7 @@ def live_set(setlist: SetList, spans: Sequence[Span], tracks: Sequence[Track], j
     known = {track.fingerprint: track for track in tracks if track.analysis}
     lasting = [
         _lasting(setlist, pick, span, known.get(pick.fingerprint), jumps_of)
-        for pick, span in zip(setlist.picks, spans, strict=True)
+        for pick, span in zip(_told(setlist.picks, progress), spans, strict=True)
     ]
     spares, spare_of = _spares(setlist, tracks, len(lasting), jumps_of)
     shift = origin_s(setlist)
@@ -107,6 +114,13 @@ def live_set(setlist: SetList, spans: Sequence[Span], tracks: Sequence[Track], j
         check=_check(setlist, known),
         lower_db=_lower(setlist, spans, known),
     )
+
+
+def _told(picks: Sequence[Pick], progress: Progress | None) -> Iterator[Pick]:
+    for done, pick in enumerate(picks):
+        if progress:
+            progress(done, len(picks), pick.title)
+        yield pick
 
 
 def _lasting(setlist: SetList, pick: Pick, span: Span, track: Track | None, jumps_of: Read | None) -> LiveTrack:

@@ -53,6 +53,20 @@ def pages(html: str, live: LiveSet) -> Iterator[str]:
     yield after
 
 
+def piece(live: LiveSet, track: int, n: int) -> bytes | None:
+    """One piece of sound, for a page that holds none itself; None where there is no such piece.
+
+    Raises:
+        AudioError: the track can't be read.
+    """
+    if live.bells and (track, n) == (len(live.tracks), 0):
+        return chunks.encoded(bell_at(live.bells[0][1], chunks.RATE))
+    if track >= len(live.tracks) or n >= chunks.count(live.tracks[track].from_s, live.tracks[track].to_s):
+        return None
+    found = live.tracks[track]
+    return chunks.chunk(found.path, found.from_s, found.to_s, n)
+
+
 def _element(track: int, n: int, piece: bytes) -> str:
     return f'<script type="text/plain" id="sound-{track}-{n}">{base64.b64encode(piece).decode()}</script>\n'
 

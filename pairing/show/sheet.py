@@ -7,7 +7,7 @@ The page has two views, the sheet (to read and print) and the clock (to stand be
 import base64
 import hashlib
 import json
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from functools import cache
 from importlib.resources import files
@@ -30,6 +30,7 @@ if TYPE_CHECKING:
 REST_FADE_S = 8.0  # "to the rest now": the music sinks for so long; editorial
 CLOCK_TITLE = 60  # characters of a title beside the mat, where one line must do; editorial
 TRIMMED_S = 3.0  # a beginning that is cut by less is no news; editorial
+_STYLES = ("page.css", "picture.css", "sheet.css", "clock.css")
 _SHARED = ("course.js", "words.js", "awake.js", "face.js")
 _CLOCK = (*_SHARED, "timing.js", "mix.js", "clock.js")
 _LIVE = (*_SHARED, "conductor.js", "player.js", "log.js", "live.js")
@@ -85,6 +86,7 @@ def sheet_html(
     heard: Mapping[int, str] | None = None,
     warning: str = "",
     live: Mapping[str, object] | None = None,
+    chunks: str | None = None,
 ) -> str:
     """Write the page of a class.
 
@@ -99,6 +101,8 @@ def sheet_html(
         heard: how each section sounds, a line by its index.
         warning: what has to be seen before the class, such as a mix that isn't of this set.
         live: what `livepage.live_json` gives; the clock's music then follows the class.
+        chunks: where a server gives a live page its sound; style and script are then files of that server too, see
+            `live_files`.
     """
     timetable = cues.as_in_set(timetable, setlist.sections)
     known = tracks or {}
@@ -126,13 +130,14 @@ def sheet_html(
         warning=one_line(warning),
         has_audio=audio is not None,
         live=live is not None,
+        served=chunks is not None,
         dense=len(setlist.picks) > MANY,
         findings=[_finding(finding) for finding in in_order(f for f in found if f not in warnings)],
         assumptions=_assumptions(setlist, timetable),
         cautions=[one_line(caution) for caution in (*cautions, *map(_caution, warnings))],
         advised=any(finding.code == "caution-general" for finding in warnings),
         fitted=picture.is_fitted(setlist),
-        data=_data(setlist, timetable, audio, start_s, live),
+        data=_data(setlist, timetable, audio, start_s, live, chunks),
     )  # fmt: skip
 
 
@@ -287,6 +292,7 @@ def _data(
     audio: str | None,
     start_s: float | None,
     live: Mapping[str, object] | None,
+    chunks: str | None,
 ) -> str:
     """What the clock runs on, as JSON that can stand inside a script element."""
     rest = setlist.rest
@@ -319,6 +325,7 @@ def _data(
         if live is None
         else {
             "live": live,
+            "chunks": chunks,
             "plan_sha256": setlist.plan.sha256,
             "betweens": [[round(s.start_s, 2), round(s.end_s, 2)] for s in timetable.steps if s.what == "between"],
         }
@@ -398,19 +405,28 @@ def _hash(content: str) -> str:
     return f"'sha256-{digest}'"
 
 
+def live_files() -> dict[str, str]:
+    """Style and script of a live page that a server gives, by name: its policy runs nothing that stands in a page."""
+    return {"live.css": "\n".join([*_fonts(lambda name: name), *map(_part, _STYLES)]), "live.js": _script(_LIVE)}
+
+
 @cache
 def _style() -> str:
-    return "\n".join([*_fonts(), *map(_part, ("page.css", "picture.css", "sheet.css", "clock.css"))])
+    return "\n".join([*_fonts(_inside), *map(_part, _STYLES)])
 
 
-def _fonts() -> Iterator[str]:
-    """The package's letters inside the page, so that it reads from two metres the same everywhere."""
+def _inside(font: str) -> str:
+    data = (files("pairing.show") / "fonts" / font).read_bytes()
+    return f"data:font/woff2;base64,{base64.b64encode(data).decode()}"
+
+
+def _fonts(address: Callable[[str], str]) -> Iterator[str]:
+    """The package's letters with the page, so that it reads from two metres the same everywhere."""
     for weight, name in ((400, "Regular"), (700, "Bold")):
         for part, letters in _LETTERS.items():
-            data = (files("pairing.show") / "fonts" / f"AtkinsonHyperlegible-{name}-{part}.woff2").read_bytes()
             yield (
                 f'@font-face{{font-family:"Atkinson Hyperlegible";font-weight:{weight};unicode-range:{letters};'
-                f"src:url(data:font/woff2;base64,{base64.b64encode(data).decode()})}}"
+                f"src:url({address(f'AtkinsonHyperlegible-{name}-{part}.woff2')})}}"
             )
 
 

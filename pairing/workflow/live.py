@@ -1,11 +1,11 @@
 """A class packed as one page whose music follows it."""
 
-from collections.abc import Callable
 from pathlib import Path
 
 from audio.errors import OutputError
 from audio.files.whole import whole_file
-from pairing.sets.live import live_set
+from audio.progress import Progress
+from pairing.sets.live import LiveSet, live_set
 from pairing.show.livepage import live_json, pages
 from pairing.show.sheet import sheet_html
 from pairing.workflow import outputs
@@ -13,7 +13,31 @@ from pairing.workflow.pack import LIVE_ENDING, add
 from pairing.workflow.plans import outline_of_set
 from pairing.workflow.sets import SetFile
 
-Progress = Callable[[int, int, str], None]
+
+def live_of(found: SetFile, progress: Progress | None = None) -> LiveSet:
+    """All that is played when a class doesn't go by the plan; each of its tracks is read once.
+
+    Raises:
+        AudioError: a track can't be read.
+    """
+    spans = outputs.sounding_spans(found, False, progress)
+    return live_set(found.setlist, spans, found.tracks, progress=progress)
+
+
+def page_of(found: SetFile, live: LiveSet, chunks: str | None = None) -> str:
+    """The page, without its sound; `chunks` is the address it gets that from, None: it is put inside."""
+    known = outline_of_set(found.setlist)
+    return sheet_html(
+        found.setlist,
+        known.timetable,
+        known.arc,
+        findings=(*found.setlist.findings, *known.findings),
+        plan=known.plan,
+        tracks={track.id: track for track in found.tracks},
+        set_file=found.path,
+        live=live_json(found.setlist, live),
+        chunks=chunks,
+    )
 
 
 def pack_live(found: SetFile, folder: Path, *, progress: Progress | None = None) -> Path:
@@ -24,23 +48,12 @@ def pack_live(found: SetFile, folder: Path, *, progress: Progress | None = None)
     Raises:
         AudioError: a track can't be read. OutputError: it can't be written.
     """
-    setlist = found.setlist
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise OutputError(f"can't be made ({error.strerror}).", where=str(folder)) from error
-    live = live_set(setlist, outputs.sounding_spans(found, False, progress), found.tracks)
-    known = outline_of_set(setlist)
-    html = sheet_html(
-        setlist,
-        known.timetable,
-        known.arc,
-        findings=(*setlist.findings, *known.findings),
-        plan=known.plan,
-        tracks={track.id: track for track in found.tracks},
-        set_file=found.path,
-        live=live_json(setlist, live),
-    )
+    live = live_of(found, progress)
+    html = page_of(found, live)
     out = folder / f"{found.path.stem}{LIVE_ENDING}"
     with whole_file(out) as temporary, temporary.open("w", encoding="utf-8") as file:
         for done, part in enumerate(pages(html, live)):

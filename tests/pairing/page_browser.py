@@ -103,7 +103,7 @@ PRESSED = ["Tab", "Shift+Tab", "Enter", "Escape", " ", "ArrowLeft", "ArrowRight"
            "1", "2", "3", "4", "5", "h", "c", "p", "Control+z", "Control+y", "Control+Shift+z"]  # fmt: skip
 TYPED = ["- crow 3 breaths\n", "x", "## New: flow\n", "- child's pose, 5 breaths\n", "\n", "energy 40%", "é"]
 # Not pressed: what leaves the page, what takes minutes, and folders that are not the test's.
-LEFT_ALONE = ("Open", "write-mix", "write-parts", "write-pack", "scan", "Scan", "job-stop")
+LEFT_ALONE = ("Open", "write-mix", "write-parts", "write-pack", "Make it ready", "scan", "Scan", "job-stop")
 TARGETS = (
     "main button:visible:enabled, nav a:visible, .pick:visible, #ask button:visible, #player button:visible, "
     "main summary:visible, main input[type=checkbox]:visible"

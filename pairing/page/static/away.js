@@ -20,6 +20,9 @@ export function showAway() {
     h("div", {class: "cards"},
       state.outputs.map((output, index) => card(output.title, output.about, choice(output),
         button(output.button, () => write(output), {class: index ? null : "strong", id: "write-" + output.name, "data-key": "write-" + output.name}))),
+      card("Teach with it", "The class clock in this browser, on this computer: the music waits for you and moves on with you. Leave arcbed running meanwhile.",
+        state.teach ? h("a", {href: state.teach + "#clock", target: "_blank", id: "teach-open", "data-key": "teach"}, "Open the class clock")
+          : button("Make it ready", () => act("teach", {}, ""), {id: "teach", "data-key": "teach"})),
       card("Taught it", "Note that the class was taught, so that the next one can avoid this music for some weeks.",
         button("I taught it today", () => act("used", {}, "Noted."), {id: "used", "data-key": "used"}))),
     state.written.length ? h("section", {}, h("h2", {}, "Written"), h("ul", {class: "plain", id: "written"}, state.written.map((path, index) =>
@@ -32,4 +35,4 @@ const card = (title, words, ...rest) => h("section", {class: "card"}, h("h2", {}
 const choice = ({name: kind, endings: known}) => known.length < 2 ? null : h("select", {id: kind + "-ending", "aria-label": "Kind of file", onchange: (event) => { endings[kind] = event.target.value; }, "data-key": kind + "-ending"},
   known.map((ending) => h("option", {value: ending, selected: ending === endings[kind]}, ending)));
 
-onState((after, before) => { if (!view.hidden && (after.written !== before.written || String(after.old_mixes) !== String(before.old_mixes) || after.set?.mark !== before.set?.mark)) showAway(); });
+onState((after, before) => { if (!view.hidden && (after.written !== before.written || after.teach !== before.teach || String(after.old_mixes) !== String(before.old_mixes) || after.set?.mark !== before.set?.mark)) showAway(); });
