@@ -33,6 +33,12 @@ def test_nothing_that_must_hold_breaks(simulated):
     assert simulated["faults"] == {}
 
 
+@pytest.mark.parametrize("seed", [8887, 10_845])
+def test_what_once_broke_holds(ask, seed):
+    """A track that lasted to a third of a second before the rest; a late class when the rest's music was on its way."""
+    assert ask(f"return simulation.main(1, {seed});")["faults"] == {}
+
+
 def test_the_same_events_give_the_same_music(simulated):
     assert simulated["same"]
 

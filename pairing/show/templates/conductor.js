@@ -89,9 +89,11 @@ function charted(state, r, c) {
   return ended({...state, knots}, r, begins + tailLength);
 }
 
-/* The rest can begin once what sounds has sunk, and once nothing else is fading any more. */
+/* The rest can begin once what sounds has sunk, and once nothing else is fading any more; where its own music is on the
+   way already, with that. */
 function soonestRest(state, r) {
   const now = sounding(state, r);
+  if (now && now.start >= r && isOfTail(picks[now.pick])) return now.start + tail_s - picks[now.pick].start_s;
   return now ? Math.max(r + SOON_S + SINK_S, now.start + now.fade_in + APART_S) : r + SOON_S;
 }
 
@@ -210,7 +212,7 @@ function leave(work, cur, at) {
   const sink = Math.abs(at - tailAt(work.state)) < 0.01 ? SINK_S : 0, pick = picks[cur.pick];
   const natural = cur.start + pick.end_s - pick.start_s, asPlanned = cur.track === pick.track && cur.offset === pick.track_s;
   if (asPlanned && natural >= at - 0.01 && natural <= at + sink + 0.01) { end(cur, natural, pick.fade_out_s); return; }
-  const enough = lastOf(cur) >= at - APART_S;
+  const enough = lastOf(cur) >= at - 0.02;
   const span = enough ? cur : prolong(work, cur, at), until = Math.min(lastOf(span), at + sink);
   const most = until - Math.max(work.r + SOON_S, span.start + span.fade_in);
   end(span, until, Math.max(Math.min(Math.max(pick.fade_out_s, 2 * sink), most), 0.05));
