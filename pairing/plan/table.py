@@ -3,6 +3,7 @@
 Starts and minutes are the truth of a table; a row of a total is a check.
 """
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
@@ -38,7 +39,7 @@ def table_rows(lines: Sequence[Line], lexicon: Lexicon) -> dict[int, Row]:
     if len(cells) < 3:
         return {}
     first, *others = cells
-    columns = _columns(cells[first], lexicon)
+    columns = _with_rising(_columns(cells[first], lexicon), cells, first, lexicon)
     if "pose" not in columns and "section" not in columns:
         return {}
     rows = {first: Row("header")}
@@ -84,6 +85,22 @@ def _columns(header: Sequence[str], lexicon: Lexicon) -> dict[str, int]:
             if column not in found and at not in found.values() and lexicon.has(words, f"columns.{column}"):
                 found[column] = at
                 break
+    return found
+
+
+def _with_rising(columns: dict[str, int], cells: dict[int, list[str]], first: int, lexicon: Lexicon) -> dict[str, int]:
+    """ "Min | Exercise | Duration", the minutes 0, 5, 7, 12: they are starts, whatever their column is called."""
+    if "start" in columns or "length" not in columns:
+        return columns
+    column = [_cell(row, columns, "length") for number, row in cells.items() if number != first]
+    values = [float(cell) for cell in column if cell.isdigit()]
+    if len(values) < 3 or values[0] != 0.0 or not all(a < b for a, b in itertools.pairwise(values)):
+        return columns
+    found = {**columns, "start": columns["length"]}
+    del found["length"]
+    for at, name in enumerate(cells[first]):
+        if at not in found.values() and lexicon.has(spelled(name), "columns.length"):
+            found["length"] = at
     return found
 
 

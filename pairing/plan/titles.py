@@ -11,6 +11,7 @@ from pairing.plan.tokens import Token
 from pairing.plan.words import parse_time_of_day
 
 SHORTEST_SLOT_S, LONGEST_SLOT_S = 600.0, 4 * 3600.0  # editorial: what a title may mean by a number of minutes
+NO_LINE_S = 2400.0  # a first line of so many minutes is the class itself; editorial
 USUAL_SLOTS = {
     15,
     20,
@@ -69,6 +70,9 @@ def read_title(text: str, tokens: Sequence[Token], *, must: bool = False, apart:
     short = [token for token in lengths if token.low < SHORTEST_SLOT_S and not _is_day_time(token)]
     if not must:
         if apart and not sized and not short:
+            return Title(_bare(text), slot_s, start or _start(text, tokens))
+        long = slot_s is not None and slot_s >= NO_LINE_S and len(lengths) <= 1
+        if long and not sized and not short and len(others) <= 2:
             return Title(_bare(text), slot_s, start or _start(text, tokens))
         if sized or short or len(others) > (1 if slot_s and names_class else 0):
             return None
