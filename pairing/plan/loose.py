@@ -57,7 +57,8 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
     kind = _kind_of(head)
     if kind is None and _is_round(head) and not any(map(is_size, rest)):
         kind, loud = Kind.FLOW, True
-    if kind is None and not loud and _intervals(rest) is None:
+    flat = [part for token in rest for part in (token.inner if token.kind == "aside" else (token,))]
+    if kind is None and not loud and _intervals(flat) is None:
         return None
     if not loud and len(head) == 2 and head[0].match is not None and head[1].kind == "number" and not rest:
         return None  # "seal 2": a pose and its number
@@ -68,16 +69,24 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
     said = _rest(rest)
     if said is None:
         return None
+    bullets = below is not None and below.form == "item" and line.form != "item" and loud and kind is not None
     named = any(token.kind == "pose" and not token.picture for token in head) and not _all_of_it(rest)
-    if named and (not loud or any(token.kind in ("times", "length", "number") for token in tokens)):
+    if named and not bullets and (not loud or any(token.kind in ("times", "length", "number") for token in tokens)):
         return None
     sized = said.minutes is not None or _length_in(head) is not None
     minutes = said.minutes or _length_in(head)
     if sized and told_s is None and below is None:
         return None
     blocks = kind in _BLOCKS or (loud and kind is Kind.OPENING)
-    block = minutes is not None and minutes.likely >= SHORTEST_BLOCK_S and blocks and _is_block(minutes, told_s)
-    if sized and not block and not said.intervals:
+    block = (
+        not bullets
+        and minutes is not None
+        and minutes.likely >= SHORTEST_BLOCK_S
+        and blocks
+        and _is_block(minutes, told_s)
+    )
+    told = told_s is not None and minutes is not None and told_s > BLOCK_SLACK * minutes.likely
+    if sized and not block and not said.intervals and not (loud and blocks and (told or bullets)):
         return None
     if (
         told_s is None
