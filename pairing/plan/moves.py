@@ -33,7 +33,9 @@ PASSIVE_BREATHS = 30  # of the usual slow hold of a pose that one is laid down i
 LEAST_PASSIVE = 3  # minutes after such a pose in any class
 _STRONG = (Kind.STRENGTH,)
 STEP_BREATHS = 0.5  # a repetition no longer than that is never held for breaths
+SOUND_BATH = "Sound Bath"
 _WITHIN = {"say", "pause", "gap"}
+_EVERY = (1, 2, 3)  # minutes
 _SEPARATORS = {",", ";", "→", "—", ":", "+", "&", "/", "|", "."}
 _PARTS = {  # what a "twist" is after another pose of the line
     "chair": "revolved_chair",
@@ -128,6 +130,7 @@ class Line:
     between_what: Literal["sides", "rounds", ""] = ""
     other_side: bool = False  # the whole line is done on the other side too
     sets: int = 1
+    minutes: Length | None = None  # of all of it, said before a colon
     notes: list[str] = field(default_factory=list)
     wishes: Wishes = field(default_factory=Wishes)
     peak: bool = False
@@ -217,6 +220,9 @@ def _chunks(tokens: Sequence[Token], line: Line) -> list[_Chunk]:
         if token.kind == "aside":
             _aside(token, chunks, line)
         elif token.kind == "mark":
+            behind_w = token.text == "/" and chunks[-1].tokens and chunks[-1].tokens[-1].end == token.start
+            if behind_w and chunks[-1].tokens[-1].text.lower() == "w":
+                continue  # "w/ straps"
             if token.text in _SEPARATORS:
                 chunks.append(_Chunk(token.text))
         elif token.says("join.then") and not token.match:
@@ -291,6 +297,11 @@ def _without_label(chunks: list[_Chunk], line: Line, around: Around) -> list[_Ch
     head, rest = chunks[0], chunks[1:]
     has_pose = any(token.kind == "pose" for token in head.tokens)
     later = any(_opens(token) for chunk in rest for token in chunk.tokens)
+    if later and not has_pose and _label_with_minutes(head.tokens, line):
+        line.label = " ".join(token.text for token in head.tokens)
+        return rest
+    if has_pose and not any(token.kind == "pose" or token.says("moves.short") for c in rest for token in c.tokens):
+        return chunks  # "plies: 16 slow, 16 pulses"
     if later and not any(is_size(token) and token.kind != "number" for token in head.tokens):
         line.label = " ".join(token.text for token in head.tokens)
         line.label_tokens = tuple(head.tokens)
@@ -299,6 +310,24 @@ def _without_label(chunks: list[_Chunk], line: Line, around: Around) -> list[_Ch
         line.label = " ".join(token.text for token in head.tokens)
         line.label_tokens = tuple(head.tokens)
     return chunks
+
+
+def _label_with_minutes(tokens: Sequence[Token], line: Line) -> bool:
+    """ "AMRAP 6 min: ...", "E2MOM x 5: ...", "tabata x 8: ...": how long or how often what stands behind it is done."""
+    lengths = [token for token in tokens if token.kind == "length" and token.unit == "seconds"]
+    counts = [token for token in tokens if token.kind in ("number", "times")]
+    every = next((n for n in _EVERY for token in tokens if token.says(f"intervals.every_{n}")), 0)
+    if len(lengths) == 1 and not counts:
+        line.minutes = lengths[0].length
+    elif every and len(counts) == 1:
+        line.minutes = _exactly(
+            "seconds", 60.0 * every * counts[0].high if counts[0].kind == "times" else 60.0 * counts[0].high
+        )
+    elif len(counts) == 1 and counts[0].kind == "times" and any(token.says("intervals.tabata") for token in tokens):
+        line.sets = max(1, int(counts[0].high))
+    else:
+        return False
+    return True
 
 
 def _names_move(tokens: Iterable[Token]) -> bool:
@@ -563,6 +592,9 @@ class _Chunker:
             ("once.rest", "pause"),
             ("once.song", "song"),
         ):
+            if what == "bell" and token.says(role) and self._sounds_on():
+                self._start(Move("pose", token.text, self.around.table.look_up(SOUND_BATH)))
+                return
             if token.says(role) and not (what == "song" and token.says("music.word") and not self.words):
                 self._start(Move(what, token.text))  # type: ignore[arg-type]
                 return
@@ -578,6 +610,11 @@ class _Chunker:
                 move.unknown = False
                 move.alternatives = []
                 move.notes.append("\0greet")
+
+    def _sounds_on(self) -> bool:
+        """ "Gongs 10 min": they are played, not struck once."""
+        sizes = [*self.lead.lengths, *(token.length for token in self.tokens[self.at :] if token.kind == "length")]
+        return any(length.unit == "seconds" for length in sizes)
 
     # ---- what says how ----
 
@@ -721,6 +758,8 @@ class _Chunker:
         bare = [move for move in moves if not move.amount.has_size() and move.what in ("pose", "gap", "move")]
         if self.chunk.before in ("—", "(") and len(moves) > 1 and len(bare) == len(moves):
             _merge(self.line.shared, lead)
+        elif self._counts_both_sides(lead):
+            moves[-2].amount.times = moves[-1].amount.times = [*lead.times]
         elif self._counts_the_run(lead):
             self.line.sets = max(1, int(_middle(lead.times[0])))
         elif lead.each and len(bare) > 1:
@@ -736,6 +775,14 @@ class _Chunker:
             last.amount.numbers += lead.numbers
         else:
             _merge(last.amount, lead)
+
+    def _counts_both_sides(self, lead: Amount) -> bool:
+        """ "Neck: look R, look L, 3 times"."""
+        if len(self.line.moves) < 2 or not lead.times or lead.lengths:
+            return False
+        one, other = self.line.moves[-2:]
+        sides = {one.amount.side, other.amount.side} == {"right", "left"}
+        return sides and one.pose is other.pose and not (one.amount.has_size() or other.amount.has_size())
 
     def _counts_the_run(self, lead: Amount) -> bool:
         """ "crow 5 breaths -> chaturanga, x3": a count behind a comma holds for the run of the line."""
@@ -871,12 +918,21 @@ def _settle(line: Line) -> None:
             if move.what == "pose" and not move.amount.has_size():
                 move.amount.lengths = [_exactly("breaths", 1.0)]
     moves = [move for move in line.moves if move.what in ("pose", "gap", "move")]
+    if len(moves) == 1 and line.between:
+        _rounds_of(moves[0].amount, line)
     if len(moves) > 1:
         _share_sides(moves, line)
         _share_variants(line.moves)
         _share_rounds(line)
     if line.shared.rounds and line.shared.times:
         line.sets = int(_middle(line.shared.times.pop()))
+
+
+def _rounds_of(amount: Amount, line: Line) -> None:
+    """ "3 rounds of 30, 30 s rest between": what is between comes between rounds, not between repetitions."""
+    if amount.rounds and len(amount.times) == 1 and len(amount.numbers) == 1:
+        line.sets = max(1, int(_middle(amount.times[0])))
+        amount.times, amount.numbers, amount.rounds = [amount.numbers[0]], [], False
 
 
 def _drop_talk(line: Line) -> None:
@@ -1003,6 +1059,9 @@ def parts_of(line: Line, place: Place, around: Around) -> tuple[Element | Group,
         else 1
     )
     if both:
+        one_side = len({part.side for part in parts if isinstance(part, Element) and part.side}) == 1
+        if one_side:  # "triangle R, repeat left"
+            parts = [replace(part, side=None) if isinstance(part, Element) else part for part in parts]
         parts = [replace(part, each_side=False) if isinstance(part, Element) else part for part in parts]
     pauses = _betweens(line, place, around)
     if both and line.between_what == "sides":
@@ -1058,7 +1117,7 @@ def _parts_of_move(
         return [_once_of(base, move, amount)]
     on_off = len(amount.pair) == 2 and (amount.pair[0] != amount.pair[1] or amount.on_off)
     pair_s = amount.pair if on_off else ()
-    if pair_s and (amount.times or around.intervals is not None):
+    if pair_s and (amount.times or around.intervals is not None or line.sets > 1):
         return _intervals(base, pair_s, int(_middle(amount.times[0])) if amount.times else 1, place)
     if around.intervals and not amount.has_size():
         return _intervals(base, around.intervals, 1, place)

@@ -46,6 +46,7 @@ from pairing.plan.words import scaled, show_seconds
 
 CHANT_ID, VINYASA_ID = "om_chant", "vinyasa"
 _LONG = ("yin", "restorative")  # classes of few, long poses
+MOST_OF_LINE_S = 1500.0  # of several poses or repetitions on one line; editorial
 MANY_TIMES = 60  # a count beyond that may be a product of two; editorial
 _OTHER: dict[Side, Side] = {"right": "left", "left": "right"}
 Part = Element | Group
@@ -430,8 +431,9 @@ class Reader:
             start = next((item for item in items if not item.is_repeat), items[0])
             return opened, start.first, max(item.last for item in items if not item.is_repeat or asked.both)
         last = items[-1]
-        if asked.side or asked.other:
-            return opened, self._start_of_side(items), last.last
+        if asked.side and opened.side == _OTHER[asked.side]:  # "Right leg: ...", all of it
+            done = max((at + 1 for at, item in enumerate(items) if item.is_repeat), default=0)
+            return opened, items[min(done, len(items) - 1)].first, last.last
         return opened, self._start_of_side(items), last.last
 
     def _by_name(self, asked: Reference) -> bool:
@@ -528,6 +530,8 @@ class Reader:
         if not self._open:
             self._open_unnamed(line)
         group = self._open[-1]
+        if self._closes_class(line, front):
+            return
         result, sure = self._strict(line)
         if sure and result is not None and result.element is not None:
             self._add(line, (self._as_usual(result.element),), front, sure=True)
@@ -607,6 +611,8 @@ class Reader:
         return replace(element, length=Length("seconds", CHANT_S, CHANT_S, CHANT_S))
 
     def _leaves_doubt(self, line: Line, element: Element) -> bool:
+        if element.what == "bell":
+            return any(token.kind == "length" for token in self._tokens_of(line))
         if element.what != "pose":
             return False
         loose = self._loose.get(self._open[0].line.number)
@@ -617,7 +623,9 @@ class Reader:
         tokens = self._tokens_of(line)
         if self._style in _LONG and element.length is None and any(token.kind == "number" for token in tokens):
             return True
-        if self._leaves_size_in_note(element, tokens):
+        if self._leaves_size_in_note(element, tokens) or _is_too_long((element,)):
+            return True
+        if any(token.says("intervals.every_1", "intervals.every_2", "intervals.every_3") for token in tokens):
             return True
         if any(token.kind == "pulses" or token.says("units.pulses") for token in tokens):
             return True
@@ -628,6 +636,7 @@ class Reader:
         told = sum(said is not None for said in (element.length, element.times, element.wishes.silent_last_s))
         both = element.each_side or element.once is not None
         sided = any(token.says("sides.each", "sides.other") for token in sides_joined(outside)) and not both
+        sided = sided or (not both and element.side is None and _names_both(outside))
         between = is_between(outside) and not element.once
         variants = any(token.says("how.variants") for token in attributes_in(tokens))
         return sizes > told or sided or between or variants or _second_move(tokens)
@@ -646,9 +655,8 @@ class Reader:
         faults = list(strict.faults) if strict else []
         unknown = [move for move in said.moves if move.unknown or move.doubt]
         odd = said.shared.odd or any(move.amount.odd for move in said.moves) or bool(said.leftover)
+        odd = odd or _is_too_long(parts_of(said, place, around)) or _asks_for_more(said)
         kept = [fault for fault in faults if self._is_kept(fault, odd=odd)]
-        if self._closes_class(line, said, front):
-            return
         if (unknown or odd or kept or not said.moves) and self._as_corrected(line, faults, front):
             return
         if not said.moves:
@@ -663,6 +671,8 @@ class Reader:
         parts = on_side(parts, side, self._table) if side and not said.other_side else parts
         parts = tuple(_placed(part, place) if part.place.line == 0 else part for part in parts)
         self._inline_section(line, said)
+        if said.minutes and not _all_timed(parts):
+            parts = _lasting(parts, said.minutes, line)
         self._add(line, parts, front, sure=not (unknown or odd or kept))
         if kept:
             self._problems.faults(line, kept)
@@ -674,12 +684,12 @@ class Reader:
             name = f"{' '.join(unknown[0].notes)} {unknown[0].name}" if unknown[0].doubt else unknown[0].name
             self._ask_unknown(line, name, faults)
 
-    def _closes_class(self, line: Line, said: Said_line, front: Front | None) -> bool:
+    def _closes_class(self, line: Line, front: Front | None) -> bool:
         """ "Slowly back, seated, close", behind the closing rest: words of an end, not a pose that is stayed in."""
         rested = any(item.opened.parts[item.first : item.last] and self._is_corpse(item) for item in self._items[-2:])
-        sized = front is not None or any(move.amount.has_size() for move in said.moves) or said.shared.has_size()
-        ends = any(token.says("kinds.closing") for token in self._tokens_of(line))
-        if not rested or sized or not ends:
+        tokens = [token for token in self._tokens_of(line) if token.kind != "mark"]
+        ends = any(token.says("kinds.closing") for token in tokens) and len(tokens) > 1
+        if not rested or front is not None or any(map(is_size, tokens)) or not ends:
             return False
         length = Length("seconds", CHANT_S, CHANT_S, CHANT_S)
         self._add(
@@ -964,6 +974,10 @@ def _side_of(tokens: Sequence[Token]) -> Side | None:
     return None if right == left else "right" if right else "left"
 
 
+def _names_both(tokens: Sequence[Token]) -> bool:
+    return all(any(token.says(side) for token in tokens) for side in ("sides.right", "sides.left"))
+
+
 def _is_numbered(line: Line) -> bool:
     return line.raw.lstrip().lstrip("(")[:1].isdigit() and line.form == "item"
 
@@ -1014,6 +1028,26 @@ def _lasting(parts: tuple[Part, ...], minutes: Length, line: Line) -> tuple[Part
     if len(parts) == 1 and isinstance(parts[0], Group) and parts[0].minutes is None:
         return (replace(parts[0], minutes=minutes, parts=tuple(map(_without_length, parts[0].parts))),)
     return (Group(LINE_GROUP, Place(line.number, line.column()), tuple(map(_without_length, parts)), minutes=minutes),)
+
+
+def _is_too_long(parts: Sequence[Part]) -> bool:
+    """Whether counts and lengths of a line multiply to more than a line ever takes."""
+    plain = len(parts) == 1 and isinstance(parts[0], Element) and (parts[0].times or 1) == 1
+    return not plain and sum(map(_told_s, parts)) > MOST_OF_LINE_S
+
+
+def _told_s(part: Part) -> float:
+    if isinstance(part, Group):
+        return sum(map(_told_s, part.parts)) * part.rounds * (2 if part.both_sides else 1)
+    length = part.length
+    held = 0.0 if length is None else length.likely * (USUAL_BREATH_S if length.unit == "breaths" else 1.0)
+    return held * (part.times or 1) * (2 if part.each_side else 1)
+
+
+def _asks_for_more(said: Said_line) -> bool:
+    """ "Plies 2nd: same": what is to be the same isn't said on the line."""
+    words = {word for move in said.moves for note in move.notes for word in note.lower().split()}
+    return "same" in words and not any(move.amount.has_size() for move in said.moves)
 
 
 def _all_timed(parts: Sequence[Part]) -> bool:

@@ -52,9 +52,65 @@ COUNTS = [
     note("Chair yoga 40 min", ("neck rolls x 3 each way", 15, 60), ("head turns x 4 each side", 15, 60), ("sit to stand x 10", 60, 150)),
     note("Flow 45", ("goddess 5 br + pulses x 10", 25, 50)),
 ]  # fmt: skip
+TABLES = [
+    note(
+        "Min\tExercise\tDuration",
+        ("0\tbelly breathing\t5 min", 300, 300),
+        ("5\tcat cow\t2 min", 120, 120),
+        ("7\ttree\t3 min", 180, 180),
+        ("10\tsavasana\t10 min", 600, 600),
+    ),
+    note(
+        "Min\tÜbung\tSeite\tDauer",
+        ("0\tKatze-Kuh\t\t2 Min", 120, 120),
+        ("2\tBaum\tre/li\tje 1 Min", 120, 120),
+        ("4\tDrehung\tre/li\tje 1 Min", 120, 120),
+        ("6\tSavasana\t\t10 Min", 600, 600),
+    ),
+    note("Mins\tWhat\tNotes", ("5\tcat cow\tslow", 300, 300), ("3\ttree\t", 180, 180), ("10\tsavasana\t", 600, 600)),
+    note(
+        "Start\tMin\tWhat",
+        ("0:00\t5\tchild", 300, 300),
+        ("0:05\t5\tcat cow", 300, 300),
+        ("0:10\t10\tsavasana", 600, 600),
+    ),
+    note(
+        "Min\tPose", ("0\tchild", 240, 240), ("4\tcat cow", 180, 180), ("7\tpuppy", 120, 120), ("9\tsavasana", 0, 900)
+    ),
+]
+INTERVALS = [
+    note("POWER HOUR 60'", ("EMOM 8 min: burpees x 8", 480, 480), ("plank 1'", 60, 60)),
+    note("POWER HOUR 60'", ("E2MOM x 5: 10 squats, 10 push ups", 600, 600)),
+    note("POWER HOUR 60'", ("AMRAP 6 min: lunges, plank, mountain climbers", 360, 360)),
+    note("POWER HOUR 60'", ("tabata x 8: squat jumps 20/10", 230, 240)),
+    note("Core 30 min", ("EMOM 6: 10 sit ups, 10 push ups", 360, 360)),
+    note("Breathwork 60 min", ("kapalabhati 3 rounds of 30, 30s rest btw", 100, 260)),
+]
+LABELS = [
+    note("Barre 45", ("plies 1st position: 16 slow, 16 pulses, 8 hold", 50, 110)),
+    note("Chair yoga 40 min", ("neck: look R, look L, 3 times", 20, 60)),
+    note("Restorative (90)", ("reclined cobbler w/ straps 12", 720, 720), ("savasana w/ weights 20", 1200, 1200)),
+    note("Breathwork & sound bath, 60 mins", ("belly breath 3 min", 180, 180)),
+    note(
+        "POWER HOUR 60'",
+        ("CENTERING - 5 min", *NO_TIME),
+        ("- child's pose 3 min", 180, 180),
+        ("- cat cow 1 min", 60, 60),
+    ),
+]
+CIRCUITS = [
+    note("HIIT yoga 45", ("Block 1 (40s work/20s rest, 3 rounds)", *NO_TIME), ("- chair pulses", 180, 180), ("- boat", 180, 180)),
+    note("HIIT yoga 45", ("Block 2 - 30/15 x 4", *NO_TIME), ("- mountain climbers", 180, 180), ("- boat", 180, 180)),
+    note("HIIT yoga 45", ("Stations (45 on 15 off x 2)", *NO_TIME), ("- boat", 120, 120), ("- plank", 120, 120)),
+    note("Sound journey 75 min", ("crystal bowls 20 min", 1200, 1200), ("gongs 10 min", 600, 600), ("bell x 3", 0, 60)),
+    note("Flow 60", ("Right leg:", *NO_TIME), ("crescent 5 br", 20, 30), ("w2, triangle 3 br each", 20, 40), ("half moon 5 br", 20, 30), ("Left leg", 60, 100)),
+    note("Flow 60", ("Warrior I R, Warrior II R, Triangle R - hold each 5 breaths, repeat left", 140, 170)),
+]  # fmt: skip
 
 
-@pytest.mark.parametrize(("title", "lines"), [*CLOCKS, *LONG_POSES, *TALK, *SCOPES, *COUNTS])
+@pytest.mark.parametrize(
+    ("title", "lines"), [*CIRCUITS, *TABLES, *INTERVALS, *LABELS, *CLOCKS, *LONG_POSES, *TALK, *SCOPES, *COUNTS]
+)
 def test_every_line_takes_what_it_means(title: str, lines: tuple[Meant, ...]) -> None:
     steps = build_timetable(read_plan("\n".join([title, *(text for text, _, _ in lines)])), pose_table()).steps
     spent = [sum(step.end_s - step.start_s for step in steps if step.line == at + 2) for at in range(len(lines))]
