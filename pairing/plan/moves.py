@@ -921,6 +921,7 @@ def _settle(line: Line) -> None:
     if len(moves) == 1 and line.between:
         _rounds_of(moves[0].amount, line)
     if len(moves) > 1:
+        _share_each(moves)
         _share_sides(moves, line)
         _share_variants(line.moves)
         _share_rounds(line)
@@ -965,6 +966,16 @@ def _drop_heads(line: Line) -> None:
             break
         line.label = line.label or first.name
         del moves[0]
+
+
+def _share_each(moves: list[Move]) -> None:
+    """ "Warrior two, triangle 3 breaths each": each of the poses, where those before it have no size of their own."""
+    last, before = moves[-1].amount, [move.amount for move in moves[:-1]]
+    if not last.each or not last.lengths or any(amount.has_size() or amount.side for amount in before):
+        return
+    for amount in before:
+        amount.lengths = [*last.lengths]
+    last.each = False
 
 
 def _share_sides(moves: list[Move], line: Line) -> None:
