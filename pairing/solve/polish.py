@@ -20,6 +20,7 @@ MOST_RATED = 2000  # tracks looked at for one place; more would take seconds a p
 EXAMINED = 6  # more tracks are examined closely than are given
 MOST_CUTS = 200_000
 ROUNDING = 0.01  # of costs in single precision
+ANY = 1e30  # a cost that excludes nothing
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +61,8 @@ def alternatives(
         return ()
     # Ratings leave out what a short clip costs on top, at most the weight of one.
     costs = float(rating[order, 0].min()), float(rating[order, 0].max()) + problem.weights.clip + ROUNDING
+    if alone is not None:
+        costs = costs[0], ANY  # among others its best cut is found though it lies over its own rating by more than that
     picks = _best_cuts(problem, place, np.sort(tracks[order]), *costs)
     now = float(sum(evaluate(problem, answer.chosen).values()))
     found = []
