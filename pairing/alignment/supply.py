@@ -191,11 +191,13 @@ def _not_found(task: Task, error: Infeasible) -> NotEnoughMusic:
     usable = np.isfinite(task.problem.track_cost)
     there = f"{_minutes(float(task.music_s[usable].sum()))} of music ({_tracks(int(usable.sum()))})"
     places, _ = _places(task, np.array(error.bare))
+    again = task.problem.allow_repeats
     return NotEnoughMusic(
-        f"no way was found to fill the {_minutes(need)} of the class with your {there}, each track heard once. The"
-        f" nearest try left {_minutes(float(len(error.bare)))} of {places} without music.",
-        remedy=f"A few more tracks that may play there will do, or a shorter part, {REPEATS}.",
-        command=REPEATING,
+        f"no way was found to fill the {_minutes(need)} of the class with your {there}"
+        f"{'' if again else ', each track heard once'}. The nearest try left {_minutes(float(len(error.bare)))}"
+        f" of {places} without music.",
+        remedy=f"A few more tracks that may play there will do, or a shorter part{'' if again else f', {REPEATS}'}.",
+        command=None if again else REPEATING,
     )
 
 
