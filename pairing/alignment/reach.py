@@ -17,6 +17,7 @@ SMOOTH_S = 20  # a level counts when it is held that long
 TOLERANCE = 0.03  # differences of energy below that are nothing; editorial
 ENOUGH = 0.7  # a level is within reach where music for that share of the time holds it; editorial
 AT_LEAST_S = 120  # the ends of the range must be there for that long
+ALIKE = 0.35  # a range of energies below that share of what the arc asks for: tracks much alike; editorial
 LIBRARY_SAMPLE = 4_000_000  # seconds of music that settle the range; more is thinned out evenly
 
 
@@ -79,13 +80,28 @@ def squeeze(arc: Curve, target: Curve) -> float:
     return min((top - bottom) / (high - low), 1.0) if high - low > 0.05 else 1.0
 
 
-def findings(frame: Frame, lowest: float, highest: float) -> Iterator[Finding]:
-    """What the library can't reach, where, and what to look for."""
+def are_alike(arc: Curve, target: Curve) -> bool:
+    """Whether an arc had to be fitted into so narrow a range that the tracks must be much alike."""
+    return squeeze(arc, target) < ALIKE
+
+
+def findings(frame: Frame, lowest: float, highest: float, *, calm_rest: bool = False) -> Iterator[Finding]:
+    """What the library can't reach, where, and what to look for.
+
+    Args:
+        calm_rest: the rest has one track that is fit for it, so that nothing calmer is missing there.
+    """
     low, high = arc_ends(frame.arc)
+    if are_alike(frame.arc, fitted(frame.arc, lowest, highest)):
+        yield _alike(lowest, highest, low, high)
+        return
     if highest < high - TOLERANCE:
         yield _missing(frame, frame.arc > highest + TOLERANCE, highest, "lively")
-    if lowest > low + TOLERANCE:
-        yield _missing(frame, frame.arc < lowest - TOLERANCE, lowest, "calm")
+    livelier = frame.arc < lowest - TOLERANCE
+    if calm_rest and frame.rest is not None:
+        livelier[int(frame.rest.start_s) : int(np.ceil(frame.rest.end_s))] = False
+    if lowest > low + TOLERANCE and livelier.any():
+        yield _missing(frame, livelier, lowest, "calm")
     if highest < high - TOLERANCE or lowest > low + TOLERANCE:
         yield Finding(
             "note",
@@ -94,6 +110,18 @@ def findings(frame: Frame, lowest: float, highest: float) -> Iterator[Finding]:
             f"Your music holds energies from {lowest:.0%} to {highest:.0%}; the arc asks for {low:.0%} to {high:.0%}. "
             "It was fitted into that range, so every rise and fall stays.",
         )
+
+
+def _alike(lowest: float, highest: float, low: float, high: float) -> Finding:
+    return Finding(
+        "should",
+        "tracks-alike",
+        Where(name="library"),
+        f"Your tracks are much alike: they hold energies from {lowest:.0%} to {max(lowest, highest):.0%}, and the arc "
+        f"asks for {low:.0%} to {high:.0%}. It was fitted into that range, so its rises and falls are slight.",
+        "Add a few calmer and a few livelier tracks to your music folder and scan it again.",
+        deeds=(Scan(),),
+    )
 
 
 def _missing(frame: Frame, where: np.ndarray, reached: float, kind: str) -> Finding:

@@ -14,6 +14,7 @@ import numpy as np
 from audio.constants import ABSOLUTE_GATE_LUFS
 from audio.render.bell import LENGTH_S as BELL_S
 from audio.text import clock
+from pairing.checks.byhand import without_swaps
 from pairing.checks.register import Register
 from pairing.model import ChooseAnew, Finding, Kind, MakeRest, Pick, SetList, Swap, Where
 from pairing.sets.heard import ClassSound, SectionSound
@@ -47,7 +48,7 @@ _CHECKS = Register[_Heard]()
 
 def heard_findings(setlist: SetList, sound: ClassSound) -> tuple[Finding, ...]:
     """What a teacher should know of the class as it is heard."""
-    return tuple(_CHECKS.findings(_Heard(setlist, sound)))
+    return tuple(without_swaps(setlist, _CHECKS.findings(_Heard(setlist, sound))))
 
 
 # ---- the rest ----------------------------------------------------------------------------------------------------

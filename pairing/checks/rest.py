@@ -4,6 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from audio.track import Track
 from pairing.alignment.sedative import CLEAR_BEAT, RestCandidate, felt_bpm, is_driving, judge, stretch_of
+from pairing.checks.byhand import is_by_hand
 from pairing.model import Finding, Kind, MakeRest, Pick, SetList, Swap, Where
 
 REST_CODES = ("change-in-rest", "driving-in-rest", "unfit-in-rest", "beat-under-fade")
@@ -23,7 +24,7 @@ def rest_findings(setlist: SetList, tracks: Mapping[str, Track]) -> Iterator[Fin
     inside = [pick for pick in setlist.picks if rest.start_s - 1 < pick.class_start_s < rest.end_s - 1]
     known = [(pick, tracks[pick.fingerprint]) for pick in inside if _is_measured(tracks.get(pick.fingerprint))]
     name = next((section.name for section in setlist.sections if section.kind is Kind.REST), "rest")
-    yield from _unfit(name, [(pick, judge(_as_played(pick, track))) for pick, track in known])
+    yield from _unfit(setlist, name, [(pick, judge(_as_played(pick, track))) for pick, track in known])
     if known and known[-1][0] is inside[-1]:
         yield from _beat_under_fade(name, inside[-1].n, known[-1][1])
     if len(inside) > 1:
@@ -32,7 +33,9 @@ def rest_findings(setlist: SetList, tracks: Mapping[str, Track]) -> Iterator[Fin
             "change-in-rest",
             Where(section=name),
             f"The rest has {len(inside)} tracks: none that fits is long enough for it alone.",
-            "Add a calm track as long as the rest, or end it in silence.",
+            "Add a calm track as long as its music, or make its silence longer."
+            if rest.silence_s
+            else "Add a calm track as long as the rest, or end it in silence.",
             deeds=(MakeRest(silent=True),),
         )
 
@@ -45,23 +48,33 @@ def _as_played(pick: Pick, track: Track) -> Track:
     return stretch_of(track, pick.track_start_s, pick.track_start_s + pick.class_end_s - pick.class_start_s)
 
 
-def _unfit(name: str, judged: Sequence[tuple[Pick, RestCandidate]]) -> Iterator[Finding]:
+def _unfit(setlist: SetList, name: str, judged: Sequence[tuple[Pick, RestCandidate]]) -> Iterator[Finding]:
+    assert setlist.rest is not None
     unfit = [(pick, candidate) for pick, candidate in judged if not candidate.fit]
     if not unfit:
         return
     said = "; ".join(f'"{each.track.title}" ({", ".join(each.reasons)})' for _, each in unfit[:SHOWN])
     more = f"; and {len(unfit) - SHOWN} more" if len(unfit) > SHOWN else ""
-    pinned = all(pick.pinned for pick, _ in unfit)
+    silence = "make its silence longer" if setlist.rest.silence_s else "leave the rest silent"
     chosen = "Your library has too little that is fit for this rest. The least bad was taken: "
     driving = any(is_driving(each.track) for _, each in unfit)
     yield Finding(
         "must" if driving else "should",
         "driving-in-rest" if driving else "unfit-in-rest",
         Where(section=name),
-        f"{'Pinned in the rest though not fit for it: ' if pinned else chosen}{said}{more}.",
-        "Add calm music without beat and voice, or leave the rest silent.",
+        f"{_by_hand(setlist, [pick for pick, _ in unfit]) or chosen}{said}{more}.",
+        f"Add calm music without beat and voice, or {silence}.",
         deeds=(MakeRest(silent=True),),
     )
+
+
+def _by_hand(setlist: SetList, unfit: Sequence[Pick]) -> str | None:
+    """How unfit tracks came to stand in the rest, where the teacher put all of them there."""
+    if all(pick.pinned for pick in unfit):
+        return "Pinned in the rest though not fit for it: "
+    if all(is_by_hand(setlist, pick.n) for pick in unfit):
+        return "Chosen by you for the rest though not fit for it: "
+    return None
 
 
 def _beat_under_fade(name: str, n: int, track: Track) -> Iterator[Finding]:

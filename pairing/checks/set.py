@@ -13,6 +13,8 @@ import numpy as np
 
 from audio.text import clock
 from audio.track import Track
+from pairing.alignment.reach import are_alike
+from pairing.checks.byhand import is_by_hand, without_swaps
 from pairing.checks.register import Register
 from pairing.checks.rest import REST_CODES, rest_findings
 from pairing.model import (
@@ -73,9 +75,8 @@ def check_set(
         tracks: the library, for what only it knows (voice); without it that check says nothing.
         plan_text: the plan as it is now; None: not compared.
     """
-    return tuple(
-        _CHECKS.findings(_Set(setlist, {track.fingerprint: track for track in tracks}, missing_files, plan_text))
-    )
+    it = _Set(setlist, {track.fingerprint: track for track in tracks}, missing_files, plan_text)
+    return tuple(without_swaps(setlist, _CHECKS.findings(it)))
 
 
 def renewed(stored: Iterable[Finding], checked: Iterable[Finding]) -> tuple[Finding, ...]:
@@ -212,7 +213,8 @@ def _voice(it: _Set) -> Iterator[Finding]:
             yield Finding(
                 "should", "voice", _track(pick),
                 f"A voice is likely in {sung.mean():.0%} of the seconds in which the plan wants none.",
-                "If it has none, mark it so; else take another track.",
+                "If it has none, mark it so."
+                if is_by_hand(it.setlist, pick.n) else "If it has none, mark it so; else take another track.",
                 deeds=(Mark(track.id, "voice=no"), Swap(pick.n)),
             )  # fmt: skip
 
@@ -286,7 +288,8 @@ def _peak(it: _Set) -> Iterator[Finding]:
 @_CHECKS.finds("arc-hardly-followed")
 def _fit(it: _Set) -> Iterator[Finding]:
     fit = it.setlist.fit
-    if fit.correlation < LOW_CORRELATION:
+    said = are_alike(it.setlist.arc, it.setlist.target_energy)  # then the reason is told already
+    if fit.correlation < LOW_CORRELATION and not said:
         yield Finding(
             "note", "arc-hardly-followed", Where(name=it.setlist.title),
             f"The music follows the class's arc only loosely (correlation {fit.correlation:.2f}).",

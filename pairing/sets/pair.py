@@ -15,10 +15,10 @@ from pairing.alignment.refine import Exact, refine
 from pairing.alignment.task import Task, build, usable
 from pairing.errors import NotEnoughMusic, PlanError
 from pairing.model import Arc, Curve, Finding, PairOptions, Plan, SetList, SetPlan, Timetable
-from pairing.sets import assemble, promises, why
+from pairing.sets import assemble, fitrest, promises, why
 from pairing.sets.figures import bounds
 from pairing.sets.promises import SAME_S
-from pairing.sets.rest import lengthened
+from pairing.sets.rest import is_one_fit_track, lengthened
 from pairing.solve.costs import pin_of
 from pairing.solve.polish import alternatives
 from pairing.solve.problem import Answer, Chosen
@@ -66,22 +66,25 @@ def pair(
     pins = _with_songs(shape, tracks, pins, plan.file, findings)
     chosen_from = usable(tracks, options, always={pin.track_id for pin in pins})
     supply.require_any(chosen_from)
-    target, said = _target(shape, chosen_from)
+    target, reached = _target(shape, chosen_from)
     costs = dict(recency_costs(chosen_from, uses)) if options.fresh else {}
     for given in (kept_costs(chosen_from, keep), other_costs(chosen_from, others)):
         for number, cost in given.items():
             costs[number] = costs.get(number, 0.0) + cost
+
+    def solve(shape: frame.Frame) -> fitrest.Solved:
+        if former is None:
+            return *_solved(shape, chosen_from, target, options, pins, costs), ()
+        return _solved_as_promised(shape, chosen_from, target, options, pins, costs, former, keep=keep is not None)
+
+    task, answer, held = fitrest.solved(shape, solve) if options.rest.silence_s is None else solve(shape)
+    made = setlist(task, answer, target, options, (*pins, *held), plan)
+    said = (*_unreached(shape, made, chosen_from, reached), *fitrest.told(shape.rest, made))
+    again = come_again(made, others, uses if options.fresh else ())
     if former is None:
-        task, answer = _solved(shape, chosen_from, target, options, pins, costs)
-        made = setlist(task, answer, target, options, pins, plan)
-        again = come_again(made, others, uses if options.fresh else ())
         return replace(made, findings=(*findings, *said, *again))
-    task, answer, held = _solved_as_promised(
-        shape, chosen_from, target, options, pins, costs, former, keep=keep is not None
-    )
-    made = promises.marked(setlist(task, answer, target, options, (*pins, *held), plan), former)
-    findings += [*said, *(changes(former, made) if keep is not None else ())]
-    findings += come_again(made, others, uses if options.fresh else ())
+    made = promises.marked(made, former)
+    findings += [*said, *(changes(former, made) if keep is not None else ()), *again]
     made = _with_its_rest(replace(made, findings=tuple(findings)), tracks)
     return promises.told(former, made, tracks)
 
@@ -163,12 +166,21 @@ def _with_songs(
     return tuple(pins)
 
 
-def _target(shape: frame.Frame, tracks: Sequence[Track]) -> tuple[Curve, list[Finding]]:
+def _target(shape: frame.Frame, tracks: Sequence[Track]) -> tuple[Curve, tuple[float, float] | None]:
+    """The energy to follow, and the lowest and highest that the library can hold; None: nothing is asked for."""
     energies = reach.sample(tracks)
     if not energies or np.isnan(shape.arc).all():
-        return shape.arc, []
-    lowest, highest = reach.reach(energies, shape.arc)
-    return reach.fitted(shape.arc, lowest, highest), list(reach.findings(shape, lowest, highest))
+        return shape.arc, None
+    reached = reach.reach(energies, shape.arc)
+    return reach.fitted(shape.arc, *reached), reached
+
+
+def _unreached(
+    shape: frame.Frame, made: SetList, tracks: Sequence[Track], reached: tuple[float, float] | None
+) -> tuple[Finding, ...]:
+    if reached is None:
+        return ()
+    return tuple(reach.findings(shape, *reached, calm_rest=is_one_fit_track(made, tracks)))
 
 
 def _solved_as_promised(

@@ -86,6 +86,15 @@ def lengthened(setlist: SetList, tracks: Sequence[Track], minutes: float) -> Set
     return _chosen_anew(resized, frames.with_rest(frames.of_set(resized), rest), tracks)
 
 
+def is_one_fit_track(setlist: SetList, tracks: Sequence[Track]) -> bool:
+    """Whether one track that is fit for a rest plays all through that of a set."""
+    rest = setlist.rest
+    if rest is None:
+        return False
+    inside = [pick.fingerprint for pick in setlist.picks if rest.start_s - 1 < pick.class_start_s < rest.end_s - 1]
+    return len(inside) == 1 and any(track.fingerprint in inside and judge(track).fit for track in tracks)
+
+
 def _chosen_anew(resized: SetList, shape: frames.Frame, tracks: Sequence[Track]) -> SetList:
     """The rest's music chosen anew in a new shape; what was promised in it stays where that can be."""
     rest = shape.rest
