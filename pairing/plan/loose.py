@@ -60,6 +60,8 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
     flat = [part for token in rest for part in (token.inner if token.kind == "aside" else (token,))]
     if kind is None and not loud and _intervals(flat) is None:
         return None
+    if not loud and any(token.says("once.pause") for token in head) and any(map(is_size, tokens)):
+        return None  # "rebound on belly 2": a rest and its minutes
     if not loud and len(head) == 2 and head[0].match is not None and head[1].kind == "number" and not rest:
         return None  # "seal 2": a pose and its number
     if not _may_head(head, loud=loud or _all_of_it(rest), bare=not rest) or (

@@ -25,13 +25,16 @@ SLOW_REP_S = 4.0  # "10 slow": a count of four, at least
 QUICK = 0.5  # "20 fast": times the usual repetition
 CHANT_S, GREETING_S = 30.0, 8.0
 OPEN_S = 30.0  # of a line whose length nothing tells
+LEAST_SECONDS = 10  # a bare number beside seconds on its line is seconds from here on
 FROM_HERE_SECONDS = 30  # a bare number from here on is seconds, below breaths
+SHORT_REST = 3  # a bare number behind a rest between exercises is minutes up to here
 MANY_REPS = 6  # a held pose done so often is moved in and out of with the breath
 MOST_MINUTES = 20  # a bare number after a resting pose
 MOST_PASSIVE = 30  # the same, in a class of few, long poses
 PASSIVE_BREATHS = 30  # of the usual slow hold of a pose that one is laid down in
 LEAST_PASSIVE = 3  # minutes after such a pose in any class
 _STRONG = (Kind.STRENGTH,)
+_LAID = {"supine_twist", "knees_to_chest", "happy_baby", "reclined_bound_angle"}  # stayed in like a rest, near the end
 STEP_BREATHS = 0.5  # a repetition no longer than that is never held for breaths
 SOUND_BATH = "Sound Bath"
 _WITHIN = {"say", "pause", "gap"}
@@ -57,6 +60,7 @@ class Around:
     counts: bool = False  # bare numbers of this note are repetitions
     before: Element | None = None  # the last pose or gap above
     intervals: tuple[float, float] | None = None  # seconds of work and rest, for lines without an amount
+    minutes: bool = False  # no bare number near it counts breaths
     both_sides: bool = False  # the lines around are done on both sides already
 
 
@@ -941,6 +945,7 @@ def _drop_talk(line: Line) -> None:
     timed = any(length.unit == "seconds" for move in line.moves for length in move.amount.lengths)
     if not timed:
         return
+    _name_both(line)
     for one, other in itertools.pairwise(list(line.moves)):
         if one.what == "pose" and other.what == "pause" and other.joined == "&" and not one.amount.has_size():
             one.amount, one.notes = other.amount, [*one.notes, "and", other.name]  # "knees to chest and rest 7 min"
@@ -950,6 +955,16 @@ def _drop_talk(line: Line) -> None:
     ]:
         line.moves.remove(move)
         line.notes.append(" ".join((move.name, *(note for note in move.notes if note != "\0greet"))))
+
+
+def _name_both(line: Line) -> None:
+    """ "Circle + check in - 8 min": a word that can be a movement is talk beside talk that has the minutes."""
+    for one, other in itertools.pairwise(list(line.moves)):
+        plain = one.what == "move" and not one.amount.has_size()
+        talk = other.what == "say" or "once.say" in other.roles
+        if plain and talk and other.amount.lengths and other.joined in ("+", "&"):
+            line.moves.remove(one)
+            other.name = f"{one.name} and {other.name}"
 
 
 def _drop_heads(line: Line) -> None:
@@ -1125,7 +1140,7 @@ def _parts_of_move(
         note=_note(note for note in move.notes if note != "\0greet"),
     )
     if base.what in ("say", "pause", "silence", "bell", "song"):
-        return [_once_of(base, move, amount)]
+        return [_once_of(base, move, amount, among=seconds or len(line.moves) > 1 or around.kind in _STRONG)]
     on_off = len(amount.pair) == 2 and (amount.pair[0] != amount.pair[1] or amount.on_off)
     pair_s = amount.pair if on_off else ()
     if pair_s and (amount.times or around.intervals is not None or line.sets > 1):
@@ -1169,6 +1184,11 @@ def _spaced(
     if part.each_side and line.between_what == "sides":
         group = (replace(part, each_side=False), *(replace(pause, once="between sides") for pause in pauses))
         return [Group(LINE_GROUP, place, group, both_sides=True)]
+    if part.times and not part.length and len(amount.times) == len(amount.numbers) == 1:  # "3 x 20, rest 30 s between"
+        sets = max(1, int(_middle(amount.times[0])))
+        one = replace(part, times=max(1, part.times // sets))
+        group = (one, *(replace(pause, last_round="not", every_time=True) for pause in pauses))
+        return [Group(LINE_GROUP, place, group, rounds=sets)]
     many = part.times or (len(amount.numbers) if len(amount.numbers) > 2 else 1)
     if part.times and part.length and many > 1:
         group = (replace(part, times=None), *(replace(pause, last_round="not", every_time=True) for pause in pauses))
@@ -1204,13 +1224,15 @@ def _base(move: Move, place: Place, around: Around) -> Element:
     return Element(move.what, move.name, place)  # type: ignore[arg-type]
 
 
-def _once_of(base: Element, move: Move, amount: Amount) -> Element:
+def _once_of(base: Element, move: Move, amount: Amount, *, among: bool) -> Element:
+    """A pause, a bell, words; `among`: between exercises, where a bare number of some size is seconds."""
     length = amount.lengths[0] if amount.lengths else None
     if length is None and amount.numbers and base.what != "bell":
         low, high = amount.numbers[0]
+        minutes = high <= (SHORT_REST if among and base.what == "pause" else 10)
         length = (
             Length("seconds", 30 * (low + high), 60 * low, 60 * high)
-            if high <= 10
+            if minutes
             else Length("seconds", (low + high) / 2, low, high)
         )
     times = int(_middle(amount.times[0])) if amount.times else None
@@ -1245,7 +1267,7 @@ def _sizes(move: Move, amount: Amount, base: Element, around: Around, *, seconds
     times *= amount.ways
     if amount.ways > 1:
         counted = True
-    if amount.chain:
+    if amount.chain and not any(length.unit == "seconds" for length in amount.lengths):
         return [(_exactly("seconds", sum(amount.chain)), times if counted else None)]
     if amount.half and around.before is not None:
         return [(_halved(around.before, around), None)]
@@ -1350,14 +1372,21 @@ def _is_counted(move: Move, pose: Pose | None, around: Around) -> bool:
 def _length_of_number(low: float, high: float, pose: Pose | None, around: Around, *, seconds: bool) -> Length:
     resting = pose is not None and pose.id == "corpse"
     passive = pose is not None and pose.family == "rest" and pose.hold_breaths_slow >= PASSIVE_BREATHS
+    if pose is not None and is_rested_in(pose) and around.minutes and high < LEAST_PASSIVE + 1:
+        return Length("seconds", 30 * (low + high), 60 * low, 60 * high)
     if (resting and high <= MOST_MINUTES) or (around.yin and high <= (MOST_PASSIVE if passive else 12)):
         return Length("seconds", 30 * (low + high), 60 * low, 60 * high)
     if passive and low >= LEAST_PASSIVE and high <= MOST_MINUTES:
         return Length("seconds", 30 * (low + high), 60 * low, 60 * high)
     unit: Literal["breaths", "seconds"] = (
-        "seconds" if low >= FROM_HERE_SECONDS or (seconds and low >= 15) else "breaths"
+        "seconds" if low >= FROM_HERE_SECONDS or (seconds and low >= LEAST_SECONDS) else "breaths"
     )
     return Length(unit, (low + high) / 2, low, high)
+
+
+def is_rested_in(pose: Pose) -> bool:
+    """Say whether a pose is lain or sat in, so that a bare 1 to 3 behind it is minutes."""
+    return pose.family == "rest" or pose.id in _LAID
 
 
 def heading_kind(label: str) -> Kind | None:

@@ -5,6 +5,7 @@ the lines stand headings, typed with or without signs; lines that speak of those
 in front (`fronts`).
 """
 
+import itertools
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -21,10 +22,12 @@ from pairing.plan.lines import Line
 from pairing.plan.loose import Loose, loose_heading
 from pairing.plan.moves import (
     CHANT_S,
+    FROM_HERE_SECONDS,
     LINE_GROUP,
     Around,
     attributes_in,
     is_between,
+    is_rested_in,
     is_size,
     line_of,
     parts_of,
@@ -502,7 +505,15 @@ class Reader:
 
     # ---- lines of sections ---------------------------------------------------------------------------------------
 
-    def _around(self) -> Around:
+    def _none_counts_breaths(self, line: Line | None) -> bool:
+        """Whether no bare number on this line or beside it is that of a pose held for some breaths."""
+        at = next((at for at, other in enumerate(self._lines) if other is line), None)
+        if line is None or at is None:
+            return False
+        near = [other for other in self._lines[max(0, at - 1) : at + 2] if other.form in ("text", "item")]
+        return not any(_counts_breaths(self._tokens_of(other), itself=other is line) for other in near)
+
+    def _around(self, line: Line | None = None) -> Around:
         section = self._open[0] if self._open else None
         kind = (section.kind or kind_named(section.name)) if section else None
         loose = self._loose.get(section.line.number) if section else None
@@ -518,6 +529,7 @@ class Reader:
             self._style in ("mat", "barre", "interval", "chair"),
             before,
             loose.intervals if loose else None,
+            self._none_counts_breaths(line),
             any(opened.said.each_side for opened in self._open),
         )
 
@@ -649,7 +661,7 @@ class Reader:
         return numbers or each
 
     def _from_tokens(self, line: Line, front: Front | None, strict: Result | None) -> None:
-        around = self._around()
+        around = self._around(line)
         said = line_of(self._tokens_of(line), around)
         place = Place(line.number, line.column())
         faults = list(strict.faults) if strict else []
@@ -966,6 +978,15 @@ def _with_terms(part: Part, strict: Result | None) -> Part:
 
 
 _TERMS = ("from_round", "to_round", "last_round", "once", "optional", "supported", "every_time")
+
+
+def _counts_breaths(tokens: Sequence[Token], *, itself: bool) -> bool:
+    """ "Cobra 3": a bare number behind a pose that isn't rested in; on the line `itself` "3 br" too."""
+    for before, token in itertools.pairwise(tokens):
+        pose = before.match.pose if before.match else None
+        if token.kind == "number" and token.high < FROM_HERE_SECONDS and pose is not None and not is_rested_in(pose):
+            return True
+    return itself and any(token.kind == "length" and token.unit == "breaths" for token in tokens)
 
 
 def _side_of(tokens: Sequence[Token]) -> Side | None:

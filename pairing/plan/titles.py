@@ -12,6 +12,7 @@ from pairing.plan.words import parse_time_of_day
 
 SHORTEST_SLOT_S, LONGEST_SLOT_S = 600.0, 4 * 3600.0  # editorial: what a title may mean by a number of minutes
 NO_LINE_S = 2400.0  # a first line of so many minutes is the class itself; editorial
+MOST_THEMES = 3  # poses named in the title of a class with a slot; editorial
 USUAL_SLOTS = {
     15,
     20,
@@ -74,11 +75,18 @@ def read_title(text: str, tokens: Sequence[Token], *, must: bool = False, apart:
         long = slot_s is not None and slot_s >= NO_LINE_S and len(lengths) <= 1
         if long and not sized and not short and len(others) <= 2:
             return Title(_bare(text), slot_s, start or _start(text, tokens))
-        if sized or short or len(others) > (1 if slot_s and names_class else 0):
+        if _stayed_in(others if names_class else tokens):
+            return None
+        if sized or short or len(others) > (MOST_THEMES if slot_s and names_class else 0):
             return None
         if not (names_class or slot_s or not others):
             return None
     return Title(_bare(text), slot_s, start or _start(text, tokens))
+
+
+def _stayed_in(poses: Sequence[Token]) -> bool:
+    """Whether one of them would take the minutes of a slot itself: "yin nidra, corpse 20 min"."""
+    return any(token.match and token.match.pose and token.match.pose.family == "rest" for token in poses)
 
 
 def clock_span(text: str) -> tuple[float, str | None] | None:

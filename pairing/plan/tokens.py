@@ -35,6 +35,8 @@ _PAIR = re.compile(rf"({_NUMBER})(['’′\"”″]?)\s?/\s?({_NUMBER})(?![\d/])
 _SPAN = re.compile(rf"({_NUMBER})(?:\s?(?:-|–|—|\bto\b|\bor\b)\s?({_NUMBER}))?")
 _PRIME = re.compile(r"\s?(''|[\"”″]|['’′])(?![^\W\d_])")
 _TIMES_BEFORE = re.compile(r"[x×*]\s?(\d{1,4})(?:\s?[-–]\s?(\d{1,4}))?(?![\d:.,]\d)", re.IGNORECASE)
+_LETTER_SALUTATIONS = re.compile(r"[AB](?:['’]s\b|s(?=\s*(?:[x×*]\s?\d|\d{1,2}\b)))")
+_ORDINAL = re.compile(r"\d*(?:1st|2nd|3rd|[04-9]th)")  # "3rd" is no three rounds
 _SETS = re.compile(r"\s?[x×*]\s?(?=\d)", re.IGNORECASE)  # "2x16", "3 x 15 s"
 _SOFT = re.compile(r" {0,2}[-/’'.]? ?")  # what may stand inside a phrase: "cat/cow", "e/s", "warm-up"
 _OPEN, _CLOSE = "([{<", {"(": ")", "[": "]", "{": "}", "<": ">"}
@@ -108,7 +110,7 @@ class Scanner:
             if text[at].isspace():
                 at += 1
                 continue
-            token = self._aside(text, at, offset) or self._number(text, at, runs, run)
+            token = self._aside(text, at, offset) or self._salutations(text, at) or self._number(text, at, runs, run)
             if token is None and run < len(runs) and runs[run].start <= at < runs[run].end:
                 token = self._phrase(text, runs, run, pictures)
             if token is None:
@@ -131,6 +133,14 @@ class Scanner:
             return None
         stop = end + 1 if end > at else len(text)
         return Token("aside", inner.strip(), at, stop, inner=tuple(self._tokens(inner, offset + 1, frozenset())))
+
+    def _salutations(self, text: str, at: int) -> Token | None:
+        """ "A's", "Bs x3": sun salutations by their letter."""
+        found = _LETTER_SALUTATIONS.match(text, at) if text[at] in "AB" else None
+        if found is None or (at and text[at - 1].isalnum()):
+            return None
+        match = self.table.look_up(f"sun salutation {text[at]}")
+        return Token("pose", found.group(), at, found.end(), match=match)
 
     # ---- numbers -------------------------------------------------------------------------------------------------
 
@@ -162,6 +172,8 @@ class Scanner:
         if runs[run].text.isdecimal():
             return self._longest_phrase(text, runs, run) < 2 and not self._longest_pose(text, runs, run)
         if self._longest_pose(text, runs, run) or self._longest_phrase(text, runs, run):
+            return False
+        if _ORDINAL.fullmatch(runs[run].text):
             return False
         figures = _SPAN.match(text, at)
         behind = figures.end() if figures else at
@@ -290,7 +302,7 @@ class Scanner:
         """Give the unit that stands at this place, and its end; "" and `at` for none."""
         found = re.compile(r"\s?-?\s?").match(text, at)
         start = found.end() if found else at
-        if not text[start : start + 1].isalpha():
+        if not text[start : start + 1].isalpha() or _LETTER_SALUTATIONS.match(text, start):
             return "", at
         unit = self._unit_of(text, start)
         if unit:
