@@ -18,16 +18,37 @@ from page_desk import a_desk
 from pairing.page import instance
 from pairing.page.life import ALONE_S, Life
 
-ARCBED = [sys.executable, "-c", "from pairing.commands import main; main()"]
+# On ports of this test's own: another test, or a person, may have arcbed open just now.
+ARCBED = """
+import sys
+from pairing.commands import main
+from pairing.page import instance
+first = int(sys.argv.pop(1))
+instance.PORTS = range(first, first + 3)
+main()
+"""
+
+
+@pytest.fixture
+def port():
+    with socket.socket() as free:
+        free.bind((instance.LOOPBACK, 0))
+        return free.getsockname()[1]
 
 
 @contextmanager
-def started(folder, home, *words):
+def started(folder, port, *words):
     """arcbed as a person starts it, once it has told its address."""
+    home = folder / "home"
     environment = os.environ | {"ARCBED_LIBRARY": str(folder / "library.sqlite"), "XDG_DATA_HOME": str(home),
                                 "HOME": str(home), "PYTHONUNBUFFERED": "1"}  # fmt: skip
     program = subprocess.Popen(
-        [*ARCBED, *words], cwd=folder, env=environment, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
+        [sys.executable, "-c", ARCBED, str(port), *words],
+        cwd=folder,
+        env=environment,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
     )
     try:
         yield program, program.stdout.readline()
@@ -46,13 +67,12 @@ def client_of(line):
 
 
 @pytest.mark.slow
-def test_a_second_start_shows_the_same_page_with_the_file_it_was_started_with(tmp_path):
+def test_a_second_start_shows_the_same_page_with_the_file_it_was_started_with(tmp_path, port):
     a_desk(tmp_path, tracks=12, paired=False)
     (tmp_path / "other.md").write_text("# Other\n\n## Sit: opening\n- child's pose, 8 breaths\n")
-    home = tmp_path / "home"
-    with started(tmp_path, home, "open", "low-water.md", "--no-browser") as (first, line):
+    with started(tmp_path, port, "open", "low-water.md", "--no-browser") as (first, line):
         client = client_of(line)
-        with started(tmp_path, home, "open", "other.md", "--no-browser") as (second, said):
+        with started(tmp_path, port, "open", "other.md", "--no-browser") as (second, said):
             assert second.wait(60) == 0
             assert "open already" in said
             assert said.split()[-1] == line.split()[-1]
@@ -61,7 +81,7 @@ def test_a_second_start_shows_the_same_page_with_the_file_it_was_started_with(tm
         assert client.post("/close").json() == {"closed": True}
         assert first.wait(30) == 0
     # The address and its secret stay, so that the tab that was left open finds it again.
-    with started(tmp_path, home, "open", "low-water.md", "--no-browser") as (_, again):
+    with started(tmp_path, port, "open", "low-water.md", "--no-browser") as (_, again):
         assert again == line
         assert client.get("/state").json()["plan"]["name"] == "low-water.md"
     client.close()
