@@ -187,12 +187,10 @@ def capped(level: Doubles, cap: Doubles) -> Doubles:
     """The gain, dB at each step, that keeps a level below a cap: down in time and slowly back; 0 where it needn't."""
     too_loud = np.minimum(cap - level, 0.0)
     wide = np.pad(too_loud, SPREAD + MOMENTARY)
-    gain: Doubles = np.lib.stride_tricks.sliding_window_view(wide, 2 * (SPREAD + MOMENTARY) + 1).min(axis=1).copy()
-    for step in range(1, len(gain)):
-        gain[step] = min(gain[step], gain[step - 1] + UP_LU_PER_S / PER_S)
-    for step in range(len(gain) - 1, 0, -1):
-        gain[step - 1] = min(gain[step - 1], gain[step] + DOWN_LU_PER_S / PER_S)
-    return gain
+    gain = np.lib.stride_tricks.sliding_window_view(wide, 2 * (SPREAD + MOMENTARY) + 1).min(axis=1)
+    up, down = (np.arange(len(gain)) * slope / PER_S for slope in (UP_LU_PER_S, DOWN_LU_PER_S))
+    gain = np.minimum.accumulate(gain - up) + up  # from each step on it comes back no faster than that
+    return np.asarray(np.minimum.accumulate((gain + down)[::-1])[::-1] - down)
 
 
 def _louder(span: Span, by_lu: float) -> Span:
