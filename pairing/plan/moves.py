@@ -37,6 +37,7 @@ _STRONG = (Kind.STRENGTH,)
 _LAID = {"supine_twist", "knees_to_chest", "happy_baby", "reclined_bound_angle"}  # stayed in like a rest, near the end
 STEP_BREATHS = 0.5  # a repetition no longer than that is never held for breaths
 SOUND_BATH = "Sound Bath"
+SEAT_ID = "easy_seat"
 _WITHIN = {"say", "pause", "gap"}
 _EVERY = (1, 2, 3)  # minutes
 _SEPARATORS = {",", ";", "→", "—", ":", "+", "&", "/", "|", "."}
@@ -134,6 +135,7 @@ class Line:
     between_what: Literal["sides", "rounds", ""] = ""
     other_side: bool = False  # the whole line is done on the other side too
     sets: int = 1
+    of_each: bool = False  # a length is said of each of several poses
     minutes: Length | None = None  # of all of it, said before a colon
     notes: list[str] = field(default_factory=list)
     wishes: Wishes = field(default_factory=Wishes)
@@ -154,6 +156,7 @@ class _Chunk:
 def line_of(tokens: Sequence[Token], around: Around) -> Line:
     """Read the tokens of a line."""
     line = Line()
+    line.of_each = any(token.says("join.each") and not token.says("sides") for token in tokens)
     chunks = _chunks(sides_joined(_with_intervals(tokens)), line)
     chunks = _without_label(chunks, line, around)
     for index, chunk in enumerate(chunks):
@@ -296,6 +299,8 @@ def _is_attribute(token: Token) -> bool:
 
 def _without_label(chunks: list[_Chunk], line: Line, around: Around) -> list[_Chunk]:
     """Take a label off: what stands before a colon, if poses or counts of their own stand behind it."""
+    if len(chunks) > 2 and chunks[1].bracket and chunks[2].before == ":":
+        chunks = _with_minutes_in_bracket(chunks, line)
     if len(chunks) < 2 or chunks[1].before != ":":
         return chunks
     head, rest = chunks[0], chunks[1:]
@@ -314,6 +319,15 @@ def _without_label(chunks: list[_Chunk], line: Line, around: Around) -> list[_Ch
         line.label = " ".join(token.text for token in head.tokens)
         line.label_tokens = tuple(head.tokens)
     return chunks
+
+
+def _with_minutes_in_bracket(chunks: list[_Chunk], line: Line) -> list[_Chunk]:
+    """ "Hips (10 min): pigeon, frog": the minutes of all that stands behind."""
+    inner = [token for token in chunks[1].tokens if token.kind != "mark"]
+    if len(inner) != 1 or inner[0].kind != "length" or inner[0].unit != "seconds":
+        return chunks
+    line.minutes = inner[0].length
+    return [chunks[0], *chunks[2:]]
 
 
 def _label_with_minutes(tokens: Sequence[Token], line: Line) -> bool:
@@ -500,7 +514,8 @@ class _Chunker:
     # ---- what opens a move ----
 
     def _pose(self, token: Token) -> None:
-        counted = tuple(map(float, token.text.split("-"))) if _COUNTED_BREATH.fullmatch(token.text) else ()
+        seconds = COUNTED_BREATH.match(token.text)
+        counted = tuple(map(float, seconds.group().split("-"))) if seconds else ()
         if counted and self.current is not None:
             self.current.amount.chain = counted
             return
@@ -552,6 +567,8 @@ class _Chunker:
         self._merge_lead()
 
     def _is_alternative(self, joined: str, move: Move) -> bool:
+        if joined == "/" and (self.line.of_each or (self.line.moves[-1].amount.has_size() and self._size_behind())):
+            return False  # "malasana 1 min / crow 2 min"
         return joined == "or" or (joined == "/" and move.what == self.line.moves[-1].what == "pose")
 
     def _merge_lead(self) -> None:
@@ -756,6 +773,9 @@ class _Chunker:
                     )
                 moves.append(anew)
                 return
+        if replace(lead, side=None) == Amount() and side == "each" and self._closes_run():
+            self.line.other_side = True
+            return
         if self.chunk.before == "/" and lead.lengths and lead.lengths == last.amount.lengths and not last.amount.side:
             last.amount.side = "each"  # "30s/30s"
             return
@@ -780,6 +800,13 @@ class _Chunker:
         else:
             _merge(last.amount, lead)
 
+    def _closes_run(self) -> bool:
+        """Whether a side by itself behind several poses holds for them all: "w1 3br, w2 3br, triangle 3br, R & L"."""
+        moves = self.line.moves
+        poses = [move for move in moves if move.pose is not None and move.pose.sided]
+        alone = self.chunk.before in (",", ";", "—", "(", "→") and not any(move.amount.side for move in moves)
+        return alone and len(poses) > 1 and all(move.what == "pose" for move in moves)
+
     def _counts_both_sides(self, lead: Amount) -> bool:
         """ "Neck: look R, look L, 3 times"."""
         if len(self.line.moves) < 2 or not lead.times or lead.lengths:
@@ -795,7 +822,7 @@ class _Chunker:
         return alone and run and self.chunk.before in (",", ";", "—", "(")
 
 
-_COUNTED_BREATH = re.compile(r"\d{1,2}(?:-\d{1,2}){2,3}")  # "4-7-8": seconds in, held, out
+COUNTED_BREATH = re.compile(r"\d{1,2}(?:-\d{1,2}){2,3}\b")  # "4-7-8": seconds in, held, out
 
 
 def _variant(words: Sequence[Token], last: Move) -> bool:
@@ -917,13 +944,14 @@ def _settle(line: Line) -> None:
     """Share what is said once for several moves, and drop names that only head others."""
     _drop_heads(line)
     _drop_talk(line)
+    _pass_through_seat(line)
     if any(token.says("how.level") for token in line.label_tokens):
         for move in line.moves:
             if move.what == "pose" and not move.amount.has_size():
                 move.amount.lengths = [_exactly("breaths", 1.0)]
     moves = [move for move in line.moves if move.what in ("pose", "gap", "move")]
     if len(moves) == 1 and line.between:
-        _rounds_of(moves[0].amount, line)
+        _rounds_of(moves[0], line)
     if len(moves) > 1:
         _share_each(moves)
         _share_sides(moves, line)
@@ -933,11 +961,19 @@ def _settle(line: Line) -> None:
         line.sets = int(_middle(line.shared.times.pop()))
 
 
-def _rounds_of(amount: Amount, line: Line) -> None:
+def _rounds_of(move: Move, line: Line) -> None:
     """ "3 rounds of 30, 30 s rest between": what is between comes between rounds, not between repetitions."""
-    if amount.rounds and len(amount.times) == 1 and len(amount.numbers) == 1:
+    amount = move.amount
+    if len(amount.times) == 1 and len(amount.numbers) == 1 and move.pose and move.pose.rep_breaths is not None:
         line.sets = max(1, int(_middle(amount.times[0])))
         amount.times, amount.numbers, amount.rounds = [amount.numbers[0]], [], False
+
+
+def _pass_through_seat(line: Line) -> None:
+    """ "Roll up to seat" comes to sit; nobody stays there."""
+    last = line.moves[-1] if len(line.moves) > 1 else None
+    if last and last.pose and last.pose.id == SEAT_ID and last.joined == "to" and not last.amount.has_size():
+        last.amount.lengths = [_exactly("breaths", 1.0)]
 
 
 def _drop_talk(line: Line) -> None:
@@ -1041,7 +1077,7 @@ def _share_rounds(line: Line) -> None:
     )
     if alike:
         line.sets = int(_middle(last.amount.times.pop()))
-    elif swung and len(moves) == 2:
+    elif swung and (len(moves) == 2 or all(move.joined in ("to", "→") for move in moves[1:])):
         line.sets = int(_middle(last.amount.times.pop()))
         for move in moves:
             move.amount.lengths = [_exactly("breaths", 1.0)]

@@ -22,6 +22,7 @@ from pairing.plan.lines import Line
 from pairing.plan.loose import Loose, loose_heading
 from pairing.plan.moves import (
     CHANT_S,
+    COUNTED_BREATH,
     FROM_HERE_SECONDS,
     LINE_GROUP,
     Around,
@@ -41,6 +42,7 @@ from pairing.plan.refs import Reference, again, on_side, reference
 from pairing.plan.said import Fault, Said
 from pairing.plan.says import says_of, says_of_parts
 from pairing.plan.sections import in_sections
+from pairing.plan.style import style_in_words
 from pairing.plan.table import Row
 from pairing.plan.titles import clock_span, read_title
 from pairing.plan.tokens import Scanner, Token
@@ -525,7 +527,7 @@ class Reader:
         return Around(
             self._table,
             kind,
-            self._style in _LONG,
+            self._style in _LONG or (section is not None and _is_long(section.name)),
             self._style in ("mat", "barre", "interval", "chair"),
             before,
             loose.intervals if loose else None,
@@ -633,7 +635,11 @@ class Reader:
         if element.times is not None and element.times > MANY_TIMES:
             return True
         tokens = self._tokens_of(line)
-        if self._style in _LONG and element.length is None and any(token.kind == "number" for token in tokens):
+        if self._around().yin and element.length is None and any(token.kind == "number" for token in tokens):
+            return True
+        if element.length is None and COUNTED_BREATH.match(element.name):
+            return True
+        if element.alternatives and any(token.says("join.each") for token in tokens):
             return True
         if self._leaves_size_in_note(element, tokens) or _is_too_long((element,)):
             return True
@@ -1049,6 +1055,12 @@ def _lasting(parts: tuple[Part, ...], minutes: Length, line: Line) -> tuple[Part
     if len(parts) == 1 and isinstance(parts[0], Group) and parts[0].minutes is None:
         return (replace(parts[0], minutes=minutes, parts=tuple(map(_without_length, parts[0].parts))),)
     return (Group(LINE_GROUP, Place(line.number, line.column()), tuple(map(_without_length, parts)), minutes=minutes),)
+
+
+def _is_long(name: str) -> bool:
+    """Whether the name of a part says that poses are stayed in for minutes: "YIN 30" in a class that begins fast."""
+    style = style_in_words(name)
+    return style is not None and style.name in _LONG
 
 
 def _is_too_long(parts: Sequence[Part]) -> bool:

@@ -39,7 +39,7 @@ _DAY_TIME = r"(\d{1,2})(?:[:.h](\d\d))?\s*(a\.?m|p\.?m)?\.?"
 _SPAN = re.compile(
     rf"(?<![\d.:]){_DAY_TIME}\s*(?:uhr|h)?\s*(?:-|–|—|to|bis|à|a|until)\s*{_DAY_TIME}(?![\d:'’′])", re.IGNORECASE
 )
-_MINUTES = re.compile(r"(?<![\d.:])(\d{2,3})\s*(?:$|[)\]])")
+_MINUTES = re.compile(r"(?<![\d.:])(\d{2,3})\s*(?:$|[)\],])")
 
 
 @dataclass(frozen=True, slots=True)

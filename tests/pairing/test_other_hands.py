@@ -107,9 +107,24 @@ CIRCUITS = [
     note("Flow 60", ("Warrior I R, Warrior II R, Triangle R - hold each 5 breaths, repeat left", 140, 170)),
 ]  # fmt: skip
 
+SHARED = [
+    note("Flow for runners (60 min)", ("- Opening (5 min): seated, breath, neck", 300, 300), ("- Hips (10 min): pigeon, figure 4, frog", 600, 600), ("- Savasana (5 min)", 300, 300)),
+    note("Flow 60", ("- Standing (15 min): w2, triangle, half moon, R+L", 900, 900), ("- Sun salutations (10 min): 3 A, 2 B", 600, 600)),
+    note("Power 45", ("core (3 min): boat, plank, bicycle", 180, 180), ("abs 4 min: boat, low boat, bicycle", 240, 240)),
+    note("Flow 60", ("w1 3br, w2 3br, triangle 3br, R & L", 85, 95), ("boat 30s", 30, 30)),
+    note("Flow 60", ("crescent > w3 > standing split, 3br each, R then L", 85, 95),),
+    note("Vinyasa (1h15)", ("Fente haute 5 resp > guerrier 3 5 resp > demi-lune 5 resp, à droite puis à gauche", 140, 170)),
+    note("Flow 60", ("warrior 2 / side angle / triangle - 3 breaths each - both sides", 80, 130)),
+    note("Yin/Yang 90", ("YIN 30", *NO_TIME), ("dragonfly 5", 300, 300), ("sleeping swan 5/5", 600, 600), ("YANG 35", *NO_TIME), ("tree 1 min each side", 120, 120)),
+    note("Flow 60", ("malasana 1 min / crow 2 min", 180, 180), ("boat 30s / bow 30s", 60, 60)),
+    note("Breathwork 45", ("kapalabhati 3 x 40, 1' rest in between", 140, 320), ("4-7-8 breathing x 6", 114, 114)),
+    note("power vinyasa 60, peak = handstand", ("child 1 min", 60, 60)),
+]  # fmt: skip
+
 
 @pytest.mark.parametrize(
-    ("title", "lines"), [*CIRCUITS, *TABLES, *INTERVALS, *LABELS, *CLOCKS, *LONG_POSES, *TALK, *SCOPES, *COUNTS]
+    ("title", "lines"),
+    [*SHARED, *CIRCUITS, *TABLES, *INTERVALS, *LABELS, *CLOCKS, *LONG_POSES, *TALK, *SCOPES, *COUNTS],
 )
 def test_every_line_takes_what_it_means(title: str, lines: tuple[Meant, ...]) -> None:
     steps = build_timetable(read_plan("\n".join([title, *(text for text, _, _ in lines)])), pose_table()).steps
