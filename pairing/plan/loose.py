@@ -1,5 +1,6 @@
 """Headings typed without signs: "WARM UP", "Thighs", "SEAT - R leg", "CIRCUIT 40s on / 20s off, 2 rounds"."""
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
@@ -14,6 +15,7 @@ BLOCK_SLACK = 1.3  # the details of a part with minutes tell no more than so muc
 SHORTEST_LOUD = 3  # letters of a word in capitals that opens a part
 
 
+_ROMAN = re.compile(r"[IVX]{1,4}[.)]\s")  # "II. Standing"
 _BLOCKS = {Kind.WARM_UP, Kind.FLOW, Kind.STANDING, Kind.STRENGTH, Kind.FLOOR, Kind.PEAK, Kind.COOL_DOWN}
 
 
@@ -138,7 +140,7 @@ def _is_loud(line: Line, head: Sequence[Token]) -> bool:
     typed = "".join(token.text for token in head if token.kind != "number")
     letters = [letter for letter in typed if letter.isalpha()]
     upper = len(letters) > SHORTEST_LOUD and all(letter.isupper() for letter in letters)
-    return line.bold or upper or line.text.rstrip().endswith(":")
+    return line.bold or upper or _ROMAN.match(line.raw.strip()) is not None or line.text.rstrip().endswith(":")
 
 
 def _kind_of(head: Sequence[Token]) -> Kind | None:

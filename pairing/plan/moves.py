@@ -36,6 +36,7 @@ LEAST_PASSIVE = 3  # minutes after such a pose in any class
 _STRONG = (Kind.STRENGTH,)
 _LAID = {"supine_twist", "knees_to_chest", "happy_baby", "reclined_bound_angle"}  # stayed in like a rest, near the end
 STEP_BREATHS = 0.5  # a repetition no longer than that is never held for breaths
+LEAST_TOTAL_S = 60.0  # of several poses together, behind a comma
 SOUND_BATH = "Sound Bath"
 SEAT_ID = "easy_seat"
 _WITHIN = {"say", "pause", "gap"}
@@ -383,6 +384,9 @@ def _read_chunk(chunk: _Chunk, line: Line, around: Around, *, later: list[_Chunk
         tokens = [token for token in tokens if not token.says("sides.other", "again", "join", "sides.parts")]
         if not tokens:
             return
+    if _rests_between_sets(tokens, line):
+        _read_between(tokens, line, around)
+        return
     if is_between(tokens) and not (chunk.before == "" and not later):
         _read_between(tokens, line, around)
         return
@@ -394,6 +398,14 @@ def _read_chunk(chunk: _Chunk, line: Line, around: Around, *, later: list[_Chunk
         line.other_side = True
         return
     _Chunker(chunk, tokens, line, around).read()
+
+
+def _rests_between_sets(tokens: Sequence[Token], line: Line) -> bool:
+    """ "3 x 20 s, rest 10 s": a rest behind sets comes between them."""
+    last = line.moves[-1].amount if line.moves else None
+    sets = last is not None and any(high > 1 for _, high in last.times)
+    sized = any(token.kind == "length" for token in tokens)
+    return sets and sized and all(token.kind == "length" or token.says("once.rest", "once.pause") for token in tokens)
 
 
 def is_between(tokens: Sequence[Token]) -> bool:
@@ -476,6 +488,8 @@ class _Chunker:
             (self.current.notes if self.current else []).append(token.text)
             if not self.current:
                 self.words.append(token)
+        elif token.says("kinds.breathing") and self.current is None and token.kind == "word":
+            self.words.append(token)
         elif is_size(token) or token.says("sides", "how", "units", "again"):
             self._attribute(token)
         elif token.says("join.each"):
@@ -485,6 +499,8 @@ class _Chunker:
         elif self.current is None:
             self.words.append(token)
         else:
+            behind = self.at > 0 and self.tokens[self.at - 1].kind == "pose" and token.kind == "unknown"
+            self.current.doubt = self.current.doubt or (behind and self.around.table.tells(token.text))
             self.current.notes.append(token.text)
 
     def _is_wish(self, token: Token) -> bool:
@@ -780,7 +796,9 @@ class _Chunker:
             last.amount.side = "each"  # "30s/30s"
             return
         bare = [move for move in moves if not move.amount.has_size() and move.what in ("pose", "gap", "move")]
-        if self.chunk.before in ("—", "(") and len(moves) > 1 and len(bare) == len(moves):
+        if self._is_total(lead) and len(moves) > 1 and len(bare) == len(moves):
+            self.line.minutes = lead.lengths[0]
+        elif self.chunk.before in ("—", "(") and len(moves) > 1 and len(bare) == len(moves):
             _merge(self.line.shared, lead)
         elif self._counts_both_sides(lead):
             moves[-2].amount.times = moves[-1].amount.times = [*lead.times]
@@ -799,6 +817,12 @@ class _Chunker:
             last.amount.numbers += lead.numbers
         else:
             _merge(last.amount, lead)
+
+    def _is_total(self, lead: Amount) -> bool:
+        """ "Neck + shoulders, 3 min": minutes by themselves behind a comma are those of the line."""
+        alone = len(lead.lengths) == 1 and replace(lead, lengths=[], length_end=0) == Amount()
+        minutes = alone and lead.lengths[0].unit == "seconds" and lead.lengths[0].likely >= LEAST_TOTAL_S
+        return minutes and self.chunk.before == "," and not any(move.joined == "→" for move in self.line.moves)
 
     def _closes_run(self) -> bool:
         """Whether a side by itself behind several poses holds for them all: "w1 3br, w2 3br, triangle 3br, R & L"."""

@@ -639,7 +639,13 @@ class Reader:
             return True
         if element.length is None and COUNTED_BREATH.match(element.name):
             return True
-        if element.alternatives and any(token.says("join.each") for token in tokens):
+        poses = {token.match.pose.id for token in tokens if token.match and token.match.pose and not token.broad}
+        if "/" in element.note and len(poses) > 1:
+            return True
+        each = any(token.says("join.each") for token in tokens)
+        if each and (element.alternatives or (element.times and element.length and not element.each_side)):
+            return True
+        if element.times and element.length and any(token.says("once.rest", "once.pause") for token in tokens):
             return True
         if self._leaves_size_in_note(element, tokens) or _is_too_long((element,)):
             return True

@@ -68,11 +68,12 @@ def read_title(text: str, tokens: Sequence[Token], *, must: bool = False, apart:
         token.kind in ("times", "counts", "pulses") or (token.kind == "length" and token.unit == "breaths")
         for token in tokens
     )
-    short = [token for token in lengths if token.low < SHORTEST_SLOT_S and not _is_day_time(token)]
+    outside = [token for token in lengths if token in tokens]
+    short = [token for token in outside if token.low < SHORTEST_SLOT_S and not _is_day_time(token)]
     if not must:
         if apart and not sized and not short:
             return Title(_bare(text), slot_s, start or _start(text, tokens))
-        long = slot_s is not None and slot_s >= NO_LINE_S and len(lengths) <= 1
+        long = slot_s is not None and slot_s >= NO_LINE_S and len(outside) <= 1
         if long and not sized and not short and len(others) <= 2:
             return Title(_bare(text), slot_s, start or _start(text, tokens))
         if _stayed_in(others if names_class else tokens):

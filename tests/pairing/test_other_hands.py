@@ -120,11 +120,21 @@ SHARED = [
     note("Breathwork 45", ("kapalabhati 3 x 40, 1' rest in between", 140, 320), ("4-7-8 breathing x 6", 114, 114)),
     note("power vinyasa 60, peak = handstand", ("child 1 min", 60, 60)),
 ]  # fmt: skip
+TOTALS = [
+    note("Evening class, 60 min", ("gentle neck + shoulders, 3 min", 180, 180), ("silence, then bell", 0, 60)),
+    note("Mobility & core (no music 1st 5 min) 40'", ("plank 30s", 30, 30)),
+    note("Core 30 min", ("plank 3 x 20s, rest 10s", 80, 90), ("dead bug 3x10, 20s rest", 80, 220)),
+    note("Clase de pilates suelo 50 min", ("Plancha 3 x 20 seg, descanso 10 seg", 80, 90)),
+    note("Core 30 min", ("side plank 2x30s each", 120, 120), ("hollow hold 3 x 20s, rest 20s", 100, 120)),
+    note("Flow 60", ("Supine: breath 3m, knees to chest 30s, twist 30s e/s", 270, 270)),
+    note("Vinyasa Dienstag (60 Min)", ("I. Ankommen", *NO_TIME), ("Katze-Kuh 2 min", 120, 120), ("II. Sonnengrüße", *NO_TIME), ("Baum 1 min", 60, 60)),
+    note("Gentle hatha 75", ("mountain -> forward fold -> mountain x 4", 40, 200), ("roll up to seat", 0, 60)),
+]  # fmt: skip
 
 
 @pytest.mark.parametrize(
     ("title", "lines"),
-    [*SHARED, *CIRCUITS, *TABLES, *INTERVALS, *LABELS, *CLOCKS, *LONG_POSES, *TALK, *SCOPES, *COUNTS],
+    [*TOTALS, *SHARED, *CIRCUITS, *TABLES, *INTERVALS, *LABELS, *CLOCKS, *LONG_POSES, *TALK, *SCOPES, *COUNTS],
 )
 def test_every_line_takes_what_it_means(title: str, lines: tuple[Meant, ...]) -> None:
     steps = build_timetable(read_plan("\n".join([title, *(text for text, _, _ in lines)])), pose_table()).steps
