@@ -34,7 +34,13 @@ MOST_PASSIVE = 30  # the same, in a class of few, long poses
 PASSIVE_BREATHS = 30  # of the usual slow hold of a pose that one is laid down in
 LEAST_PASSIVE = 3  # minutes after such a pose in any class
 _STRONG = (Kind.STRENGTH,)
-_LAID = {"supine_twist", "knees_to_chest", "happy_baby", "reclined_bound_angle"}  # stayed in like a rest, near the end
+_LAID = {
+    "supine_twist",
+    "knees_to_chest",
+    "happy_baby",
+    "reclined_bound_angle",
+    "seated_meditation",
+}  # stayed in like a rest, near the end
 STEP_BREATHS = 0.5  # a repetition no longer than that is never held for breaths
 LEAST_TOTAL_S = 60.0  # of several poses together, behind a comma
 SOUND_BATH = "Sound Bath"
@@ -1104,7 +1110,8 @@ def _share_rounds(line: Line) -> None:
     elif swung and (len(moves) == 2 or all(move.joined in ("to", "→") for move in moves[1:])):
         line.sets = int(_middle(last.amount.times.pop()))
         for move in moves:
-            move.amount.lengths = [_exactly("breaths", 1.0)]
+            whole = move.pose is not None and move.pose.id.startswith("sun_salutation")
+            move.amount.lengths = [] if whole else [_exactly("breaths", 1.0)]
     elif last.amount.rounds and not any(size.has_size() for size in sizes[:-1]) and not last.amount.lengths:
         line.sets = int(_middle(last.amount.times.pop()))
 
@@ -1123,7 +1130,7 @@ def _exactly(unit: Literal["breaths", "seconds"], count: float) -> Length:
 
 def parts_of(line: Line, place: Place, around: Around) -> tuple[Element | Group, ...]:
     """Give the elements and groups that a line's moves stand for."""
-    seconds = any(length.unit == "seconds" for move in line.moves for length in move.amount.lengths)
+    seconds = any(map(_tells_seconds, line.moves))
     parts: list[Element | Group] = []
     before = around.before
     for move in _stations(line, around):
@@ -1157,6 +1164,13 @@ def parts_of(line: Line, place: Place, around: Around) -> tuple[Element | Group,
     if (both or sets > 1) and parts:
         return (Group(line.label or LINE_GROUP, place, tuple(parts), rounds=max(1, min(sets, 300)), both_sides=both),)
     return tuple(parts)
+
+
+def _tells_seconds(move: Move) -> bool:
+    """Whether it is held for seconds, so that bare numbers beside it are: "plank 40, side plank 20"."""
+    held = move.pose is not None and move.pose.rep_breaths is None
+    bare = held and any(low >= FROM_HERE_SECONDS for low, _ in move.amount.numbers)
+    return bare or any(length.unit == "seconds" for length in move.amount.lengths)
 
 
 def _stations(line: Line, around: Around) -> list[Move]:
@@ -1244,7 +1258,8 @@ def _spaced(
     if part.each_side and line.between_what == "sides":
         group = (replace(part, each_side=False), *(replace(pause, once="between sides") for pause in pauses))
         return [Group(LINE_GROUP, place, group, both_sides=True)]
-    if part.times and not part.length and len(amount.times) == len(amount.numbers) == 1:  # "3 x 20, rest 30 s between"
+    sets_first = len(amount.times) + len(amount.numbers) == 2 and (amount.numbers or amount.rounds)
+    if part.times and not part.length and amount.times and sets_first:  # "3 x 20, rest 30 s between"
         sets = max(1, int(_middle(amount.times[0])))
         one = replace(part, times=max(1, part.times // sets))
         group = (one, *(replace(pause, last_round="not", every_time=True) for pause in pauses))
@@ -1337,6 +1352,8 @@ def _sizes(move: Move, amount: Amount, base: Element, around: Around, *, seconds
         unit = amount.pair_unit or ("breaths" if max(amount.pair) < FROM_HERE_SECONDS else "seconds")
         return [(_exactly("breaths" if unit == "breaths" else "seconds", value), None) for value in amount.pair]
     if amount.lengths:
+        if amount.chain:  # "4-7-8 x4 (2 min)"
+            return [(amount.lengths[0], None)]
         if len(amount.lengths) > 1:
             return [(length, None) for length in amount.lengths]
         return [(amount.lengths[0], times if counted and times > 1 else None)]

@@ -627,6 +627,8 @@ class Reader:
     def _leaves_doubt(self, line: Line, element: Element) -> bool:
         if element.what == "bell":
             return any(token.kind == "length" for token in self._tokens_of(line))
+        if element.what == "pause" and element.length is None:
+            return any(token.kind == "number" for token in self._tokens_of(line))
         if element.what != "pose":
             return False
         loose = self._loose.get(self._open[0].line.number)
@@ -729,7 +731,8 @@ class Reader:
         """Whether what the strict language finds wrong stays wrong however the line is read."""
         if fault.code in _KEPT or (odd and fault.code in _ODD):
             return True
-        slip = fault.new is not None and spelled(fault.fragment) not in self._scanner.lexicon.roles
+        word = re.sub(r"[\d\s]+$", "", fault.fragment)  # "rebound 1"
+        slip = fault.new is not None and spelled(word) not in self._scanner.lexicon.roles
         in_unit = fault.code == "unknown-length" and re.fullmatch(r"[\d\s–-]+[^\W\d_]{3,}", fault.fragment) is not None
         return slip and (fault.code == "unknown-attribute" or in_unit)
 

@@ -36,6 +36,7 @@ _SPAN = re.compile(rf"({_NUMBER})(?:\s?(?:-|–|—|\bto\b|\bor\b)\s?({_NUMBER})
 _PRIME = re.compile(r"\s?(''|[\"”″]|['’′])(?![^\W\d_])")
 _TIMES_BEFORE = re.compile(r"[x×*]\s?(\d{1,4})(?:\s?[-–]\s?(\d{1,4}))?(?![\d:.,]\d)", re.IGNORECASE)
 _LETTER_SALUTATIONS = re.compile(r"[AB](?:['’]s\b|s(?=\s*(?:[x×*]\s?\d|\d{1,2}\b)))")
+_COUNTED_SALUTATIONS = re.compile(r"[AB]s(?=\s*(?:$|[,;+&]))")  # behind a number: "5 As, 3 Bs"
 _ORDINAL = re.compile(r"\d*(?:1st|2nd|3rd|[04-9]th)")  # "3rd" is no three rounds
 _SETS = re.compile(r"\s?[x×*]\s?(?=\d)", re.IGNORECASE)  # "2x16", "3 x 15 s"
 _SOFT = re.compile(r" {0,2}[-/’'.]? ?")  # what may stand inside a phrase: "cat/cow", "e/s", "warm-up"
@@ -136,8 +137,13 @@ class Scanner:
 
     def _salutations(self, text: str, at: int) -> Token | None:
         """ "A's", "Bs x3": sun salutations by their letter."""
-        found = _LETTER_SALUTATIONS.match(text, at) if text[at] in "AB" else None
-        if found is None or (at and text[at - 1].isalnum()):
+        if text[at] not in "AB":
+            return None
+        found = _LETTER_SALUTATIONS.match(text, at)
+        found = found or (
+            _COUNTED_SALUTATIONS.match(text, at) if re.search(r"\d\s?$", text[max(0, at - 3) : at]) else None
+        )
+        if found is None or (at and text[at - 1].isalpha()):
             return None
         match = self.table.look_up(f"sun salutation {text[at]}")
         return Token("pose", found.group(), at, found.end(), match=match)
@@ -302,7 +308,7 @@ class Scanner:
         """Give the unit that stands at this place, and its end; "" and `at` for none."""
         found = re.compile(r"\s?-?\s?").match(text, at)
         start = found.end() if found else at
-        if not text[start : start + 1].isalpha() or _LETTER_SALUTATIONS.match(text, start):
+        if not text[start : start + 1].isalpha() or self._salutations(text, start):
             return "", at
         unit = self._unit_of(text, start)
         if unit:

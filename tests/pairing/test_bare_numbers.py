@@ -46,15 +46,21 @@ def test_a_first_line_that_is_stayed_in_is_no_title(line: str) -> None:
         ("kapalabhati 3 x 20, rest 30s between", 100, 160), ("kapalabhati 2 x 30, 20 sec rest between", 60, 110),
         ("skull shining breath 3 x 30, 30 s rest between", 120, 200), ("Kapalabhati 3 x 20, 30 Sek Pause dazwischen", 100, 160),
         ("kapalabhati 3 x 20, 30 s entre series", 100, 160),
+        ("kapalabhati 2 rounds x 40, 30 s rest between", 90, 150), ("push ups 2 x 10, 20 s rest between", 40, 90),
+        ("crunches 3 x 20, 15 s rest between", 70, 160), ("kapalabhati 3 x 20", 40, 100), ("crunches 2 x 20", 35, 80),
         # a rest between exercises
         ("plank 1 min, rest 10, side plank 30 R 30 L", 130, 130), ("boat 30 s, rest 15, boat 30 s", 75, 75),
         ("plank 45 sec, pause 20, plank 45 sec", 110, 110), ("Brett 1 Min, Pause 10, Brett 1 Min", 130, 130),
-        ("planche 1 min, pause 10, planche 1 min", 130, 130),
+        ("planche 1 min, pause 10, planche 1 min", 130, 130), ("plank 40, rest 20, side plank 20 ea", 100, 100),
+        ("plancha 30 s, descanso 15, plancha lateral 20 der 20 izq", 85, 85), ("boat 45, pause 15, boat 45", 105, 105),
+        ("Planke 40 Sek, Pause 20, Seitstütz 30 re 30 li", 120, 120), ("squats x 15, rest 20, squats x 15", 60, 140),
         # a talk that shares its minutes
         ("circle + check in - 8 min", 480, 480), ("1. circle & welcome - 5 min", 300, 300),
         ("circle + intention, 4 min", 240, 240), ("circle & theme talk 6 min", 360, 360), ("circle + notices - 3 min", 180, 180),
         # salutations by their letter
         ("A's x4", 90, 300), ("B's x3", 120, 350), ("As x 4", 90, 300), ("5 B's", 200, 550), ("3 A's", 60, 250),
+        ("5 As, 3 Bs", 250, 650), ("4 A's + 2 B's", 180, 500), ("A's & B's x 3", 200, 550), ("Sonnengruß A's x3", 90, 250),
+        ("surya A's 5", 150, 350), ("Sun A's x 4", 120, 300),
     ],
 )  # fmt: skip
 def test_a_line_takes_what_its_numbers_mean(line: str, low: float, high: float) -> None:
@@ -78,7 +84,16 @@ def test_beside_bare_breaths_it_is_breaths(line: str, below: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "line", ["rebound on belly 2", "rebound 2", "rebound on back, 2", "nachspüren 2", "ressentir 2"]
+    "line",
+    [
+        "rebound on belly 2",
+        "rebound 2",
+        "rebound on back, 2",
+        "nachspüren 2",
+        "ressentir 2",
+        "saddle 0.5 ea, rebound 1",
+        "pause 2",
+    ],
 )
 def test_a_rebound_of_a_yin_class_has_minutes(line: str) -> None:
     assert spent("Yin 60", line) == 120
