@@ -59,6 +59,8 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
     kind = _kind_of(head)
     if kind is None and _is_round(head) and not any(map(is_size, rest)):
         kind, loud = Kind.FLOW, True
+    if any(sum(part.kind == "times" for part in token.inner) > 1 for token in rest):
+        return None  # "side series (kick x10, circles x10)"
     flat = [part for token in rest for part in (token.inner if token.kind == "aside" else (token,))]
     if kind is None and not loud and _intervals(flat) is None:
         return None

@@ -973,6 +973,7 @@ def wished(wishes: Wishes, token: Token) -> Wishes:
 def _settle(line: Line) -> None:
     """Share what is said once for several moves, and drop names that only head others."""
     _drop_heads(line)
+    _take_head_minutes(line)
     _drop_talk(line)
     _pass_through_seat(line)
     if any(token.says("how.level") for token in line.label_tokens):
@@ -997,6 +998,17 @@ def _rounds_of(move: Move, line: Line) -> None:
     if len(amount.times) == 1 and len(amount.numbers) == 1 and move.pose and move.pose.rep_breaths is not None:
         line.sets = max(1, int(_middle(amount.times[0])))
         amount.times, amount.numbers, amount.rounds = [amount.numbers[0]], [], False
+
+
+def _take_head_minutes(line: Line) -> None:
+    """ "5 min warm up - roll downs x3, cat cow": what stands behind the dash fills the minutes."""
+    if len(line.moves) < 2 or line.minutes:
+        return
+    first, *others = line.moves
+    heads = first.what == "gap" and not first.unknown and len(first.amount.lengths) == 1 and others[0].joined == "—"
+    if heads and first.amount.lengths[0].unit == "seconds" and not any(move.amount.lengths for move in others):
+        line.minutes, line.label = first.amount.lengths[0], line.label or first.name
+        del line.moves[0]
 
 
 def _pass_through_seat(line: Line) -> None:
@@ -1347,6 +1359,8 @@ def _sizes(move: Move, amount: Amount, base: Element, around: Around, *, seconds
     if amount.half and around.before is not None:
         return [(_halved(around.before, around), None)]
     if amount.pair and amount.pair[0] == amount.pair[1]:
+        if around.counts and pose is not None and pose.rep_breaths is not None and not amount.pair_unit:
+            return [_repeated(move, amount, pose, max(1, int(amount.pair[0])) * times)]  # "criss cross 10/10"
         return [(_of_pair(amount, pose, around), times if counted else None)]
     if amount.pair:
         unit = amount.pair_unit or ("breaths" if max(amount.pair) < FROM_HERE_SECONDS else "seconds")

@@ -641,6 +641,8 @@ class Reader:
             return True
         if element.length is None and COUNTED_BREATH.match(element.name):
             return True
+        if element.length is None and element.times is None and "same" in element.note.lower().split():
+            return True
         poses = {token.match.pose.id for token in tokens if token.match and token.match.pose and not token.broad}
         if "/" in element.note and len(poses) > 1:
             return True
@@ -669,9 +671,16 @@ class Reader:
 
     def _leaves_size_in_note(self, element: Element, tokens: Sequence[Token]) -> bool:
         """ "March on the spot 20", "leg extensions x5 each": what tells how much must not end as a note."""
+        if element.wishes != Wishes():  # "x3, beat 120-128, each": the numbers are those of the music
+            return False
         noted = set(element.note.split())
         numbers = element.length is None and any(token.kind == "number" and token.text in noted for token in tokens)
-        each = element.times is not None and any(token.says("join.each") and token.text in noted for token in tokens)
+        sided = element.pose_id is not None and self._table.get(element.pose_id).sided
+        each = (
+            sided
+            and element.times is not None
+            and any(token.says("join.each") and token.text in noted for token in tokens)
+        )
         return numbers or each
 
     def _from_tokens(self, line: Line, front: Front | None, strict: Result | None) -> None:

@@ -128,6 +128,7 @@ TOTALS = [
     note("Core 30 min", ("side plank 2x30s each", 120, 120), ("hollow hold 3 x 20s, rest 20s", 100, 120)),
     note("Flow 60", ("Supine: breath 3m, knees to chest 30s, twist 30s e/s", 270, 270)),
     note("Vinyasa Dienstag (60 Min)", ("I. Ankommen", *NO_TIME), ("Katze-Kuh 2 min", 120, 120), ("II. Sonnengrüße", *NO_TIME), ("Baum 1 min", 60, 60)),
+    note("pilates intermediate 45min", ("5m warm up - roll downs x3, spine twist, cat", 300, 300), ("criss cross 10/10", 20, 90)),
     note("Gentle hatha 75", ("mountain -> forward fold -> mountain x 4", 40, 200), ("roll up to seat", 0, 60)),
 ]  # fmt: skip
 
