@@ -647,7 +647,7 @@ class Reader:
         if "/" in element.note and len(poses) > 1:
             return True
         each = any(token.says("join.each") for token in tokens)
-        if each and (element.alternatives or (element.times and element.length and not element.each_side)):
+        if each and (element.alternatives or (_is_timed(element.length) and element.times and not element.each_side)):
             return True
         if element.times and element.length and any(token.says("once.rest", "once.pause") for token in tokens):
             return True
@@ -1017,6 +1017,10 @@ def _side_of(tokens: Sequence[Token]) -> Side | None:
     """The one side that a label names: "R: warrior one, warrior two"."""
     right, left = (any(token.says(f"sides.{side}") for token in tokens) for side in ("right", "left"))
     return None if right == left else "right" if right else "left"
+
+
+def _is_timed(length: Length | None) -> bool:
+    return length is not None and length.unit == "seconds"
 
 
 def _names_both(tokens: Sequence[Token]) -> bool:
