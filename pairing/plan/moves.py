@@ -825,10 +825,12 @@ class _Chunker:
             _merge(last.amount, lead)
 
     def _is_total(self, lead: Amount) -> bool:
-        """ "Neck + shoulders, 3 min": minutes by themselves behind a comma are those of the line."""
+        """ "Neck + shoulders, 3 min": minutes by themselves behind a comma or a sum are those of the line."""
         alone = len(lead.lengths) == 1 and replace(lead, lengths=[], length_end=0) == Amount()
         minutes = alone and lead.lengths[0].unit == "seconds" and lead.lengths[0].likely >= LEAST_TOTAL_S
-        return minutes and self.chunk.before == "," and not any(move.joined == "→" for move in self.line.moves)
+        joined = {move.joined for move in self.line.moves[1:]}
+        sums = self.chunk.before in ("—", "(") and joined <= {"+", "&"}
+        return minutes and (sums or self.chunk.before == ",") and "→" not in joined
 
     def _closes_run(self) -> bool:
         """Whether a side by itself behind several poses holds for them all: "w1 3br, w2 3br, triangle 3br, R & L"."""

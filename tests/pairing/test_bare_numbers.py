@@ -57,6 +57,10 @@ def test_a_first_line_that_is_stayed_in_is_no_title(line: str) -> None:
         # a talk that shares its minutes
         ("circle + check in - 8 min", 480, 480), ("1. circle & welcome - 5 min", 300, 300),
         ("circle + intention, 4 min", 240, 240), ("circle & theme talk 6 min", 360, 360), ("circle + notices - 3 min", 180, 180),
+        # minutes behind things joined by a plus
+        ("neck rolls + shoulder rolls - 3 min", 180, 180), ("cat cow + puppy - 4 min", 240, 240),
+        ("Katze Kuh + Kindhaltung - 3 Minuten", 180, 180), ("gato vaca + postura del niño - 4 min", 240, 240),
+        ("child & puppy (2 min)", 120, 120), ("child + puppy - 1 min each", 120, 120), ("tree + eagle - 30 s each side", 120, 120),
         # salutations by their letter
         ("A's x4", 90, 300), ("B's x3", 120, 350), ("As x 4", 90, 300), ("5 B's", 200, 550), ("3 A's", 60, 250),
         ("5 As, 3 Bs", 250, 650), ("4 A's + 2 B's", 180, 500), ("A's & B's x 3", 200, 550), ("Sonnengruß A's x3", 90, 250),
