@@ -724,7 +724,8 @@ class Reader:
         rested = any(item.opened.parts[item.first : item.last] and self._is_corpse(item) for item in self._items[-2:])
         tokens = [token for token in self._tokens_of(line) if token.kind != "mark"]
         ends = any(token.says("kinds.closing") for token in tokens) and len(tokens) > 1
-        if not rested or front is not None or any(map(is_size, tokens)) or not ends:
+        rings = any(token.says("once.bell", "once.silence", "once.pause") for token in tokens)  # "bell at the end"
+        if not rested or front is not None or any(map(is_size, tokens)) or not ends or rings:
             return False
         length = Length("seconds", CHANT_S, CHANT_S, CHANT_S)
         self._add(
