@@ -8,14 +8,14 @@ import sys
 from importlib import import_module
 from pathlib import Path
 
-from numba.core.dispatcher import Dispatcher
-from numba.pycc import CC
-
 MODULES = ("kernels", "placing", "chains")
 
 
 def main(folder: Path | None = None) -> None:
     """Write the extension module into `folder`; beside the solver if none is named."""
+    from numba.core.dispatcher import Dispatcher
+    from numba.pycc import CC  # needs setuptools
+
     made = CC("_ahead")
     solver = import_module("pairing.solve")
     made.output_dir = str(folder or Path(str(solver.__file__)).parent)

@@ -20,7 +20,6 @@ def recipe(name):
 
 
 def test_every_module_with_compiled_loops_is_compiled_ahead():
-    pytest.importorskip("numba.pycc")
     users = {
         path.stem
         for path in (ROOT / "pairing").rglob("*.py")
@@ -47,7 +46,7 @@ assert not {"numba", "llvmlite"} & set(sys.modules), "a compiler was imported"
 
 
 def test_where_the_loops_lie_ready_no_compiler_is_imported():
-    modules = recipe("ahead").MODULES if importlib.util.find_spec("numba") else ("kernels",)
+    modules = recipe("ahead").MODULES
     subprocess.run([sys.executable, "-c", WITHOUT_COMPILER, *modules], cwd=ROOT, check=True)
 
 
