@@ -1,7 +1,6 @@
 """Compile the solver's loops into `pairing.solve._ahead`, for any processor of this kind.
 
-Run in the environment that is bundled. numba's own way to do so (`numba.pycc`) is to go one day; it is used here alone,
-and `tests/pairing/test_solve_ahead.py` holds its results beside those of the loops compiled when imported.
+Run in the environment that is bundled. numba's own way to do so (`numba.pycc`) is to go one day; it is used here alone.
 """
 
 import sys
