@@ -27,6 +27,7 @@ async function offer() {
     say(problem.message, true);
     return;
   }
+  if (body.contains(document.activeElement)) return; // begun while the answer was on its way
   fill(body, state.plan ? null : welcome(), known(found.known), fresh(), nearby(found.files),
     state.set && !state.plan ? h("p", {}, "The plan of this class is gone; its music keeps the text and can be changed without it.") : null);
 }
