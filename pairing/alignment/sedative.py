@@ -13,10 +13,10 @@ import numpy as np
 from audio.render.gain_ride import MOST_RISE_LU, NEAR_MEDIAN_LU
 from audio.track import Analysis, Curve, Track
 from pairing.alignment import marks
+from pairing.temper import DRIVING
 
 FASTEST_BPM = 80.0  # Shum et al. 2014, Chan et al. 2010, Lai and Good 2005, in PMC7399370 table 3
 STIMULATIVE_BPM = 130.0  # Karageorghis et al. 1996, as cited in a thesis; "sedative" is usually below 100
-DRIVING_ENERGY = 0.65  # editorial
 CLEAR_BEAT = 0.5  # editorial: below this confidence a tempo is a guess, and the beat too weak to tap to
 LIVELIEST = 0.42  # editorial: mean energy, 0 to 1
 LIVELIEST_MOMENT = 0.6  # editorial: energy of the liveliest 10 s
@@ -94,7 +94,7 @@ def has_clear_beat(track: Track) -> bool:
 def is_driving(track: Track) -> bool:
     """Whether a track would wake a class up: lively all along, or a clear stimulative beat."""
     assert track.analysis is not None
-    if float(marks.energy(track).mean()) >= DRIVING_ENERGY:
+    if float(marks.energy(track).mean()) >= DRIVING:
         return True
     return has_clear_beat(track) and felt_bpm(track.analysis) >= STIMULATIVE_BPM
 

@@ -26,6 +26,7 @@ from numpy.typing import NDArray
 
 from pairing.constants import EFFORT_FALL_TAU_S, EFFORT_RISE_TAU_S, RESTING_METS
 from pairing.model import Arc, Kind, SectionTime, Step, Timetable, Wishes
+from pairing.temper import DRIVING
 
 Floats = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -45,7 +46,6 @@ SHARES = {  # of the way from low to top, where the class has a peak section; co
     Kind.COOL_DOWN: 0.50,
 }
 QUIET_ENERGY = 0.22
-DRIVING_ENERGY = 0.70
 DRIVING_SWELL = 0.12  # driving music still builds and falls with the class, so far above its least
 LEAN_FROM = 0.80  # share of the way from low to where effort puts it, at the first second
 SMOOTH_S = 45
@@ -231,7 +231,7 @@ def _fix(fixed: Floats, span: slice, curve: Floats, wishes: Wishes) -> None:
         fixed[span] = np.minimum(np.where(np.isnan(fixed[span]), curve[span], fixed[span]), QUIET_ENERGY)
     elif wishes.level == "driving":
         swell = (curve[span] - curve[span].min()) / max(float(np.ptp(curve[span])), DRIVING_SWELL)
-        fixed[span] = np.maximum(curve[span], DRIVING_ENERGY + DRIVING_SWELL * swell)
+        fixed[span] = np.maximum(curve[span], DRIVING + DRIVING_SWELL * swell)
     elif wishes.level == "steady":
         fixed[span] = curve[span].mean()
 

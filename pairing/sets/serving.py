@@ -12,7 +12,7 @@ from audio.track import Track
 from pairing.alignment import marks
 from pairing.alignment.sedative import judge
 from pairing.model import Curve, Kind, Rule, SectionTime
-from pairing.sets.why import level_word
+from pairing.temper import temper
 
 NOTICED = 0.02  # a difference of energy below is none; editorial
 FAVOURITE = 0.04  # a favourite may be so much further away; editorial
@@ -75,9 +75,9 @@ def _service(track: Track, place: Place) -> Service:
 def _words(energy: float, place: Place) -> str:
     apart = energy - place.energy
     if abs(apart) < NOTICED:
-        return f"{level_word(energy)}, just what {place.name} asks for"
+        return f"{temper(energy)}, just what {place.name} asks for"
     points = f"{abs(apart) * 100:.0f} points {'livelier' if apart > 0 else 'calmer'}"
-    return f"{level_word(energy)}, {points} than {place.name} asks for"
+    return f"{temper(energy)}, {points} than {place.name} asks for"
 
 
 def _against(track: Track, place: Place) -> Iterable[str]:

@@ -7,17 +7,12 @@ from pairing.alignment.marks import is_favourite
 from pairing.alignment.sedative import judge
 from pairing.alignment.task import Task
 from pairing.solve.problem import Chosen
+from pairing.temper import temper
 
 # Root mean squared error of a pick, and what it means; editorial.
 CLOSENESS = ((0.06, "follows the arc closely"), (0.12, "follows the arc"), (np.inf, "the nearest there is"))
 FAR = 0.2  # a runner-up so far off is none
-LEVEL_WORDS = ((0.25, "still"), (0.4, "calm"), (0.55, "steady"), (0.7, "lively"), (1.01, "driving"))
 RISE = 0.08  # difference of energy between the first and last third that is heard as a rise; editorial
-
-
-def level_word(energy: float) -> str:
-    """A word for an energy of 0 to 1."""
-    return next(word for limit, word in LEVEL_WORDS if energy < limit)
 
 
 def reason(task: Task, pick: Chosen, *, pinned: bool = False) -> str:
@@ -26,7 +21,7 @@ def reason(task: Task, pick: Chosen, *, pinned: bool = False) -> str:
     heard = _heard(task, pick)
     error = _error(task, pick, heard)
     closeness = next(words for limit, words in CLOSENESS if error < limit)
-    parts = [f"{level_word(float(heard.mean()))}{_course(heard)}", closeness]
+    parts = [f"{temper(float(heard.mean()))}{_course(heard)}", closeness]
     if pinned:
         parts.insert(0, "pinned by you")
     elif is_favourite(track):

@@ -6,13 +6,12 @@ from collections.abc import Sequence
 from audio.text import clock
 from pairing.model import Kind
 from pairing.sets.heard import ClassSound, SectionSound
-from pairing.sets.why import level_word
 from pairing.show.screen import rendered, safe
 from pairing.show.tables import table
 from pairing.show.text import counted, length
+from pairing.show.words import NO_VOICE, temper
 
 AS_LOUD_LU = 1.0  # differences below are nothing; editorial
-SUNG_SHARE = 0.02
 SILENT_S = 1.0
 GOES_ON_S = 30.0  # what sounds on for longer is no tail, it simply plays; editorial
 
@@ -92,10 +91,10 @@ def _rounded(seconds: float) -> float:
 
 
 def _music(section: SectionSound) -> list[str]:
-    said = [level_word(section.energy)] if section.energy is not None else []
+    said = [temper(section.energy)] if section.energy is not None else []
     if section.is_known:
         said.append(f"{section.beat_bpm:.0f} beats a minute" if section.beat_bpm else "no clear beat")
-    if section.voice_share >= SUNG_SHARE:
+    if section.voice_share >= NO_VOICE:
         said.append(f"a voice in {section.voice_share:.0%}")
     if section.silence_s >= SILENT_S:
         said.append(f"silent for {length(_rounded(section.silence_s))}")

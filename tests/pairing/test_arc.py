@@ -11,6 +11,7 @@ from pairing.effort.timetable import build_timetable
 from pairing.model import Arc, Kind, Plan, Timetable
 from pairing.plan.poses import pose_table
 from pairing.plan.read import read_plan
+from pairing.temper import DRIVING
 
 STRONG = """# Strong
 slot: 60 minutes
@@ -129,7 +130,7 @@ def test_the_arc_changes_no_faster_than_music_can_follow() -> None:
 
 WISHES = [
     ("quiet", lambda span: span.max() <= module.QUIET_ENERGY + 1e-6),
-    ("driving", lambda span: span.min() >= module.DRIVING_ENERGY - 1e-6),
+    ("driving", lambda span: span.min() >= DRIVING - 1e-6),
     ("steady", lambda span: np.ptp(span) < 1e-6),
     ("energy 37%", lambda span: np.allclose(span, 0.37)),
     ("no music", lambda span: np.isnan(span).all()),
@@ -182,7 +183,7 @@ def test_where_two_wishes_meet_the_higher_gives_way_and_music_can_follow() -> No
     assert np.nanmax(np.abs(np.diff(arc.target_energy))) <= module.HAND_OVER_RATE_PER_S + 1e-6
     tide, crest, ebb = (next(s for s in timetable.sections if s.name == name) for name in ("Tide", "Crest", "Ebb"))
     assert arc.target_energy[int(crest.start_s) : int(crest.end_s)].max() <= module.QUIET_ENERGY + 1e-6
-    assert np.median(arc.target_energy[int(tide.start_s) : int(tide.end_s)]) >= module.DRIVING_ENERGY
+    assert np.median(arc.target_energy[int(tide.start_s) : int(tide.end_s)]) >= DRIVING
     assert np.median(arc.target_energy[int(ebb.start_s) : int(ebb.end_s)]) == pytest.approx(0.6)
 
 
