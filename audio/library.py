@@ -19,10 +19,12 @@ from audio.errors import LibraryError
 from audio.files.folders import Found
 from audio.stored import COLUMNS, from_row, to_row, unpack_notes
 from audio.text import shown
-from audio.track import Analysis, Tags, Track
+from audio.track import Analysis, Tags, Track, UnusableTrack
 from audio.unusable import ROW, readable, refuse_to_join, whole_recordings
 
 _READ = f"id, fingerprint, problem, title, artist, album, {', '.join(COLUMNS)}"
+
+_Found = tuple[Sequence[Any], bytes, Mapping[str, str]]  # a row of _READ, its preferred path, its marks
 
 _PREFERRED_LAST = "SELECT recording, path FROM files WHERE NOT missing ORDER BY length(path) DESC, path DESC"
 
@@ -73,21 +75,27 @@ class Library:
     ) -> None:
         self._database.__exit__(kind, error, trace)
 
-    def tracks(self, include_unusable: bool = False) -> list[Track]:
-        """Every recording of which a file was there at the last scan, by path; curves are unpacked when they are used.
+    def tracks(self) -> list[Track]:
+        """Every track of which a file was there at the last scan, by path; curves are unpacked when they are used.
 
         A recording in several files appears once, under the shortest of its paths; `paths` gives the others.
         """
+        return [_track(row, path, marks) for row, path, marks in self._recordings("problem IS NULL")]
+
+    def unusable(self) -> list[UnusableTrack]:
+        """Every recording that can't be used and of which a file was there at the last scan, by path."""
+        return [_unusable(row, path, marks) for row, path, marks in self._recordings("problem IS NOT NULL")]
+
+    def _recordings(self, which: str) -> list[_Found]:
         with self._database.guarded():
             path_of = dict(self._database.connection.execute(_PREFERRED_LAST))
             marks = self._all_marks()
-            usable = "" if include_unusable else "WHERE problem IS NULL"
-            rows = self._database.connection.execute(f"SELECT {_READ} FROM recordings {usable}")
+            rows = self._database.connection.execute(f"SELECT {_READ} FROM recordings WHERE {which}")
             found = [(path_of[row[0]], row) for row in rows if row[0] in path_of]
         found.sort(key=lambda item: item[0])
-        return [_track(row, path, marks.get(row[1], _NO_MARKS)) for path, row in found]
+        return [(row, path, marks.get(row[1], _NO_MARKS)) for path, row in found]
 
-    def track(self, track_id: int) -> Track | None:
+    def recording(self, track_id: int) -> Track | UnusableTrack | None:
         """The recording of that number, or None; also one whose files were gone at the last scan."""
         with self._database.guarded():
             execute = self._database.connection.execute
@@ -96,7 +104,8 @@ class Library:
                 return None
             marks = execute("SELECT key, value FROM marks WHERE fingerprint = ?", (row[1],)).fetchall()
         paths = self.paths(row[0])
-        return _track(row, os.fsencode(paths[0]) if paths else b"", MappingProxyType(dict(marks)))
+        made = _track if row[2] is None else _unusable
+        return made(row, os.fsencode(paths[0]) if paths else b"", MappingProxyType(dict(marks)))
 
     def unmeasured(self) -> tuple[Path, ...]:
         """Files that only an older version of the program has measured, which heard other things than this one."""
@@ -318,9 +327,13 @@ _NO_MARKS: Mapping[str, str] = MappingProxyType({})
 
 
 def _track(row: Sequence[Any], path: bytes, marks: Mapping[str, str]) -> Track:
-    track_id, fingerprint, problem, title, artist, album, *stored = row
-    analysis = None if problem is not None else from_row(stored)
-    return Track(track_id, fingerprint, _path(path), Tags(title, artist, album), analysis, problem, marks)
+    track_id, fingerprint, _, title, artist, album, *stored = row
+    return Track(track_id, fingerprint, _path(path), Tags(title, artist, album), from_row(stored), marks=marks)
+
+
+def _unusable(row: Sequence[Any], path: bytes, marks: Mapping[str, str]) -> UnusableTrack:
+    track_id, fingerprint, problem, title, artist, album, *_ = row
+    return UnusableTrack(track_id, fingerprint, _path(path), Tags(title, artist, album), problem, marks=marks)
 
 
 def _path(name: bytes) -> Path:

@@ -139,22 +139,30 @@ class Analysis:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Track:
-    """One recording of the library.
-
-    `analysis` is None exactly when `problem` says why the file can't be used. `marks` are the teacher's own words,
-    plain key and value.
-    """
+class Recording:
+    """What the library holds of any recording. `marks` are the teacher's own words, plain key and value."""
 
     id: int
     fingerprint: str
     path: Path
     tags: Tags
-    analysis: Analysis | None
-    problem: str | None = None
-    marks: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
+    marks: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}), kw_only=True)
 
     @property
     def title(self) -> str:
         """The tagged title, or the file's name without its ending."""
         return self.tags.title or self.path.stem
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Track(Recording):
+    """A recording that can be played, and what was measured of it."""
+
+    analysis: Analysis
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class UnusableTrack(Recording):
+    """A recording that can't be played, and why: "is copy-protected."."""
+
+    problem: str

@@ -63,7 +63,7 @@ class CutTable:
 
 def points(tracks: Sequence[Track]) -> Points:
     """Gather the cut points of usable tracks."""
-    known = [track.analysis for track in tracks if track.analysis is not None]
+    known = [track.analysis for track in tracks]
     rows = [each if len(each) else _NO_CUTS for each in (analysis.cuts for analysis in known)]
     offset = np.concatenate(([0], np.cumsum([len(each) for each in rows]))).astype(np.int64)
     at_s, enter_cost, leave_cost = np.concatenate([*rows, _NO_CUTS[:0]]).T.copy()

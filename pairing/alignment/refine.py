@@ -98,7 +98,6 @@ def _fit_into_tracks(task: Task, chosen: Sequence[Chosen], starts: list[float], 
     """Where a moved hand-over asks for more than the track has, enter it earlier, else let it take over later."""
     for index in reversed(range(len(chosen))):
         analysis = task.tracks[chosen[index].track].analysis
-        assert analysis is not None
         end_s = _hand_over(task.frame, chosen, starts, index)
         over_s = enters[index] + end_s - starts[index] - music_ends(analysis)
         if over_s > 0:
@@ -130,7 +129,6 @@ def _lengthen_in_rest(
 
 def _end_of(task: Task, pick: Chosen) -> float:
     analysis = task.tracks[pick.track].analysis
-    assert analysis is not None
     return music_ends(analysis)
 
 
@@ -139,14 +137,12 @@ def _enter(task: Task, pick: Chosen, known: Exact | None) -> float:
     if said is not None and abs(said - pick.enter) <= FARTHEST_S:
         return said
     analysis = task.tracks[pick.track].analysis
-    assert analysis is not None
     return exact_second(analysis, pick.enter)
 
 
 def _meeting(task: Task, going: Chosen, going_start_s: float, entered: float, nominal: float) -> float:
     """The class time near the grid's second at which the track that goes reaches its phrase, else its beat."""
     track = task.tracks[going.track]
-    assert track.analysis is not None
     leave = going.enter + going.end - going.start
     exact = exact_second(track.analysis, leave)
     at = going_start_s + exact - entered
@@ -181,7 +177,6 @@ def _voiceless(frame: Frame) -> list[tuple[float, float]]:
 
 
 def _may_sing(track: Track) -> bool:
-    assert track.analysis is not None
     said = marks.voice(track)
     return track.analysis.voice_share > 0 if said is None else said
 
@@ -210,7 +205,6 @@ def _tail(
     if index + 1 == len(chosen) or starts[index + 1] != ends[index] or task.frame.is_break(chosen[index].end):
         return 0.0
     track = task.tracks[chosen[index].track]
-    assert track.analysis is not None
     kind = task.frame.section_at(ends[index] + 1e-3).kind
     left_at = enters[index] + ends[index] - starts[index]
     following = ends[index + 1] - starts[index + 1]
@@ -230,7 +224,6 @@ def _tail(
 
 def _until_voice(track: Track, left_at_s: float, at_s: float, stretch: tuple[float, float]) -> float:
     """Seconds after a hand-over until the track that goes would sing in a stretch without voice; inf if it doesn't."""
-    assert track.analysis is not None
     first, last = max(stretch[0] - at_s, 0.0), stretch[1] - at_s
     if not _may_sing(track) or last <= first:
         return float("inf")
@@ -243,7 +236,6 @@ def _until_voice(track: Track, left_at_s: float, at_s: float, stretch: tuple[flo
 
 def _fade_in(task: Task, pick: Chosen, enter_s: float, length: float) -> float:
     analysis = task.tracks[pick.track].analysis
-    assert analysis is not None
     if task.frame.is_break(pick.start):
         return min(RETURN_FADE_S, length / 2)
     still = task.frame.section_at(pick.start + task.frame.origin_s).kind in STILL
@@ -255,7 +247,6 @@ def _fade_in(task: Task, pick: Chosen, enter_s: float, length: float) -> float:
 def _fade_out(task: Task, pick: Chosen, end_s: float, left_s: float, length: float) -> float:
     """Length of a fade that nothing overlaps: into silence, or out of the way of a voice."""
     frame, analysis = task.frame, task.tracks[pick.track].analysis
-    assert analysis is not None
     final = frame.rest is not None and frame.rest.start_s < end_s <= frame.rest.end_s + 1e-3
     if final or pick.end == frame.seconds:
         return min(FINAL_FADE_S, max(length / 2, 0.0))

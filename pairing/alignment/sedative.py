@@ -49,7 +49,6 @@ class RestCandidate:
 
 def judge(track: Track) -> RestCandidate:
     """Judge one usable track; the teacher's own word (rest, voice, energy) counts more than measurement."""
-    assert track.analysis is not None
     said = marks.rest(track)
     if said is True:
         return RestCandidate(track, True, ("you marked it as fit for a rest",), 0.0)
@@ -63,7 +62,6 @@ def judge(track: Track) -> RestCandidate:
 
 def is_fit(track: Track) -> bool:
     """The same verdict, quickly: the traits that cost most to measure come last, and only if the others pass."""
-    assert track.analysis is not None
     said = marks.rest(track)
     return said if said is not None else all(trait(track, track.analysis).passes for trait in _TRAITS)
 
@@ -73,7 +71,6 @@ def stretch_of(track: Track, start_s: float, end_s: float) -> Track:
 
     Beat, onsets and treble stay those of the whole; the loudness range is read off the curve (EBU Tech 3342).
     """
-    assert track.analysis is not None
     known, part = track.analysis, slice(int(start_s), max(int(np.ceil(end_s)), int(start_s) + 1))
     cut = replace(
         known,
@@ -87,13 +84,11 @@ def stretch_of(track: Track, start_s: float, end_s: float) -> Track:
 
 def has_clear_beat(track: Track) -> bool:
     """Whether a steady beat is heard in a track: one that a fade takes away is listened after."""
-    assert track.analysis is not None
     return track.analysis.tempo_bpm is not None and track.analysis.tempo_confidence >= CLEAR_BEAT
 
 
 def is_driving(track: Track) -> bool:
     """Whether a track would wake a class up: lively all along, or a clear stimulative beat."""
-    assert track.analysis is not None
     if float(marks.energy(track).mean()) >= DRIVING:
         return True
     return has_clear_beat(track) and felt_bpm(track.analysis) >= STIMULATIVE_BPM

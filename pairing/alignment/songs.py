@@ -28,7 +28,7 @@ def pins(frame: Frame, tracks: Sequence[Track], file: str) -> Iterator[PinWish |
     for index, song in enumerate(songs):
         track = find_title(song.title, tracks)
         where = Where(file, song.line) if song.line else Where(name=song.title)
-        if track is None or track.analysis is None:
+        if track is None:
             yield Finding(
                 "must",
                 "song-not-found",

@@ -43,7 +43,7 @@ def usable(tracks: Sequence[Track], options: PairOptions, *, always: Collection[
     """The tracks that may be chosen, sorted by number, one of each recording; those in `always` in any case."""
     kept: dict[str, Track] = {}
     for track in sorted(tracks, key=lambda track: (track.id not in always, track.id)):
-        if track.analysis is None or track.analysis.duration_s < SHORTEST_TRACK_S or not track.analysis.seconds:
+        if track.analysis.duration_s < SHORTEST_TRACK_S or not track.analysis.seconds:
             continue
         if track.id in always or not (track.id in options.exclude or marks.is_banned(track)):
             kept.setdefault(track.fingerprint, track)
@@ -108,7 +108,7 @@ def build(
 
 def key_number(track: Track) -> int:
     """0 to 11 for major keys from C, 12 to 23 for minor ones; -1 where the key isn't clear."""
-    name = track.analysis.key if track.analysis else None
+    name = track.analysis.key
     if not name or name[0].casefold() not in PITCHES:
         return -1
     sharp = sum(name[1:3].count(sign) for sign in "#♯") - sum(name[1:3].count(sign) for sign in "b♭")
@@ -116,7 +116,7 @@ def key_number(track: Track) -> int:
 
 
 def _is_plenty(frame: Frame, tracks: Sequence[Track]) -> bool:
-    lengths = [track.analysis.duration_s for track in tracks if track.analysis is not None]
+    lengths = [track.analysis.duration_s for track in tracks]
     return sum(length for length in lengths if length >= moments.SHORT_S) >= PLENTY * frame.seconds
 
 
@@ -142,7 +142,7 @@ def _weights(weights: Weights, squeezed: float, *, repeats: bool) -> Weights:
 
 def _curves(tracks: Sequence[Track]) -> tuple[Curve, Ints]:
     """The energy of all tracks end to end, and where each begins."""
-    seconds = [track.analysis.seconds for track in tracks if track.analysis is not None]
+    seconds = [track.analysis.seconds for track in tracks]
     offset = np.concatenate(([0], np.cumsum(seconds))).astype(np.int64)
     energy = np.empty(offset[-1], np.float32)
     for track, first, last in zip(tracks, offset[:-1].tolist(), offset[1:].tolist(), strict=True):

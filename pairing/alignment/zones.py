@@ -62,7 +62,7 @@ class _Known:
 
     @classmethod
     def of(cls, tracks: Sequence[Track]) -> "_Known":
-        seconds = [track.analysis.duration_s if track.analysis else 0.0 for track in tracks]
+        seconds = [track.analysis.duration_s for track in tracks]
         return cls(np.array([voice_share(track) for track in tracks]), np.array(seconds), tempos(tracks))
 
 
@@ -112,7 +112,6 @@ def in_folder(path: Path, folder: str) -> bool:
 
 def voice_share(track: Track) -> float:
     """Share of seconds with a likely voice, 0 to 1; the teacher's word counts more."""
-    assert track.analysis is not None
     said = marks.voice(track)
     return track.analysis.voice_share if said is None else float(said)
 
@@ -219,6 +218,5 @@ def tempos(tracks: Sequence[Track]) -> Doubles:
 
 
 def _tempo(track: Track) -> float:
-    assert track.analysis is not None
     tempo, sure = track.analysis.tempo_bpm, track.analysis.tempo_confidence
     return tempo if tempo is not None and sure >= 0.3 else float("nan")

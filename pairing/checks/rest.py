@@ -22,7 +22,7 @@ def rest_findings(setlist: SetList, tracks: Mapping[str, Track]) -> Iterator[Fin
     if rest is None:
         return
     inside = [pick for pick in setlist.picks if rest.start_s - 1 < pick.class_start_s < rest.end_s - 1]
-    known = [(pick, tracks[pick.fingerprint]) for pick in inside if _is_measured(tracks.get(pick.fingerprint))]
+    known = [(pick, tracks[pick.fingerprint]) for pick in inside if pick.fingerprint in tracks]
     name = next((section.name for section in setlist.sections if section.kind is Kind.REST), "rest")
     yield from _unfit(setlist, name, [(pick, judge(_as_played(pick, track))) for pick, track in known])
     if known and known[-1][0] is inside[-1]:
@@ -38,10 +38,6 @@ def rest_findings(setlist: SetList, tracks: Mapping[str, Track]) -> Iterator[Fin
             else "Add a calm track as long as the rest, or end it in silence.",
             deeds=(MakeRest(silent=True),),
         )
-
-
-def _is_measured(track: Track | None) -> bool:
-    return track is not None and track.analysis is not None
 
 
 def _as_played(pick: Pick, track: Track) -> Track:

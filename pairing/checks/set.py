@@ -206,7 +206,7 @@ def _voice(it: _Set) -> Iterator[Finding]:
     """No voice sounds where the plan wants none."""
     for pick in it.setlist.picks:
         track = it.tracks.get(pick.fingerprint)
-        if track is None or track.analysis is None or track.marks.get("voice") == "no":
+        if track is None or track.marks.get("voice") == "no":
             continue
         sung = _sung(it, pick, track.analysis.voice)
         if sung.size and sung.mean() > VOICED_SHARE:

@@ -122,8 +122,8 @@ def tracks(
     from pairing.workflow import music
 
     if mark is not None:
-        known = music.all_tracks(library, unusable=True)
-        found = [music.mark_track(library, which(mark, known).id, words or [])]
+        tracks, unusable_ones = music.everything(library)
+        found = [music.mark_track(library, which(mark, [*tracks, *unusable_ones]).id, words or [])]
     else:
         found = music.find_tracks(library, words or [], unusable=unusable)
     if as_json:

@@ -2,18 +2,20 @@
 
 import sys
 from collections.abc import Sequence
+from typing import TypeVar
 
 import typer
 
 from audio.errors import ArcbedError
 from audio.text import one_line
-from audio.track import Track
+from audio.track import Recording
 from pairing.commands.app import say
 
+AnyRecording = TypeVar("AnyRecording", bound=Recording)
 MOST_ASKED = 12  # more are too many to choose from on a screen
 
 
-def which(words: str, tracks: Sequence[Track]) -> Track:
+def which(words: str, tracks: Sequence[AnyRecording]) -> AnyRecording:
     """The track of the library that is meant by its number or by words of title, artist, album or file name.
 
     Raises:
@@ -38,5 +40,5 @@ def which(words: str, tracks: Sequence[Track]) -> Track:
     )
 
 
-def _name(track: Track) -> str:
+def _name(track: Recording) -> str:
     return one_line(f"{track.title}, {track.tags.artist}" if track.tags.artist else track.title)

@@ -12,7 +12,7 @@ from typing import TypeVar
 
 from audio.errors import ArcbedError
 from audio.render.master import Mix
-from audio.track import Track
+from audio.track import Track, UnusableTrack
 from pairing.errors import SetError
 from pairing.model import Former, PairOptions, Preference, SetList
 from pairing.page.disk import ChangedOutsideError, content_of, mark_of, mark_of_file, plain_name, require_same
@@ -20,7 +20,7 @@ from pairing.page.jobs import Jobs
 from pairing.page.notes import Note, note_of, write_bytes
 from pairing.page.places import classes_folder, note_opened
 from pairing.page.room import Room
-from pairing.page.tracks import Tracks
+from pairing.page.tracks import Music, Tracks
 from pairing.plan.read import plan_text, read_plan
 from pairing.sets.heard import ClassSound
 from pairing.sets.history import before_last, changed
@@ -359,14 +359,21 @@ class Desk:
         return self._answer(key, lambda: byhand.sound_of_join(found, n))
 
     def tracks(self) -> tuple[Track, ...]:
-        """The library's tracks, those that can't be used included."""
-        with self.lock:
-            read_at, tracks = self.library_tracks.read_at, self.library_tracks.all()
-            if self.library_tracks.read_at != read_at:
-                self._answers.clear()  # nobody asks for those of a former library again
-            return tracks
+        """The library's tracks."""
+        return self._music()[0]
+
+    def unusable(self) -> tuple[UnusableTrack, ...]:
+        """The library's recordings that can't be used."""
+        return self._music()[1]
 
     # ---- inside ------------------------------------------------------------------------------------------------
+
+    def _music(self) -> Music:
+        with self.lock:
+            read_at, found = self.library_tracks.read_at, self.library_tracks.all()
+            if self.library_tracks.read_at != read_at:
+                self._answers.clear()  # nobody asks for those of a former library again
+            return found
 
     def _untouched(self) -> OpenSet:
         """The set, its file being as the page knows it."""

@@ -112,7 +112,7 @@ def not_there(error: ArcbedError) -> Response:
 
 
 def _track(desk: Desk, track_id: int) -> Track:
-    track = next((each for each in desk.tracks() if each.id == track_id and each.analysis), None)
+    track = next((each for each in desk.tracks() if each.id == track_id), None)
     if track is None or track.path.suffix.lower() not in SONG_ENDINGS:
         raise ArcbedError("there is no such track in the library.")
     if not track.path.is_file():
@@ -125,7 +125,6 @@ def _track(desk: Desk, track_id: int) -> Track:
 
 def _volume(desk: Desk, track: Track) -> float:
     """What turns a track down to about the level it has in a class: recordings are louder than a bed of music."""
-    assert track.analysis is not None
     bed = desk.open.file.setlist.options.levels.bed_lufs if desk.open else Levels().bed_lufs
     over = track.analysis.loudness_lufs - bed
     return round(min(1.0, 10 ** (-over / 20)), 4) if math.isfinite(over) else 1.0

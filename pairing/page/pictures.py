@@ -19,7 +19,7 @@ SMOOTHED_S = 8.0  # as the music's curve of the picture
 
 def set_picture(setlist: SetList, known: Planned | None, tracks: Sequence[Track], size: Size) -> Json:
     """The drawing of a set and its geometry."""
-    lengths = {track.id: track.analysis.duration_s for track in tracks if track.analysis}
+    lengths = {track.id: track.analysis.duration_s for track in tracks}
     felt = known.arc.felt_mets if known else None
     svg = picture.set_drawing(setlist, size, felt_mets=felt, lengths_s=lengths)
     frame = picture.set_frame(setlist, size, with_effort=felt is not None)

@@ -8,10 +8,11 @@ from pathlib import Path
 from audio.database import UnusableLibraryError
 from audio.errors import LibraryError
 from audio.stored import content_mark
-from audio.track import Analysis, Track
+from audio.track import Analysis, Track, UnusableTrack
 from pairing.workflow import music
 
 Stamp = tuple[int, int] | None
+Music = tuple[tuple[Track, ...], tuple[UnusableTrack, ...]]
 
 
 class Tracks:
@@ -19,7 +20,7 @@ class Tracks:
 
     def __init__(self, library: Path | None) -> None:
         self._library = library
-        self._known: tuple[Track, ...] = ()
+        self._known: Music = ((), ())
         self._read_at: object = None
         self.problem: LibraryError | None = None  # why the last reading gave nothing
         self._analyses: dict[str, tuple[int, Analysis]] = {}
@@ -34,19 +35,19 @@ class Tracks:
         """The state of the file from which the tracks were read last."""
         return self._read_at
 
-    def all(self) -> tuple[Track, ...]:
-        """Every track, those that can't be used included; none where the library can't be read, see `problem`."""
+    def all(self) -> Music:
+        """Every track, and what can't be used; none where the library can't be read, see `problem`."""
         if self.mark() != self._read_at:
             there = music.library_path(self._library).exists()
             try:
-                read = music.all_tracks(self._library, unusable=True) if there else []
+                read, unusable = music.everything(self._library) if there else ([], [])
                 former, self._analyses = self._analyses, {}
-                self._known = tuple(self._at_hand(track, former) for track in read)
+                self._known = tuple(self._at_hand(track, former) for track in read), tuple(unusable)
                 self._read_at, self.problem = self.mark(), None
             except LibraryError as error:
                 # What is damaged stays so until its file changes; what can't be read now may be readable next time.
                 self._read_at = self.mark() if isinstance(error, UnusableLibraryError) else None
-                self._known, self.problem = (), error
+                self._known, self.problem = ((), ()), error
         return self._known
 
     def _at_hand(self, track: Track, former: Mapping[str, tuple[int, Analysis]]) -> Track:
@@ -55,8 +56,6 @@ class Tracks:
         A recording of which nothing new was measured keeps the analysis it has: a mark changes the library's file too,
         and what is still in use of the former tracks would hold all their curves a second time.
         """
-        if track.analysis is None:
-            return track
         content = content_mark(track.analysis)
         kept, analysis = former.get(track.fingerprint, (None, track.analysis))
         if kept != content:

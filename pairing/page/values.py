@@ -6,7 +6,7 @@ from typing import assert_never
 
 from audio.errors import ArcbedError
 from audio.text import clock, one_line
-from audio.track import Track
+from audio.track import Recording, Track, UnusableTrack
 from pairing.errors import PlanError
 from pairing.model import Apply, ChooseAnew, Deed, Finding, LookUp, MakeRest, Mark, Scan, Swap, WriteMix
 
@@ -23,14 +23,14 @@ def number(value: float | None, digits: int = 3) -> float | None:
     return None if value is None or not math.isfinite(value) else round(float(value), digits)
 
 
-def name_of(track: Track) -> str:
+def name_of(track: Recording) -> str:
     """Title of a track, else the name of its file."""
     return harmless(track.tags.title) or harmless(track.path.stem) or f"track {track.id}"
 
 
-def track_row(track: Track, last_used: str | None = None) -> Json:
+def track_row(track: Track | UnusableTrack, last_used: str | None = None) -> Json:
     """A track as the library's list shows it."""
-    known = track.analysis
+    known = track.analysis if isinstance(track, Track) else None
     return {
         "id": track.id,
         "title": name_of(track),
@@ -41,7 +41,7 @@ def track_row(track: Track, last_used: str | None = None) -> Json:
         "energy": round(100 * known.mean_energy) if known else None,
         "loudness": number(known.loudness_lufs, 1) if known else None,
         "marks": dict(track.marks),
-        "problem": harmless(track.problem) if track.problem else None,
+        "problem": harmless(track.problem) if isinstance(track, UnusableTrack) else None,
         "file": harmless(track.path.name),
         "last_used": last_used[:10] if last_used else None,
     }

@@ -12,7 +12,7 @@ from audio.database import UnusableLibraryError
 from audio.errors import LibraryError
 from audio.files.encode import ENDINGS
 from audio.text import clock
-from audio.track import Track
+from audio.track import Recording, Track
 from pairing.alignment.sedative import largest_rise
 from pairing.checks.heard import heard_findings
 from pairing.effort.echo import LineTime, echo_of
@@ -68,8 +68,8 @@ def state(desk: Desk, size: Size) -> Json:
             "redo": desk.redoes,
             "library": {
                 "path": str(library_path(desk.library)),
-                "usable": sum(1 for track in tracks if track.analysis is not None),
-                "unusable": sum(1 for track in tracks if track.analysis is None),
+                "usable": len(tracks),
+                "unusable": len(desk.unusable()),
                 **_problem(desk),
             },
             "job": job(desk),
@@ -176,11 +176,11 @@ def library(desk: Desk, section: int | None, words: Iterable[str]) -> Json:
             (service[0] if service else len(tracks), row | {"why": service[2], "may": service[1]} if service else row)
         )
     rows.sort(key=lambda item: item[0])
-    usable = [row for _, row in rows if row["problem"] is None]
+    unusable = [track_row(track) for track in desk.unusable() if _holds(track, words)]
     return {
-        "tracks": usable[:MOST_TRACKS],
-        "more": max(len(usable) - MOST_TRACKS, 0),
-        "unusable": [row for _, row in rows if row["problem"] is not None][:MOST_TRACKS],
+        "tracks": [row for _, row in rows[:MOST_TRACKS]],
+        "more": max(len(rows) - MOST_TRACKS, 0),
+        "unusable": unusable[:MOST_TRACKS],
         "sections": _section_names(desk),
         "section": section,
     }
@@ -231,8 +231,8 @@ def files_nearby(desk: Desk) -> Json:
 
 def track(desk: Desk, track_id: int) -> Json | None:
     """All of one track."""
-    found = next((each for each in desk.tracks() if each.id == track_id and each.analysis), None)
-    if found is None or found.analysis is None:
+    found = next((each for each in desk.tracks() if each.id == track_id), None)
+    if found is None:
         return None
     known = found.analysis
     return track_row(found) | {
@@ -355,7 +355,7 @@ def _pick(pick: Pick, setlist: SetList, track: Track | None) -> Json:
         "section": harmless(pick.section),
         "pinned": pick.pinned,
         "why": harmless(pick.why),
-        "loudness": number(track.analysis.loudness_lufs, 1) if track and track.analysis else None,
+        "loudness": number(track.analysis.loudness_lufs, 1) if track else None,
         "gone": track is None,
     }
 
@@ -414,7 +414,7 @@ def _section_names(desk: Desk) -> list[str]:
     return [harmless(section.name) for section in known.timetable.sections] if known else []
 
 
-def _holds(track: Track, words: Iterable[str]) -> bool:
+def _holds(track: Recording, words: Iterable[str]) -> bool:
     names = "\n".join((name_of(track), track.tags.artist, track.tags.album, track.path.name)).casefold()
     return all(word.casefold() in names for word in words)
 

@@ -24,7 +24,6 @@ def picks(
     made = []
     for n, (stretch, why, is_pinned) in enumerate(zip(stretches, whys, pinned, strict=True), start=1):
         track = task.tracks[stretch.track]
-        assert track.analysis is not None
         name, kind = main_section(task.frame, stretch)
         end_s = stretch.track_start_s + stretch.class_end_s - stretch.class_start_s
         made.append(

@@ -133,7 +133,7 @@ def as_heard(setlist: SetList, power: Doubles, tracks: Sequence[Track]) -> Class
         power: K-weighted mean square of every tenth of a second of its mix, from the mix's first second on.
         tracks: the library, for energy, beat and voice; of what it lacks those are not told.
     """
-    known = {track.fingerprint: track for track in tracks if track.analysis is not None}
+    known = {track.fingerprint: track for track in tracks}
     begins_s = origin_s(setlist)
     whole = ClassSound(
         sections=(),
@@ -241,7 +241,7 @@ def _shared(pick: Pick, section: SectionTime) -> float:
 
 
 def _beat(track: Track | None) -> float | None:
-    if track is None or track.analysis is None or track.analysis.tempo_confidence < CLEAR_BEAT:
+    if track is None or track.analysis.tempo_confidence < CLEAR_BEAT:
         return None
     return track.analysis.tempo_bpm
 
@@ -251,7 +251,7 @@ def _voice_share(sounding: Sequence[Pick], section: SectionTime, known: Mapping[
     sung = np.zeros(len(seconds), bool)
     for pick in sounding:
         track = known.get(pick.fingerprint)
-        if track is None or track.analysis is None or marks.voice(track) is False:
+        if track is None or marks.voice(track) is False:
             continue
         at = (seconds - pick.class_start_s + pick.track_start_s).astype(int)
         inside = (seconds >= pick.class_start_s) & (seconds < pick.class_end_s)

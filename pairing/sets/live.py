@@ -92,7 +92,7 @@ def live_set(
     Raises:
         AudioError: a file can't be read.
     """
-    known = {track.fingerprint: track for track in tracks if track.analysis}
+    known = {track.fingerprint: track for track in tracks}
     lasting = [
         _lasting(setlist, pick, span, known.get(pick.fingerprint), jumps_of)
         for pick, span in zip(_told(setlist.picks, progress), spans, strict=True)
@@ -179,7 +179,7 @@ def _spares(
         if section.kind in (Kind.REST, Kind.CLOSING) or section.end_s - section.start_s < LONG_PART_S or not here:
             continue
         found = _nearest(setlist, section, [track for track in tracks if track.fingerprint not in taken])
-        if found is None or found.analysis is None:
+        if found is None:
             continue
         taken.add(found.fingerprint)
         level = setlist.options.levels.bed(section.kind) - found.analysis.loudness_lufs
@@ -207,18 +207,14 @@ def _nearest(setlist: SetList, section: SectionTime, tracks: Sequence[Track]) ->
     asked = setlist.target_energy[int(section.start_s) : max(int(section.end_s), int(section.start_s) + 1)]
     wanted = float(np.nanmean(asked)) if np.isfinite(asked).any() else 0.4
     fit = [track for track in tracks if track.id not in setlist.options.exclude and _may_stand_in(track)]
-    return min(fit, key=lambda track: (abs(_energy(track) - wanted), track.id), default=None)
+    return min(fit, key=lambda track: (abs(track.analysis.mean_energy - wanted), track.id), default=None)
 
 
 def _may_stand_in(track: Track) -> bool:
     heard = track.analysis
-    if heard is None or heard.duration_s < SPARE_S / 2 or heard.voice_share >= MOST_VOICE:
+    if heard.duration_s < SPARE_S / 2 or heard.voice_share >= MOST_VOICE:
         return False
     return not track.marks and track.path.is_file()
-
-
-def _energy(track: Track) -> float:
-    return track.analysis.mean_energy if track.analysis else 0.0
 
 
 # ---- levels ------------------------------------------------------------------------------------------------------
@@ -233,7 +229,7 @@ def _check(setlist: SetList, known: dict[str, Track]) -> tuple[tuple[int, float,
     found = []
     for index, pick in enumerate(setlist.picks):
         track = known.get(pick.fingerprint)
-        if track is None or track.analysis is None or pick.class_end_s - pick.class_start_s < 2 * CHECK_S:
+        if track is None or pick.class_end_s - pick.class_start_s < 2 * CHECK_S:
             continue
         first, last = int(pick.track_start_s + pick.fade_in_s + 1), int(pick.track_end_s - pick.fade_out_s - CHECK_S)
         curve = track.analysis.loudness

@@ -158,7 +158,7 @@ def _with_songs(
     shape: frame.Frame, tracks: Sequence[Track], wishes: Sequence[PinWish], file: str, findings: list[Finding]
 ) -> tuple[PinWish, ...]:
     pins = list(wishes)
-    for found in songs.pins(shape, [track for track in tracks if track.analysis is not None], file):
+    for found in songs.pins(shape, tracks, file):
         if isinstance(found, PinWish):
             pins.append(found)
         else:

@@ -99,7 +99,7 @@ def is_kept(pick: Pick, former: SetList, made: SetList) -> bool:
 
 def broken(former: SetList, made: SetList, tracks: Sequence[Track]) -> Iterator[Finding]:
     """Each promise that couldn't be kept: why, and what was done instead."""
-    known = {track.fingerprint: track for track in tracks if track.analysis is not None}
+    known = {track.fingerprint: track for track in tracks}
     for pick in promised(former):
         if is_kept(pick, former, made):
             continue

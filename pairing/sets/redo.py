@@ -49,7 +49,7 @@ def task_of(
     Raises:
         SetError: a held pick's recording is no longer in the library.
     """
-    known = {track.fingerprint: track.id for track in tracks if track.analysis is not None}
+    known = {track.fingerprint: track.id for track in tracks}
     for pick in (*held, *promised):
         if pick.fingerprint not in known:
             raise SetError(

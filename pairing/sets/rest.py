@@ -24,7 +24,7 @@ Bell = Literal["start", "end"] | float
 
 def rest_candidates(tracks: Sequence[Track], *, least_s: float = SHORTEST_TRACK_S) -> tuple[RestCandidate, ...]:
     """Every usable track of that length with what speaks for and against it: fit ones first, calmest first."""
-    usable = [track for track in tracks if track.analysis is not None and track.analysis.duration_s >= least_s]
+    usable = [track for track in tracks if track.analysis.duration_s >= least_s]
     judged = [judge(track) for track in usable if not marks.is_banned(track)]
     return tuple(sorted(judged, key=_order))
 
@@ -101,7 +101,7 @@ def _chosen_anew(resized: SetList, shape: frames.Frame, tracks: Sequence[Track])
     assert rest is not None
     inside = [pick for pick in resized.picks if rest.start_s - 0.01 <= pick.class_start_s < rest.end_s - 0.01]
     outside = [pick for pick in resized.picks if pick not in inside]
-    known = {track.fingerprint for track in tracks if track.analysis is not None}
+    known = {track.fingerprint for track in tracks}
     mine = [
         pick
         for pick in inside

@@ -58,12 +58,11 @@ def place_of(section: SectionTime, energy: Curve, rules: Iterable[Rule] = ()) ->
 
 def ranked(tracks: Sequence[Track], place: Place) -> tuple[Service, ...]:
     """Every usable track, the one that serves the place best first."""
-    found = [_service(track, place) for track in tracks if track.analysis is not None]
+    found = [_service(track, place) for track in tracks]
     return tuple(sorted(found, key=lambda each: (not each.may, each.distance, each.track.id)))
 
 
 def _service(track: Track, place: Place) -> Service:
-    assert track.analysis is not None
     curve = marks.energy(track)
     energy = float(curve.mean()) if len(curve) else 0.0
     against = list(_against(track, place))
@@ -82,7 +81,6 @@ def _words(energy: float, place: Place) -> str:
 
 def _against(track: Track, place: Place) -> Iterable[str]:
     analysis = track.analysis
-    assert analysis is not None
     if marks.is_banned(track):
         yield "never, by your mark"
     if place.in_rest:
@@ -99,5 +97,4 @@ def _against(track: Track, place: Place) -> Iterable[str]:
 
 def _has_voice(track: Track) -> bool:
     said = marks.voice(track)
-    assert track.analysis is not None
     return track.analysis.voice_share > 0 if said is None else said

@@ -82,7 +82,7 @@ def swap(setlist: SetList, n: int, track_id: int, tracks: Sequence[Track]) -> Se
     """
     pick = _pick(setlist, n)
     track = next((each for each in tracks if each.id == track_id), None)
-    if track is None or track.analysis is None:
+    if track is None:
         raise SetError(
             f"there is no usable track {track_id} in the library.",
             remedy="Look it up in the library.",
@@ -174,7 +174,7 @@ def _thinned(setlist: SetList, n: int, tracks: Sequence[Track], asked: Track | N
     target = setlist.target_energy[max(int(pick.class_start_s), 0) : max(int(pick.class_end_s), 1)]
     wanted = float(np.nanmean(target)) if np.isfinite(target).any() else 0.3
     here = {pick.fingerprint for pick in setlist.picks}
-    usable = [track for track in tracks if track.analysis is not None and track.fingerprint not in here]
+    usable = [track for track in tracks if track.fingerprint not in here]
     usable.sort(key=lambda track: (abs(marks.mean_energy(track) - wanted), track.id))
     near = usable[:SHORTLIST]
     if asked is not None and asked.fingerprint not in here and asked not in near:
@@ -277,7 +277,6 @@ def _why_not(setlist: SetList, pick: Pick, track: Track) -> str:
         if not candidate.fit:
             return f'"{track.title}" is not fit for the rest: {", ".join(candidate.reasons)}.'
     length = pick.class_end_s - pick.class_start_s
-    assert track.analysis is not None
     if track.analysis.duration_s < length:
         return f'"{track.title}" is too short for this place, even with its neighbours trimmed anew.'
     return f'"{track.title}" may not stand there: the plan asks for other music (voice, folder or beat).'

@@ -79,6 +79,5 @@ def _in_rest(task: Task, pick: Chosen) -> bool:
 
 def _is_whole(task: Task, pick: Chosen) -> bool:
     analysis = task.tracks[pick.track].analysis
-    assert analysis is not None
     left = pick.enter + pick.end - pick.start
     return pick.enter <= music_starts(analysis) + 2 and left >= music_ends(analysis) - 13

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Literal, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from audio.track import Analysis, Shape, Track
+from audio.track import Analysis, Shape, Track, UnusableTrack
 from pairing.deeds import remedy_words
 from pairing.effort.echo import LineTime, echo_of
 from pairing.model import Arc, Finding, Passage, Plan, SectionTime, Step, Timetable
@@ -52,7 +52,7 @@ def as_text(value: object) -> str:
     return json.dumps(value, indent=2, allow_nan=False)
 
 
-def tracks_json(tracks: Iterable[Track], *, curves: bool = False) -> list[Json]:
+def tracks_json(tracks: Iterable[Track | UnusableTrack], *, curves: bool = False) -> list[Json]:
     """Give the tracks of a library; `curves` adds energy, voice, loudness, beats and cut points."""
     return [_track(track, curves) for track in tracks]
 
@@ -165,8 +165,8 @@ def findings_json(findings: Iterable[Finding]) -> list[Json]:
     ]
 
 
-def _track(track: Track, curves: bool) -> Json:
-    known = track.analysis
+def _track(track: Track | UnusableTrack, curves: bool) -> Json:
+    known = track.analysis if isinstance(track, Track) else None
     value: Json = {
         "id": track.id,
         "path": str(track.path),
@@ -186,7 +186,7 @@ def _track(track: Track, curves: bool) -> Json:
         "voice_kind": known.voice_kind if known else None,
         "shape": _shape(known.shape) if known else None,
         "marks": dict(track.marks),
-        "problem": track.problem,
+        "problem": track.problem if isinstance(track, UnusableTrack) else None,
         "notes": list(known.notes) if known else [],
     }
     return value | _curves(known) if curves else value

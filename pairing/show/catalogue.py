@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from audio.text import clock, one_line
-from audio.track import Track
+from audio.track import Track, UnusableTrack
 from pairing.show.screen import rendered, safe
 from pairing.show.tables import rise, table, tempo, titled, track_name
 from pairing.show.text import counted
@@ -20,10 +20,10 @@ MOST_ALIKE = 10  # editorial
 MOST_ROWS = 2000  # editorial: nobody reads more, and fitting columns to 100,000 rows takes a minute
 
 
-def tracks_table(tracks: Iterable[Track]) -> str:
+def tracks_table(tracks: Iterable[Track | UnusableTrack]) -> str:
     """Show the tracks of a library with what was measured; those that can't be used with the reason."""
     found = list(tracks)
-    usable = [track for track in found if track.analysis is not None]
+    usable = [track for track in found if isinstance(track, Track)]
     columns = ["id>", "track", "length>", "beats a min>", "energy>", "rises at>", "voice>", "loudness>"]
     marked = any(track.marks for track in usable)
     rows = table(*columns, *(["your marks"] if marked else []))
@@ -42,16 +42,14 @@ def tracks_table(tracks: Iterable[Track]) -> str:
             f"{known.loudness_lufs:.0f} LUFS",
             *([safe(marks)] if marked else []),
         )
-    unusable = [
-        one_line(f"{track.path.name}: {track.problem or 'not analysed'}") for track in found if track.analysis is None
-    ]
+    unusable = [one_line(f"{each.path.name}: {each.problem}") for each in found if isinstance(each, UnusableTrack)]
     parts = [rendered(rows)] if usable else []
     if len(usable) > MOST_ROWS:
         parts.append(f"and {len(usable) - MOST_ROWS:,} more. Words narrow the list: arcbed tracks WORD")
     odd = [
         f"  {track.id}  {one_line(track_name(track))}: {note}"
         for track in usable[:MOST_ROWS]
-        for note in (track.analysis.notes if track.analysis else ())
+        for note in track.analysis.notes
     ]
     if odd:
         parts.append(titled("Odd about them", "\n".join(odd)))
@@ -139,7 +137,7 @@ def rest_table(candidates: Iterable["RestCandidate"], most: int = 12) -> str:
         rows.add_row(
             f"{candidate.track.id}",
             safe(track_name(candidate.track)),
-            clock(known.duration_s) if known else "",
+            clock(known.duration_s),
             "yes" if candidate.fit else "no",
             safe("; ".join(candidate.reasons)),
         )

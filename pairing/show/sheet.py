@@ -110,7 +110,7 @@ def sheet_html(
     plan_name = Path(PurePath(setlist.plan.path).name) if setlist.plan.path else None
     found = [_homeless(told(finding, named, plan_name), setlist, plan) for finding in findings]
     warnings = [finding for finding in found if is_caution(finding)]
-    lengths = {i: track.analysis.duration_s for i, track in known.items() if track.analysis}
+    lengths = {i: track.analysis.duration_s for i, track in known.items()}
     drawings = [
         picture.set_drawing(setlist, size, felt_mets=arc.felt_mets, lengths_s=lengths) for size in (WIDE, NARROW, PAPER)
     ]
@@ -235,7 +235,7 @@ def _lap(lap: cues.Lap) -> str:
 
 
 def _music(pick: Pick, timetable: Timetable, found: Sequence[cues.Drop], track: Track | None, *, first: bool) -> _Music:
-    tempo = track.analysis.tempo_bpm if track and track.analysis else None
+    tempo = track.analysis.tempo_bpm if track else None
     facts = [f"{tempo:.0f} beats a minute" if tempo else "no clear beat"] if track else []
     facts.append(cues.beats_a_breath(tempo, timetable, pick.class_start_s + cues.NEAR_S))
     if pick.track_start_s >= TRIMMED_S:

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from audio.text import clock, one_line
-from audio.track import Shape, Track
+from audio.track import Recording, Shape
 from pairing.model import Pick
 from pairing.show.screen import width_of_screen
 from pairing.show.text import title_of
@@ -65,7 +65,7 @@ def pick_name(pick: Pick) -> str:
     return f"{title_of(pick, 80)}, {artist}" if artist else title_of(pick, 80)
 
 
-def track_name(track: Track) -> str:
+def track_name(track: Recording) -> str:
     """Title and artist of a track, else its file's name."""
     artist = one_line(track.tags.artist, 40)
     title = one_line(track.title, 80) or one_line(track.path.name, 80)

@@ -259,8 +259,8 @@ def alternatives_table(setlist: SetList, n: int, alternatives: Sequence["Alterna
         what = f"{against_arc(alternative.setlist, n)}; against now: {alternative.effect}"
         figures = (
             f"{track.id}",
-            clock(track.analysis.duration_s) if track.analysis else "",
-            tempo(track.analysis.tempo_bpm if track.analysis else None),
+            clock(track.analysis.duration_s),
+            tempo(track.analysis.tempo_bpm),
         )
         if roomy:
             rows.add_row(*figures, safe(track_name(track)), safe(what))

@@ -120,7 +120,6 @@ def sound_of(found: SetFile) -> Mix:
 
 def sound_alone(track: Track) -> Mix:
     """One track from its first second to its last, as it was recorded."""
-    assert track.analysis is not None
     length_s = track.analysis.duration_s
     span = Span(track.path, 0.0, length_s, 0.0, 0.0, 0.0, (Level(0.0, 0.0),))
     return Mix((span,), length_s)

@@ -4,15 +4,18 @@ import os
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TypeVar
 
 from audio import unusable
 from audio.errors import ArcbedError
 from audio.library import Library, Rescued, default_library_path
 from audio.progress import Progress
 from audio.scan import ScanReport, scan
-from audio.track import Track
+from audio.track import Recording, Track, UnusableTrack
 from pairing.alignment import marks
 from pairing.show.text import counted
+
+AnyRecording = TypeVar("AnyRecording", bound=Recording)
 
 
 def library_path(given: Path | None) -> Path:
@@ -90,14 +93,23 @@ def scan_music(
         )
 
 
-def all_tracks(library: Path | None, *, unusable: bool = False) -> list[Track]:
+def all_tracks(library: Path | None) -> list[Track]:
     """The tracks of the library, by artist and title."""
+    return everything(library)[0]
+
+
+def everything(library: Path | None) -> tuple[list[Track], list[UnusableTrack]]:
+    """The tracks of the library, and the recordings that can't be used; each by artist and title."""
     with opened(library) as known:
-        tracks = known.tracks(include_unusable=unusable)
+        tracks, unusable = known.tracks(), known.unusable()
         older = () if tracks else known.unmeasured()
     if older:
         raise _measured_by_an_older_version(library_path(library), older)
-    return sorted(tracks, key=lambda track: (track.tags.artist.casefold(), track.title.casefold(), track.id))
+    return sorted(tracks, key=_by_name), sorted(unusable, key=_by_name)
+
+
+def _by_name(recording: Recording) -> tuple[str, str, int]:
+    return recording.tags.artist.casefold(), recording.title.casefold(), recording.id
 
 
 def _measured_by_an_older_version(library: Path, files: Sequence[Path]) -> ArcbedError:
@@ -116,13 +128,14 @@ def _measured_by_an_older_version(library: Path, files: Sequence[Path]) -> Arcbe
     )
 
 
-def find_tracks(library: Path | None, words: Sequence[str], *, unusable: bool = False) -> list[Track]:
-    """The tracks whose title, artist, album or file name hold all the words."""
-    found = all_tracks(library, unusable=unusable)
-    return [track for track in found if all(word.casefold() in _names(track) for word in words)]
+def find_tracks(library: Path | None, words: Sequence[str], *, unusable: bool = False) -> list[Track | UnusableTrack]:
+    """The tracks whose title, artist, album or file name hold all the words; on demand also what can't be used."""
+    tracks, broken = everything(library)
+    found: list[Track | UnusableTrack] = sorted([*tracks, *broken], key=_by_name) if unusable else [*tracks]
+    return [each for each in found if all(word.casefold() in _names(each) for word in words)]
 
 
-def fitting(tracks: Sequence[Track], words: str) -> tuple[Track, ...]:
+def fitting(tracks: Sequence[AnyRecording], words: str) -> tuple[AnyRecording, ...]:
     """The tracks that may be meant by a number or by words of their names.
 
     A number is that of a track where there is one; else those of just this title, else those that hold all the words.
@@ -134,10 +147,10 @@ def fitting(tracks: Sequence[Track], words: str) -> tuple[Track, ...]:
     return tuple(numbered or titled or holding)
 
 
-def mark_track(library: Path | None, track_id: int, words: Sequence[str]) -> Track:
+def mark_track(library: Path | None, track_id: int, words: Sequence[str]) -> Track | UnusableTrack:
     """Set the teacher's own word on a track, as KEY=VALUE; an empty value takes it back."""
     with opened(library) as known:
-        if known.track(track_id) is None:
+        if known.recording(track_id) is None:
             raise ArcbedError(
                 f"there is no track {track_id} in the library.",
                 remedy="Look it up in the library.",
@@ -146,12 +159,12 @@ def mark_track(library: Path | None, track_id: int, words: Sequence[str]) -> Tra
         for word in words:
             key, value = _mark(word)
             known.mark(track_id, key, value)
-        track = known.track(track_id)
+        track = known.recording(track_id)
         assert track is not None
         return track
 
 
-def _names(track: Track) -> str:
+def _names(track: Recording) -> str:
     return "\n".join((track.title, track.tags.artist, track.tags.album, track.path.name)).casefold()
 
 

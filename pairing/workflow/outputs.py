@@ -94,7 +94,7 @@ def write_playlist(found: SetFile, out: Path) -> None:
         raise OutputError(
             f'"{out.suffix}" is no kind of playlist.', where=str(out), remedy="Give a name in .m3u8 or .xspf."
         )
-    lengths = {track.id: track.analysis.duration_s for track in found.tracks if track.analysis}
+    lengths = {track.id: track.analysis.duration_s for track in found.tracks}
     write_text(out, make(found.setlist, _base(found), out.absolute(), lengths_s=lengths))
 
 
@@ -207,7 +207,7 @@ def _sounds(bells: tuple[tuple[float, float], ...]) -> tuple[Sound, ...]:
 
 
 def _picture(found: SetFile) -> str:
-    lengths = {track.id: track.analysis.duration_s for track in found.tracks if track.analysis}
+    lengths = {track.id: track.analysis.duration_s for track in found.tracks}
     felt = planned_of_set(found.setlist).arc.felt_mets
     return picture_svg(found.setlist, felt_mets=felt, lengths_s=lengths)
 

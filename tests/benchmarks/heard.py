@@ -147,7 +147,7 @@ def main() -> None:
     given = asked.parse_args()
     plans = {path.stem: path.read_text("utf-8") for path in given.plans} or PLANS
     with Library(given.library) as library:
-        everything = [track for track in library.tracks() if track.analysis is not None]
+        everything = library.tracks()
     columns = ("opens", "rest", "open", "cool", "over", "else", "step")
     print(f"{'folder':>12} {'class':>14} " + " ".join(f"{name:>6}" for name in columns))
     for folder in given.folders:

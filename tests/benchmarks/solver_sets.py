@@ -37,7 +37,7 @@ def met(setlist: SetList) -> str:
 
 def cut_away(setlist: SetList, tracks: list[Track]) -> float:
     """Share of the music of the tracks used that isn't heard."""
-    lengths = {track.id: track.analysis.duration_s for track in tracks if track.analysis}
+    lengths = {track.id: track.analysis.duration_s for track in tracks}
     heard = sum(pick.class_end_s - pick.class_start_s for pick in setlist.picks)
     return 1 - heard / sum(lengths[pick.track_id] for pick in setlist.picks)
 

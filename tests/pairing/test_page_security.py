@@ -163,7 +163,7 @@ def test_only_sound_is_served_whatever_the_library_names(visitor, desk, tmp_path
     page = tmp_path / "page.html"
     page.write_text("<script>1</script>", encoding="utf-8")
     track = replace(desk.tracks()[0], id=77_777, path=page)
-    desk.library_tracks._known = (*desk.library_tracks._known, track)
+    desk.library_tracks._known = ((*desk.tracks(), track), ())
     assert visitor.get("/sound/track/77777").status_code == 404
 
 

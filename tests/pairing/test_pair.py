@@ -87,7 +87,6 @@ def assert_sound(setlist: SetList, tracks: list[Track], wishes: dict[str, Wishes
 
 
 def _assert_inside_track(pick: Pick, track: Track) -> None:
-    assert track.analysis is not None
     assert pick.class_start_s < pick.class_end_s
     assert pick.track_start_s >= 0
     assert pick.track_end_s <= track.analysis.duration_s + 1e-6
@@ -130,7 +129,6 @@ def _voiced_seconds(setlist: SetList, by_id: dict[int, Track], start_s: float, e
         first, last = max(start_s, pick.class_start_s), min(end_s, pick.class_end_s)
         shift = pick.track_start_s - pick.class_start_s
         analysis = by_id[pick.track_id].analysis
-        assert analysis is not None
         if last - first > 0:
             heard += int((analysis.voice[int(np.ceil(first + shift)) : int(last + shift)] >= 0.5).sum())
     return heard
@@ -309,7 +307,6 @@ def test_hand_overs_of_tracks_with_a_beat_fall_on_a_beat_of_the_track_that_goes(
     fixed = {usual().sections[-1].start_s}
     for index, pick in enumerate(usual().picks[:-1]):
         analysis = tracks[pick.track_id].analysis
-        assert analysis is not None
         at = pick.track_start_s + hand_over(usual().picks, index) - pick.class_start_s
         moments = [*analysis.beats_s.tolist(), *(cut.at_s for cut in analysis.cut_points)]
         ending = analysis.cut_points[-1].at_s - at < 13

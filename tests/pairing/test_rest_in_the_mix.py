@@ -52,7 +52,6 @@ def rested() -> tuple[SetList, Track, Samples]:
     assert usual().rest is not None
     assert pick.class_start_s == pytest.approx(usual().rest.start_s)  # type: ignore[union-attr]
     track = next(each for each in library() if each.id == pick.track_id)
-    assert track.analysis is not None
     seconds = int(np.ceil(track.analysis.duration_s))
     samples = swelling(seconds)
     meter = Meter(RATE, (1.0, 1.0))
@@ -175,7 +174,7 @@ def test_a_bell_across_two_parts_goes_on_in_the_second(tmp_path: Path) -> None:
 
 def test_a_steady_beat_under_the_last_fade_is_told() -> None:
     table = invented_music.timetable()
-    slow = [_with_slow_beat(each) if each.analysis and each.analysis.tempo_bpm is None else each for each in library()]
+    slow = [_with_slow_beat(each) if each.analysis.tempo_bpm is None else each for each in library()]
     made = pair(invented_music.plan(), table, invented_music.arc(table), slow, PairOptions())
     assert "beat-under-fade" in [finding.code for finding in check_set(made, tracks=slow)]
     assert "beat-under-fade" not in [finding.code for finding in check_set(usual(), tracks=library())]
@@ -197,7 +196,6 @@ def test_music_without_a_beat_is_taken_under_the_last_fade_where_there_is_some()
 
 
 def _with_slow_beat(track: Track) -> Track:
-    assert track.analysis is not None
     analysis = dataclasses.replace(track.analysis, tempo_bpm=60.0, tempo_confidence=0.9, onset_rate=1.0)
     return dataclasses.replace(track, analysis=analysis)
 

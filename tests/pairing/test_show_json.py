@@ -8,7 +8,7 @@ from types import MappingProxyType
 import numpy as np
 from show_class import FINDINGS, a_class, an_analysis, an_arc
 
-from audio.track import Tags, Track
+from audio.track import Tags, Track, UnusableTrack
 from pairing.model import Arc, Finding, Plan, Where
 from pairing.show.asjson import as_text, plan_json, tracks_json
 
@@ -46,7 +46,7 @@ def test_what_is_no_number_is_null():
 
 
 def test_a_file_that_cannot_be_used_keeps_its_reason_and_all_keys():
-    broken = Track(8, "f8", Path("music/\udcff.mp3"), Tags(), None, "is empty.")
+    broken = UnusableTrack(8, "f8", Path("music/\udcff.mp3"), Tags(), "is empty.")
     (value,) = tracks_json([broken], curves=True)
     assert list(value) == TRACK_KEYS + CURVE_KEYS
     assert value["problem"] == "is empty."

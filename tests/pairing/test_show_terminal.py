@@ -13,7 +13,7 @@ from show_class import FINDINGS, HOSTILE, a_class, a_set, an_analysis, an_arc, h
 
 from audio.files.folders import LeftOut
 from audio.scan import ScanReport
-from audio.track import Tags, Track
+from audio.track import Tags, Track, UnusableTrack
 from pairing.commands import main
 from pairing.commands.app import MUST
 from pairing.errors import PlanError
@@ -161,7 +161,7 @@ def test_the_command_named_after_a_question_keeps_the_folder(tmp_path, monkeypat
 
 def test_a_file_that_cannot_be_used_is_named_with_its_reason():
     good = Track(1, "f", Path("a.mp3"), Tags("Low lamp", "Quay"), an_analysis(200, None))
-    bad = Track(2, "g", Path("b\x1b.mp3"), Tags(), None, "is empty.")
+    bad = UnusableTrack(2, "g", Path("b\x1b.mp3"), Tags(), "is empty.")
     text = terminal.tracks_table([good, bad])
     assert "no beat" in text
     assert "b.mp3: is empty." in text
