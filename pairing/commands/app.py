@@ -2,6 +2,7 @@
 
 import io
 import os
+import select
 import sys
 from pathlib import Path
 from typing import Annotated, Any
@@ -30,6 +31,7 @@ AsJson = Annotated[bool, typer.Option("--json", help="Print the result as JSON a
 Force = Annotated[bool, typer.Option("--force", help="Replace a file that exists.")]
 
 DONE, MUST, WRONG_USE, FAILED, INTERRUPTED = 0, 1, 2, 3, 130
+UNHEARD = 141  # 128 and 13, the number of SIGPIPE: as a shell tells of any program whose output nobody reads
 
 
 def run() -> None:
@@ -52,11 +54,22 @@ def run() -> None:
         sys.exit(_said(_harmless(error), WRONG_USE))
     except KeyboardInterrupt:
         sys.exit(_said("Interrupted; what was finished is kept.", INTERRUPTED))
-    except BrokenPipeError:
-        sys.stderr.close()  # whoever read the output has gone; nothing is left to say
-        sys.exit(DONE)
+    except SystemExit as end:
+        if isinstance(end.__context__, BrokenPipeError):  # typer has ended in silence, whichever pipe it was
+            end.code = UNHEARD if _is_unheard() else _said(f"{end.__context__.strerror}.", FAILED)
+        raise
     except OSError as error:
         sys.exit(_said(f"{error.filename or 'A file'}: {error.strerror or error}.", FAILED))
+
+
+def _is_unheard() -> bool:
+    """Whether what reads the output has gone, and not a pipe of the program's own."""
+    if not hasattr(select, "poll"):
+        return True
+    poll = select.poll()
+    for stream in (1, 2):
+        poll.register(stream, 0)
+    return any(event & select.POLLERR for _, event in poll.poll(0))
 
 
 def say(text: str) -> None:

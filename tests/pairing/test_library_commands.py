@@ -1,7 +1,11 @@
 """What a teacher can ask of the library: join others, have an unusable one set aside, forget what is gone."""
 
+import errno
+import os
 import re
+import signal
 import sqlite3
+import subprocess
 import sys
 from pathlib import Path
 
@@ -66,7 +70,7 @@ def test_an_older_library_says_what_to_type_until_that_was_done(
     library: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     with sqlite3.connect(library) as database:
-        database.execute(f"PRAGMA user_version = {SCHEMA - 1}")
+        database.execute(f"PRAGMA user_version = {SCHEMA - 2}")
     database.close()
     assert arcbed(monkeypatch, "tracks", "--library", library) != 0
     said = capsys.readouterr().err
@@ -174,3 +178,27 @@ def test_a_class_noted_at_any_time_or_none_does_not_stop_fresh(library: Path, tm
     uses = sets.uses(library)
     assert len(uses) == (1 if when.startswith(("2026", "9999")) else 0)
     assert all(0 <= use.days_ago < 10_000 for use in uses)
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="pipes of POSIX")
+def test_whoever_stops_reading_the_output_ends_the_program_without_a_word(library: Path) -> None:
+    """With the status that a shell gives other programs then: 128 and the number of SIGPIPE (POSIX.1, 2.8.2)."""
+    reading, writing = os.pipe()
+    os.close(reading)
+    words = [sys.executable, "-c", "from pairing.commands import main; main()", "tracks", "--library", library]
+    ended = subprocess.run(words, stdout=writing, stderr=subprocess.PIPE, cwd=Path(__file__).parents[2])
+    os.close(writing)
+    assert (ended.returncode, ended.stderr) == (128 + signal.SIGPIPE, b"")
+
+
+def test_a_pipe_that_broke_inside_the_program_is_told_and_no_success(
+    library: Path, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]
+) -> None:
+    def broken(*asked: object, **named: object) -> None:
+        raise BrokenPipeError(errno.EPIPE, os.strerror(errno.EPIPE))
+
+    monkeypatch.setattr(Library, "tracks", broken)
+    for name in ("stdout", "stderr"):  # typer puts others in their place
+        monkeypatch.setattr(sys, name, getattr(sys, name))
+    assert arcbed(monkeypatch, "tracks", "--library", library) == 3
+    assert "Broken pipe" in capfd.readouterr().err
