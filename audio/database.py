@@ -15,29 +15,40 @@ from types import TracebackType
 from typing import Self
 
 from audio.errors import LibraryError
-from audio.stored import COLUMNS
+from audio.stored import COLUMNS, checksum
 from audio.text import shown
 
 # Raise it whenever the tables or the meaning of a measured number change: older libraries are then analysed anew,
 # marks and history stay.
-SCHEMA = 4
+SCHEMA = 5
+_UNSUMMED = 4  # the same but for the checksums, which are made from what it holds
 APPLICATION = 0x41524342  # "ARCB" in the header of the file: an SQLite file of ours
 WAIT_S = 60.0  # for another process to end its transaction; theirs last milliseconds
 
 _TABLES = f"""
 CREATE TABLE IF NOT EXISTS recordings (
     id INTEGER PRIMARY KEY, fingerprint TEXT NOT NULL UNIQUE, problem TEXT,
-    title TEXT NOT NULL, artist TEXT NOT NULL, album TEXT NOT NULL, {", ".join(COLUMNS)});
+    title TEXT NOT NULL, artist TEXT NOT NULL, album TEXT NOT NULL, {", ".join(COLUMNS)}, checksum INTEGER);
 CREATE TABLE IF NOT EXISTS files (
     path BLOB PRIMARY KEY, size INTEGER NOT NULL, modified_ns INTEGER NOT NULL,
-    recording INTEGER NOT NULL REFERENCES recordings (id), missing INTEGER NOT NULL DEFAULT 0) WITHOUT ROWID;
+    recording INTEGER NOT NULL REFERENCES recordings (id), missing INTEGER NOT NULL DEFAULT 0,
+    checksum INTEGER) WITHOUT ROWID;
 CREATE INDEX IF NOT EXISTS files_of_a_recording ON files (recording);
 CREATE TABLE IF NOT EXISTS marks (
-    fingerprint TEXT, key TEXT, value TEXT NOT NULL, PRIMARY KEY (fingerprint, key)) WITHOUT ROWID;
+    fingerprint TEXT, key TEXT, value TEXT NOT NULL, checksum INTEGER,
+    PRIMARY KEY (fingerprint, key)) WITHOUT ROWID;
 CREATE TABLE IF NOT EXISTS uses (
-    id INTEGER PRIMARY KEY, used_at TEXT NOT NULL, title TEXT NOT NULL, fingerprints TEXT NOT NULL);
+    id INTEGER PRIMARY KEY, used_at TEXT NOT NULL, title TEXT NOT NULL, fingerprints TEXT NOT NULL,
+    checksum INTEGER);
 CREATE TABLE IF NOT EXISTS older (path BLOB PRIMARY KEY) WITHOUT ROWID;
 """
+# What the checksum of a row is made of, its key first; triggers see to it that every way of writing a row makes one.
+SUMMED = {
+    "recordings": ("id", "fingerprint", "problem", "title", "artist", "album", *COLUMNS),
+    "files": ("path", "size", "modified_ns", "recording"),
+    "marks": ("fingerprint", "key", "value"),
+    "uses": ("id", "used_at", "title", "fingerprints"),
+}
 _SIGNS_OF_DAMAGE = ("malformed", "not a database", "no such", "not decode")  # in what SQLite says
 
 
@@ -113,6 +124,11 @@ class Database:
         self.path.parent.mkdir(parents=True, exist_ok=True)
 
     def _connected(self) -> sqlite3.Connection:
+        connection = self._opened()
+        connection.create_function("checksum", -1, checksum, deterministic=True)
+        return connection
+
+    def _opened(self) -> sqlite3.Connection:
         if (os.access(self.path, os.W_OK) and os.access(self.path.parent, os.W_OK)) or not self.path.exists():
             return sqlite3.connect(self.path, timeout=WAIT_S, isolation_level=None)
         if is_empty(log_of(self.path)):
@@ -145,16 +161,15 @@ class Database:
         self.connection.execute("PRAGMA journal_mode = WAL")
         with self.written() as database:
             version, _, tables = header(self.connection)  # again: another process may have been first
-            if version != SCHEMA:
-                places = _places(database) if tables else []
-                if tables:
-                    database.execute("DROP TABLE IF EXISTS files")
-                    database.execute("DROP TABLE IF EXISTS recordings")
-                for statement in _TABLES.split(";"):
-                    database.execute(statement)
-                database.executemany("INSERT OR IGNORE INTO older VALUES (?)", places)
-                database.execute(f"PRAGMA application_id = {APPLICATION}")
-                database.execute(f"PRAGMA user_version = {SCHEMA}")
+            if version == SCHEMA:
+                return
+            if version != _UNSUMMED:
+                _begin(database, _places(database) if tables else [])
+            _sum_up(database)
+            for trigger in _triggers():
+                database.execute(trigger)
+            database.execute(f"PRAGMA application_id = {APPLICATION}")
+            database.execute(f"PRAGMA user_version = {SCHEMA}")
 
     def _explained(self, error: Exception) -> LibraryError:
         text = str(error)
@@ -194,6 +209,36 @@ class Database:
             "can be read; or name another.",
             command="arcbed scan --set-aside FOLDER, or --library FILE",
         )
+
+
+def _begin(database: sqlite3.Connection, places: list[tuple[bytes]]) -> None:
+    """Empty tables; marks and history stay where there are any."""
+    database.execute("DROP TABLE IF EXISTS files")
+    database.execute("DROP TABLE IF EXISTS recordings")
+    for statement in _TABLES.split(";"):
+        database.execute(statement)
+    database.executemany("INSERT OR IGNORE INTO older VALUES (?)", places)
+
+
+def _sum_up(database: sqlite3.Connection) -> None:
+    """Checksums for rows that were written without."""
+    for table, columns in SUMMED.items():
+        if "checksum" not in {column[1] for column in database.execute(f"PRAGMA table_info({table})")}:
+            database.execute(f"ALTER TABLE {table} ADD COLUMN checksum INTEGER")
+            database.execute(f"UPDATE {table} SET checksum = checksum({', '.join(columns)})")
+
+
+def _triggers() -> Iterator[str]:
+    """For each table, when a row is put in and when what is summed of it changes."""
+    for table, columns in SUMMED.items():
+        key = columns[:2] if table == "marks" else columns[:1]
+        place = " AND ".join(f"{name} = new.{name}" for name in key)
+        summed = ", ".join(columns)
+        for event, name in (("INSERT", "new"), (f"UPDATE OF {summed}", "changed")):
+            yield (
+                f"CREATE TRIGGER IF NOT EXISTS {name}_{table} AFTER {event} ON {table}"
+                f" BEGIN UPDATE {table} SET checksum = checksum({summed}) WHERE {place}; END"
+            )
 
 
 def read_only(path: Path) -> sqlite3.Connection:

@@ -8,25 +8,27 @@ of its own: a process that is killed loses at most the one it was at.
 import json
 import os
 import sqlite3
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType, TracebackType
 from typing import Any, Self
 
-from audio.database import Database
+from audio.database import SUMMED, Database
 from audio.errors import LibraryError
 from audio.files.folders import Found
-from audio.stored import COLUMNS, from_row, to_row, unpack_notes
+from audio.stored import COLUMNS, from_row, to_row, unpack_notes, whole
 from audio.text import shown
 from audio.track import Analysis, Tags, Track, UnusableTrack
-from audio.unusable import ROW, readable, refuse_to_join, whole_recordings
+from audio.unusable import ROW, refuse_to_join, whole_recordings, whole_rows
 
-_READ = f"id, fingerprint, problem, title, artist, album, {', '.join(COLUMNS)}"
+_READ = f"{', '.join(SUMMED['recordings'])}, checksum"
 
-_Found = tuple[Sequence[Any], bytes, Mapping[str, str]]  # a row of _READ, its preferred path, its marks
+_Found = tuple[Sequence[Any], bytes, Mapping[str, str]]  # a row of recordings, its preferred path, its marks
 
-_PREFERRED_LAST = "SELECT recording, path FROM files WHERE NOT missing ORDER BY length(path) DESC, path DESC"
+_PREFERRED_LAST = (
+    f"SELECT {', '.join(SUMMED['files'])}, checksum FROM files WHERE NOT missing ORDER BY length(path) DESC, path DESC"
+)
 
 
 def default_library_path() -> Path:
@@ -80,18 +82,19 @@ class Library:
 
         A recording in several files appears once, under the shortest of its paths; `paths` gives the others.
         """
-        return [_track(row, path, marks) for row, path, marks in self._recordings("problem IS NULL")]
+        return [_track(row, path, marks) for row, path, marks in self._recordings(usable=True)]
 
     def unusable(self) -> list[UnusableTrack]:
         """Every recording that can't be used and of which a file was there at the last scan, by path."""
-        return [_unusable(row, path, marks) for row, path, marks in self._recordings("problem IS NOT NULL")]
+        return [_unusable(row, path, marks) for row, path, marks in self._recordings(usable=False)]
 
-    def _recordings(self, which: str) -> list[_Found]:
+    def _recordings(self, *, usable: bool) -> list[_Found]:
         with self._database.guarded():
-            path_of = dict(self._database.connection.execute(_PREFERRED_LAST))
+            files = map(whole, self._database.connection.execute(_PREFERRED_LAST))
+            path_of = {recording: path for path, _, _, recording in files}
             marks = self._all_marks()
-            rows = self._database.connection.execute(f"SELECT {_READ} FROM recordings WHERE {which}")
-            found = [(path_of[row[0]], row) for row in rows if row[0] in path_of]
+            rows = map(whole, self._database.connection.execute(f"SELECT {_READ} FROM recordings"))
+            found = [(path_of[row[0]], row) for row in rows if row[0] in path_of and (row[2] is None) == usable]
         found.sort(key=lambda item: item[0])
         return [(row, path, marks.get(row[1], _NO_MARKS)) for path, row in found]
 
@@ -102,10 +105,10 @@ class Library:
             row = execute(f"SELECT {_READ} FROM recordings WHERE id = ?", (track_id,)).fetchone()
             if row is None:
                 return None
-            marks = execute("SELECT key, value FROM marks WHERE fingerprint = ?", (row[1],)).fetchall()
+            marks = self._all_marks().get(row[1], _NO_MARKS)
         paths = self.paths(row[0])
-        made = _track if row[2] is None else _unusable
-        return made(row, os.fsencode(paths[0]) if paths else b"", MappingProxyType(dict(marks)))
+        row, made = whole(row), _track if row[2] is None else _unusable
+        return made(row, os.fsencode(paths[0]) if paths else b"", marks)
 
     def unmeasured(self) -> tuple[Path, ...]:
         """Files that only an older version of the program has measured, which heard other things than this one."""
@@ -138,15 +141,16 @@ class Library:
             if value is None:
                 database.execute("DELETE FROM marks WHERE fingerprint = ? AND key = ?", (row[0], key))
             else:
-                database.execute("INSERT OR REPLACE INTO marks VALUES (?, ?, ?)", (row[0], key, value))
+                database.execute(
+                    "INSERT OR REPLACE INTO marks (fingerprint, key, value) VALUES (?, ?, ?)", (row[0], key, value)
+                )
 
     def known(self, found: Found) -> bool:
         """Whether this very file, by path, size and time, was analysed before."""
         with self._database.guarded():
-            row = self._database.connection.execute(
-                "SELECT size, modified_ns FROM files WHERE path = ?", (os.fsencode(found.path),)
-            ).fetchone()
-        return row is not None and tuple(row) == (found.size, found.modified_ns)
+            query = f"SELECT {', '.join(SUMMED['files'])}, checksum FROM files WHERE path = ?"
+            row = self._database.connection.execute(query, (os.fsencode(found.path),)).fetchone()
+        return row is not None and whole(row)[1:3] == (found.size, found.modified_ns)
 
     def has_path(self, path: Path) -> bool:
         """Whether a file of this path was analysed before, be it another by now."""
@@ -207,7 +211,7 @@ class Library:
             ).fetchone()
             self._drop_moved(database, track_id, found.path)
             database.execute(
-                "INSERT OR REPLACE INTO files VALUES (?, ?, ?, ?, 0)",
+                "INSERT OR REPLACE INTO files (path, size, modified_ns, recording) VALUES (?, ?, ?, ?)",
                 (os.fsencode(found.path), found.size, found.modified_ns, track_id),
             )
         return int(track_id)
@@ -251,9 +255,9 @@ class Library:
         """Every played set: when, title, fingerprints; the oldest first."""
         with self._database.guarded():
             rows = self._database.connection.execute(
-                "SELECT used_at, title, fingerprints FROM uses ORDER BY used_at, id"
+                f"SELECT {', '.join(SUMMED['uses'])}, checksum FROM uses ORDER BY used_at, id"
             )
-            return [(when, title, tuple(json.loads(text))) for when, title, text in rows]
+            return [(when, title, tuple(json.loads(text))) for _, when, title, text in map(whole, rows)]
 
     def join(self, other: Path) -> int:
         """Take over what another library holds and this one doesn't; gives the number of recordings taken over.
@@ -273,12 +277,15 @@ class Library:
                     f"INSERT OR IGNORE INTO recordings ({columns}) SELECT {columns} FROM other.recordings"
                 ).rowcount
                 database.execute(
-                    "INSERT OR IGNORE INTO files"
+                    "INSERT OR IGNORE INTO files (path, size, modified_ns, recording, missing)"
                     " SELECT path, size, modified_ns, mine.id, is_gone(path) FROM other.files"
                     " JOIN other.recordings AS theirs ON theirs.id = recording"
                     " JOIN main.recordings AS mine ON mine.fingerprint = theirs.fingerprint"
                 )
-                database.execute("INSERT OR IGNORE INTO marks SELECT * FROM other.marks")
+                database.execute(
+                    "INSERT OR IGNORE INTO marks (fingerprint, key, value)"
+                    " SELECT fingerprint, key, value FROM other.marks"
+                )
                 database.execute(
                     "INSERT INTO uses (used_at, title, fingerprints)"
                     " SELECT used_at, title, fingerprints FROM other.uses"
@@ -293,26 +300,26 @@ class Library:
         teacher's marks, the played sets. What is here already stays.
         """
         recordings = whole_recordings(other)
-        files = readable(other, "SELECT recording, path, size, modified_ns FROM files")
-        marks = readable(other, "SELECT fingerprint, key, value FROM marks")
-        uses = readable(other, "SELECT used_at, title, fingerprints FROM uses")
         insert = f"INSERT OR IGNORE INTO recordings ({', '.join(ROW)}) VALUES ({', '.join('?' * len(ROW))})"
         with self._database.written() as database:
-            start = database.total_changes
-            database.executemany(insert, recordings.values())
-            kept = database.total_changes - start
-            database.executemany(
-                "INSERT OR IGNORE INTO files SELECT ?, ?, ?, id, 0 FROM recordings WHERE fingerprint = ?",
-                [(*file, recordings[of][0]) for of, *file in files if of in recordings and isinstance(file[0], bytes)],
+            kept = _added(database, "recordings", insert, recordings.values())
+            _added(
+                database,
+                "files",
+                "INSERT OR IGNORE INTO files (path, size, modified_ns, recording)"
+                " SELECT ?, ?, ?, id FROM recordings WHERE fingerprint = ?",
+                [(*file, recordings[of][0]) for *file, of in whole_rows(other, "files") if of in recordings],
             )
-            before = database.total_changes
-            database.executemany("INSERT OR IGNORE INTO marks VALUES (?, ?, ?)", marks)
-            database.executemany("INSERT INTO uses (used_at, title, fingerprints) VALUES (?, ?, ?)", uses)
-            return Rescued(kept, database.total_changes - before)
+            marks = "INSERT OR IGNORE INTO marks (fingerprint, key, value) VALUES (?, ?, ?)"
+            uses = "INSERT INTO uses (used_at, title, fingerprints) VALUES (?, ?, ?)"
+            words = _added(database, "marks", marks, whole_rows(other, "marks"))
+            words += _added(database, "uses", uses, [use[1:] for use in whole_rows(other, "uses")])
+        return Rescued(kept, words)
 
     def _all_marks(self) -> dict[str, Mapping[str, str]]:
         marks: dict[str, dict[str, str]] = {}
-        for fingerprint, key, value in self._database.connection.execute("SELECT fingerprint, key, value FROM marks"):
+        rows = self._database.connection.execute("SELECT fingerprint, key, value, checksum FROM marks")
+        for fingerprint, key, value in map(whole, rows):
             marks.setdefault(fingerprint, {})[key] = value
         return {fingerprint: MappingProxyType(words) for fingerprint, words in marks.items()}
 
@@ -321,6 +328,13 @@ class Library:
         rows = database.execute("SELECT path FROM files WHERE recording = ?", (track_id,)).fetchall()
         gone = [row for row in rows if row[0] != os.fsencode(path) and not os.path.lexists(row[0])]
         database.executemany("DELETE FROM files WHERE path = ?", gone)
+
+
+def _added(database: sqlite3.Connection, table: str, insert: str, rows: Iterable[Sequence[Any]]) -> int:
+    count = f"SELECT count(*) FROM {table}"
+    before = database.execute(count).fetchone()[0]
+    database.executemany(insert, rows)
+    return int(database.execute(count).fetchone()[0]) - int(before)
 
 
 _NO_MARKS: Mapping[str, str] = MappingProxyType({})

@@ -12,6 +12,7 @@ from collections.abc import Callable, Sequence
 from functools import lru_cache
 from typing import Any, TypeVar
 
+import msgspec
 import numpy as np
 from numpy.typing import NDArray
 
@@ -44,6 +45,21 @@ _TICKS = 10_000  # a second
 _SILENT = -(1 << 15)  # stands for -inf
 _CUT = np.dtype([("at", "<i4"), ("enter", "<u2"), ("leave", "<u2")])
 _CUT_UNITS = np.array((_TICKS, 65535.0, 65535.0))
+
+
+def checksum(*values: Any) -> int:
+    """CRC-32 of a row's values as MessagePack writes them: SQLite keeps none of what it stores."""
+    return zlib.crc32(msgspec.msgpack.encode(values))
+
+
+def whole(row: tuple[Any, ...]) -> tuple[Any, ...]:
+    """A row without its checksum, which stands last.
+
+    Raises: LibraryError if it isn't what was written.
+    """
+    if checksum(*row[:-1]) != row[-1]:
+        raise _damage()
+    return row[:-1]
 
 
 def to_row(analysis: Analysis | None) -> list[Any]:
@@ -158,7 +174,7 @@ class _Stored(Analysis):
 
 def _damage() -> LibraryError:
     return LibraryError(
-        "the library is damaged: what it holds of a track can't be read.",
+        "the library is damaged: an entry in it is no longer what was written.",
         remedy="It can be renamed and a new one begun, which keeps your marks.",
         command="arcbed scan --set-aside FOLDER",
     )

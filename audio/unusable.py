@@ -8,12 +8,12 @@ from pathlib import Path
 from typing import Any
 
 from audio import database
-from audio.database import APPLICATION, header, is_version, read_only
+from audio.database import APPLICATION, SUMMED, header, is_version, read_only
 from audio.errors import LibraryError
-from audio.stored import COLUMNS, PACKED, from_row
+from audio.stored import COLUMNS, PACKED, from_row, whole
 from audio.text import shown
 
-ROW = ("fingerprint", "problem", "title", "artist", "album", *COLUMNS)
+ROW = SUMMED["recordings"][1:]
 _FAR = 100  # numbers of recordings in a row that may be unreadable; more than a damaged page holds
 
 
@@ -65,15 +65,26 @@ def whole_recordings(path: Path) -> dict[int, tuple[Any, ...]]:
     if readable(path, "PRAGMA user_version") != [(database.SCHEMA,)]:
         return {}
     found: dict[int, tuple[Any, ...]] = {}
-    query = f"SELECT id, {', '.join(ROW)} FROM recordings WHERE id >= ? ORDER BY id"
+    query = f"SELECT id, {', '.join(ROW)}, checksum FROM recordings WHERE id >= ? ORDER BY id"
     at, ahead = 0, 1
     with closing(read_only(path)) as opened:
         while ahead <= _FAR:
             rows = _as_far_as_it_goes(opened, query, at + ahead)
-            found |= {row[0]: row[1:] for row in rows if _is_whole(row[1:])}
+            found |= {row[0]: row[1:-1] for row in rows if _is_whole(row) and _can_be_used(row[1:-1])}
             # Where numbers are damaged too they need not rise.
             at, ahead = (max(at + ahead, *(row[0] for row in rows)), 1) if rows else (at, ahead + 1)
     return found
+
+
+def whole_rows(path: Path, table: str) -> list[tuple[Any, ...]]:
+    """The rows of a table of ours that are what was written, with the columns of SUMMED; those of an older version,
+    which kept no checksums, as they are.
+    """
+    columns = ", ".join(SUMMED[table])
+    if readable(path, "PRAGMA user_version") == [(database.SCHEMA,)]:
+        rows = readable(path, f"SELECT {columns}, checksum FROM {table}")
+        return [row[:-1] for row in rows if _is_whole(row)]
+    return readable(path, f"SELECT {columns} FROM {table}")
 
 
 def _as_far_as_it_goes(opened: sqlite3.Connection, query: str, *values: int) -> list[tuple[Any, ...]]:
@@ -107,7 +118,15 @@ def set_aside(path: Path) -> Path:
     return aside
 
 
-def _is_whole(row: Sequence[Any]) -> bool:
+def _is_whole(row: tuple[Any, ...]) -> bool:
+    try:
+        whole(row)
+    except LibraryError:
+        return False
+    return True
+
+
+def _can_be_used(row: Sequence[Any]) -> bool:
     fingerprint, problem, *tags = row[: len(ROW) - len(COLUMNS)]
     if not all(isinstance(text, str) for text in (fingerprint, *tags)) or problem is not None:
         return False
@@ -127,11 +146,19 @@ def _fault(opened: sqlite3.Connection) -> str | None:
     if version > database.SCHEMA:
         return "was made by a newer version of this program."
     sound = opened.execute("PRAGMA integrity_check(1)").fetchone()[0] == "ok" and is_version(version, tables)
-    return None if sound and _can_be_unpacked(opened) else "is damaged."
+    return None if sound and _can_be_unpacked(opened) and _is_as_written(opened, version) else "is damaged."
+
+
+def _is_as_written(opened: sqlite3.Connection, version: int) -> bool:
+    """Whether every row has its checksum; older versions kept none."""
+    if version != database.SCHEMA:
+        return True
+    queries = (f"SELECT {', '.join(columns)}, checksum FROM {table}" for table, columns in SUMMED.items())
+    return all(_is_whole(row) for query in queries for row in opened.execute(query))
 
 
 def _can_be_unpacked(opened: sqlite3.Connection) -> bool:
-    """Whether every track's numbers can be read: SQLite keeps no checksum of what it stores."""
+    """Whether every track's numbers can be read."""
     rows = opened.execute(f"SELECT {', '.join(COLUMNS)} FROM recordings WHERE problem IS NULL")
     try:
         for analysis in map(from_row, rows):

@@ -15,7 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from made import made_analysis, made_found
 
-from audio.database import SCHEMA
+from audio.database import SCHEMA, SUMMED
 from audio.errors import LibraryError
 from audio.library import Library, Rescued, default_library_path
 from audio.stored import from_row, to_row
@@ -333,6 +333,96 @@ def test_no_track_goes_missing_from_a_damaged_library_in_silence(path: Path, tmp
                 saved.append(library.rescue(path).recordings)
     assert told > 10
     assert np.median(saved) >= 30  # a page holds some of them
+
+
+def all_of(library: Library) -> list[tuple[object, ...]]:
+    tracks = library.tracks()
+    return [
+        (one.id, one.fingerprint, one.path, one.tags, pickle.dumps(one.analysis), dict(one.marks)) for one in tracks
+    ]
+
+
+def test_no_number_changes_in_silence(path: Path, tmp_path: Path) -> None:
+    """Damage that leaves SQLite's own structure sound, down to a bit: told, and all but that row is saved."""
+    with Library.open_or_create(path) as library:
+        for number in range(60):
+            track = library.store(
+                made_found(f"/m/{number}.mp3"), f"fp{number}", Tags(f"T{number}"), made_analysis(number)
+            )
+            library.mark(track, "rest", "never")
+    sound = path.read_bytes()
+    with Library(path) as library:
+        before = all_of(library)
+    silent, saved = 0, []
+    for seed in range(80):
+        content = bytearray(sound)
+        at = int(np.random.default_rng(seed).integers(200, len(content)))
+        content[at] ^= 1 << seed % 8
+        path.write_bytes(content)
+        try:
+            with Library(path) as library:
+                assert all_of(library) == before, seed
+            silent += 1  # the byte belongs to nothing
+        except LibraryError as error:
+            assert "damaged" in error.message  # noqa: PT017
+            assert fault(path) is not None
+            with Library.open_or_create(tmp_path / f"new {seed}") as library:
+                saved.append(library.rescue(path).recordings)
+    assert silent < 50, silent
+    assert np.median(saved) == 59  # all but the one that was hit
+
+
+@pytest.mark.parametrize(
+    ("table", "column", "value"),
+    [
+        ("recordings", "loudness_lufs", -9.0), ("recordings", "title", "Other"), ("files", "recording", 2),
+        ("files", "path", b"/m/9.mp3"), ("marks", "value", "always"), ("uses", "fingerprints", "[]"),
+    ],
+)  # fmt: skip
+def test_a_row_that_is_not_what_was_written_is_told_and_left_out_when_the_rest_is_saved(
+    path: Path, tmp_path: Path, table: str, column: str, value: object
+) -> None:
+    with Library.open_or_create(path) as library:
+        for number in range(3):
+            track = library.store(made_found(f"/m/{number}.mp3"), f"fp{number}", Tags(), made_analysis(number))
+            library.mark(track, "rest", "never")
+            library.note_used(f"Evening {number}", "2026-03-01T18:30:00", [f"fp{number}"])
+    with sqlite3.connect(path) as database:  # as if the disk had done it: no trigger, the checksum stays
+        database.execute(f"DROP TRIGGER changed_{table}")
+        database.execute(
+            f"UPDATE {table} SET {column} = ? WHERE {SUMMED[table][0]} = (SELECT min({SUMMED[table][0]}) FROM {table})",
+            [value],
+        )
+    database.close()
+    with pytest.raises(LibraryError, match="no longer what was written"), Library(path) as library:
+        library.uses() if table == "uses" else library.tracks()
+    assert fault(path) == "is damaged."
+    with Library.open_or_create(tmp_path / "new") as library:
+        kept = library.rescue(path)
+        assert kept.recordings == (2 if table == "recordings" else 3)
+        assert kept.words == (5 if table in ("marks", "uses") else 6)
+        assert len(library.tracks()) == (2 if table in ("recordings", "files") else 3)
+
+
+def test_a_library_without_checksums_gets_them_and_keeps_all_it_holds(path: Path) -> None:
+    with Library.open_or_create(path) as library:
+        track = library.store(made_found("/m/a.mp3"), "fp", Tags("A"), made_analysis(1))
+        library.mark(track, "rest", "never")
+        library.note_used("Evening", "2026-03-01T18:30:00", ["fp"])
+        before = all_of(library)
+    with sqlite3.connect(path) as database:  # as version 4 made it
+        for table in SUMMED:
+            database.execute(f"DROP TRIGGER new_{table}")
+            database.execute(f"DROP TRIGGER changed_{table}")
+            database.execute(f"ALTER TABLE {table} DROP COLUMN checksum")
+        database.execute("PRAGMA user_version = 4")
+    database.close()
+    with Library(path) as library:
+        assert all_of(library) == before
+        assert library.uses() == [("2026-03-01T18:30:00", "Evening", ("fp",))]
+        library.store(made_found("/m/b.mp3"), "fp", Tags("B"))
+        assert [track.title for track in library.tracks()] == ["B"]
+    assert fault(path) is None
 
 
 def test_a_library_that_may_only_be_read_is_read_without_a_trace(

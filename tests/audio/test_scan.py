@@ -20,6 +20,7 @@ import pytest
 
 from audio import scan as scanning
 from audio import worker
+from audio.database import SUMMED
 from audio.errors import LibraryError
 from audio.library import Library
 from audio.scan import scan
@@ -40,12 +41,17 @@ def write_songs(folder: Path, count: int, seconds: float = 1) -> list[Path]:
     return paths
 
 
+CONTENT = ", ".join([*SUMMED["recordings"][1:], "path", "size", "modified_ns"])
+
+
 def content(library: Path) -> list[tuple[Any, ...]]:
     """All that a library knows, but for the numbers it gave."""
     with sqlite3.connect(library) as database:
-        rows = database.execute("SELECT * FROM recordings JOIN files ON recording = id ORDER BY path").fetchall()
+        rows = database.execute(
+            f"SELECT {CONTENT} FROM recordings JOIN files ON recording = id ORDER BY path"
+        ).fetchall()
     database.close()
-    return [row[1:-2] for row in rows]
+    return rows
 
 
 def scan_in_threads(folders: list[Path], library: Path) -> scanning.ScanReport:

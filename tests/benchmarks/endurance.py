@@ -33,6 +33,7 @@ import studio  # noqa: E402
 from forked import Commands  # noqa: E402
 
 from audio import worker  # noqa: E402
+from audio.database import SUMMED  # noqa: E402
 from audio.errors import ArcbedError, AudioError  # noqa: E402
 from audio.files.decode import Decoder  # noqa: E402
 from audio.files.encode import ENDINGS, Encoder  # noqa: E402
@@ -42,6 +43,7 @@ from audio.track import Tags  # noqa: E402
 
 ENVIRONMENT = os.environ | {"PYTHONPATH": os.pathsep.join(sys.path[:2]), "OMP_NUM_THREADS": "1"}
 MUTATIONS, KILLS, FULL_DISKS = 2000, 50, 20
+CONTENT = ", ".join([*SUMMED["recordings"][1:], "path", "size", "modified_ns"])
 TAGS = Tags("Tide", "Nobody", "Shore")
 
 
@@ -205,9 +207,11 @@ def _scan_process(music: Path, library: Path) -> "subprocess.Popen[bytes]":
 
 def _content(library: Path) -> list[tuple[object, ...]]:
     with sqlite3.connect(library) as database:
-        rows = database.execute("SELECT * FROM recordings JOIN files ON recording = id ORDER BY path").fetchall()
+        rows = database.execute(
+            f"SELECT {CONTENT} FROM recordings JOIN files ON recording = id ORDER BY path"
+        ).fetchall()
     database.close()
-    return [row[1:-2] for row in rows]
+    return rows
 
 
 def _remove(library: Path) -> None:
