@@ -6,8 +6,9 @@ from dataclasses import dataclass, field
 
 from pairing.model import Kind, Length, Side, Wishes
 from pairing.plan.kinds import kind_named
+from pairing.plan.line.chunks import is_size, wished
+from pairing.plan.line.sides import sides_joined
 from pairing.plan.lines import Line
-from pairing.plan.moves import is_size, sides_joined, wished
 from pairing.plan.tokens import Token
 
 SHORTEST_BLOCK_S = 60.0  # of a part whose lines are only its details; editorial

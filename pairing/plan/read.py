@@ -16,7 +16,7 @@ from pairing.plan.names import key
 from pairing.plan.own import OWN_HEADINGS, read_own_poses
 from pairing.plan.poses import own_id, pose_table
 from pairing.plan.problems import Problems
-from pairing.plan.reader import Reader
+from pairing.plan.reader import read_lines
 from pairing.plan.style import style_in_words
 from pairing.plan.table import table_rows
 
@@ -76,10 +76,7 @@ def _read(text: str, lines: list[Line], own: tuple[OwnPose, ...], problems: Prob
     table = pose_table().in_style(style).with_own(own) if style else pose_table().with_own(own)
     rows = table_rows(lines, lexicon)
     front = {} if rows else fronts(lines)
-    reader = Reader(table, lexicon, problems, lines, front, rows, style=style)
-    for at in range(len(lines)):
-        reader.read(at)
-    plan = reader.plan()
+    plan = read_lines(table, lexicon, problems, lines, front, rows, style=style)
     lengths = [each.length_s for each in front.values()] + [row.length_s for row in rows.values()]
     if sum(length is not None for length in lengths) >= LEAST and plan.between_s is None and plan.breath_s is None:
         return replace(plan, between_s=0.0)  # times that follow one another hold all that happens

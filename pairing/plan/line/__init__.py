@@ -1,0 +1,1 @@
+"""One freely typed line of a note -> what is done."""

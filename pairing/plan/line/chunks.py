@@ -1,0 +1,129 @@
+"""The tokens of a line -> its chunks: what stands between commas, arrows, brackets, "then" and "or"."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+
+from pairing.model import Wishes
+from pairing.plan.line.moves import Line
+from pairing.plan.line.sides import sides_joined
+from pairing.plan.tokens import Token
+
+_SEPARATORS = {",", ";", "→", "—", ":", "+", "&", "/", "|", "."}
+_SIZES = ("length", "times", "counts", "pulses", "number", "pair", "chain")
+
+
+@dataclass(slots=True)
+class Chunk:
+    """Tokens between two separators."""
+
+    before: str
+    tokens: list[Token] = field(default_factory=list)
+    bracket: bool = False
+
+
+def chunks_of(tokens: Sequence[Token], line: Line) -> list[Chunk]:
+    """Part the tokens of a line."""
+    chunks = [Chunk("")]
+    for token in tokens:
+        if token.kind == "aside":
+            _aside(token, chunks, line)
+        elif token.kind == "mark":
+            behind_w = token.text == "/" and chunks[-1].tokens and chunks[-1].tokens[-1].end == token.start
+            if behind_w and chunks[-1].tokens[-1].text.lower() == "w":
+                continue  # "w/ straps"
+            if token.text in _SEPARATORS:
+                chunks.append(Chunk(token.text))
+        elif token.says("join.then") and not token.match:
+            chunks.append(Chunk("→" if token.text.lower() != "to" else "to"))
+        elif token.says("join.or") and not (token.says("how.option") and not chunks[-1].tokens):
+            chunks.append(Chunk("or"))
+        elif token.says("join.and") and not token.says("join.with"):
+            chunks.append(Chunk("&"))
+        else:
+            chunks[-1].tokens.append(token)
+    return [chunk for chunk in chunks if chunk.tokens]
+
+
+def _aside(token: Token, chunks: list[Chunk], line: Line) -> None:
+    """A bracket that says nothing but how long, how often, on which side counts; any other is a note."""
+    inner = [part for part in sides_joined(token.inner) if part.kind != "mark"]
+    if any(part.says("join.between") for part in inner):
+        chunks.append(Chunk("(", list(inner), bracket=True))
+        chunks.append(Chunk("("))
+        return
+    if inner and all(part.says("kinds.peak") for part in inner):
+        line.peak = True
+        return
+    if inner and all(part.says("music") for part in inner) and " " in token.text:
+        for part in inner:
+            line.wishes = wished(line.wishes, part)
+    if any(part.says("kinds.peak") for part in inner):
+        line.peak = True
+        inner = [part for part in inner if not part.says("kinds.peak")]
+    if (
+        inner
+        and all(map(is_attribute, inner))
+        and any(is_size(part) or part.says("sides") or part.says("how") for part in inner)
+    ):
+        chunks.append(Chunk("(", list(inner), bracket=True))
+        chunks.append(Chunk(")"))
+    elif token.text:
+        line.notes.append(token.text)
+
+
+def attributes_in(tokens: Sequence[Token]) -> list[Token]:
+    """Give what stands in brackets that say nothing but how long, how often, on which side."""
+    inner = [[part for part in token.inner if part.kind != "mark"] for token in tokens if token.kind == "aside"]
+    return [
+        part
+        for parts in inner
+        if all(is_attribute(part) or part.says("kinds.peak") for part in parts)
+        for part in parts
+    ]
+
+
+def is_size(token: Token) -> bool:
+    """Say whether a token is a length, a count or a number."""
+    return token.kind in _SIZES
+
+
+def is_attribute(token: Token) -> bool:
+    """Say whether a token tells how much, how often, on which side or how."""
+    return is_size(token) or (
+        token.kind == "word"
+        and token.says("sides", "how", "join", "units", "again")
+        and not token.says("how.last", "how.first")
+    )
+
+
+def with_intervals(tokens: Sequence[Token]) -> list[Token]:
+    """Make one token of "30 s on, 10 s off"."""
+    out: list[Token] = []
+    for token in tokens:
+        out.append(token)
+        plain = [other for other in out[-6:] if other.kind != "mark"][-4:]
+        if len(plain) == 4 and _is_interval(plain):
+            at = out.index(plain[0])
+            values = (plain[0].low, plain[2].low)
+            out[at:] = [Token("pair", "on/off", plain[0].start, token.end, values=values, unit="seconds")]
+    return out
+
+
+def _is_interval(tokens: Sequence[Token]) -> bool:
+    work, on, rest, off = tokens
+    sized = all(size.kind in ("length", "number") and size.unit != "breaths" for size in (work, rest))
+    return sized and on.says("intervals.work") and off.says("intervals.rest")
+
+
+def wished(wishes: Wishes, token: Token) -> Wishes:
+    """Add what a word asks of the music."""
+    if token.says("music.off"):
+        return replace(wishes, no_music=True)
+    if token.says("music.no_voice"):
+        return replace(wishes, no_voice=True)
+    if token.says("music.same"):
+        return replace(wishes, same_music=True)
+    for role, level in (("music.louder", "driving"), ("music.quieter", "quiet"), ("music.steady", "steady")):
+        if token.says(role):
+            return replace(wishes, level=level)  # type: ignore[arg-type]
+    return wishes

@@ -1,0 +1,183 @@
+"""Sizes, sides and words of a chunk that opened no move: to which move of the line they belong."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from pairing.plan.line.amounts import Amount, merge, middle
+from pairing.plan.line.chunks import is_size
+from pairing.plan.line.moves import Around, Line, Move
+from pairing.plan.poses import PoseTable
+from pairing.plan.tokens import Token
+
+LEAST_TOTAL_S = 60.0  # of several poses together, behind a comma
+VARIANTS = {"A", "B", "C", "D", "E", "F", "I", "II", "III", "IV", "1", "2", "3"}
+
+
+@dataclass(slots=True)
+class End:
+    """What a chunk holds that opened no move of its own."""
+
+    before: str  # what stands before the chunk
+    tokens: list[Token]
+    line: Line
+    around: Around
+    lead: Amount
+    words: list[Token]
+
+    def close(self) -> None:
+        """Give what is left to the moves before it, or make a move of it."""
+        real = [
+            word
+            for word in self.words
+            if word.kind in ("unknown", "pose")
+            or word.says(
+                "moves",
+                "kinds",
+                "once",
+                "columns",
+                "top",
+                "music",
+                "intervals",
+                "join.of",
+                "units",
+                "moves.counted",
+                "again",
+            )
+        ]
+        if real and self.line.moves and _variant(real, self.line.moves[-1]):
+            _add_variants(real, self.line.moves, self.around.table, self.lead)
+            return
+        last = self.line.moves[-1] if self.line.moves else None
+        if real and last and self.before in ("+", "&") and not last.amount.has_size() and self.lead.has_size():
+            last.notes.append(" ".join(word.text for word in self.words))
+            merge(last.amount, self.lead)
+            return
+        if self._is_cue_with_number():
+            self.line.leftover.append(" ".join(token.text for token in self.tokens))
+            return
+        substantive = [
+            word
+            for word in real
+            if word.kind in ("unknown", "pose")
+            or (word.says("moves.short", "kinds") and not word.says("moves.counted"))
+        ]
+        if substantive and self.lead.has_size() and self._is_own_move(substantive):
+            name = " ".join(word.text for word in self.words)
+            known = bool(self.lead.lengths) and all(word.says("kinds", "easy", "join") for word in self.words)
+            self.line.moves.append(Move("gap", name, None, self.lead, joined=self.before, unknown=not known))
+            return
+        if self.words:
+            (self.line.moves[-1].notes if self.line.moves else self.line.notes).append(
+                " ".join(word.text for word in self.words)
+            )
+        if self.lead.has_any():
+            self._to_those_before()
+
+    def _is_cue_with_number(self) -> bool:
+        """ "hands 2 high" behind a pose: a number in the middle of words that name nothing."""
+        inside = len(self.tokens) > 2 and self.tokens[0].kind == self.tokens[-1].kind == "unknown"
+        only = self.lead.numbers and not (self.lead.lengths or self.lead.times or self.lead.counts)
+        return bool(self.line.moves and inside and only)
+
+    def _is_own_move(self, substantive: list[Token]) -> bool:
+        """Whether unknown words with a size are a movement of their own, not "10 slow" or "wide 2nd"."""
+        first = self.tokens[0]
+        return not (self.line.moves and is_size(first) and first.kind == "number" and len(substantive) == 1)
+
+    def _to_those_before(self) -> None:
+        """Give a size or a side that stands alone to the move before it, or to all moves of the line."""
+        moves, lead = self.line.moves, self.lead
+        if not moves:
+            merge(self.line.shared, lead)
+            return
+        last = moves[-1]
+        side = lead.side
+        label_side = any(token.says("sides.right", "sides.left") for token in self.line.label_tokens)
+        if side in ("right", "left") and label_side and self.before == "/":
+            self.line.other_side = True  # "R: ..., ... / L"
+            return
+        if side in ("right", "left"):
+            earlier = next((move for move in reversed(moves) if move.amount.side in ("right", "left")), None)
+            if earlier is not None and earlier.amount.side != side:
+                anew = Move(earlier.what, earlier.name, earlier.match, lead, joined=",")
+                if not lead.has_size():
+                    anew.amount.lengths, anew.amount.numbers, anew.amount.times = (
+                        list(earlier.amount.lengths),
+                        list(earlier.amount.numbers),
+                        list(earlier.amount.times),
+                    )
+                moves.append(anew)
+                return
+        if replace(lead, side=None) == Amount() and side == "each" and self._closes_run():
+            self.line.other_side = True
+            return
+        if self.before == "/" and lead.lengths and lead.lengths == last.amount.lengths and not last.amount.side:
+            last.amount.side = "each"  # "30s/30s"
+            return
+        bare = [move for move in moves if not move.amount.has_size() and move.what in ("pose", "gap", "move")]
+        if self._is_total(lead) and len(moves) > 1 and len(bare) == len(moves):
+            self.line.minutes = lead.lengths[0]
+        elif self.before in ("—", "(") and len(moves) > 1 and len(bare) == len(moves):
+            merge(self.line.shared, lead)
+        elif self._counts_both_sides(lead):
+            moves[-2].amount.times = moves[-1].amount.times = [*lead.times]
+        elif self._counts_the_run(lead):
+            self.line.sets = max(1, int(middle(lead.times[0])))
+        elif lead.each and len(bare) > 1:
+            for move in bare:
+                merge(move.amount, replace(lead, each=False))
+        elif (lead.rounds and lead.times and len(moves) > 1 and not last.amount.has_size()) or (
+            lead.rounds and lead.times and self.before == "—"
+        ):
+            merge(self.line.shared, lead)
+        elif last.amount.has_size() and lead.numbers and (lead.slow or lead.quick):
+            moves.append(Move(last.what, last.name, last.match, lead, joined=","))
+        elif last.amount.has_size() and lead.numbers and not lead.lengths and last.amount.numbers:
+            last.amount.numbers += lead.numbers
+        else:
+            merge(last.amount, lead)
+
+    def _is_total(self, lead: Amount) -> bool:
+        """ "Neck + shoulders, 3 min": minutes by themselves behind a comma or a sum are those of the line."""
+        alone = len(lead.lengths) == 1 and replace(lead, lengths=[], length_end=0) == Amount()
+        minutes = alone and lead.lengths[0].unit == "seconds" and lead.lengths[0].likely >= LEAST_TOTAL_S
+        joined = {move.joined for move in self.line.moves[1:]}
+        sums = self.before in ("—", "(") and joined <= {"+", "&"}
+        return minutes and (sums or self.before == ",") and "→" not in joined
+
+    def _closes_run(self) -> bool:
+        """Whether a side by itself behind several poses holds for them all: "w1 3br, w2 3br, triangle 3br, R & L"."""
+        moves = self.line.moves
+        poses = [move for move in moves if move.pose is not None and move.pose.sided]
+        alone = self.before in (",", ";", "—", "(", "→") and not any(move.amount.side for move in moves)
+        return alone and len(poses) > 1 and all(move.what == "pose" for move in moves)
+
+    def _counts_both_sides(self, lead: Amount) -> bool:
+        """ "Neck: look R, look L, 3 times"."""
+        if len(self.line.moves) < 2 or not lead.times or lead.lengths:
+            return False
+        one, other = self.line.moves[-2:]
+        sides = {one.amount.side, other.amount.side} == {"right", "left"}
+        return sides and one.pose is other.pose and not (one.amount.has_size() or other.amount.has_size())
+
+    def _counts_the_run(self, lead: Amount) -> bool:
+        """ "crow 5 breaths -> chaturanga, x3": a count behind a comma holds for the run of the line."""
+        alone = replace(lead, times=[], rounds=False) == Amount() and len(lead.times) == 1
+        run = len(self.line.moves) > 1 and any(move.joined in ("→", "to") for move in self.line.moves[1:])
+        return alone and run and self.before in (",", ";", "—", "(")
+
+
+def _variant(words: Sequence[Token], last: Move) -> bool:
+    """Whether these words are but a letter or number of the pose before: "A, B, C", "I & II"."""
+    return last.pose is not None and all(word.text.upper() in VARIANTS for word in words)
+
+
+def _add_variants(words: Sequence[Token], moves: list[Move], table: PoseTable, lead: Amount) -> None:
+    last = moves[-1]
+    for word in words:
+        stem = " ".join(last.name.split()[:-1]) if last.name.split()[-1].upper() in VARIANTS else last.name
+        named = table.look_up(f"{stem} {word.text}")
+        match = named if named.pose and named.pose is not last.pose and not named.extra else last.match
+        moves.append(Move("pose", f"{stem} {word.text}", match, joined="&"))
+    if lead.has_any():
+        merge(moves[-1].amount, lead)

@@ -1,0 +1,73 @@
+"""What stands before a colon and heads the rest of its line: "Hips (10 min): ...", "tabata x 8: ..."."""
+
+from collections.abc import Iterable, Sequence
+
+from pairing.plan.line.amounts import exactly
+from pairing.plan.line.chunks import Chunk, is_size
+from pairing.plan.line.moves import Around, Line
+from pairing.plan.tokens import Token
+
+_EVERY = (1, 2, 3)  # minutes
+
+
+def without_label(chunks: list[Chunk], line: Line, around: Around) -> list[Chunk]:
+    """Take a label off: what stands before a colon, if poses or counts of their own stand behind it."""
+    if len(chunks) > 2 and chunks[1].bracket and chunks[2].before == ":":
+        chunks = _with_minutes_in_bracket(chunks, line)
+    if len(chunks) < 2 or chunks[1].before != ":":
+        return chunks
+    head, rest = chunks[0], chunks[1:]
+    has_pose = any(token.kind == "pose" for token in head.tokens)
+    later = any(_opens(token) for chunk in rest for token in chunk.tokens)
+    if later and not has_pose and _label_with_minutes(head.tokens, line):
+        line.label = " ".join(token.text for token in head.tokens)
+        return rest
+    if has_pose and not any(token.kind == "pose" or token.says("moves.short") for c in rest for token in c.tokens):
+        return chunks  # "plies: 16 slow, 16 pulses"
+    if later and not any(is_size(token) and token.kind != "number" for token in head.tokens):
+        line.label = " ".join(token.text for token in head.tokens)
+        line.label_tokens = tuple(head.tokens)
+        return rest
+    if not has_pose and not any(map(is_size, head.tokens)) and not later and not _names_move(head.tokens):
+        line.label = " ".join(token.text for token in head.tokens)
+        line.label_tokens = tuple(head.tokens)
+    return chunks
+
+
+def _with_minutes_in_bracket(chunks: list[Chunk], line: Line) -> list[Chunk]:
+    """ "Hips (10 min): pigeon, frog": the minutes of all that stands behind."""
+    inner = [token for token in chunks[1].tokens if token.kind != "mark"]
+    if len(inner) != 1 or inner[0].kind != "length" or inner[0].unit != "seconds":
+        return chunks
+    line.minutes = inner[0].length
+    return [chunks[0], *chunks[2:]]
+
+
+def _label_with_minutes(tokens: Sequence[Token], line: Line) -> bool:
+    """ "AMRAP 6 min: ...", "E2MOM x 5: ...", "tabata x 8: ...": how long or how often what stands behind it is done."""
+    lengths = [token for token in tokens if token.kind == "length" and token.unit == "seconds"]
+    counts = [token for token in tokens if token.kind in ("number", "times")]
+    every = next((n for n in _EVERY for token in tokens if token.says(f"intervals.every_{n}")), 0)
+    if len(lengths) == 1 and not counts:
+        line.minutes = lengths[0].length
+    elif every and len(counts) == 1:
+        line.minutes = exactly(
+            "seconds", 60.0 * every * counts[0].high if counts[0].kind == "times" else 60.0 * counts[0].high
+        )
+    elif len(counts) == 1 and counts[0].kind == "times" and any(token.says("intervals.tabata") for token in tokens):
+        line.sets = max(1, int(counts[0].high))
+    else:
+        return False
+    return True
+
+
+def _names_move(tokens: Iterable[Token]) -> bool:
+    return any(token.says("moves", "once", "units.pulses", "how.hold") or token.match for token in tokens)
+
+
+def _opens(token: Token) -> bool:
+    return (
+        token.kind in ("pose", "pulses")
+        or token.says("moves.short", "once", "units.pulses", "how.hold")
+        or token.match is not None
+    )

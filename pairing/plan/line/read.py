@@ -1,0 +1,60 @@
+"""The tokens of one line -> what it says."""
+
+from collections.abc import Sequence
+
+from pairing.plan.line.between import is_between, read_between, rests_between_sets
+from pairing.plan.line.chunker import Chunker
+from pairing.plan.line.chunks import Chunk, chunks_of, with_intervals
+from pairing.plan.line.labels import without_label
+from pairing.plan.line.moves import Around, Line
+from pairing.plan.line.sharing import settle
+from pairing.plan.line.sides import sides_joined
+from pairing.plan.tokens import Token
+
+
+def line_of(tokens: Sequence[Token], around: Around) -> Line:
+    """Read the tokens of a line."""
+    line = Line()
+    line.of_each = any(token.says("join.each") and not token.says("sides") for token in tokens)
+    chunks = chunks_of(sides_joined(with_intervals(tokens)), line)
+    chunks = without_label(chunks, line, around)
+    for index, chunk in enumerate(chunks):
+        _read_chunk(chunk, line, around, later=chunks[index + 1 :])
+    settle(line)
+    return line
+
+
+def _read_chunk(chunk: Chunk, line: Line, around: Around, *, later: list[Chunk]) -> None:
+    tokens = chunk.tokens
+    if (
+        len(tokens) == 1
+        and tokens[0].says("units.rounds")
+        and tokens[0].kind == "times"
+        and later
+        and later[0].before == ":"
+    ):
+        line.sets = max(1, int((tokens[0].low + tokens[0].high) / 2))
+        line.moves = line.moves[:1] if not any(move.amount.has_size() for move in line.moves) else line.moves
+        return
+    if tokens[0].says("how.option") and line.moves:
+        line.notes.append(" ".join(token.text for token in tokens))
+        return
+    if any(token.says("sides.other") for token in tokens) and line.moves:
+        line.other_side = True
+        tokens = [token for token in tokens if not token.says("sides.other", "again", "join", "sides.parts")]
+        if not tokens:
+            return
+    if rests_between_sets(tokens, line):
+        read_between(tokens, line, around)
+        return
+    if is_between(tokens) and not (chunk.before == "" and not later):
+        read_between(tokens, line, around)
+        return
+    if (
+        line.moves
+        and tokens[0].says("again.same", "again.repeat")
+        and all(token.says("again", "sides", "join") for token in tokens)
+    ):
+        line.other_side = True
+        return
+    Chunker(chunk, tokens, line, around).read()

@@ -1,0 +1,168 @@
+"""What is said once for several moves of a line, and names that only head others."""
+
+import itertools
+from dataclasses import replace
+
+from pairing.plan.line.amounts import exactly, middle
+from pairing.plan.line.moves import Line, Move
+
+SEAT_ID = "easy_seat"
+_WITHIN = {"say", "pause", "gap"}
+
+
+def settle(line: Line) -> None:
+    """Share what is said once for several moves, and drop names that only head others."""
+    _drop_heads(line)
+    _take_head_minutes(line)
+    _drop_talk(line)
+    _pass_through_seat(line)
+    if any(token.says("how.level") for token in line.label_tokens):
+        for move in line.moves:
+            if move.what == "pose" and not move.amount.has_size():
+                move.amount.lengths = [exactly("breaths", 1.0)]
+    moves = [move for move in line.moves if move.what in ("pose", "gap", "move")]
+    if len(moves) == 1 and line.between:
+        _rounds_of(moves[0], line)
+    if len(moves) > 1:
+        _share_each(moves)
+        _share_sides(moves, line)
+        _share_variants(line.moves)
+        _share_rounds(line)
+    if line.shared.rounds and line.shared.times:
+        line.sets = int(middle(line.shared.times.pop()))
+
+
+def _rounds_of(move: Move, line: Line) -> None:
+    """ "3 rounds of 30, 30 s rest between": what is between comes between rounds, not between repetitions."""
+    amount = move.amount
+    if len(amount.times) == 1 and len(amount.numbers) == 1 and move.pose and move.pose.rep_breaths is not None:
+        line.sets = max(1, int(middle(amount.times[0])))
+        amount.times, amount.numbers, amount.rounds = [amount.numbers[0]], [], False
+
+
+def _take_head_minutes(line: Line) -> None:
+    """ "5 min warm up - roll downs x3, cat cow": what stands behind the dash fills the minutes."""
+    if len(line.moves) < 2 or line.minutes:
+        return
+    first, *others = line.moves
+    heads = first.what == "gap" and not first.unknown and len(first.amount.lengths) == 1 and others[0].joined == "—"
+    if heads and first.amount.lengths[0].unit == "seconds" and not any(move.amount.lengths for move in others):
+        line.minutes, line.label = first.amount.lengths[0], line.label or first.name
+        del line.moves[0]
+
+
+def _pass_through_seat(line: Line) -> None:
+    """ "Roll up to seat" comes to sit; nobody stays there."""
+    last = line.moves[-1] if len(line.moves) > 1 else None
+    if last and last.pose and last.pose.id == SEAT_ID and last.joined == "to" and not last.amount.has_size():
+        last.amount.lengths = [exactly("breaths", 1.0)]
+
+
+def _drop_talk(line: Line) -> None:
+    """ "5 min arrival, talk", "break, water 1 min": what has no size beside minutes goes on within them."""
+    timed = any(length.unit == "seconds" for move in line.moves for length in move.amount.lengths)
+    if not timed:
+        return
+    _name_both(line)
+    for one, other in itertools.pairwise(list(line.moves)):
+        if one.what == "pose" and other.what == "pause" and other.joined == "&" and not one.amount.has_size():
+            one.amount, one.notes = other.amount, [*one.notes, "and", other.name]  # "knees to chest and rest 7 min"
+            line.moves.remove(other)
+    for move in [
+        move for move in line.moves if move.what in _WITHIN and not move.amount.has_size() and move.joined != "→"
+    ]:
+        line.moves.remove(move)
+        line.notes.append(" ".join((move.name, *(note for note in move.notes if note != "\0greet"))))
+
+
+def _name_both(line: Line) -> None:
+    """ "Circle + check in - 8 min": a word that can be a movement is talk beside talk that has the minutes."""
+    for one, other in itertools.pairwise(list(line.moves)):
+        plain = one.what == "move" and not one.amount.has_size()
+        talk = other.what == "say" or "once.say" in other.roles
+        if plain and talk and other.amount.lengths and other.joined in ("+", "&"):
+            line.moves.remove(one)
+            other.name = f"{one.name} and {other.name}"
+
+
+def _drop_heads(line: Line) -> None:
+    """ "Pranayama - anuloma viloma 4 min" is one thing; so is a pose named again with its count."""
+    moves = line.moves
+    while len(moves) > 1 and moves[0].what == "pose" and not moves[0].amount.has_size() and not moves[0].amount.side:
+        first, behind = moves[0], moves[1]
+        heads = (
+            any(role.startswith("kinds.") for role in first.roles)
+            and bool(behind.amount.lengths)
+            and behind.joined != "→"
+        )
+        if not heads and not (first.pose is behind.pose and behind.amount.has_size() and behind.what == "pose"):
+            break
+        line.label = line.label or first.name
+        del moves[0]
+
+
+def _share_each(moves: list[Move]) -> None:
+    """ "Warrior two, triangle 3 breaths each": each of the poses, where those before it have no size of their own."""
+    last, before = moves[-1].amount, [move.amount for move in moves[:-1]]
+    if not last.each or not last.lengths or any(amount.has_size() or amount.side for amount in before):
+        return
+    for amount in before:
+        amount.lengths = [*last.lengths]
+    last.each = False
+
+
+def _share_sides(moves: list[Move], line: Line) -> None:
+    """ "Lizard, half split, pigeon r/l": all of them on both sides."""
+    last = moves[-1].amount
+    others = [move.amount for move in moves[:-1]]
+    if last.side == "each" and not any(amount.side for amount in others) and moves[-1].joined != "→":
+        for move in moves[:-1]:
+            if move.pose is not None and move.pose.sided and not move.amount.has_size():
+                move.amount.side = "each"
+
+
+def _share_variants(moves: list[Move]) -> None:
+    """ "A + B 5/5", "I & II 5 breaths": joined moves share the size of the last of them."""
+    for at in range(len(moves) - 2, -1, -1):
+        move, behind = moves[at], moves[at + 1]
+        if (
+            behind.joined in ("&", "+")
+            and move.what == "pose"
+            and behind.what == "pose"
+            and not move.amount.has_size()
+            and behind.amount.has_size()
+        ):
+            if behind.amount.times and not behind.amount.lengths:
+                continue
+            side = move.amount.side or behind.amount.side
+            move.amount = replace(
+                behind.amount,
+                lengths=list(behind.amount.lengths),
+                numbers=list(behind.amount.numbers),
+                times=list(behind.amount.times),
+                side=side,
+            )
+
+
+def _share_rounds(line: Line) -> None:
+    """ "20 s, 20 s, 20 s x3" is three rounds; "plank to dog x10" ten of both; "... (r/l) x2" two of all."""
+    moves = line.moves
+    last = moves[-1]
+    if len(last.amount.times) != 1 or last.amount.numbers:
+        return
+    sizes = [move.amount for move in moves]
+    alike = len(moves) > 2 and all(len(size.lengths) == 1 and size.lengths[0] == sizes[0].lengths[0] for size in sizes)
+    swung = (
+        last.joined in ("to", "→", "+", "&")
+        and not last.amount.lengths
+        and not any(size.has_size() for size in sizes[:-1])
+    )
+    if alike:
+        line.sets = int(middle(last.amount.times.pop()))
+    elif swung and (len(moves) == 2 or all(move.joined in ("to", "→") for move in moves[1:])):
+        line.sets = int(middle(last.amount.times.pop()))
+        for move in moves:
+            whole = move.pose is not None and move.pose.id.startswith("sun_salutation")
+            move.amount.lengths = [] if whole else [exactly("breaths", 1.0)]
+    elif last.amount.rounds and not any(size.has_size() for size in sizes[:-1]) and not last.amount.lengths:
+        line.sets = int(middle(last.amount.times.pop()))

@@ -1,0 +1,1 @@
+"""The lines of a note in order -> the sections of a plan."""

@@ -1,0 +1,134 @@
+"""What a line was read as finds its place in the class; what it lacks is asked."""
+
+import re
+from dataclasses import replace
+
+from pairing.model import Element, Kind, Length, Place
+from pairing.plan.elements import Result
+from pairing.plan.fronts import Front
+from pairing.plan.headings import EDGE, Opened
+from pairing.plan.kinds import kind_named
+from pairing.plan.line.chunks import is_size
+from pairing.plan.line.moves import Line as Said_line
+from pairing.plan.lines import Line
+from pairing.plan.note.outside import remark
+from pairing.plan.note.partly import Part, all_timed, complete, lasting
+from pairing.plan.note.state import LONG_STYLES, Item, Reading
+from pairing.plan.refs import on_side
+from pairing.plan.said import Fault
+from pairing.plan.says import says_of_parts
+
+
+def add_parts(reading: Reading, line: Line, parts: tuple[Part, ...], front: Front | None, *, sure: bool) -> None:
+    """Put parts into the class, for as long as the time in front of their line says."""
+    group = reading.stack[-1]
+    if group.side:
+        parts = on_side(parts, group.side, reading.table)
+    if front is not None and front.length_s and (line.number in reading.rows or not all_timed(parts)):
+        minutes = Length("seconds", front.length_s, front.length_s, front.length_s)
+        parts = lasting(parts, minutes, line)
+    start = len(group.parts)
+    group.parts.extend(parts)
+    reading.items.append(Item(line, group, start, len(group.parts), complete=complete(parts, reading.table)))
+    reading.again_means = None
+    reading.last_item = line
+    reading.said(line, says_of_parts(parts, reading.table), sure=sure)
+
+
+def add_gap(reading: Reading, line: Line, said: Said_line, front: Front | None, faults: list[Fault]) -> None:
+    """A line that names nothing known keeps its length and its place."""
+    group = reading.stack[-1]
+    length = said.shared.lengths[0] if said.shared.lengths else None
+    if (
+        length is not None
+        and not said.notes
+        and not _letters(line.text, said)
+        and not group.parts
+        and group.said.length is None
+    ):
+        group.said.length = length
+        group.said.told.add("length")
+        reading.problems.liberties_of(line, [f'"{line.text}" is taken as the length of "{group.name}"'])
+        reading.said(line, f"the length of {group.name}")
+        return
+    kind = next((kind_named(token.text) for token in reading.tokens_of(line) if token.says("kinds")), None)
+    name = re.split(r"[,;(\[<{]|\s\d", line.text)[0].strip(EDGE) or line.text.strip(EDGE) or "?"
+    times = int(said.shared.times[0][0]) if said.shared.times else None
+    if length is None and said.shared.numbers:
+        low, high = said.shared.numbers[0]
+        length = Length("seconds", (low + high) / 2, low, high) if low >= 30 else None
+        if reading.style in LONG_STYLES and high < 30:
+            length = Length("seconds", 30 * (low + high), 60 * low, 60 * high)
+    if kind is Kind.REST and length is not None and _rests_short(reading, length):
+        element = Element("pause", name, Place(line.number, line.column()), length=length)
+        add_parts(reading, line, (element,), front, sure=True)
+        return
+    if kind is Kind.REST and length is not None:
+        element = Element("pose", name, Place(line.number, line.column()), pose_id="corpse", length=length)
+        add_parts(reading, line, (element,), front, sure=True)
+        return
+    if length is None and times is None and front is None and _is_only_a_cue(reading, line):
+        remark(reading, line)
+        return
+    element = Element("gap", name, Place(line.number, line.column()), length=length, times=times)
+    timed = length is not None or bool(front and front.length_s)
+    named = timed and any(token.says("kinds", "easy") for token in reading.tokens_of(line))
+    add_parts(reading, line, (element,), front, sure=named)
+    if not named:
+        sized_only = all(is_size(token) or token.kind == "mark" for token in reading.tokens_of(line))
+        ask_unknown(reading, line, "" if sized_only else name, faults)
+
+
+def _rests_short(reading: Reading, length: Length) -> bool:
+    return length.unit == "breaths" or length.likely <= 120
+
+
+def _is_only_a_cue(reading: Reading, line: Line) -> bool:
+    """Nothing in it could be a movement: a question mark, a link, many words."""
+    return len(line.text.split()) > 12 or "?" in line.text or "://" in line.text
+
+
+def ask_unknown(reading: Reading, line: Line, name: str, faults: list[Fault]) -> None:
+    """Ask what a name that no pose has means."""
+    reading.problems.ask_pose(line, name, reading.table, faults)
+
+
+def speaks_of_others(reading: Reading, line: Line, result: Result, group: Opened) -> bool:
+    """Take a line that is no element but says how the others are done; say whether it was one."""
+    said = group.said
+    if result.rounds and group.parts and said.rounds is None and group.line.form == "heading":
+        said.rounds = result.rounds
+        meaning = f'"{result.rounds} rounds" of "{group.name}"'
+    elif result.length and not group.parts and said.length is None and group.name:
+        said.length = result.length
+        said.told.add("length")
+        meaning = f'the length of "{group.name}"'
+    elif result.alternative and group.parts and isinstance(group.parts[-1], Element):
+        last = group.parts[-1]
+        group.parts[-1] = replace(last, alternatives=(*last.alternatives, result.alternative))
+        meaning = "an alternative to the line above"
+    else:
+        return False
+    reading.problems.liberties_of(line, [f'"{line.text}" is taken as {meaning}'])
+    reading.said(line, meaning)
+    return True
+
+
+def is_note_below(reading: Reading, line: Line, group: Opened) -> bool:
+    """Whether a line that names no pose is set in below one that does, and holds no number."""
+    above = reading.last_item
+    deeper = above is not None and line.level >= above.level + 2
+    return deeper and bool(group.parts) and isinstance(group.parts[-1], Element) and not re.search(r"\d", line.text)
+
+
+def note_below(reading: Reading, line: Line, group: Opened) -> None:
+    """Take a line as a note to the one above."""
+    last = group.parts[-1]
+    bare = re.sub(r"[()\[\]<>{}]", "", line.text).strip()
+    group.parts[-1] = replace(last, note="; ".join(filter(None, (last.note, bare))))
+    reading.problems.liberties_of(line, [f'"{line.text}" is taken as a note to the line above'])
+    reading.said(line, "a note to the line above")
+
+
+def _letters(text: str, said: Said_line) -> bool:
+    return bool(said.notes or said.label)

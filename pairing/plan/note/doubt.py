@@ -1,0 +1,119 @@
+"""Whether a reading of a line leaves a doubt."""
+
+import re
+from collections.abc import Sequence
+
+from pairing.model import Element, Length, Wishes
+from pairing.plan.line.between import is_between
+from pairing.plan.line.chunker import COUNTED_BREATH
+from pairing.plan.line.chunks import attributes_in, is_size
+from pairing.plan.line.moves import Line as Said_line
+from pairing.plan.line.sides import sides_joined
+from pairing.plan.lines import Line
+from pairing.plan.note.partly import Part, told_s
+from pairing.plan.note.state import Reading
+from pairing.plan.tokens import Token
+
+MOST_OF_LINE_S = 1500.0  # of several poses or repetitions on one line; editorial
+MANY_TIMES = 60  # a count beyond that may be a product of two; editorial
+_MORE = re.compile(r"[+→>]|\d-\d{1,2}-\d|\bbetween\b(?! sides)|\bthen\b|\bdirection", re.IGNORECASE)
+
+
+def leaves_doubt(reading: Reading, line: Line, element: Element) -> bool:
+    """Say whether what the strict language read may leave out something of the line."""
+    if element.what == "bell":
+        return any(token.kind == "length" for token in reading.tokens_of(line))
+    if element.what == "pause" and element.length is None:
+        return any(token.kind == "number" for token in reading.tokens_of(line))
+    if element.what != "pose":
+        return False
+    loose = reading.loose.get(reading.stack[0].line.number)
+    if loose and loose.intervals and element.length is None:
+        return True
+    if element.times is not None and element.times > MANY_TIMES:
+        return True
+    tokens = reading.tokens_of(line)
+    if reading.around().yin and element.length is None and any(token.kind == "number" for token in tokens):
+        return True
+    if element.length is None and COUNTED_BREATH.match(element.name):
+        return True
+    if element.length is None and element.times is None and "same" in element.note.lower().split():
+        return True
+    poses = {token.match.pose.id for token in tokens if token.match and token.match.pose and not token.broad}
+    if "/" in element.note and len(poses) > 1:
+        return True
+    each = any(token.says("join.each") for token in tokens)
+    if each and (element.alternatives or (_is_timed(element.length) and element.times and not element.each_side)):
+        return True
+    if element.times and element.length and any(token.says("once.rest", "once.pause") for token in tokens):
+        return True
+    if _leaves_size_in_note(reading, element, tokens) or is_too_long((element,)):
+        return True
+    if any(token.says("intervals.every_1", "intervals.every_2", "intervals.every_3") for token in tokens):
+        return True
+    if any(token.kind == "pulses" or token.says("units.pulses") for token in tokens):
+        return True
+    if element.note == "" and not element.alternatives:
+        return _may_say_more(line.text)
+    outside = [token for token in tokens if token.kind != "aside"]
+    sizes = sum(token.kind != "number" and is_size(token) for token in (*outside, *attributes_in(tokens)))
+    told = sum(said is not None for said in (element.length, element.times, element.wishes.silent_last_s))
+    both = element.each_side or element.once is not None
+    sided = any(token.says("sides.each", "sides.other") for token in sides_joined(outside)) and not both
+    sided = sided or (not both and element.side is None and _names_both(outside))
+    between = is_between(outside) and not element.once
+    variants = any(token.says("how.variants") for token in attributes_in(tokens))
+    return sizes > told or sided or between or variants or _second_move(tokens)
+
+
+def _leaves_size_in_note(reading: Reading, element: Element, tokens: Sequence[Token]) -> bool:
+    """ "March on the spot 20", "leg extensions x5 each": what tells how much must not end as a note."""
+    if element.wishes != Wishes():  # "x3, beat 120-128, each": the numbers are those of the music
+        return False
+    noted = set(element.note.split())
+    numbers = element.length is None and any(token.kind == "number" and token.text in noted for token in tokens)
+    sided = element.pose_id is not None and reading.table.get(element.pose_id).sided
+    each = (
+        sided and element.times is not None and any(token.says("join.each") and token.text in noted for token in tokens)
+    )
+    return numbers or each
+
+
+def _is_timed(length: Length | None) -> bool:
+    return length is not None and length.unit == "seconds"
+
+
+def _names_both(tokens: Sequence[Token]) -> bool:
+    return all(any(token.says(side) for token in tokens) for side in ("sides.right", "sides.left"))
+
+
+def _may_say_more(text: str) -> bool:
+    """Whether a line that the strict language read to the end may hold more than one amount for the loose one."""
+    return bool(_MORE.search(text)) and bool(re.search(r"\d", text))
+
+
+def _second_move(tokens: Sequence[Token]) -> bool:
+    """Whether a pose with a size of its own stands behind a comma."""
+    first, pose, sized = True, False, False
+    for token in (*tokens, Token("mark", ",", 0, 0)):
+        if token.kind == "mark" and token.text in ",;":
+            if not first and pose and sized:
+                return True
+            first, pose, sized = False, False, False
+        pose = pose or (token.kind == "pose" and not token.broad)
+        sized = sized or (is_size(token) and token.kind != "number")
+        if token.says("join.with"):
+            pose, sized = False, False
+    return False
+
+
+def is_too_long(parts: Sequence[Part]) -> bool:
+    """Whether counts and lengths of a line multiply to more than a line ever takes."""
+    plain = len(parts) == 1 and isinstance(parts[0], Element) and (parts[0].times or 1) == 1
+    return not plain and sum(map(told_s, parts)) > MOST_OF_LINE_S
+
+
+def asks_for_more(said: Said_line) -> bool:
+    """ "Plies 2nd: same": what is to be the same isn't said on the line."""
+    words = {word for move in said.moves for note in move.notes for word in note.lower().split()}
+    return "same" in words and not any(move.amount.has_size() for move in said.moves)

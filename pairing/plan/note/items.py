@@ -1,0 +1,197 @@
+"""A line that does something -> elements: the strict language first, else its tokens."""
+
+import re
+from collections.abc import Sequence
+from dataclasses import replace
+
+from pairing.model import Element, Group, Kind, Length, Place, Side, Wishes
+from pairing.plan.elements import Result, read_element
+from pairing.plan.fronts import Front
+from pairing.plan.kinds import kind_named
+from pairing.plan.language import spelled
+from pairing.plan.line.chunks import is_size
+from pairing.plan.line.moves import Line as Said_line
+from pairing.plan.line.parts import CHANT_S, parts_of
+from pairing.plan.line.read import line_of
+from pairing.plan.lines import Line
+from pairing.plan.note.adding import add_gap, add_parts, ask_unknown, is_note_below, note_below, speaks_of_others
+from pairing.plan.note.doubt import asks_for_more, is_too_long, leaves_doubt
+from pairing.plan.note.leaving import leaves_part
+from pairing.plan.note.parting import close_to, inline_section, open_unnamed
+from pairing.plan.note.partly import Part, all_timed, last_element, lasting, placed
+from pairing.plan.note.state import Item, Reading
+from pairing.plan.refs import on_side
+from pairing.plan.said import Fault
+from pairing.plan.tokens import Token
+
+CHANT_ID = "om_chant"
+_KEPT = {"length", "count", "energy", "beat", "quicker", "song-length", "song-title"}  # wrong, however it is read
+_ODD = {"said-twice", "unknown-attribute", "unknown-length"}
+_UNCLEAR = "Say one thing a line; what is only to be read stands in brackets."
+_TERMS = ("from_round", "to_round", "last_round", "once", "optional", "supported", "every_time")
+
+
+def read_item(reading: Reading, line: Line, front: Front | None) -> None:
+    """Read a line that does something."""
+    if leaves_part(reading, line):
+        close_to(reading, to_level=2)
+    if front is not None and front.length_s is None and front.shown and _is_end(reading, line):
+        reading.said(line, "the end of the class")
+        return
+    if not reading.stack:
+        open_unnamed(reading, line)
+    group = reading.stack[-1]
+    if _closes_class(reading, line, front):
+        return
+    result, sure = _read_strictly(reading, line)
+    if sure and result is not None and result.element is not None:
+        add_parts(reading, line, (_as_usual(reading, result.element),), front, sure=True)
+        reading.problems.liberties_of(line, result.liberties)
+        if result.element.what == "gap":
+            ask_unknown(reading, line, result.element.name, [])
+        return
+    if result is not None and speaks_of_others(reading, line, result, group):
+        return
+    if is_note_below(reading, line, group) and result is not None:
+        note_below(reading, line, group)
+        return
+    _read_from_tokens(reading, line, front, result)
+
+
+def _is_end(reading: Reading, line: Line) -> bool:
+    tokens = [token for token in reading.tokens_of(line) if token.kind != "mark"]
+    return bool(tokens) and all(token.says("kinds.closing", "top.total", "join") for token in tokens)
+
+
+def _read_strictly(reading: Reading, line: Line) -> tuple[Result | None, bool]:
+    """The strict language's reading of a line, and whether it leaves no doubt."""
+    if line.full:
+        return None, False
+    section = reading.stack[0]
+    rest = (section.kind or kind_named(section.name)) is Kind.REST
+    result = read_element(line, reading.table, rest=rest)
+    if result.element is not None and result.element.what == "song":
+        reading.problems.faults(line, result.faults)
+        return result, True
+    sure = result.element is not None and not result.faults and not leaves_doubt(reading, line, result.element)
+    return result, sure
+
+
+def _as_usual(reading: Reading, element: Element) -> Element:
+    """A chant that names no length is no single om."""
+    unsized = element.length is None and element.times is None
+    if reading.has_signs or element.pose_id != CHANT_ID or not unsized:
+        return element
+    return replace(element, length=Length("seconds", CHANT_S, CHANT_S, CHANT_S))
+
+
+def _read_from_tokens(reading: Reading, line: Line, front: Front | None, strict: Result | None) -> None:
+    around = reading.around(line)
+    said = line_of(reading.tokens_of(line), around)
+    place = Place(line.number, line.column())
+    faults = list(strict.faults) if strict else []
+    unknown = [move for move in said.moves if move.unknown or move.doubt]
+    odd = said.shared.odd or any(move.amount.odd for move in said.moves) or bool(said.leftover)
+    odd = odd or is_too_long(parts_of(said, place, around)) or asks_for_more(said)
+    kept = [fault for fault in faults if _is_kept(reading, fault, odd=odd)]
+    if (unknown or odd or kept or not said.moves) and _as_corrected(reading, line, faults, front):
+        return
+    if not said.moves:
+        add_gap(reading, line, said, front, faults)
+        return
+    parts = (*_added_to(reading, said), *(_with_terms(part, strict) for part in parts_of(said, place, around)))
+    if said.wishes != Wishes():
+        parts = tuple(replace(part, wishes=said.wishes) for part in parts)
+    if said.peak:
+        reading.peaks.add(line.number)
+    side = _side_of(said.label_tokens)
+    parts = on_side(parts, side, reading.table) if side and not said.other_side else parts
+    parts = tuple(placed(part, place) if part.place.line == 0 else part for part in parts)
+    inline_section(reading, line, said)
+    if said.minutes and not all_timed(parts):
+        parts = lasting(parts, said.minutes, line)
+    add_parts(reading, line, parts, front, sure=not (unknown or odd or kept))
+    if kept:
+        reading.problems.faults(line, kept)
+    elif odd:
+        reading.problems.faults(
+            line, [Fault("unclear", line.text, f'"{line.text}" can be meant in two ways.', _UNCLEAR)]
+        )
+    elif unknown and not (front and front.length_s and not unknown[0].doubt):
+        name = f"{' '.join(unknown[0].notes)} {unknown[0].name}" if unknown[0].doubt else unknown[0].name
+        ask_unknown(reading, line, name, faults)
+
+
+def _closes_class(reading: Reading, line: Line, front: Front | None) -> bool:
+    """ "Slowly back, seated, close", behind the closing rest: words of an end, not a pose that is stayed in."""
+    rested = any(item.opened.parts[item.first : item.last] and _is_corpse(reading, item) for item in reading.items[-2:])
+    tokens = [token for token in reading.tokens_of(line) if token.kind != "mark"]
+    ends = any(token.says("kinds.closing") for token in tokens) and len(tokens) > 1
+    rings = any(token.says("once.bell", "once.silence", "once.pause") for token in tokens)  # "bell at the end"
+    if not rested or front is not None or any(map(is_size, tokens)) or not ends or rings:
+        return False
+    length = Length("seconds", CHANT_S, CHANT_S, CHANT_S)
+    add_parts(
+        reading, line, (Element("say", line.text, Place(line.number, line.column()), length=length),), front, sure=True
+    )
+    return True
+
+
+def _is_corpse(reading: Reading, item: Item) -> bool:
+    last = last_element(item.opened.parts[item.last - 1])
+    return last is not None and last.pose_id == "corpse"
+
+
+def _is_kept(reading: Reading, fault: Fault, *, odd: bool) -> bool:
+    """Whether what the strict language finds wrong stays wrong however the line is read."""
+    if fault.code in _KEPT or (odd and fault.code in _ODD):
+        return True
+    word = re.sub(r"[\d\s]+$", "", fault.fragment)  # "rebound 1"
+    slip = fault.new is not None and spelled(word) not in reading.scanner.lexicon.roles
+    in_unit = fault.code == "unknown-length" and re.fullmatch(r"[\d\s–-]+[^\W\d_]{3,}", fault.fragment) is not None
+    return slip and (fault.code == "unknown-attribute" or in_unit)
+
+
+def _as_corrected(reading: Reading, line: Line, faults: list[Fault], front: Front | None) -> bool:
+    """Take a line for what it reads once its slips are corrected, and ask; say whether that was possible."""
+    text = line.text
+    for fault in faults:
+        if fault.new is None or "\n" in fault.new or fault.fragment not in text:
+            return False
+        text = text.replace(fault.fragment, fault.new, 1)
+    if not faults or text == line.text:
+        return False
+    result = read_element(replace(line, text=text), reading.table)
+    if result.element is None or result.faults:
+        return False
+    add_parts(reading, line, (result.element,), front, sure=False)
+    reading.problems.faults(line, faults)
+    return True
+
+
+def _added_to(reading: Reading, said: Said_line) -> tuple[Part, ...]:
+    """ "Level 5: + standing split" does all of the level before, and more."""
+    if not any(token.says("how.level") for token in said.label_tokens) or not said.moves or said.moves[0].joined != "+":
+        return ()
+    items = reading.items_here()
+    if not items:
+        return ()
+    last = items[-1]
+    return tuple(placed(part, Place(0)) for part in last.opened.parts[last.first : last.last])
+
+
+def _with_terms(part: Part, strict: Result | None) -> Part:
+    """Give a part the rounds in which it is done, and the like, as the strict language reads them on its line."""
+    element = strict.element if strict else None
+    if element is None:
+        return part
+    if isinstance(part, Group):
+        return replace(part, parts=tuple(_with_terms(inner, strict) for inner in part.parts))
+    terms = {name: value for name in _TERMS if (value := getattr(element, name)) not in (None, False, 1)}
+    return replace(part, **terms, wishes=element.wishes if part.wishes == Wishes() else part.wishes)
+
+
+def _side_of(tokens: Sequence[Token]) -> Side | None:
+    """The one side that a label names: "R: warrior one, warrior two"."""
+    right, left = (any(token.says(f"sides.{side}") for token in tokens) for side in ("right", "left"))
+    return None if right == left else "right" if right else "left"

@@ -1,0 +1,56 @@
+"""Lines that stand behind the lines of a heading without signs, though nothing says so."""
+
+from pairing.plan.line.sides import sides_joined
+from pairing.plan.lines import Line
+from pairing.plan.note.partly import last_element
+from pairing.plan.note.state import Reading
+
+VINYASA_ID = "vinyasa"
+
+
+def leaves_part(reading: Reading, line: Line) -> bool:
+    """Whether a line stands behind the lines of a heading without signs.
+
+    Below a blank line, numbered as the heading is, done on both sides where all else is, or no level of a pyramid.
+    """
+    opened = reading.stack[-1] if reading.stack else None
+    loose = reading.loose.get(opened.line.number) if opened else None
+    if opened is None or loose is None or not opened.parts:
+        return False
+    if _is_numbered(opened.line) and _is_numbered(line) and not _is_numbered(reading.items_here()[0].line):
+        return True
+    if loose.intervals and _is_timed_rest(reading, line):
+        return True
+    if not (loose.both or opened.side):
+        return False
+    sided = any(token.says("sides.each") for token in sides_joined(reading.tokens_of(line)))
+    if line.first or (loose.both and sided) or _rests_behind_vinyasa(reading, line):
+        return True
+    levels = [item for item in reading.items_here() if _is_level(reading, item.line)]
+    return len(levels) > 1 and not _is_level(reading, line)
+
+
+def _rests_behind_vinyasa(reading: Reading, line: Line) -> bool:
+    """A resting pose with minutes of its own, behind the vinyasa that ends a flow."""
+    tokens = reading.tokens_of(line)
+    poses = [token.match.pose for token in tokens if token.match and token.match.pose]
+    timed = any(token.kind == "length" and token.unit == "seconds" for token in tokens)
+    before = last_element(reading.stack[-1].parts[-1])
+    ended = before is not None and before.pose_id == VINYASA_ID
+    return ended and timed and len(poses) == 1 and poses[0].family == "rest"
+
+
+def _is_timed_rest(reading: Reading, line: Line) -> bool:
+    """ "Rest 1 min", behind the stations of a circuit."""
+    tokens = [token for token in reading.tokens_of(line) if token.kind != "mark"]
+    sized = any(token.kind == "length" for token in tokens)
+    return sized and tokens[0].says("once.rest", "once.pause", "intervals.rest")
+
+
+def _is_level(reading: Reading, line: Line) -> bool:
+    tokens = reading.tokens_of(line)
+    return bool(tokens) and tokens[0].says("how.level")
+
+
+def _is_numbered(line: Line) -> bool:
+    return line.raw.lstrip().lstrip("(")[:1].isdigit() and line.form == "item"

@@ -1,0 +1,128 @@
+"""Lines that stand outside the class: title, settings, totals, remarks, wishes for the music."""
+
+import re
+
+from pairing.model import Wishes
+from pairing.plan.kinds import kind_named
+from pairing.plan.line.chunks import wished
+from pairing.plan.line.read import line_of
+from pairing.plan.lines import Line
+from pairing.plan.note.state import Reading
+from pairing.plan.says import says_of
+from pairing.plan.titles import clock_span, read_title
+from pairing.plan.top import names_key, read_key
+from pairing.plan.words import show_seconds
+
+
+def remark(reading: Reading, line: Line, text: str | None = None) -> None:
+    """Keep a line that is only to be read."""
+    text = line.text if text is None else text
+    reading.said(line, "a note, not part of the class")
+    if reading.stack and text:
+        reading.stack[-1].notes.append(text)
+    elif text:
+        reading.top.facts.append(("note", text))
+
+
+def is_inert(line: Line) -> bool:
+    """Say whether all of a line stands in brackets."""
+    text = line.text.strip()
+    return text[:1] in "([{" and text[-1:] in ")]}" and text.find(")") in (-1, len(text) - 1)
+
+
+def is_title(reading: Reading, line: Line) -> bool:
+    """Read the first line as the title, and a bare line above all else as a fact."""
+    if reading.stack or reading.sections or reading.top.told or line.form != "text":
+        return False
+    if reading.title is not None or reading.has_title:
+        return reading.has_title and _is_fact(reading, line)
+    title = read_title(line.text, reading.tokens_of(line), apart=_stands_apart(reading, line))
+    if title is None:
+        return False
+    reading.title = title.name
+    note_slot(reading, title.slot_s, title.start)
+    reading.said(line, "the title" + (f"; the slot is {show_seconds(title.slot_s)}" if title.slot_s else ""))
+    return True
+
+
+def _stands_apart(reading: Reading, line: Line) -> bool:
+    """Whether a blank line or the settings of the class follow."""
+    below = reading.lines[1] if len(reading.lines) > 1 and reading.lines[0] is line else None
+    return below is not None and (below.first or below.form == "heading" or names_key(below.text))
+
+
+def is_plain_key(reading: Reading, line: Line) -> bool:
+    """A setting of the class by its own name, above all parts."""
+    if reading.stack or not names_key(line.text):
+        return False
+    return is_key(reading, line)
+
+
+def _is_fact(reading: Reading, line: Line) -> bool:
+    tokens = reading.tokens_of(line)
+    if any(token.kind == "pose" or token.says("kinds") for token in tokens) or ":" in line.text:
+        return False
+    if re.search(r"\d", line.text):
+        return False
+    reading.top.facts.append(("note", line.text))
+    reading.problems.liberties_of(line, [f'"{line.text}" is taken as a note for the sheet'])
+    reading.said(line, "a note, not part of the class")
+    return True
+
+
+def note_slot(reading: Reading, slot_s: float | None, start: str | None) -> None:
+    """Keep the booking that a title tells, where no other is known."""
+    if slot_s and reading.top.slot_s is None:
+        reading.top.slot_s, reading.slot_by_title = slot_s, True
+    if start and reading.top.start is None:
+        reading.top.start = start
+
+
+def is_total(reading: Reading, line: Line) -> bool:
+    """Take a line that sums the class up as a check of it; say whether it is one."""
+    tokens = [token for token in reading.tokens_of(line) if token.kind != "mark"]
+    if not tokens or (not tokens[0].says("top.total") and not (len(tokens) == 2 and tokens[1].says("top.total"))):
+        return False
+    sizes = [token for token in tokens if token.kind in ("length", "number")]
+    if len(sizes) != 1 or any(token.kind == "pose" for token in tokens):
+        return False
+    size = sizes[0]
+    reading.problems.total = (line, size.high if size.kind == "length" else 60.0 * size.high)
+    reading.said(line, "a check of the whole, no part of the class")
+    return True
+
+
+def is_key(reading: Reading, line: Line) -> bool:
+    """Take a line that says how the class is done; say whether it is one."""
+    if ":" in line.text and not names_key(line.text):
+        line_said = line_of(reading.tokens_of(line), reading.around())
+        if line_said.moves or kind_named(line.text.partition(":")[0]):
+            return False
+    found = read_key(line, reading.top, reading.stack[-1] if reading.stack else None, reading.problems)
+    if found:
+        reading.said(line, "a setting of the class" if not reading.stack else "how this part is done")
+    if found and (span := clock_span(line.text)):
+        note_slot(reading, None, span[1])
+    return found
+
+
+def is_music(reading: Reading, line: Line) -> bool:
+    """A line that is a wish for the music alone: it holds from here on."""
+    tokens = [token for token in reading.tokens_of(line) if token.kind != "mark"]
+    if not tokens or not all(token.says("music", "join") for token in tokens):
+        return False
+    if all(token.roles <= {"music.word", "once.song"} for token in tokens) or (
+        len(tokens) == 1 and tokens[0].says("kinds")
+    ):
+        return False
+    wishes = Wishes()
+    for token in tokens:
+        wishes = wished(wishes, token)
+    if not reading.stack:
+        reading.top.wishes = wishes if reading.top.wishes == Wishes() else reading.top.wishes
+    elif reading.stack[-1].parts:
+        reading.stack[-1].music_from.append((len(reading.stack[-1].parts), wishes))
+    else:
+        reading.stack[-1].said.wishes = wishes
+    reading.said(line, f"music from here on: {says_of(wishes)}")
+    return True

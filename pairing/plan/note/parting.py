@@ -1,0 +1,213 @@
+"""Headings open the parts of a class, with signs or without; what closes them."""
+
+import re
+from dataclasses import replace
+
+from pairing.constants import USUAL_BREATH_S
+from pairing.model import Element, Group, Kind, Place, Wishes
+from pairing.plan.fronts import Front
+from pairing.plan.headings import EDGE, Opened, is_bare_heading, open_group, open_section
+from pairing.plan.kinds import kind_named
+from pairing.plan.line.moves import LINE_GROUP
+from pairing.plan.line.moves import Line as Said_line
+from pairing.plan.lines import Line
+from pairing.plan.loose import Loose, loose_heading
+from pairing.plan.note.outside import note_slot
+from pairing.plan.note.partly import placed, seconds
+from pairing.plan.note.state import Reading
+from pairing.plan.problems import Problems
+from pairing.plan.refs import Reference, again, on_side
+from pairing.plan.said import Said
+from pairing.plan.titles import read_title
+
+
+def is_underlined_heading(reading: Reading, line: Line) -> bool:
+    """A bare line over a rule is a heading, as in Markdown, unless it is a pose, a key or in a run of lines."""
+    if not line.underlined or line.form != "text":
+        return False
+    return line.underlined == "=" or (line.first and not reading.table.knows(re.split("[,:;]", line.text)[0]))
+
+
+def is_strict_heading(reading: Reading, line: Line) -> bool:
+    """Say whether the strict language takes a line without signs as a heading."""
+    untitled = reading.title is None and reading.top.title is None and not reading.stack and reading.has_title
+    if untitled or not is_bare_heading(line, reading.table):
+        return False
+    if (reading.has_signs and not line.bold) or not _is_plain_heading(reading, line):
+        return False
+    reading.problems.liberties_of(line, [f'"{line.text}" is taken as a heading'])
+    return True
+
+
+def _is_plain_heading(reading: Reading, line: Line) -> bool:
+    """Whether the strict language understands all of a heading without signs."""
+    section = open_section(line, Problems(""))
+    kind = section.kind or kind_named(section.name)
+    tokens = reading.tokens_of(line)
+    sided = any(token.says("sides.right", "sides.left") for token in tokens)
+    counted = any(token.kind in ("times", "chain", "counts", "number") for token in tokens)
+    sized = counted or any(token.kind in ("length", "pair") for token in tokens)
+    rests = kind is Kind.REST and line.first and not counted
+    return kind is not None and not section.notes and not sided and (not sized or line.bold or rests)
+
+
+def open_heading(reading: Reading, line: Line) -> None:
+    """Open the part that a heading names."""
+    reading.last_item = None
+    if line.form == "heading":
+        level = line.level
+    else:
+        level = 1 if line.underlined == "=" else 3 if line.bold and reading.has_signs else 2
+    if (
+        level == 1
+        and reading.title is None
+        and reading.top.title is None
+        and not reading.stack
+        and not reading.sections
+    ):
+        title = read_title(line.text, reading.scanner.scan(line.text), must=True)
+        reading.title = line.text.strip(EDGE)
+        if title:
+            note_slot(reading, title.slot_s, title.start)
+        reading.said(line, "the title")
+    elif level <= 2 or not reading.stack:
+        close_to(reading, to_level=2)
+        reading.stack.append(open_section(line, reading.problems))
+        reading.said(line, f"a part of the class: {reading.stack[-1].name}")
+    else:
+        close_to(reading, to_level=level)
+        reading.stack.append(open_group(line, level, reading.problems))
+        reading.said(line, f"a group of lines: {reading.stack[-1].name}")
+    reading.again_means = None
+
+
+def is_loose_heading(reading: Reading, line: Line, at: int) -> Loose | None:
+    """Give what a line says as a heading without signs; None where it is none."""
+    front = reading.front.get(line.number)
+    next_line = reading.lines[at + 1].number if at + 1 < len(reading.lines) else 0
+    if front and front.length_s and (next_line == 0 or next_line in reading.front):
+        return None
+    below = reading.lines[at + 1] if at + 1 < len(reading.lines) else None
+    return loose_heading(line, reading.tokens_of(line), below, _told_below(reading, at))
+
+
+def _told_below(reading: Reading, at: int) -> float | None:
+    """Seconds that the lines below this one tell by themselves, up to the next heading; None where none stands."""
+    seconds, seen, untold = 0.0, 0, 0
+    for line in reading.lines[at + 1 : at + 12]:
+        if line.form in ("heading", "rule", "remark"):
+            break
+        tokens = reading.tokens_of(line)
+        if loose_heading(line, tokens, None, None) or (line.text.isupper() and len(line.text) > 3):
+            break
+        seen += 1
+        told = [token for token in tokens if token.kind == "length"]
+        untold += not told
+        seconds += sum(token.low * (USUAL_BREATH_S if token.unit == "breaths" else 1.0) for token in told)
+    return None if not seen else seconds if untold else max(seconds, 1e-6)
+
+
+def open_loose(reading: Reading, line: Line, loose: Loose, front: Front | None) -> None:
+    """Open the part that a heading without signs names."""
+    close_to(reading, to_level=2)
+    said = Said()
+    if loose.rounds > 1:
+        said.rounds = loose.rounds
+        said.told.add("rounds")
+    said.wishes = loose.wishes
+    minutes = loose.minutes or (seconds(front.length_s) if front and front.length_s else None)
+    if minutes:
+        said.length = minutes
+        said.told.add("length")
+    opened = Opened(line, 2, loose.name, said, loose.kind, side=loose.side, notes=list(loose.notes))
+    reading.stack.append(opened)
+    reading.loose[line.number] = loose
+    reading.last_item, reading.again_means = None, None
+    reading.said(line, f"a part of the class: {loose.name}" + (f", {loose.says}" if loose.says else ""))
+    if loose.peak:
+        reading.peaks.add(line.number)
+
+
+def open_unnamed(reading: Reading, line: Line) -> None:
+    """Open a part that no heading names."""
+    reading.stack.append(Opened(line, 2, "Class", Said(), Kind.FLOW, unnamed=True))
+    if reading.has_signs:
+        reading.problems.liberty(line, "section-missing", 'No section stands above; "Class: flow" is taken.')
+
+
+def inline_section(reading: Reading, line: Line, said: Said_line) -> None:
+    """ "Balance: tree r 45 s ..." begins a part of this name where its label names a kind."""
+    kinds = [token for token in said.label_tokens if token.says("kinds")]
+    if not kinds or reading.has_signs or any(token.says("sides", "again") for token in said.label_tokens):
+        return
+    kind = kind_named(said.label)
+    loose = reading.loose.get(reading.stack[0].line.number) if reading.stack else None
+    if loose and (reading.stack[0].side or loose.both):
+        return
+    if kind is None or not all(
+        token.says("kinds", "join", "top") or token.kind == "number" for token in said.label_tokens
+    ):
+        return
+    if reading.stack and (reading.stack[0].kind is kind and reading.stack[0].name == said.label):
+        return
+    close_to(reading, to_level=2)
+    reading.stack.append(Opened(line, 2, said.label, Said(), kind))
+    reading.again_means = None
+
+
+def _finish(reading: Reading, opened: Opened) -> None:
+    loose = reading.loose.get(opened.line.number)
+    _music_from(opened)
+    if loose is None:
+        return
+    place = Place(0)  # no line of its own asks for these passes
+    parts = tuple(opened.parts)
+    if loose.both and parts:
+        opened.parts[:] = on_side(parts, "right", reading.table)
+        opened.parts.extend(again(parts, place, reading.table, Reference(side="left")))
+    if loose.again and opened.parts:
+        once = again(tuple(opened.parts), place, reading.table, Reference(no_hold=True))
+        opened.parts.append(Group(LINE_GROUP, place, once, rounds=loose.again))
+    if loose.between and opened.said.rounds:
+        opened.parts.append(
+            Element("pause", "rest between rounds", Place(0), length=loose.between, last_round="not", every_time=True)
+        )
+    if loose.block and loose.minutes:
+        heading = Place(opened.line.number, opened.line.column())
+        opened.parts[:] = [placed(part, heading) for part in opened.parts]
+
+
+def check_rests(reading: Reading) -> None:
+    """See that a class has one closing rest."""
+    rests = [section for section in reading.sections if section.kind is Kind.REST]
+    for section in rests[:-1] if not reading.has_signs else ():
+        reading.sections[reading.sections.index(section)] = replace(section, kind=Kind.COOL_DOWN)
+    for section in rests[1:] if reading.has_signs else ():
+        reading.problems.at_line(
+            section.place.line,
+            "two-rests",
+            f'"{section.name}" is a second closing rest.',
+            'A class has one "rest", the closing one; a pause before it is "cool-down".',
+        )
+
+
+def _music_from(opened: Opened) -> None:
+    """Put the wishes of music lines on the parts behind them."""
+    for at, wishes in opened.music_from:
+        opened.parts[at:] = [
+            replace(part, wishes=wishes) if part.wishes == Wishes() else part for part in opened.parts[at:]
+        ]
+
+
+def close_to(reading: Reading, to_level: int) -> None:
+    """Close all parts down to this level of headings."""
+    while reading.stack and reading.stack[-1].level >= to_level:
+        opened = reading.stack.pop()
+        if opened.unnamed and not opened.parts and not reading.stack:
+            continue
+        _finish(reading, opened)
+        if reading.stack:
+            reading.stack[-1].parts.append(reading.groups.group(opened, reading.top.breath_s))
+        else:
+            first = not reading.sections
+            reading.sections.append(reading.groups.section(opened, reading.top.breath_s, first=first))

@@ -1,0 +1,157 @@
+"""Lines that speak of those above: "other side", "same again x2", "right side:"."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from pairing.model import Element, Group, Place, Side
+from pairing.plan.elements import read_element
+from pairing.plan.headings import Opened
+from pairing.plan.line.moves import LINE_GROUP
+from pairing.plan.lines import Line
+from pairing.plan.note.adding import speaks_of_others
+from pairing.plan.note.partly import Part
+from pairing.plan.note.state import Item, Reading
+from pairing.plan.refs import Reference, again, on_side, reference
+
+_OTHER: dict[Side, Side] = {"right": "left", "left": "right"}
+
+
+def is_rounds(reading: Reading, line: Line) -> bool:
+    """ "Repeat x3" at the end of a part with a heading: its rounds."""
+    opened = reading.stack[-1] if reading.stack else None
+    if opened is None or opened.line.form != "heading" or not opened.parts or opened.said.rounds:
+        return False
+    result = read_element(line, reading.table)
+    return result.rounds is not None and speaks_of_others(reading, line, result, opened)
+
+
+def is_reference(reading: Reading, line: Line) -> bool:
+    """Do lines above once more where a line asks for it; say whether it does."""
+    if not reading.items and not reading.stack:
+        return False
+    asked = reference(reading.tokens_of(line), _known_names(reading))
+    if asked is None:
+        return False
+    if asked.side and not asked.whole and not _has_spoken_of_sides(reading, line) and _opens_side(reading, line, asked):
+        return True
+    if not reading.stack or not reading.items_here():
+        return _opens_side(reading, line, asked)
+    opened, first, last = _meant_parts(reading, asked, line)
+    if first >= last:
+        return _opens_side(reading, line, asked)
+    _repeat_lines(reading, line, asked, opened, first, last)
+    return True
+
+
+def _has_spoken_of_sides(reading: Reading, line: Line) -> bool:
+    tokens = reading.tokens_of(line)
+    return any(token.says("again", "sides.other") for token in tokens)
+
+
+def _opens_side(reading: Reading, line: Line, asked: Reference) -> bool:
+    """ "Right side:" above its lines, or "left side" with lines of its own below it."""
+    if not asked.side or asked.whole or not reading.stack:
+        return False
+    here = reading.items_here()
+    if here and not line.text.rstrip().endswith(":"):
+        return False
+    reading.stack[-1].side = asked.side
+    reading.said(line, f"the {asked.side} side, for the lines below it")
+    return True
+
+
+def _known_names(reading: Reading) -> list[tuple[str, ...]]:
+    names = [opened.name for opened in reading.stack] + [section.name for section in reading.sections[-3:]]
+    return [tuple(name.lower().split()) for name in names]
+
+
+def _meant_parts(reading: Reading, asked: Reference, line: Line) -> tuple[Opened, int, int]:
+    """The parts that a reference means: first and last in those of the open part."""
+    opened = reading.stack[-1]
+    items = reading.items_here()
+    if not (asked.other or asked.side) and reading.again_means and reading.again_means[0] is opened:
+        return reading.again_means
+    if asked.whole or asked.back_down or line.number in reading.loose or _by_name(reading, asked):
+        start = next((item for item in items if not item.is_repeat), items[0])
+        return opened, start.first, max(item.last for item in items if not item.is_repeat or asked.both)
+    last = items[-1]
+    if asked.side and opened.side == _OTHER[asked.side]:  # "Right leg: ...", all of it
+        done = max((at + 1 for at, item in enumerate(items) if item.is_repeat), default=0)
+        return opened, items[min(done, len(items) - 1)].first, last.last
+    return opened, _start_of_side(reading, items), last.last
+
+
+def _by_name(reading: Reading, asked: Reference) -> bool:
+    named = asked.named.lower().split()
+    name = reading.stack[-1].name.lower().split()
+    return bool(named) and any(word in name for word in named)
+
+
+def _start_of_side(reading: Reading, items: list[Item]) -> int:
+    """Where the run of lines begins that has been done on one side only."""
+    last = items[-1]
+    if last.last - last.first >= 3 or _is_run(reading, last):
+        return last.first
+    start = last.first
+    if last.complete:
+        return start
+    for item in reversed(items[:-1]):
+        if item.complete or item.is_repeat or _is_run(reading, item):
+            break
+        start = item.first
+        if item.line.first:
+            break
+    return start
+
+
+def _is_run(reading: Reading, item: Item) -> bool:
+    parts = item.opened.parts[item.first : item.last]
+    inner = parts[0].parts if len(parts) == 1 and isinstance(parts[0], Group) else parts
+    return len(inner) >= 3
+
+
+def _repeat_lines(reading: Reading, line: Line, asked: Reference, opened: Opened, first: int, last: int) -> None:
+    place = Place(line.number, line.column())
+    start = len(opened.parts)
+    parts = tuple(opened.parts[first:last])
+    other = asked.other or asked.side is not None
+    if other and not asked.both:
+        opened.parts[first:last] = on_side(parts, _OTHER[asked.side or "left"], reading.table)
+        done = again(parts, place, reading.table, replace(asked, side=asked.side or _missing_side(reading, parts)))
+        reading.again_means = (opened, first, start + len(done))
+    elif asked.back_down:
+        done = again(parts, place, reading.table, asked)
+    elif asked.both and not _is_whole(reading, opened, first, last):
+        done = (Group(LINE_GROUP, place, again(parts, place, reading.table, asked), both_sides=True),)
+    else:
+        done = again(parts, place, reading.table, asked)
+    if asked.times > 1 and done:
+        done = (Group(LINE_GROUP, place, done, rounds=asked.times),)
+    opened.parts.extend(done)
+    opened.side = None if other else opened.side
+    reading.items.append(Item(line, opened, start, len(opened.parts), complete=True, is_repeat=True))
+    if not reading.again_means or reading.again_means[0] is not opened:
+        reading.again_means = (opened, first, last)
+    reading.said(line, f"the lines above once more{_how(asked)}")
+    if opened.closed_by:
+        opened.closed_by = None
+
+
+def _missing_side(reading: Reading, parts: Sequence[Part]) -> Side | None:
+    sides = {part.side for part in parts if isinstance(part, Element) and part.side}
+    return _OTHER[sides.pop()] if len(sides) == 1 else "left" if not sides else None
+
+
+def _is_whole(reading: Reading, opened: Opened, first: int, last: int) -> bool:
+    """Whether both sides lie among these parts already."""
+    return any(
+        item.is_repeat and item.first < last and item.first >= first for item in reading.items if item.opened is opened
+    )
+
+
+def _how(asked: Reference) -> str:
+    said = [f"on the {asked.side}" if asked.side else "on the other side" if asked.other else ""]
+    said += ["on both sides" if asked.both else "", f"{asked.times} times" if asked.times > 1 else ""]
+    said += ["without holds" if asked.no_hold else "", "faster" if asked.quick else ""]
+    words = ", ".join(filter(None, said))
+    return f", {words}" if words else ""

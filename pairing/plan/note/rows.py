@@ -1,0 +1,51 @@
+"""Rows of a table."""
+
+from dataclasses import replace
+
+from pairing.model import Wishes
+from pairing.plan.fronts import Front
+from pairing.plan.headings import Opened
+from pairing.plan.kinds import kind_named
+from pairing.plan.line.chunks import wished
+from pairing.plan.line.moves import Line as Said_line
+from pairing.plan.lines import Line
+from pairing.plan.note.adding import add_gap
+from pairing.plan.note.items import read_item
+from pairing.plan.note.parting import close_to
+from pairing.plan.note.state import Reading
+from pairing.plan.said import Said
+from pairing.plan.table import Row
+
+
+def read_row(reading: Reading, line: Line, row: Row) -> None:
+    """A row of a table: its poses share its minutes."""
+    if row.what == "header":
+        reading.said(line, "the names of the columns")
+        return
+    if row.what == "total":
+        reading.problems.total = (line, row.length_s or 0.0)
+        reading.said(line, "a check of the whole, no part of the class")
+        return
+    if row.section or not reading.stack:
+        kind = kind_named(row.section) if row.section else None
+        close_to(reading, to_level=2)
+        reading.stack.append(Opened(line, 2, row.section or "Class", Said(), kind, unnamed=not row.section))
+    if row.start and reading.top.start is None and row.start >= "04:00":
+        reading.top.start = row.start
+    text = row.text
+    typed = replace(line, text=text, full="")
+    front = Front(text, row.length_s) if row.length_s else None
+    reading.scanned[line.number] = reading.scanner.scan(text)
+    if not text:
+        add_gap(reading, typed, Said_line(), front, []) if front else reading.said(line, "an empty row")
+        return
+    read_item(reading, typed, front)
+    notes = reading.scanner.scan(row.notes)
+    if any(token.says("kinds.peak") for token in notes):
+        reading.peaks.add(line.number)
+    wishes = Wishes()
+    for token in notes:
+        if token.says("music") and (len(token.text.split()) > 1 or token.says("music.word")):
+            wishes = wished(wishes, token)
+    if wishes != Wishes() and reading.stack[-1].parts:
+        reading.stack[-1].parts[-1] = replace(reading.stack[-1].parts[-1], wishes=wishes)

@@ -1,0 +1,130 @@
+"""What is known of a note while its lines are read: one struct that all readers of lines share."""
+
+import itertools
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+from pairing.model import Section
+from pairing.plan.fronts import Front
+from pairing.plan.groups import Groups
+from pairing.plan.headings import Opened
+from pairing.plan.kinds import kind_named
+from pairing.plan.line.moves import Around
+from pairing.plan.line.sizes import FROM_HERE_SECONDS, is_rested_in
+from pairing.plan.lines import Line
+from pairing.plan.loose import Loose
+from pairing.plan.note.partly import last_element
+from pairing.plan.poses import PoseTable
+from pairing.plan.problems import Problems
+from pairing.plan.style import style_in_words
+from pairing.plan.table import Row
+from pairing.plan.tokens import Scanner, Token
+from pairing.plan.top import Top
+
+LONG_STYLES = ("yin", "restorative")  # classes of few, long poses
+
+
+@dataclass(slots=True)
+class Item:
+    """A line that put parts into the class."""
+
+    line: Line
+    opened: Opened
+    first: int  # its parts are opened.parts[first:last]
+    last: int
+    complete: bool = False  # both sides of it are done, or it has none
+    is_repeat: bool = False
+
+
+@dataclass(slots=True)
+class Echo:
+    """What is said of a line."""
+
+    says: str = ""
+    sure: bool = True
+
+
+@dataclass(slots=True)
+class Reading:
+    """All that is known of a note while its lines are read in order."""
+
+    table: PoseTable
+    scanner: Scanner
+    problems: Problems
+    lines: Sequence[Line]
+    front: Mapping[int, Front]
+    rows: Mapping[int, Row]
+    style: str | None
+    has_title: bool
+    has_signs: bool
+    groups: Groups
+    top: Top = field(default_factory=Top)
+    title: str | None = None
+    slot_by_title: bool = False
+    stack: list[Opened] = field(default_factory=list)  # section, group, group within
+    sections: list[Section] = field(default_factory=list)
+    last_item: Line | None = None
+    items: list[Item] = field(default_factory=list)
+    again_means: tuple[Opened, int, int] | None = None  # both sides of what was last repeated
+    echo: dict[int, Echo] = field(default_factory=dict)
+    scanned: dict[int, list[Token]] = field(default_factory=dict)
+    loose: dict[int, Loose] = field(default_factory=dict)  # of opened sections, by the line of their heading
+    peaks: set[int] = field(default_factory=set)  # lines that the note calls its peak
+
+    def said(self, line: Line, says: str, *, sure: bool = True) -> None:
+        """Keep what is said of a line."""
+        self.echo[line.number] = Echo(says, sure)
+
+    def tokens_of(self, line: Line) -> list[Token]:
+        """Give the tokens of a line, scanned once."""
+        if line.number not in self.scanned:
+            self.scanned[line.number] = self.scanner.scan(line.full or line.text)
+        return self.scanned[line.number]
+
+    def items_here(self) -> list[Item]:
+        """Give the lines of the part that is open."""
+        return [item for item in self.items if self.stack and item.opened is self.stack[-1]]
+
+    def none_counts_breaths(self, line: Line | None) -> bool:
+        """Whether no bare number on this line or beside it is that of a pose held for some breaths."""
+        at = next((at for at, other in enumerate(self.lines) if other is line), None)
+        if line is None or at is None:
+            return False
+        near = [other for other in self.lines[max(0, at - 1) : at + 2] if other.form in ("text", "item")]
+        return not any(_counts_breaths(self.tokens_of(other), itself=other is line) for other in near)
+
+    def around(self, line: Line | None = None) -> Around:
+        """Give what the reading of a line may lean on."""
+        section = self.stack[0] if self.stack else None
+        kind = (section.kind or kind_named(section.name)) if section else None
+        loose = self.loose.get(section.line.number) if section else None
+        before = None
+        for part in reversed(self.stack[-1].parts if self.stack else []):
+            before = last_element(part)
+            if before is not None:
+                break
+        return Around(
+            self.table,
+            kind,
+            self.style in LONG_STYLES or (section is not None and _is_long(section.name)),
+            self.style in ("mat", "barre", "interval", "chair"),
+            before,
+            loose.intervals if loose else None,
+            self.none_counts_breaths(line),
+            any(opened.said.each_side for opened in self.stack),
+        )
+
+
+def _counts_breaths(tokens: Sequence[Token], *, itself: bool) -> bool:
+    """ "Cobra 3": a bare number behind a pose that isn't rested in; on the line `itself` "3 br" too."""
+    for before, token in itertools.pairwise(tokens):
+        pose = before.match.pose if before.match else None
+        if token.kind == "number" and token.high < FROM_HERE_SECONDS and pose is not None and not is_rested_in(pose):
+            return True
+    return itself and any(token.kind == "length" and token.unit == "breaths" for token in tokens)
+
+
+def _is_long(name: str) -> bool:
+    """Whether the name of a part says that poses are stayed in for minutes: "YIN 30" in a class that begins fast."""
+    style = style_in_words(name)
+    return style is not None and style.name in LONG_STYLES
