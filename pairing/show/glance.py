@@ -33,7 +33,7 @@ def strip_picture(scene: Scene, width: float = 1440.0) -> str:
     parts = [
         *_sections(scene, lane, waves(scene, lane, count), named),
         pieces.line((lane.left, lane.ground), (lane.right, lane.ground), "water"),
-        *ribbon(scene, lane),
+        *ribbon(scene, lane, fitted=False),
         *_minutes(scene, lane),
     ]
     return pieces.as_text(

@@ -116,8 +116,12 @@ def _bend(first: Point, second: Point, to: Point) -> str:
 # ---- the music ---------------------------------------------------------------------------------------------------
 
 
-def ribbon(scene: Scene, lane: Lane) -> list[Element]:
-    """The music that plays, in a part a track, the thread where nothing sounds, and what the class asks."""
+def ribbon(scene: Scene, lane: Lane, *, fitted: bool = True) -> list[Element]:
+    """The music that plays, in a part a track, the thread where nothing sounds, and what the class asks.
+
+    Args:
+        fitted: draw the arc fitted to the music there is too, where that is another.
+    """
     points = _heard(scene, lane)
     thread = pieces.line((lane.left, lane.ribbon + 0.8), (lane.right, lane.ribbon + 0.8), "thread")
     parts = [thread]
@@ -127,7 +131,7 @@ def ribbon(scene: Scene, lane: Lane) -> list[Element]:
         inside = _between(points, lane.x(max(start_s, lane.start_s)), lane.x(min(end_s, lane.end_s)))
         parts.append(_part(pick, pieces.curve(inside, "ribbon", lane.ribbon), lane, start_s, end_s))
     parts += pieces.curve(_points(scene.asked, lane), "asked")
-    if scene.fitted is not None:
+    if fitted and scene.fitted is not None:
         parts += pieces.curve(_points(scene.fitted, lane), "fitted")
     return parts + knots(scene.picks, lane) + _bells(scene, lane)
 
