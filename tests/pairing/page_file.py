@@ -37,6 +37,14 @@ class Visit:
         self.page.on("request", lambda r: self.requests.append(r.url))
         self.page.goto(f"{path.as_uri()}#{view}")
 
+    def passes(self, seconds):
+        """Let time pass at once, where `when` was given; every timer of the page rings as often as it would have."""
+        self.page.clock.run_for(round(seconds * 1000))
+
+    def comes_to_rest(self):
+        """Let transitions end."""
+        self.page.evaluate("Promise.all(document.getAnimations().map((each) => each.finished)).then(() => null)")
+
     def at(self):
         return float(self.page.evaluate("document.getElementById('class-clock').dataset.at"))
 
