@@ -5,6 +5,7 @@ from pathlib import Path
 
 import numpy as np
 import soundfile
+from scipy.signal import fftconvolve
 from show_class import a_set
 
 from audio.measure.jumps import Jump
@@ -44,10 +45,11 @@ PLANNED = outline_of(read_plan(PLAN, file="short.md"))
 def music(seed: int, seconds: float = LONG_S) -> np.ndarray:
     """Noise in the band of music with strokes every half second: nothing in it repeats, so a shift by a sample shows."""
     rng = np.random.default_rng(seed)
-    noise = rng.standard_normal((int(seconds * RATE), 2))
-    smooth = np.stack([np.convolve(channel, np.hanning(24), "same") for channel in noise.T], axis=1)
-    beat = 0.35 + 0.65 * np.exp(-((np.arange(len(noise)) / RATE) % 0.5) * 9)
-    return (0.12 * smooth / np.abs(smooth).std() * beat[:, None]).astype(np.float32)
+    noise = rng.standard_normal((int(seconds * RATE), 2), np.float32)
+    smooth = fftconvolve(noise, np.hanning(24).astype(np.float32)[:, None], "same", axes=0)
+    since = np.arange(RATE // 2, dtype=np.float32) / RATE
+    beat = np.resize(0.35 + 0.65 * np.exp(-9 * since), len(noise))
+    return 0.12 * smooth / np.abs(smooth).std() * beat[:, None]
 
 
 def a_live_set(folder: Path) -> tuple[SetList, LiveSet]:

@@ -46,6 +46,12 @@ def starts(room):
     room.wait_until("window.classTaught.player().voices() > 0")
 
 
+def plays_on(room):
+    """Wait until some more of the music has sounded."""
+    now = taught(room, "t.player().r()")
+    room.wait_until(f"window.classTaught.player().r() > {now + 0.4}")
+
+
 # ---- what sounds, rendered by the same code faster than it plays ---------------------------------------------------
 
 RENDER = """async ([spans, from, seconds]) => {
@@ -144,7 +150,7 @@ def test_stay_goes_on_until_it_is_pressed_again_and_the_end_stands(room):
     room.wait_until("document.getElementById('c-late').textContent.startsWith('Staying')")
     assert room.page.get_attribute("#b-stay", "aria-pressed") == "true"
     here = taught(room, "t.here()")
-    room.page.wait_for_timeout(700)
+    plays_on(room)
     assert taught(room, "t.here()") == here
     room.page.keyboard.press("PageUp")
     assert room.page.inner_text("#c-late") == end
@@ -171,7 +177,7 @@ def test_to_the_rest_keeps_its_minutes_and_tells_the_new_end(room):
 def test_softer_lowers_by_8_db_while_held_and_stays_so_when_pressed_twice(room):
     starts(room)
     room.page.keyboard.down("v")
-    room.page.wait_for_timeout(700)
+    plays_on(room)  # held for longer than a press
     assert room.page.get_attribute("#b-soft", "aria-pressed") == "true"
     room.page.keyboard.up("v")
     assert room.page.get_attribute("#b-soft", "aria-pressed") == "false"
