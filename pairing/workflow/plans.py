@@ -81,7 +81,12 @@ def _plan_of(setlist: SetList) -> Plan:
 
 
 def new_plan(path: Path, minutes: int, *, replace: bool = False) -> None:
-    """Write a commented starting plan for a slot of so many minutes.
+    """Write a commented starting plan; see `new_plan_text`."""
+    write_text(path, new_plan_text(minutes), replace=replace)
+
+
+def new_plan_text(minutes: int) -> str:
+    """A commented starting plan for a slot of so many minutes.
 
     Raises:
         PlanError: there is none of this length.
@@ -89,7 +94,7 @@ def new_plan(path: Path, minutes: int, *, replace: bool = False) -> None:
     if minutes not in MINUTES:
         lengths = ", ".join(map(str, MINUTES))
         raise PlanError(f"there is no starting plan of {minutes} minutes; there are {lengths}.", ())
-    write_text(path, starting_plan(minutes), replace=replace)
+    return starting_plan(minutes)
 
 
 def plan_from_spreadsheet(table: Path, out: Path, *, replace: bool = False) -> None:

@@ -31,7 +31,7 @@ from pairing.page.desk import Desk  # noqa: E402
 from pairing.page.server import warm_up  # noqa: E402
 from pairing.workflow import sets  # noqa: E402
 
-PLAN = HERE.parents[2] / "docs" / "examples" / "strong-flow-60.md"
+PLAN = HERE.parents[2] / "pairing" / "plan" / "examples" / "strong-flow-60.md"
 RATE = 44_100
 BARS_S = {
     "first paint": 0.6, "alternatives on screen": 0.25, "a swap redraws": 0.15, "typing moves the arc": 0.2,

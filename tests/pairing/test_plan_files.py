@@ -15,9 +15,10 @@ from pairing.plan.poses import pose_table
 from pairing.plan.read import read_plan
 from pairing.plan.spreadsheet import plan_from_csv
 from pairing.plan.starter import MINUTES, starting_plan
-from pairing.workflow.plans import apply_remedy, correct, new_plan
+from pairing.workflow.examples import example_text, examples
+from pairing.workflow.plans import apply_remedy, correct, new_plan, outline_of
 
-EXAMPLES = sorted((Path(__file__).parents[2] / "docs" / "examples").glob("*.md"))
+EXAMPLES = sorted((Path(__file__).parents[2] / "pairing" / "plan" / "examples").glob("*.md"))
 DEMO = resources.files("pairing.plan").joinpath("demo-class.md").read_text(encoding="utf-8")
 TEXTS = {path.stem: path.read_text(encoding="utf-8") for path in EXAMPLES} | {"demo-class": DEMO}
 STARTERS = {f"start-{minutes}": starting_plan(minutes) for minutes in MINUTES}
@@ -36,10 +37,22 @@ def test_a_plan_that_we_give_away_fits_its_slot_even_in_its_longest_form(name: s
     assert timetable.findings == ()
 
 
-def test_there_are_a_lunchtime_a_strong_and_a_slow_example() -> None:
-    slots = {name: read_plan(text).slot_s for name, text in TEXTS.items()}
-    assert sorted(slot or 0 for slot in slots.values()) == [1800, 3600, 3600, 4500]
+def test_examples_tell_their_length_and_style_and_raise_nothing_to_mend() -> None:
+    told = {each.id: each for each in examples()}
+    assert set(told) == {path.stem for path in EXAMPLES}
+    assert {each.minutes for each in examples()} == set(MINUTES)
+    assert len({each.style for each in examples()}) >= 8
+    for name, each in told.items():
+        assert name.endswith(f"-{each.minutes}")
+        assert each.title in TEXTS[name]
+        plan = outline_of(read_plan(example_text(name)))
+        assert [found.code for found in plan.findings if found.level != "note"] == [], name
     assert rest_s(read_plan(TEXTS["slow-75"])) >= 600
+
+
+def test_there_is_no_example_outside_the_list() -> None:
+    with pytest.raises(PlanError, match="no example"):
+        example_text("../demo-class")
 
 
 def test_the_demo_class_has_all_that_a_class_has() -> None:
@@ -51,8 +64,8 @@ def test_the_demo_class_has_all_that_a_class_has() -> None:
 
 
 def test_rounds_of_the_examples_quicken_and_their_sides_are_stated() -> None:
-    for text in TEXTS.values():
-        assert any(part.both_sides and part.rounds > 1 for part in read_plan(text).sections)
+    for name in ("lunchtime-30", "slow-75", "strong-flow-60", "demo-class"):
+        assert any(part.both_sides and part.rounds > 1 for part in read_plan(TEXTS[name]).sections)
 
 
 @pytest.mark.parametrize("minutes", MINUTES)
