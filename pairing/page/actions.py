@@ -13,6 +13,7 @@ from pairing.page.desk import Desk
 from pairing.page.disk import plain_name
 from pairing.page.room import room_of
 from pairing.page.values import Json, harmless
+from pairing.page.versions import keep as keep_files
 from pairing.plan.edit import apply_edits, clear_edits
 from pairing.plan.read import read_plan
 from pairing.sets.rest import Bell
@@ -20,6 +21,7 @@ from pairing.show.text import counted
 from pairing.workflow import demo as example
 from pairing.workflow import music, plans, sets
 from pairing.workflow.away import OUTPUTS, How
+from pairing.workflow.examples import example_text
 from pairing.workflow.sets import SetFile
 
 Values = Mapping[str, object]
@@ -82,6 +84,7 @@ def _open(desk: Desk, path: Path, *, replace: bool) -> None:
         plan = path.with_suffix(".md")
         if plan.exists() and not replace:
             raise FileStandsError(f"{plan.name} exists already.")
+        keep_files((plan, plan.with_suffix(".json")))
         plans.plan_from_spreadsheet(path, plan, replace=True)
         desk.open_plan(plan)
     elif path.read_bytes()[:1] == b"{":
@@ -90,9 +93,19 @@ def _open(desk: Desk, path: Path, *, replace: bool) -> None:
         desk.open_plan(path)
 
 
+def bring_back(desk: Desk, values: Values) -> None:
+    """Put the class back as it was in an earlier version."""
+    desk.bring_back(_text(values, "version", 40))
+
+
 def new_plan(desk: Desk, values: Values) -> None:
-    """Start a plan."""
-    desk.new_plan(_text(values, "name", 200), _whole(values, "minutes", 1, 600))
+    """Start a plan: from an example, under its own name if none is given, else a commented one of that length."""
+    if values.get("example") is None:
+        desk.new_plan(_text(values, "name", 200), plans.new_plan_text(_whole(values, "minutes", 1, 600)))
+        return
+    example = _text(values, "example", 60)
+    text = example_text(example)
+    desk.new_plan(_text(values, "name", 200) if values.get("name") else desk.free_name(example), text)
 
 
 # ---- the set -----------------------------------------------------------------------------------------------------

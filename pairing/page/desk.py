@@ -7,10 +7,12 @@ changed it outside, and nothing is written over that until a person has decided.
 import threading
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from itertools import chain, count
 from pathlib import Path
 from typing import TypeVar
 
 from audio.errors import ArcbedError
+from audio.files.whole import write_text
 from audio.render.master import Mix
 from audio.track import Track, UnusableTrack
 from pairing.errors import SetError
@@ -21,6 +23,7 @@ from pairing.page.notes import Note, note_of, write_bytes
 from pairing.page.places import classes_folder, note_opened
 from pairing.page.room import Room
 from pairing.page.tracks import Music, Tracks
+from pairing.page.versions import APART_S, is_wrecked, keep, version
 from pairing.plan.read import plan_text, read_plan
 from pairing.sets.heard import ClassSound
 from pairing.sets.history import before_last, changed
@@ -115,12 +118,21 @@ class Desk:
                 self.plan_path, self._note = plan, note_of(plan.read_bytes())
             note_opened(plan or path)
 
-    def new_plan(self, name: str, minutes: int) -> None:
-        """Write a plan to start from into the folder, and put it on the desk."""
+    def new_plan(self, name: str, text: str) -> None:
+        """Write a plan to start from into the folder, and put it on the desk.
+
+        Raises:
+            OutputError: a file of that name stands there, or it is no name.
+        """
         path = self.folder / plain_name(name, ".md")
         self.folder.mkdir(parents=True, exist_ok=True)
-        plans.new_plan(path, minutes)
+        write_text(path, text, replace=False)
         self.open_plan(path)
+
+    def free_name(self, name: str) -> str:
+        """A name like this one that no file of the folder has: "yin-60", else "yin-60 2"."""
+        tried = chain((name,), (f"{name} {n}" for n in count(2)))
+        return next(each for each in tried if not (self.folder / f"{each}.md").exists())
 
     def reload_plan(self) -> None:
         """Take the plan as its file is now."""
@@ -128,14 +140,14 @@ class Desk:
             if self.plan_path is not None:
                 self._note = note_of(self.plan_path.read_bytes())
 
-    def reload_set(self) -> None:
-        """Take the set as its file is now; the history stays, so that this can be taken back too."""
+    def reload_set(self, what: str = "what was changed outside") -> None:
+        """Take the set as its file is now; the history stays, so that this can be taken back too: `what`, for undo."""
         with self.lock:
             assert self.set_path is not None
             content = self.set_path.read_bytes()
             found = sets.open_set_with(self.set_path, self.tracks())
             if self._set is not None and self._set.content != content:
-                now = changed(self._set.file.setlist, found.setlist, "what was changed outside")
+                now = changed(self._set.file.setlist, found.setlist, what)
                 found = replace(found, setlist=now)
             self._set = OpenSet(found, content)
 
@@ -163,8 +175,40 @@ class Desk:
             if not overwrite:
                 require_same("plan", self.plan_path, self._note.content)
             if after.content != self._note.content or overwrite:
+                wrecks = overwrite or is_wrecked(self._note.typed, after.typed)
+                self.keep_version(apart_s=0.0 if wrecks else APART_S)
                 write_bytes(self.plan_path, after.content)
             self._note = after
+
+    # ---- earlier versions --------------------------------------------------------------------------------------
+
+    @property
+    def files(self) -> tuple[Path, ...]:
+        """Where the class lies: its note, then its music."""
+        return tuple(path for path in (self.plan_path, self.set_path) if path is not None)
+
+    def keep_version(self, *, apart_s: float = 0.0) -> None:
+        """Keep what the files of the class hold now, whoever wrote it."""
+        if self.files:
+            keep(self.files, apart_s=apart_s)
+
+    def bring_back(self, name: str) -> None:
+        """Put the class back as it was in an earlier version; as it is now becomes one. Music that was not chosen yet
+        then stays as it is now.
+
+        Raises:
+            ArcbedError: there is no such version.
+        """
+        with self.lock:
+            found = version(self.files, name)
+            contents = {path: found.content(path.name) for path in self.files}
+            self.keep_version()
+            for path, content in contents.items():
+                if content is not None:
+                    write_bytes(path, content)
+            self.reload_plan()
+            if self.set_path is not None and self.set_path.is_file():
+                self.reload_set("bringing an earlier version back")
 
     def outline_of(self, text: str) -> Outline:
         """What follows from a text of the plan.
@@ -185,6 +229,7 @@ class Desk:
             if self.plan_path is None or self._note is None:
                 raise ArcbedError("the plan of this set is gone.", remedy="Write the wish where the plan lies.")
             require_same("plan", self.plan_path, self._note.content)
+            self.keep_version()
             former = self._note.content
             name = byhand.ask_energy(self.plan_path, section, percent).what
             self._note = note_of(self.plan_path.read_bytes())
@@ -225,6 +270,7 @@ class Desk:
             now = self.opened()
             if not overwrite:
                 require_same("set", now.file.path, now.content)
+            self.keep_version(apart_s=0.0 if overwrite else APART_S)
             after = work(replace(now.file, content=None) if overwrite else now.file, now.file.path)
             if after is not None:
                 self._keep(now, after)
@@ -256,6 +302,8 @@ class Desk:
             elif now is None and out.exists() and not overwrite:
                 raise ChangedOutsideError("set", out)
             options = self._options(prefer, fresh, repeats)
+            if not with_plan:  # else it was kept before that
+                self.keep_version()
             after = sets.pair_plan(
                 self.plan_path,
                 out,
@@ -281,6 +329,7 @@ class Desk:
         """Take back the last change; the file holds again what it held."""
         with self.lock:
             now = self._untouched()
+            self.keep_version(apart_s=APART_S)
             before = before_last(now.file.setlist)
             last = now.file.setlist.previous[-1]
             self._put(now, before, with_plan=last.with_plan)

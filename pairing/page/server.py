@@ -39,7 +39,20 @@ from pairing.workflow.music import library_path
 
 THREADS = 2  # for sounds on their way and the first page; few, as each keeps memory of its own, see Turn
 LOOK_S = 0.25  # between looks whether the program should end
-SCRIPTS = ("main", "tools", "player", "picture", "music", "plan", "library", "rest", "away", "carry", "begin")
+SCRIPTS = (
+    "main",
+    "tools",
+    "player",
+    "picture",
+    "music",
+    "plan",
+    "library",
+    "rest",
+    "away",
+    "carry",
+    "begin",
+    "earlier",
+)
 STYLES = ("page", "picture", "desk")
 
 # Actions that answer with the whole state.
@@ -49,7 +62,7 @@ CHANGES: dict[str, Callable[[Desk, actions.Values], None]] = {
     "energy": actions.energy, "let_back": actions.let_back, "join": actions.join, "set_aside": actions.set_aside,
     "undo": actions.undo, "redo": actions.redo, "scan": actions.scan, "stop": actions.stop,
     "used": actions.used, "write": actions.write, "show": actions.show, "mark": actions.mark, "forget": actions.forget,
-    "bring": actions.bring, "demo": actions.demo, "teach": actions.teach,
+    "bring": actions.bring, "demo": actions.demo, "teach": actions.teach, "bring_back": actions.bring_back,
 }  # fmt: skip
 
 
@@ -74,6 +87,8 @@ def make_app(desk: Desk, life: Life | None = None) -> ASGIApp:
             "/poses", _reading(turn, lambda request: views.poses(request.query_params.get("words", "")[:60].strip()))
         ),
         Route("/files", _reading(turn, lambda request: views.files_nearby(desk))),
+        Route("/versions", _reading(turn, lambda request: views.earlier_versions(desk))),
+        Route("/examples", _reading(turn, lambda request: views.examples_to_begin_from())),
         Route("/folders", _reading(turn, lambda request: views.folders(desk, request.query_params.get("at", "")))),
         Route(
             "/hear/track/{n:int}",

@@ -23,15 +23,17 @@ from pairing.page import pictures
 from pairing.page.actions import CLASS_FILES
 from pairing.page.desk import Desk, OpenSet
 from pairing.page.disk import mark_of
-from pairing.page.notes import Note
+from pairing.page.notes import Note, note_of
 from pairing.page.places import known_classes
 from pairing.page.values import Json, findings_of, harmless, name_of, number, track_row
+from pairing.page.versions import Version, versions
 from pairing.sets.mixmark import Age, age_of
 from pairing.show.axes import Size
 from pairing.show.heard import sound_lines, whole_text
 from pairing.show.text import length, title_of
 from pairing.workflow import byhand, plans, sets
 from pairing.workflow.away import OUTPUTS, Output
+from pairing.workflow.examples import examples
 from pairing.workflow.music import library_path
 
 if TYPE_CHECKING:
@@ -227,6 +229,30 @@ def files_nearby(desk: Desk) -> Json:
             {"path": str(path), "name": harmless(path.stem), "folder": harmless(path.parent.name)} for path in known
         ],
     }
+
+
+def earlier_versions(desk: Desk) -> Json:
+    """The versions kept of the class, the latest first: when (ISO 8601), and what in it is otherwise than now."""
+    with desk.lock:
+        found = versions(desk.files) if desk.files else ()
+        return {"versions": [_version(desk, each) for each in found]}
+
+
+def _version(desk: Desk, kept: Version) -> Json:
+    note, music = (kept.content(path.name) if path else None for path in (desk.plan_path, desk.set_path))
+    now = desk.open
+    return {
+        "id": kept.id,
+        "kept": kept.kept.isoformat(timespec="seconds"),
+        "lines": len([line for line in note_of(note).shown.splitlines() if line.strip()]) if note else 0,
+        "note": bool(note and desk.note and note != desk.note.content),
+        "music": bool(music and now and music != now.content),
+    }
+
+
+def examples_to_begin_from() -> Json:
+    """Whole classes to begin from, the shortest first; `new` takes the id of one."""
+    return {"examples": [asdict(each) for each in examples()]}
 
 
 def track(desk: Desk, track_id: int) -> Json | None:

@@ -108,3 +108,18 @@ def test_the_classes_of_before_are_one_press_away(browser, here):
         look.view("plan")
         look.page.click("main button >> text=low-water")
         look.until("document.getElementById('plan-text').value.includes('Low water')")
+
+
+def test_a_class_is_begun_from_an_example_and_comes_back_after_a_wrong_key(browser, here):
+    with served(desk(here, plan=None)) as address, Look(browser, address) as look:
+        look.view("plan")
+        look.page.select_option("#example", "yin-60")
+        look.page.click("#new-from-example")
+        look.until("document.getElementById('plan-text').value.includes('Yin by the window')")
+        look.page.locator("#plan-text").fill("")
+        look.until("document.getElementById('plan-kept').textContent.startsWith('Kept')")
+        assert (here / "yin-60.md").read_bytes() == b""
+        look.page.click("#earlier summary")
+        look.page.locator("#versions button").first.click()
+        look.until("document.getElementById('plan-text').value.includes('Yin by the window')")
+        assert look.errors == []

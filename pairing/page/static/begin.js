@@ -21,14 +21,14 @@ export function showBegin(save) {
 }
 
 async function offer() {
-  let found;
-  try { found = await get("/files"); } catch (problem) {
+  let found, whole;
+  try { [found, whole] = await Promise.all([get("/files"), get("/examples")]); } catch (problem) {
     if (!(problem instanceof Refused)) throw problem;
     say(problem.message, true);
     return;
   }
   if (body.contains(document.activeElement)) return; // begun while the answer was on its way
-  fill(body, state.plan ? null : welcome(), known(found.known), fresh(), nearby(found.files),
+  fill(body, state.plan ? null : welcome(), known(found.known), fresh(), fromExample(whole.examples), nearby(found.files),
     state.set && !state.plan ? h("p", {}, "The plan of this class is gone; its music keeps the text and can be changed without it.") : null);
 }
 
@@ -56,6 +56,15 @@ function fresh() {
     h("p", {}, "A plan is a note in plain text. It will lie in " + state.folder + "."),
     h("div", {class: "row"}, h("label", {}, "Name ", file), h("label", {}, "Slot ", length),
       button("Start it", () => take("new", {name: file.value, minutes: Number(length.value)}, "Started; change it as you like."), {class: "strong", id: "new-plan"})));
+}
+
+/* Whole classes, by length and style; taken under a name of its own. */
+function fromExample(examples) {
+  if (!examples.length) return null;
+  const choice = h("select", {id: "example"}, [...new Set(examples.map((each) => each.minutes))].map((length) => h("optgroup", {label: length + " minutes"},
+    examples.filter((each) => each.minutes === length).map((each) => h("option", {value: each.id}, each.title + " (" + each.says.replace(/^an? /, "") + ")")))));
+  return h("section", {}, h("h2", {}, "Or begin from a whole class"), h("div", {class: "row"}, h("label", {}, "By length and style ", choice),
+    button("Begin from it", () => take("new", {example: choice.value}, "A copy of it is yours now; change it as you like."), {id: "new-from-example"})));
 }
 
 function nearby(files) {

@@ -2,6 +2,7 @@
 
 import {$, act, ask, button, fill, get, h, minutes, name, onState, post, Refused, say, setState, size, state} from "./tools.js";
 import {begin, showBegin} from "./begin.js";
+import {earlier, showEarlier} from "./earlier.js";
 import {drawn} from "./picture.js";
 import {findings} from "./music.js";
 
@@ -23,7 +24,7 @@ const work = h("div", {class: "two plan"}, h("div", {}, h("h2", {id: "plan-name"
 const word = h("input", {id: "pose-word", type: "search", autocomplete: "off", size: 20});
 const poses = h("ul", {class: "plain", id: "poses"});
 const lookup = h("details", {}, h("summary", {}, "Look up a pose"), h("p", {}, h("label", {}, "Its name, or a part of it ", word)), poses);
-view.append(work, lookup, found, begin);
+view.append(work, lookup, found, earlier, begin);
 
 let asking = null, wordTyped = 0;
 word.addEventListener("input", () => { clearTimeout(wordTyped); wordTyped = setTimeout(findPoses, 120); });
@@ -58,6 +59,7 @@ const dirty = () => known.name !== null && text.value !== known.text;
 function show(after) {
   work.hidden = lookup.hidden = found.hidden = !after.plan;
   showBegin(save);
+  showEarlier(save);
   if (!after.plan) { known = {name: null, text: "", mark: null}; return; }
   if (after.plan.name !== known.name || after.plan.mark !== known.mark) {
     const other = after.plan.name !== known.name;
