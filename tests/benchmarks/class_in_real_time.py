@@ -2,8 +2,9 @@
 
     .venv/bin/python tests/benchmarks/class_in_real_time.py PAGE [MINUTES] [OUT]
 
-PAGE is what `arcbed pack SET --out FOLDER --live` wrote. Every quarter of a minute one line is added to OUT (JSON): real
-seconds by the wall, the class's and the audio clock's, resident memory and processor time of all processes of the browser.
+PAGE is what `arcbed pack SET --out FOLDER --live` wrote. Every quarter of a minute one line is added to OUT (JSON): what
+the class clock counts, what is heard at that moment by the browser's own word (`getOutputTimestamp`), how far the sound's
+clock has gone from the wall's, memory and processor time of all processes of the browser.
 Every few minutes, chosen by a seed, Stay is pressed for some seconds, or On, or Softer. It costs the time of the class.
 Linux only: memory and processor are read from /proc.
 """
@@ -21,7 +22,8 @@ ARGS = ["--no-sandbox", "--disable-gpu", "--mute-audio", "--autoplay-policy=no-u
         "--disable-background-networking", "--disable-component-update", "--disable-sync"]  # fmt: skip
 EVERY_S = 15
 LOOK = """() => { const t = window.classTaught, s = t.state(), r = t.r(), p = t.player();
-return {wall: Date.now() / 1000 - s.zero, r: p.r(), held: p.held(), voices: p.voices(), faults: p.faults, end: s.music.end,
+const out = t.context().getOutputTimestamp(), heard = out.contextTime + (performance.now() - out.performanceTime) / 1000;
+return {clock: t.r(), behind: t.context().currentTime - heard, zero: s.zero, r: p.r(), held: p.held(), voices: p.voices(), faults: p.faults, end: s.music.end,
 next: s.music.spans.filter(x => x.start > r && x.pick >= 0).map(x => x.start)[0]}; }"""
 ON = """() => { const t = window.classTaught, before = t.state().music, r = t.r();
 const playing = before.spans.filter(x => x.pick >= 0 && x.start <= r && x.end > r).pop();
@@ -114,10 +116,14 @@ def main(page_file: Path, minutes: float, out: Path) -> None:
                     time.sleep(4)
                     page.keyboard.up("v")
         browser.close()
-    drift = [line["r"] - line["wall"] for line in lines]
-    print(
-        f"{minutes:g} minutes; audio clock against the wall: from {min(drift) * 1000:.0f} to {max(drift) * 1000:.0f} ms"
-    )
+    for name, values in (
+        ("what is heard, behind what the clock shows", [line["behind"] for line in lines]),
+        ("the sound's clock against the wall's", [lines[0]["zero"] - line["zero"] for line in lines]),
+    ):
+        low, high = (1000 * end for end in (min(values), max(values)))
+        print(f"{minutes:g} minutes; {name}: from {low:.1f} to {high:.1f} ms")
+    own = [line["memory_mb"].get("renderer", 0) for line in lines]
+    print(f"memory of the page's own process: {max(own)} MB at most, {statistics.median(own):.0f} in the median")
     total = [sum(line["memory_mb"].values()) for line in lines]
     print(
         f"memory: {max(total)} MB at most, {statistics.median(total):.0f} in the median, all processes; processor {lines[-1]['cores']:.3f} of a core"

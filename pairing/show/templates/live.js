@@ -343,5 +343,5 @@ setInterval(tick, TICK_MS);
 face.view(root);
 show();
 root.dataset.ready = "yes";
-window.classTaught = {state: () => state, player: () => player, r, here};
+window.classTaught = {state: () => state, player: () => player, context: () => context, r, here};
 })();
