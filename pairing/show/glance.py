@@ -1,5 +1,6 @@
 """The class at a glance: a strip about 120 high that stands in sight wherever one is."""
 
+from collections.abc import Mapping
 from xml.etree.ElementTree import Element
 
 import numpy as np
@@ -62,7 +63,7 @@ def _lane_with_names(scene: Scene, width: float) -> tuple[Lane, Names]:
     for rows in (1, 2):
         top = 6.0 + 15.0 * rows
         lane = Lane(scene.start_s, scene.end_s, MARGIN, width - MARGIN, top, 72.0, 75.0, 102.0)
-        named = place_names(scene.sections, lane, rows)
+        named = place_names(dict(enumerate(scene.sections)), lane, rows)
         if len(named) == len(scene.sections) and not any(words.endswith("…") for _, _, words in named.values()):
             break
     return lane, named
@@ -87,7 +88,7 @@ def _sections(scene: Scene, lane: Lane, drawn: list[Element], named: Names) -> l
     return found
 
 
-def place_names(sections: tuple[SectionTime, ...], lane: Lane, rows: int) -> Names:
+def place_names(sections: Mapping[int, SectionTime], lane: Lane, rows: int) -> Names:
     """Where the names of sections can stand so that none lies on another: x, row and the words, by index.
 
     Peak and rest come first, then the longest. A name goes beyond its section where there is room, and is left out
@@ -95,7 +96,7 @@ def place_names(sections: tuple[SectionTime, ...], lane: Lane, rows: int) -> Nam
     """
     taken: list[list[tuple[float, float]]] = [[] for _ in range(rows)]
     found: Names = {}
-    order = sorted(range(len(sections)), key=lambda index: _later(sections[index]))
+    order = sorted(sections, key=lambda index: _later(sections[index]))
     for allowed in (False, True):  # whole first, then cut
         for index in order:
             if index in found:

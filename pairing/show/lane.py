@@ -66,7 +66,7 @@ def breaths_a_wave(scene: Scene, a_second: float, least: float) -> int:
 
 def waves(scene: Scene, lane: Lane, breaths: int) -> list[Element]:
     """The waves of a lane, a path a stretch."""
-    top = max([GENTLE_TOP_METS, *scene.effort_mets[np.isfinite(scene.effort_mets)].tolist()])
+    top = _top(scene)
     found = []
     for stretch in scene.stretches:
         spans = [span for span in _spans(stretch, breaths) if lane.start_s <= span[0] < lane.end_s]
@@ -79,6 +79,27 @@ def waves(scene: Scene, lane: Lane, breaths: int) -> list[Element]:
             pieces.told(path, section=stretch.section, round=stretch.round, side=stretch.side, count=len(spans))
         )
     return found
+
+
+def highest(scene: Scene, start_s: float, end_s: float) -> float:
+    """How high waves reach between two moments, 0 to 1 of the room for them."""
+    top = _top(scene)
+    inside = [s for s in scene.stretches if s.start_s < end_s and s.end_s > start_s]
+    curve = scene.effort_mets[max(int(start_s), 0) : max(int(end_s), 0)]
+    known = curve[np.isfinite(curve)].tolist() if curve.size else [stretch.mean_mets for stretch in inside]
+    return _height(max(known, default=0.0), top)
+
+
+def deepest(scene: Scene, lane: Lane) -> float:
+    """How far down the music or what is asked of it reaches in a lane."""
+    points = [*_heard(scene, lane), *_points(scene.asked, lane)]
+    if scene.fitted is not None:
+        points += _points(scene.fitted, lane)
+    return max([lane.energy(0.0), *(y for _, y in points if np.isfinite(y))])
+
+
+def _top(scene: Scene) -> float:
+    return max([GENTLE_TOP_METS, *scene.effort_mets[np.isfinite(scene.effort_mets)].tolist()])
 
 
 def _spans(stretch: Stretch, breaths: int) -> list[tuple[float, float]]:
@@ -123,13 +144,18 @@ def ribbon(scene: Scene, lane: Lane, *, fitted: bool = True) -> list[Element]:
         fitted: draw the arc fitted to the music there is too, where that is another.
     """
     points = _heard(scene, lane)
-    thread = pieces.line((lane.left, lane.ribbon + 0.8), (lane.right, lane.ribbon + 0.8), "thread")
+    end = lane.x(min(lane.end_s, scene.end_s))
+    thread = pieces.line((lane.left, lane.ribbon + 0.8), (end, lane.ribbon + 0.8), "thread")
     parts = [thread]
     for pick, start_s, end_s in shares(scene.picks):
         if end_s <= lane.start_s or start_s >= lane.end_s:
             continue
         inside = _between(points, lane.x(max(start_s, lane.start_s)), lane.x(min(end_s, lane.end_s)))
-        parts.append(_part(pick, pieces.curve(inside, "ribbon", lane.ribbon), lane, start_s, end_s))
+        parts.append(
+            _part(
+                pick, [*pieces.curve(inside, "ribbon", lane.ribbon), *pieces.curve(inside, "hem")], lane, start_s, end_s
+            )
+        )
     parts += pieces.curve(_points(scene.asked, lane), "asked")
     if fitted and scene.fitted is not None:
         parts += pieces.curve(_points(scene.fitted, lane), "fitted")
@@ -182,6 +208,7 @@ def knots(picks: Sequence[Pick], lane: Lane) -> list[Element]:
 
 
 def _bells(scene: Scene, lane: Lane) -> list[Element]:
+    """A bell hangs from the ground where it rings."""
     found = []
     for at_s in scene.bells_s:
         if lane.start_s <= at_s <= lane.end_s:
@@ -200,7 +227,8 @@ def _points(values: Curve, lane: Lane, from_s: float = 0.0) -> list[Point]:
     across = values.size * lane.a_second
     middles, means = thinned(values, int(min(values.size / SMOOTHED_S, across / 2)))
     points = [(lane.x(from_s + float(at)), lane.energy(float(v))) for at, v in zip(middles, means, strict=True)]
-    return _between(points, lane.left, lane.right)
+    begins, ends = lane.x(from_s), lane.x(from_s + values.size)
+    return _between(points, max(lane.left, begins), min(lane.right, ends))
 
 
 def _between(points: Sequence[Point], left: float, right: float) -> list[Point]:

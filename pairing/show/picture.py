@@ -11,15 +11,18 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import cache
 from importlib.resources import as_file, files
+from xml.etree.ElementTree import Element
 
 import numpy as np
 
 from audio.text import clock, one_line
 from pairing.constants import MODERATE_METS, VIGOROUS_METS
 from pairing.model import Arc, Curve, Kind, Rest, SectionTime, SetList, Timetable
-from pairing.show import drawing
-from pairing.show.axes import WIDE, Frame, Size
+from pairing.show import drawing, pieces
+from pairing.show.axes import Frame, Size
 from pairing.show.drawing import Point
+from pairing.show.rows import class_picture
+from pairing.show.scene import Scene
 from pairing.show.strip import strip
 from pairing.show.text import length
 
@@ -29,16 +32,14 @@ NOTICED = 0.02  # the arc fitted to the music is drawn where it differs by more 
 SMOOTHED_S = 8.0  # the music's curve is drawn as means of about this long; editorial
 
 
-def picture_svg(
-    setlist: SetList, *, felt_mets: Curve | None = None, lengths_s: Mapping[int, float] | None = None
-) -> str:
-    """Draw a class with its music as an SVG that stands by itself.
-
-    Args:
-        felt_mets: effort as felt, METs at 1 Hz; adds the effort panel.
-        lengths_s: whole length of each track by its id; adds what is played of each.
-    """
-    return standing(set_drawing(setlist, WIDE, heading=True, felt_mets=felt_mets, lengths_s=lengths_s))
+def picture_svg(scene: Scene, width: float = 1000.0) -> str:
+    """Draw a class as an SVG that stands by itself."""
+    made = class_picture(scene, width, heading=True)
+    title, style = Element("title"), Element("style")
+    title.text, style.text = one_line(scene.title) or "A class", _style()
+    made.insert(0, title)
+    made.insert(1, style)
+    return '<?xml version="1.0" encoding="UTF-8"?>\n' + pieces.as_text(made)
 
 
 def picture_png(svg: str, width: int = 1600) -> bytes:

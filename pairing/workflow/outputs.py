@@ -24,6 +24,7 @@ from pairing.sets.parts import parts as parts_of
 from pairing.show.heard import sound_lines
 from pairing.show.picture import picture_png, picture_svg
 from pairing.show.playlist import m3u8, xspf
+from pairing.show.scene import Scene
 from pairing.show.sheet import sheet_html
 from pairing.show.tables import quoted
 from pairing.workflow import partlist
@@ -207,9 +208,8 @@ def _sounds(bells: tuple[tuple[float, float], ...]) -> tuple[Sound, ...]:
 
 
 def _picture(found: SetFile) -> str:
-    lengths = {track.id: track.analysis.duration_s for track in found.tracks}
-    felt = planned_of_set(found.setlist).arc.felt_mets
-    return picture_svg(found.setlist, felt_mets=felt, lengths_s=lengths)
+    known = planned_of_set(found.setlist)
+    return picture_svg(Scene.of_set(found.setlist, known.timetable, known.arc))
 
 
 def _by_id(tracks: tuple[Track, ...]) -> dict[int, Track]:

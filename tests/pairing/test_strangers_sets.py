@@ -31,6 +31,7 @@ from pairing.sets.setfile import plan_beside, read_set
 from pairing.show.asjson import as_text
 from pairing.show.picture import picture_svg
 from pairing.show.playlist import m3u8, xspf
+from pairing.show.scene import Scene
 from pairing.show.terminal import set_text
 from pairing.workflow import checks, outputs, sets
 from pairing.workflow.sets import SetFile
@@ -76,7 +77,7 @@ def do_everything(path: Path, tracks: list[Track]) -> None:
     mixdown.bells(found.setlist)
     m3u8(found.setlist, path.parent, path.with_name("a.m3u8"))
     xspf(found.setlist, path.parent, path.with_name("a.xspf"))
-    picture_svg(found.setlist)
+    picture_svg(Scene.of_set(found.setlist))
     outputs.write_playlist(found, path.with_name("b.m3u8"))
     for act in (
         lambda: outputs.write_sheet(found, path.with_name("b.html"), audio=None),
