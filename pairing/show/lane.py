@@ -99,7 +99,7 @@ def deepest(scene: Scene, lane: Lane) -> float:
 
 
 def _top(scene: Scene) -> float:
-    return max([GENTLE_TOP_METS, *scene.effort_mets[np.isfinite(scene.effort_mets)].tolist()])
+    return float(max([GENTLE_TOP_METS, *scene.effort_mets[np.isfinite(scene.effort_mets)].tolist()]))
 
 
 def _spans(stretch: Stretch, breaths: int) -> list[tuple[float, float]]:
@@ -212,11 +212,9 @@ def _bells(scene: Scene, lane: Lane) -> list[Element]:
     found = []
     for at_s in scene.bells_s:
         if lane.start_s <= at_s <= lane.end_s:
-            x, y = min(max(lane.x(at_s), lane.left + 5), lane.right - 5), lane.ground - 8
-            bell = pieces.path(
-                f"M{pieces.xy((x - 4, y + 5))}Q{pieces.xy((x, y - 12))} {pieces.xy((x + 4, y + 5))}Z", "bell"
-            )
-            found.append(pieces.told(bell, bell=clock(at_s)))
+            x, y = min(max(lane.x(at_s), lane.left + 5), lane.right - 5), lane.ground + 2
+            foot, top, other = (pieces.xy(point) for point in ((x - 4.5, y + 12), (x, y - 9), (x + 4.5, y + 12)))
+            found.append(pieces.told(pieces.path(f"M{foot}Q{top} {other}Z", "bell"), bell=clock(at_s)))
     return found
 
 
