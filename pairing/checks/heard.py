@@ -18,6 +18,7 @@ from pairing.checks.byhand import without_swaps
 from pairing.checks.register import Register
 from pairing.model import ChooseAnew, Finding, Kind, MakeRest, Pick, SetList, Swap, Where
 from pairing.sets.heard import ClassSound, SectionSound
+from pairing.sets.levels import is_asked, over_bed
 
 # Why there is a limit: music that swells raises heart rate and breath, pauses calm (Bernardi et al., Circulation 119,
 # 2009); its size is editorial.
@@ -28,7 +29,6 @@ REST_OPENS_LU = 1.0
 MOST_TAIL_S = 4.0  # the track before has faded so soon after the rest begins
 MOST_BELL_LU = 10.0  # over the median of the rest
 MOST_STEP_LU = 2.0  # from one track to the next
-ASKED = 0.1  # a change of the target that large asks for another level
 NEAR_THE_TOP = 0.1  # of the arc
 
 HELD_DOWN = (Kind.OPENING, Kind.COOL_DOWN)
@@ -174,8 +174,7 @@ def _neighbours(it: _Heard) -> Iterator[Finding]:
         step = _over_its_bed(it, two) - _over_its_bed(it, one)
         if not math.isfinite(step) or abs(step) <= MOST_STEP_LU + MEASURED_TO_LU:
             continue
-        asked = _asked(it.setlist, two) - _asked(it.setlist, one)
-        if math.copysign(1.0, step) * asked >= ASKED:
+        if is_asked(it.setlist, one, two, step):
             continue
         yield Finding(
             "note", "uneven-level", Where(tracks=(two.n,)),
@@ -186,19 +185,8 @@ def _neighbours(it: _Heard) -> Iterator[Finding]:
 
 def _over_its_bed(it: _Heard, pick: Pick) -> float:
     """Loudness of a pick between its fades, against what its section is brought to; nan where it is silent."""
-    section = next((each for each in it.setlist.sections if each.name == pick.section), None)
-    levels = it.sound.short_term[
-        it.sound.steps(pick.class_start_s + pick.fade_in_s, pick.class_end_s - pick.fade_out_s)
-    ]
-    heard = levels[levels > ABSOLUTE_GATE_LUFS]
-    if section is None or not len(heard):
-        return math.nan
-    return float(10 * np.log10(np.mean(10 ** (heard / 10)))) - it.setlist.options.levels.bed(section.kind)
-
-
-def _asked(setlist: SetList, pick: Pick) -> float:
-    part = setlist.target_energy[max(int(pick.class_start_s), 0) : max(int(pick.class_end_s), 1)]
-    return float(np.nanmean(part)) if np.isfinite(part).any() else math.nan
+    inside = it.sound.steps(pick.class_start_s + pick.fade_in_s, pick.class_end_s - pick.fade_out_s)
+    return over_bed(it.setlist, pick, it.sound.short_term[inside])
 
 
 @_CHECKS.finds("sound-in-silence")

@@ -5,13 +5,14 @@ from functools import lru_cache
 
 import numpy as np
 
-from audio.constants import LOUDNESS_OFFSET_LU
+from audio.constants import ABSOLUTE_GATE_LUFS, LOUDNESS_OFFSET_LU
 from audio.measure.loudness import gated_lufs
 from audio.track import Analysis
-from pairing.model import Kind, Levels
+from pairing.model import Kind, Levels, Pick, SetList
 
 MOST_GAIN_DB = 24.0  # editorial: what is softer than that is left soft; more gain would lift its noise
 WINDOW_S = 3  # the loudness curve holds 3-s windows
+ASKED = 0.1  # a change of the target that large asks for another level
 
 
 def gain_db(analysis: Analysis, start_s: float, end_s: float, kind: Kind, levels: Levels) -> float:
@@ -20,6 +21,30 @@ def gain_db(analysis: Analysis, start_s: float, end_s: float, kind: Kind, levels
     if not math.isfinite(loudness):
         return 0.0
     return min(levels.bed(kind) - loudness, MOST_GAIN_DB)
+
+
+def over_bed(setlist: SetList, pick: Pick, levels: np.ndarray) -> float:
+    """Mean level of what is heard of a pick against the bed of its section, LU; nan where it is silent.
+
+    Args:
+        levels: LUFS at even steps between its fades.
+    """
+    heard = levels[levels > ABSOLUTE_GATE_LUFS]
+    section = next((each for each in setlist.sections if each.name == pick.section), None)
+    if section is None or not len(heard):
+        return math.nan
+    return float(10 * np.log10(np.mean(10 ** (heard / 10)))) - setlist.options.levels.bed(section.kind)
+
+
+def is_asked(setlist: SetList, one: Pick, two: Pick, louder_by: float) -> bool:
+    """Whether the class asks that a pick is as much louder (or softer: below 0) than the one before."""
+    asked = _target(setlist, two) - _target(setlist, one)
+    return math.copysign(1.0, louder_by) * asked >= ASKED
+
+
+def _target(setlist: SetList, pick: Pick) -> float:
+    part = setlist.target_energy[max(int(pick.class_start_s), 0) : max(int(pick.class_end_s), 1)]
+    return float(np.nanmean(part)) if np.isfinite(part).any() else math.nan
 
 
 @lru_cache(maxsize=512)  # a list of replacements asks for the picks that stay again and again

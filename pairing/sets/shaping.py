@@ -2,8 +2,9 @@
 
 Worked out on the loudness that the mix will have (`audio.render.forecast`), ten times a second, in this order: the
 track before the rest comes down to it and sinks away; nothing is louder than the peak where the arc doesn't stand near
-its top; the rest opens no louder than it goes on; no sudden rise in opening, cool-down and rest. All numbers here are
-editorial; why there are limits says `audio.render.gain_ride`.
+its top; the rest opens no louder than it goes on; no sudden rise in opening, cool-down and rest; then once more, with
+what lost much by that played louder, and once more, with what is far louder than its neighbour played softer. All
+numbers here are editorial; why there are limits says `audio.render.gain_ride`.
 """
 
 from collections.abc import Sequence
@@ -19,6 +20,7 @@ from audio.render.span import Level, Span
 from audio.render.tenths import PER_S
 from pairing.model import Kind, SectionTime, SetList
 from pairing.sets import mixdown
+from pairing.sets.levels import is_asked, over_bed
 
 SINK_BEFORE_S = 14.0  # in that time the music comes down to the rest
 TAIL_S = 4.1  # what sounds on for less into the rest is a tail
@@ -31,6 +33,7 @@ SPREAD = 4  # a cap begins and ends so many tenths around what is too loud
 UP_LU_PER_S, DOWN_LU_PER_S = 0.5, 3.0  # of the cap's gain
 LEAD_S = 3.0  # of a rise
 NOTICED_LU, MOST_LIFT_LU = 1.0, 8.0  # a track that was held down by more is played louder, by at most so much
+STEP_LU, MOST_SOFTER_LU = 1.7, 6.0  # neighbours that lie further apart come nearer; the louder one, by at most so much
 
 Doubles = NDArray[np.float64]
 Steps = NDArray[np.bool_]
@@ -46,7 +49,11 @@ def shaped(setlist: SetList, spans: Sequence[Span]) -> tuple[Span, ...]:
     planned = _planned(setlist, made)
     lost = planned.lost()
     if max(lost, default=0.0) > NOTICED_LU:
-        planned = _planned(setlist, [_louder(span, min(by, MOST_LIFT_LU)) for span, by in zip(made, lost, strict=True)])
+        made = tuple(_louder(span, min(by, MOST_LIFT_LU)) for span, by in zip(made, lost, strict=True))
+        planned = _planned(setlist, made)
+    softer = planned.softer()
+    if max(softer, default=0.0) > 0.0:
+        planned = _planned(setlist, [_louder(span, -by) for span, by in zip(made, softer, strict=True)])
     return planned.spans()
 
 
@@ -104,6 +111,21 @@ class _Class:
                      (self.noted, self.gains)]  # fmt: skip
             found.append(10 * np.log10(heard[0] / heard[1]) if min(heard) > 0 else 0.0)
         return found
+
+    def softer(self) -> list[float]:
+        """By how much each span has to be softer so that no neighbours lie too far apart unasked, LU."""
+        level, picks = _lufs(self.power()), self.setlist.picks
+        parts = [self.part(p.class_start_s + p.fade_in_s, p.class_end_s - p.fade_out_s) for p in picks]
+        over = [over_bed(self.setlist, pick, level[part]) for pick, part in zip(picks, parts, strict=True)]
+        aimed = list(over)
+        there = [(n, n - 1) for n in range(1, len(picks))]
+        back = [(n, n + 1) for n in range(len(picks) - 2, -1, -1)]
+        for at, beside in (*there, *back):
+            one, two = sorted((at, beside))
+            step = aimed[two] - aimed[one]
+            if aimed[at] - aimed[beside] > STEP_LU and not is_asked(self.setlist, picks[one], picks[two], step):
+                aimed[at] = aimed[beside] + STEP_LU
+        return [min(was - now, MOST_SOFTER_LU) if was > now else 0.0 for was, now in zip(over, aimed, strict=True)]
 
     def part(self, start_s: float, end_s: float) -> slice:
         """The steps between two class seconds."""
@@ -178,9 +200,12 @@ class _Class:
 
 def momentary(power: Doubles) -> Doubles:
     """Momentary loudness at the end of every tenth of a second, LUFS, -70 at least."""
-    mean = np.convolve(power, np.full(MOMENTARY, 1 / MOMENTARY))[: len(power)]
+    return _lufs(np.convolve(power, np.full(MOMENTARY, 1 / MOMENTARY))[: len(power)])
+
+
+def _lufs(power: Doubles) -> Doubles:
     with np.errstate(divide="ignore"):
-        return np.asarray(np.maximum(LOUDNESS_OFFSET_LU + 10 * np.log10(mean), ABSOLUTE_GATE_LUFS))
+        return np.asarray(np.maximum(LOUDNESS_OFFSET_LU + 10 * np.log10(power), ABSOLUTE_GATE_LUFS))
 
 
 def capped(level: Doubles, cap: Doubles) -> Doubles:

@@ -12,7 +12,8 @@ in LU:
   ends near the section's median or above (at most 3; the fade-in of what begins the rest or the class is exempt)
 - over: the loudest moment of the cool-down over that of the peak (at most 0); else: the loudest moment of all other
   sections, where the arc stands over 10 points below its top, over that of peak and top (at most 0)
-- step: the largest difference of loudness between neighbours, fades left out, their beds counted (2, unless asked for)
+- step: the largest difference of loudness between neighbours, fades left out, their beds counted, where the arc doesn't
+  ask for it (at most 2)
 """
 
 import argparse
@@ -35,6 +36,7 @@ from pairing.model import Kind, PairOptions, SetList
 from pairing.plan.poses import pose_table
 from pairing.plan.read import read_plan
 from pairing.sets import mixdown, shaping
+from pairing.sets.levels import is_asked
 from pairing.sets.pair import pair
 from pairing.workflow.byhand import sound_of
 from pairing.workflow.sets import SetFile
@@ -134,7 +136,12 @@ def _step(setlist: SetList, short_term: np.ndarray, origin: float) -> float:
         heard = short_term[round(10 * (first - origin)) : round(10 * (last - origin))]
         bed = setlist.options.levels.bed(kind.get(pick.section, Kind.OPENING))
         levels.append(10 * np.log10(np.mean(10 ** (heard / 10))) - bed if len(heard) else np.nan)
-    return float(np.nanmax(np.abs([two - one for one, two in pairwise(levels)] or [0.0])))
+    steps = [two - one for one, two in pairwise(levels)]
+    unasked = [
+        abs(step) for step, (one, two) in zip(steps, pairwise(setlist.picks), strict=True)
+        if np.isfinite(step) and not is_asked(setlist, one, two, step)
+    ]  # fmt: skip
+    return max(unasked, default=0.0)
 
 
 def main() -> None:
