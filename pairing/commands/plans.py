@@ -92,7 +92,7 @@ def check(
 
     Example: arcbed check saturday.json
     """
-    from pairing.show.asjson import findings_json
+    from pairing.show.asjson import findings_json, heard_json
     from pairing.show.heard import sound_text
     from pairing.show.screen import progress_bar
     from pairing.show.terminal import findings_text
@@ -101,7 +101,8 @@ def check(
     with progress_bar("Listening") as progress:
         checked = checks.check(file, library, audio=audio, progress=progress)
     if as_json:
-        show_json(findings_json(checked.findings))
+        heard = heard_json(checked.sound) if checked.sound is not None else []
+        show_json([*findings_json(checked.findings), *heard])
     else:
         if checked.sound is not None:
             show(f"{sound_text(checked.sound)}\n")

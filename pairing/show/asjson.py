@@ -16,11 +16,13 @@ from audio.track import Analysis, Shape, Track, UnusableTrack
 from pairing.deeds import remedy_words
 from pairing.effort.echo import LineTime, echo_of
 from pairing.model import Arc, Finding, Passage, Plan, SectionTime, Step, Timetable
+from pairing.show.heard import sound_lines
 
 if TYPE_CHECKING:
     from audio.scan import ScanReport
     from pairing.alignment.sedative import RestCandidate
     from pairing.plan.poses import Pose
+    from pairing.sets.heard import ClassSound
     from pairing.sets.swap import Alternative
 
 Json = dict[str, object]
@@ -162,6 +164,35 @@ def findings_json(findings: Iterable[Finding]) -> list[Json]:
     return [
         {"level": f.level, "code": f.code, "where": str(f.where), "message": f.message, "remedy": remedy_words(f)}
         for f in findings
+    ]
+
+
+def heard_json(sound: "ClassSound") -> list[Json]:
+    """Give a class as it is heard as notes, one a section, so that they can stand in a list of findings."""
+    words = sound_lines(sound)
+    return [
+        {
+            "level": "note",
+            "code": "as-heard",
+            "where": section.name,
+            "message": words[section.section],
+            "remedy": "",
+            "heard": {
+                "start_s": _number(section.start_s),
+                "end_s": _number(section.end_s),
+                "loudness_lufs": _number(section.loudness_lufs),
+                "loudest_lufs": _number(section.loudest_lufs),
+                "loudest_at_s": _number(section.loudest_at_s),
+                "rise_lu": _number(section.rise_lu),
+                "rise_at_s": _number(section.rise_at_s),
+                "energy": _number(section.energy),
+                "beat_bpm": _number(section.beat_bpm),
+                "voice_share": _number(section.voice_share),
+                "silence_s": _number(section.silence_s),
+                "carried": [{"n": each.n, "for_s": _number(each.for_s)} for each in section.carried],
+            },
+        }
+        for section in sound.sections
     ]
 
 
