@@ -80,6 +80,7 @@ def only(problem: Problem, tracks: Ints, chosen: Sequence[Chosen] = ()) -> Probl
     return replace(
         problem,
         energy=problem.energy[energy],
+        apart=problem.apart[:, energy] if problem.apart.size else problem.apart,
         offset=offset,
         enter_at=problem.enter_at[enter],
         enter_cost=problem.enter_cost[enter],
@@ -130,8 +131,8 @@ def rate_tracks(problem: Problem, laid: Grid, tracks: Ints, ready: Floats, behin
     kernels.price_tracks(
         laid.energy, laid.spread, problem.offset, tracks, problem.enter_at, laid.enter_cost, problem.enter_offset,
         problem.leave_at, laid.leave_cost, problem.leave_offset, laid.target, laid.low, laid.high, laid.slope,
-        laid.zone_cost, laid.zone_seconds, oldest(laid), laid.reach_row, laid.track_cost,
-        ready, behind, shortest, bins, best,
+        laid.meet, laid.meet_cost, laid.apart, laid.zone_cost, laid.zone_seconds, oldest(laid), laid.reach_row,
+        laid.track_cost, ready, behind, shortest, bins, best,
     )  # fmt: skip
     return best
 

@@ -25,6 +25,7 @@ def coarse(problem: Problem, seconds: int) -> tuple[Problem, Floats]:
     share = _blocks(music.astype(np.float64), seconds, length)
     target = _blocks(np.where(music, problem.target, 0.0), seconds, length) / np.maximum(share, 1e-9)
     energy, spread, offset = _joined(_curves, (problem.energy,), problem.offset, seconds)
+    apart = [_joined(_curves, (row,), problem.offset, seconds)[0] for row in problem.apart]
     middle = np.minimum(np.arange(length) * seconds + seconds // 2, len(problem.target) - 1)
     enter = _joined(_cuts, (problem.enter_at, problem.enter_cost), problem.enter_offset, seconds)
     leave = _joined(_cuts, (problem.leave_at, problem.leave_cost), problem.leave_offset, seconds)
@@ -35,6 +36,7 @@ def coarse(problem: Problem, seconds: int) -> tuple[Problem, Floats]:
         weight=(_blocks(problem.weight * music, seconds, length) * seconds).astype(np.float32),
         over=problem.over[middle],
         energy=energy,
+        apart=np.array(apart, np.float32).reshape(len(apart), -1 if apart else 0),
         offset=offset,
         enter_at=enter[0],
         enter_cost=enter[1],
@@ -49,6 +51,7 @@ def coarse(problem: Problem, seconds: int) -> tuple[Problem, Floats]:
         zone_cost=problem.zone_cost * seconds,
         twins=(),
         pins=tuple(_pin(pin, seconds) for pin in problem.pins),
+        meetings=problem.meetings.within(0, len(problem.target), seconds),
     )
     return thin, spread
 

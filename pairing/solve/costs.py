@@ -27,6 +27,7 @@ TERMS = (
     "same artist",
     "repeats",
     "twins",
+    "meetings",
 )
 
 Doubles = NDArray[np.float64]
@@ -110,6 +111,7 @@ def evaluate(problem: Problem, chosen: tuple[Chosen, ...]) -> dict[str, float]:
         terms[term] = float(costs.sum())
     terms["repeats"] = weights.repeat * (len(chosen) - len({pick.track for pick in chosen}))
     terms["twins"] = weights.twin * twin_difference(problem, heard)
+    terms["meetings"] = weights.meeting * missed(problem, chosen)
     return terms
 
 
@@ -150,6 +152,16 @@ def twin_difference(problem: Problem, heard: Floats) -> float:
     for one, two, length in problem.twins:
         difference = heard[one : one + length].astype(np.float64) - heard[two : two + length]
         total += float(np.nansum(difference**2))
+    return total
+
+
+def missed(problem: Problem, chosen: Sequence[Chosen]) -> float:
+    """How far all meetings are missed, each 0 to its weight; where nothing plays nothing is missed."""
+    met, total = problem.meetings, 0.0
+    for pick in chosen if len(met.second) else ():
+        here = (met.second >= pick.start) & (met.second < pick.end)
+        place = int(problem.offset[pick.track]) + pick.enter - pick.start + met.second[here]
+        total += float(met.weight[here] @ problem.apart[met.row[here], place].astype(np.float64))
     return total
 
 

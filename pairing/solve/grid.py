@@ -45,6 +45,9 @@ class Grid:
     leave_cost: Floats
     energy: Floats  # the problem's, writable and in one piece, as compiled code wants it
     spread: Floats  # as long as the energy, or one 0: variance within each second, where a second stands for several
+    meet: Ints  # (K, 3) phase and node of a meeting, and its row of `apart`
+    meet_cost: Floats  # (K,) weighted
+    apart: Floats  # (R, as long as the energy)
 
     def node(self, class_second: N) -> N:
         """The node of a class second, or the nodes of several."""
@@ -72,6 +75,7 @@ def grid(problem: Problem, spread: Floats | None = None) -> Grid:
     allowed = np.isfinite(problem.zone_cost)
     sets, rows = _ban_sets(allowed)
     seconds = first + step * np.arange(nodes + 1)
+    meet, meet_cost = _meetings(problem, first, step, nodes)
     return Grid(
         first=first,
         step=step,
@@ -92,7 +96,18 @@ def grid(problem: Problem, spread: Floats | None = None) -> Grid:
         leave_cost=weighted(problem.weights.trim, problem.leave_cost).astype(np.float32),
         energy=np.require(problem.energy, dtype=np.float32, requirements=["C", "W"]),
         spread=np.zeros(1, dtype=np.float32) if spread is None else spread,
+        meet=meet,
+        meet_cost=meet_cost,
+        apart=np.require(problem.apart, dtype=np.float32, requirements=["C", "W"]),
     )
+
+
+def _meetings(problem: Problem, first: int, step: int, nodes: int) -> tuple[Ints, Floats]:
+    """Where on the grid the meetings lie that cost anything, and what each costs where it is missed."""
+    inside = problem.meetings.within(first, first + nodes * step)
+    counts = problem.weights.meeting * inside.weight > 0
+    place = np.column_stack((inside.second % step, inside.second // step, inside.row))[counts]
+    return np.ascontiguousarray(place, np.int64), (problem.weights.meeting * inside.weight[counts]).astype(np.float32)
 
 
 def _step(change: Doubles, runs: list[tuple[int, int]]) -> int:

@@ -46,7 +46,10 @@ def with_heard(problem: Problem, laid: Grid, graph: Graph, heard: Heard) -> Grap
     place = problem.offset[graph.slot_track[picks.slot]].astype(np.int64) + picks.enter_s
     square, slope = _phases(laid, heard)
     extra = np.empty(len(picks.cost))
-    kernels.measure(laid.energy, laid.target, square, square, slope, picks.start, picks.end - picks.start, place, extra)
+    kernels.measure(
+        laid.energy, laid.target, square, square, slope, laid.meet[:0], laid.meet_cost[:0], laid.apart,
+        picks.start, picks.end - picks.start, place, extra,
+    )  # fmt: skip
     return replace(graph, picks=replace(picks, cost=picks.cost + extra))
 
 

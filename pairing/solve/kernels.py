@@ -31,6 +31,14 @@ def _add_second(energy, spread, target, low, high, slope, sums):  # type: ignore
         sums[j] += weight * (error * error + spread) + slope[j] * energy
 
 
+@compiled(I82, F4, F42, "i8", "i8", F4)
+def _add_meetings(meet, meet_cost, apart, second, phase, sums):  # type: ignore[no-untyped-def]
+    """Add what it costs that this second of a track is heard at a meeting, at the one alignment at which it is."""
+    for m in range(meet.shape[0]):
+        if meet[m, 0] == phase:
+            sums[meet[m, 1]] += meet_cost[m] * apart[meet[m, 2], second]
+
+
 @compiled(F4, F4, F4, I4, "i4", "f4")
 def _lower(one, error, two, room, length, cost):  # type: ignore[no-untyped-def]
     """Lower `two` to one + error + cost where a pick of `length` has room."""
@@ -104,11 +112,12 @@ def _rooms(reach, at, end, ready, room):  # type: ignore[no-untyped-def]
     return longest
 
 
-@compiled(F4, F4, I82, I8, I8, I8, F42, F42, F42, F42, F42, F4)
+@compiled(F4, F4, I82, I8, I8, I8, F42, F42, F42, F42, F42, I82, F4, F42, F4)
 def lay(  # type: ignore[no-untyped-def]
-    energy, spread, groups, group_energy, row_offset, row_at, target, low, high, slope, zone, sums,
+    energy, spread, groups, group_energy, row_offset, row_at, target, low, high, slope, zone, meet, meet_cost, apart,
+    sums,
 ):  # fmt: skip
-    """Error and zone cost of every group, summed up to its cut points, at every alignment."""
+    """Error, meetings and zone cost of every group, summed up to its cut points, at every alignment."""
     step, nodes = target.shape
     for g in range(groups.shape[0]):
         columns, shift, place = groups[g, COLUMNS], groups[g, SHIFT], groups[g, SUMS]
@@ -122,6 +131,7 @@ def lay(  # type: ignore[no-untyped-def]
                 second = group_energy[g] + k
                 hidden = spread[second] if spread.shape[0] > 1 else np.float32(0)
                 _add_second(energy[second], hidden, target[p], low[p], high[p], slope[p], total[q : q + nodes])
+                _add_meetings(meet, meet_cost, apart, second, p, total[q : q + nodes])
                 k += 1
             q = shift - ((k - rest) // step - first)
             sums[place : place + columns] = total
@@ -321,9 +331,11 @@ def collect(  # type: ignore[no-untyped-def]
     return count
 
 
-@compiled(F4, F42, F42, F42, F42, I8, I8, I8, F8)
-def measure(energy, target, low, high, slope, start, length, place, cost):  # type: ignore[no-untyped-def]
-    """What single picks cost for their energy, in full precision.
+@compiled(F4, F42, F42, F42, F42, I82, F4, F42, I8, I8, I8, F8)
+def measure(  # type: ignore[no-untyped-def]
+    energy, target, low, high, slope, meet, meet_cost, apart, start, length, place, cost
+):
+    """What single picks cost for their energy and the meetings in them, in full precision.
 
     Args:
         start, length: nodes.
@@ -338,6 +350,10 @@ def measure(energy, target, low, high, slope, start, length, place, cost):  # ty
                 error = np.float64(energy[k]) - np.float64(target[p, j])
                 total += (high[p, j] if error > 0 else low[p, j]) * error * error + slope[p, j] * energy[k]
                 k += 1
+        for m in range(meet.shape[0]):
+            after = meet[m, 1] - start[x]
+            if 0 <= after < length[x]:
+                total += np.float64(meet_cost[m]) * apart[meet[m, 2], place[x] + after * step + meet[m, 0]]
         cost[x] = total
 
 
@@ -367,13 +383,13 @@ def _left(run, since, sums, behind, oldest, cost, best):  # type: ignore[no-unty
 
 
 @compiled(
-    F4, F4, I8, I8, I8, F4, I8, I8, F4, I8, F42, F42, F42, F42, F42, F42, I42, I4, F4, F4, F4,
+    F4, F4, I8, I8, I8, F4, I8, I8, F4, I8, F42, F42, F42, F42, I82, F4, F42, F42, F42, I42, I4, F4, F4, F4,
     "i8", I8, "f4[:,::1]",
 )  # fmt: skip
 def price_tracks(  # type: ignore[no-untyped-def]
     energy, spread, offset, who, enter_at, enter_cost, enter_offset, leave_at, leave_cost, leave_offset,
-    target, low, high, slope, zone_cost, zone_seconds, oldest, oldest_row, track_cost, ready, behind, shortest,
-    bin_of, best,
+    target, low, high, slope, meet, meet_cost, apart, zone_cost, zone_seconds, oldest, oldest_row, track_cost, ready,
+    behind, shortest, bin_of, best,
 ):  # fmt: skip
     """Least cost of a chain through each track of `who`, by the bin of the node at which its pick ends.
 
@@ -456,6 +472,7 @@ def price_tracks(  # type: ignore[no-untyped-def]
                     hidden = spread[second] if spread.shape[0] > 1 else np.float32(0)
                     p = (k - rest) % step
                     _add_second(energy[second], hidden, target[p], low[p], high[p], slope[p], total[q : q + nodes])
+                    _add_meetings(meet, meet_cost, apart, second, p, total[q : q + nodes])
         for j in range(nodes + 1):
             if least[j] < best[w, bin_of[j]]:
                 best[w, bin_of[j]] = least[j]

@@ -186,6 +186,7 @@ def part_of(problem: Problem, first: int, last: int) -> Problem:
         zone=problem.zone[first:last],
         twins=(),
         pins=(),
+        meetings=problem.meetings.within(first, last),
     )
 
 

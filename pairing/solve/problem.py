@@ -4,6 +4,7 @@ Class time is a grid of whole seconds 0 .. T, track time a grid of whole seconds
 (track, class start, class end, second of the track at the start), that covers every second whose target is not NaN.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -27,6 +28,7 @@ class Weights:
     same_artist: float = 0.5
     twin: float = 0.3  # two sides of a flow unlike, mean squared difference x seconds
     repeat: float = 10.0  # each further use of a track, where repeats are allowed: only as a way out
+    meeting: float = 2.0  # a moment of the class at which the track is nowhere near the point of its own it asks for
 
 
 ENERGY_ALONE = Weights(
@@ -39,6 +41,7 @@ ENERGY_ALONE = Weights(
     same_artist=0.0,
     twin=0.0,
     repeat=0.0,
+    meeting=0.0,
 )
 
 
@@ -50,6 +53,30 @@ class Pin:
     start: int  # class second
     end: int | None = None  # None: free
     enter: int | None = None  # second of the track; None: free
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Meetings:
+    """K class seconds at which the track that plays shall be at a certain point of its own, its climax say."""
+
+    second: Ints  # (K,)
+    row: Ints  # (K,) of Problem.apart: which point
+    weight: Floats  # (K,)
+
+    @classmethod
+    def of(cls, rows: Sequence[tuple[int, int, float]] = ()) -> "Meetings":
+        """Of (second, row, weight); those of the same second and row count together."""
+        places, where = np.unique(
+            np.array([row[:2] for row in rows], np.int64).reshape(-1, 2), axis=0, return_inverse=True
+        )
+        weight = np.bincount(where.reshape(-1), [row[2] for row in rows], len(places))
+        return cls(places[:, 0].copy(), places[:, 1].copy(), weight.astype(np.float32))
+
+    def within(self, first: int, last: int, seconds: int = 1) -> "Meetings":
+        """Those from a class second to another, counted from the first in units of `seconds`."""
+        inside = (self.second >= first) & (self.second < last)
+        at = (self.second[inside] - first) // seconds
+        return Meetings.of(list(zip(at.tolist(), self.row[inside].tolist(), self.weight[inside].tolist(), strict=True)))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -82,6 +109,8 @@ class Problem:
     artist: Ints  # (N,) -1: unknown
     twins: tuple[tuple[int, int, int], ...] = ()  # (start of one side, start of the other, seconds)
     pins: tuple[Pin, ...] = ()
+    meetings: Meetings = field(default_factory=Meetings.of)
+    apart: Floats = field(default_factory=lambda: np.zeros((0, 0), np.float32))  # (R, all seconds of all curves) 0 to 1
     allow_repeats: bool = False
     weights: Weights = field(default_factory=Weights)
 

@@ -38,6 +38,7 @@ BOUNDED = (
     "repeats",
     "worst window",
     "twins",
+    "meetings",
 )
 
 

@@ -89,7 +89,8 @@ def tables(problem: Problem, grid: Grid, tracks: Ints) -> Tables:
     rows = np.concatenate(([0], ends[:, 2])).astype(np.int64)
     kernels.lay(
         grid.energy, grid.spread, groups, problem.offset[track].astype(np.int64), rows,
-        _joined([g.at for g in grouped]), grid.target, grid.low, grid.high, grid.slope, zone, sums,
+        _joined([g.at for g in grouped]), grid.target, grid.low, grid.high, grid.slope, zone,
+        grid.meet, grid.meet_cost, grid.apart, sums,
     )  # fmt: skip
     return Tables(
         grid=grid, track=track, groups=groups, enters=enters, enter_cost=grid.enter_cost[enter], enter_s=enter_s,
