@@ -6,6 +6,7 @@ Marks are plain key and value, kept in the library:
     rest: "never" or "yes" (never in a rest; fit for one whatever was measured)
     favourite: "yes"
     use: "never"
+    beat: "half", "double" or "right" (the beat as it is felt, against what was measured)
 """
 
 from collections.abc import Mapping
@@ -15,8 +16,19 @@ from audio.errors import ArcbedError
 from audio.track import Curve, Track
 
 WORDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
-    {"voice": ("no", "yes"), "rest": ("never", "yes"), "favourite": ("yes",), "use": ("never",)}
+    {
+        "voice": ("no", "yes"),
+        "rest": ("never", "yes"),
+        "favourite": ("yes",),
+        "use": ("never",),
+        "beat": ("half", "double", "right"),
+    }
 )
+_BEAT_FACTORS = MappingProxyType({"half": 0.5, "double": 2.0, "right": 1.0})
+# Up to about these the beat may as well be felt at the double: both lie as far from a middle tempo (see
+# `audio.measure.tempo`), where most people tap (Moelants, Preferred tempo reconsidered, ICMPC 2002, from memory); the
+# width is editorial.
+STRADDLING_BPM = (68.0, 90.0)
 
 
 def checked(key: str, value: str) -> tuple[str, str]:
@@ -68,6 +80,19 @@ def is_favourite(track: Track) -> bool:
 def voice(track: Track) -> bool | None:
     """Whether a voice is in it by the teacher's word; None where nothing was said."""
     return {"no": False, "yes": True}.get(track.marks.get("voice", ""))
+
+
+def tempos_bpm(track: Track) -> tuple[float, ...]:
+    """The beat of a track, and the other level where both may be felt and the teacher hasn't said which; none: ()."""
+    bpm = track.analysis.tempo_bpm
+    if bpm is None:
+        return ()
+    said = _BEAT_FACTORS.get(track.marks.get("beat", ""))
+    if said is not None:
+        return (bpm * said,)
+    slow, fast = STRADDLING_BPM
+    other = 2 * bpm if slow <= bpm < fast else bpm / 2 if 2 * slow <= bpm < 2 * fast else None
+    return (bpm,) if other is None else (bpm, other)
 
 
 def rest(track: Track) -> bool | None:

@@ -58,7 +58,7 @@ class _Known:
 
     voice: Doubles
     seconds: Doubles
-    tempo: Doubles
+    tempo: Doubles  # (N, 2) two levels of the beat; NaN: none
 
     @classmethod
     def of(cls, tracks: Sequence[Track]) -> "_Known":
@@ -146,16 +146,16 @@ def _beat_costs(tempo: Doubles, beat_bpm: tuple[float, float]) -> Floats:
     low, high = beat_bpm
     cost = np.full(len(tempo), np.inf)
     for factor in (0.5, 2.0):
-        cost[(tempo * factor >= low) & (tempo * factor <= high)] = WRONG_BEAT_COST
-    cost[(tempo >= low - 0.5) & (tempo <= high + 0.5)] = 0.0
+        cost[(tempo[:, 0] * factor >= low) & (tempo[:, 0] * factor <= high)] = WRONG_BEAT_COST
+    cost[((tempo >= low - 0.5) & (tempo <= high + 0.5)).any(axis=1)] = 0.0
     return np.asarray(cost, np.float32)
 
 
 def _breath_costs(tempo: Doubles, breath_s: float) -> Floats:
-    """An even number of beats a breath lets each half breath meet a beat."""
+    """An even number of beats a breath lets each half breath meet a beat; of two levels the one that fits."""
     beats = tempo * breath_s / 60
     off = np.abs(beats - 2 * np.round(beats / 2))
-    return np.asarray(BREATH_COST * np.nan_to_num(off, nan=0.0), np.float32)
+    return np.asarray(BREATH_COST * np.nan_to_num(np.fmin(off[:, 0], off[:, 1]), nan=0.0), np.float32)
 
 
 def _rest_costs(
@@ -213,10 +213,10 @@ def _under_last_fade(frame: Frame, tracks: Sequence[Track], ruled: Zones) -> Zon
 
 
 def tempos(tracks: Sequence[Track]) -> Doubles:
-    """Beats a minute of each track, NaN without a clear beat; shape (N,)."""
-    return np.array([_tempo(track) for track in tracks], np.float64)
+    """Beats a minute of each track at both levels at which they may be felt, NaN without a clear beat; shape (N, 2)."""
+    return np.array([_tempos(track) for track in tracks], np.float64).reshape(-1, 2)
 
 
-def _tempo(track: Track) -> float:
-    tempo, sure = track.analysis.tempo_bpm, track.analysis.tempo_confidence
-    return tempo if tempo is not None and sure >= 0.3 else float("nan")
+def _tempos(track: Track) -> tuple[float, float]:
+    levels = marks.tempos_bpm(track) if track.analysis.tempo_confidence >= 0.3 or "beat" in track.marks else ()
+    return (levels[0], levels[-1]) if levels else (float("nan"), float("nan"))

@@ -243,7 +243,7 @@ def _shared(pick: Pick, section: SectionTime) -> float:
 def _beat(track: Track | None) -> float | None:
     if track is None or track.analysis.tempo_confidence < CLEAR_BEAT:
         return None
-    return track.analysis.tempo_bpm
+    return next(iter(marks.tempos_bpm(track)), None)
 
 
 def _voice_share(sounding: Sequence[Pick], section: SectionTime, known: Mapping[str, Track]) -> float:

@@ -91,7 +91,7 @@ def _against(track: Track, place: Place) -> Iterable[str]:
         yield "has a voice, and none is wished here"
     if place.folder and place.folder.casefold() not in str(track.path.parent).casefold():
         yield f'does not lie in "{place.folder}"'
-    if place.beat_bpm and not place.beat_bpm[0] <= (analysis.tempo_bpm or 0.0) <= place.beat_bpm[1]:
+    if place.beat_bpm and not any(place.beat_bpm[0] <= bpm <= place.beat_bpm[1] for bpm in marks.tempos_bpm(track)):
         yield f"has not the beat of {place.beat_bpm[0]:g} to {place.beat_bpm[1]:g} a minute that is wished here"
 
 

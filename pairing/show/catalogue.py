@@ -35,7 +35,7 @@ def tracks_table(tracks: Iterable[Track | UnusableTrack]) -> str:
             f"{track.id}",
             safe(track_name(track)),
             clock(known.duration_s),
-            tempo(known.tempo_bpm),
+            tempo(track),
             f"{known.mean_energy:.0%}",
             rise(known.shape),
             f"{known.voice_share:.0%}{'' if known.voice_kind in (None, 'singing') else f' {known.voice_kind}'}",

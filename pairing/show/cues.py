@@ -226,17 +226,33 @@ def left(drop: Drop, at_s: float) -> float:
     return sum(saving.saves_s for saving in drop.savings if saving.from_s >= at_s)
 
 
+def fitting(levels_bpm: Sequence[float], timetable: Timetable, at_s: float) -> float | None:
+    """The level of the beat that fits the breath at a moment; the first in a still section, None without a beat."""
+    breath_s = _moving_breath_s(timetable, at_s)
+    if not levels_bpm or breath_s is None:
+        return next(iter(levels_bpm), None)
+    return min(levels_bpm, key=lambda bpm: abs(bpm * breath_s / 60 - 2 * round(bpm * breath_s / 120)))
+
+
 def beats_a_breath(tempo_bpm: float | None, timetable: Timetable, at_s: float) -> str:
     """How many beats fall on a breath at a moment, in words; empty where there is no beat or the class is still."""
-    section, passage, _ = _here(timetable, at_s)
-    if not tempo_bpm or section.kind not in MOVING_KINDS:
+    breath_s = _moving_breath_s(timetable, at_s)
+    if not tempo_bpm or breath_s is None:
         return ""
-    breath_s = next((_breath_s(s) for s in timetable.steps if s.breaths and s.start_s >= passage.start_s), None)
-    beats = tempo_bpm * (breath_s or section.breath_s) / 60
+    beats = tempo_bpm * breath_s / 60
     whole = round(beats)
     if whole and abs(beats / whole - 1) <= TOLERANCE:
         return f"{whole} beats a breath"
     return f"{int(beats)} to {int(beats) + 1} beats a breath"
+
+
+def _moving_breath_s(timetable: Timetable, at_s: float) -> float | None:
+    """Length of a breath at a moment; None where the class is still."""
+    section, passage, _ = _here(timetable, at_s)
+    if section.kind not in MOVING_KINDS:
+        return None
+    own = (_breath_s(step) for step in timetable.steps if step.breaths and step.start_s >= passage.start_s)
+    return next(own, None) or section.breath_s
 
 
 def _breath_s(step: Step) -> float:

@@ -17,6 +17,7 @@ from urllib.parse import quote
 
 from audio.text import clock, one_line
 from audio.track import Track
+from pairing.alignment import marks
 from pairing.model import Arc, Finding, Kind, Pick, Plan, SectionTime, SetList, Step, Timetable
 from pairing.sets.mixdown import origin_s
 from pairing.show import cues, picture
@@ -235,7 +236,8 @@ def _lap(lap: cues.Lap) -> str:
 
 
 def _music(pick: Pick, timetable: Timetable, found: Sequence[cues.Drop], track: Track | None, *, first: bool) -> _Music:
-    tempo = track.analysis.tempo_bpm if track else None
+    levels = marks.tempos_bpm(track) if track else ()
+    tempo = cues.fitting(levels, timetable, pick.class_start_s + cues.NEAR_S)
     facts = [f"{tempo:.0f} beats a minute" if tempo else "no clear beat"] if track else []
     facts.append(cues.beats_a_breath(tempo, timetable, pick.class_start_s + cues.NEAR_S))
     if pick.track_start_s >= TRIMMED_S:

@@ -9,7 +9,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from audio.text import clock, one_line
-from audio.track import Recording, Shape
+from audio.track import Recording, Shape, Track
+from pairing.alignment import marks
 from pairing.model import Pick
 from pairing.show.screen import width_of_screen
 from pairing.show.text import title_of
@@ -83,6 +84,6 @@ def rise(shape: Shape, steps: int = 8) -> str:
     return bars if shape.climax_s is None else f"{bars} {clock(shape.climax_s)}"
 
 
-def tempo(bpm: float | None) -> str:
-    """Beats a minute, or that there is no clear beat."""
-    return f"{bpm:.0f}" if bpm else "no beat"
+def tempo(track: Track) -> str:
+    """Beats a minute, at both levels where either may be felt, or that there is no clear beat."""
+    return " or ".join(f"{bpm:.0f}" for bpm in sorted(marks.tempos_bpm(track))) or "no beat"

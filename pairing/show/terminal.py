@@ -260,7 +260,7 @@ def alternatives_table(setlist: SetList, n: int, alternatives: Sequence["Alterna
         figures = (
             f"{track.id}",
             clock(track.analysis.duration_s),
-            tempo(track.analysis.tempo_bpm),
+            tempo(track),
         )
         if roomy:
             rows.add_row(*figures, safe(track_name(track)), safe(what))

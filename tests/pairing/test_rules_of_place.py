@@ -13,6 +13,7 @@ from pairing.alignment import frame, marks, recency, songs, zones
 from pairing.alignment.options import PinWish
 from pairing.alignment.task import key_number, usable
 from pairing.model import Finding, PairOptions, Step, Wishes
+from pairing.show.tables import tempo
 
 VOICED = ((50, 60),)
 
@@ -158,3 +159,28 @@ def test_a_song_that_is_missing_or_too_long_is_a_finding() -> None:
     assert codes == ["song-not-found", "song-cut"]
     (pin,) = [each for each in found if isinstance(each, PinWish)]
     assert pin.end_s == pytest.approx(2000.75)
+
+
+# Beats a minute as measured, the teacher's word, and the levels at which it may be felt.
+LEVELS = [
+    (72.0, "", (72.0, 144.0)), (144.0, "", (144.0, 72.0)), (110.0, "", (110.0,)), (50.0, "", (50.0,)),
+    (72.0, "right", (72.0,)), (72.0, "double", (144.0,)), (144.0, "half", (72.0,)), (None, "half", ()),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("bpm", "word", "levels"), LEVELS)
+def test_a_beat_that_may_be_felt_at_half_or_double_is_kept_at_both_until_one_word_settles_it(
+    bpm: float | None, word: str, levels: tuple[float, ...]
+) -> None:
+    track = invented_music.track(1, 0.6, 200.0, calm=True, tempo_bpm=bpm, marks={"beat": word} if word else None)
+    assert marks.tempos_bpm(track) == levels
+    assert " or ".join(f"{level:.0f}" for level in sorted(levels)) in tempo(track)
+
+
+def test_a_wish_for_a_beat_and_the_breath_take_the_level_that_fits() -> None:
+    felt = [invented_music.track(n, 0.6, 200.0, tempo_bpm=bpm) for n, bpm in enumerate((72.0, 144.0, 100.0, 110.0), 1)]
+    costs = zones._beat_costs(zones.tempos(felt), (140.0, 150.0))
+    assert costs[0] == costs[1] == 0.0
+    assert np.isinf(costs[2:]).all()
+    breath = zones._breath_costs(zones.tempos(felt), 5.0)  # 72 a minute are 6 beats a breath, 144 are 12
+    assert breath[0] == breath[1] == 0.0 < breath[3]
