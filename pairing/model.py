@@ -178,9 +178,12 @@ class Wishes:
     energy: Share | None = None
     no_music: bool = False
     no_voice: bool = False
+    clear_talk: bool = False  # no voice while the teacher speaks
     same_music: bool = False
     folder: Text | None = None  # as typed: only music from a folder of this name
     beat_bpm: tuple[Tempo, Tempo] | None = None  # from, to
+    rises_into: bool = False  # the music reaches its climax here
+    breaks_at: bool = False  # the music falls back here
     silent_last_s: Seconds | None = None
 
 
@@ -449,6 +452,19 @@ class Song:
     line: int
 
 
+Meets = Literal["climax", "break"]
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """A moment of the class at which the music shall be at its climax, or shall fall back."""
+
+    at_s: ClassTime
+    what: Meets
+    name: Text  # what is done then
+    wished: bool = False  # the note asks for it
+
+
 @dataclass(frozen=True, slots=True)
 class SetFrame:
     """What the plan asks of the music besides its energy, stretch by stretch."""
@@ -460,6 +476,10 @@ class SetFrame:
     held_s: Annotated[tuple[Interval, ...], Meta(max_length=20_000)] = ()  # poses held still: no change of music inside
     talk_s: Annotated[tuple[Interval, ...], Meta(max_length=20_000)] = ()  # the teacher speaks: no change inside either
     songs: Annotated[tuple[Song, ...], Meta(max_length=2000)] = ()
+    moments: Annotated[tuple[Moment, ...], Meta(max_length=2000)] = ()
+    spoken_s: Annotated[
+        tuple[Interval, ...], Meta(max_length=20_000)
+    ] = ()  # where the plan asks to keep clear of voices
 
 
 @dataclass(frozen=True, slots=True)
@@ -504,7 +524,8 @@ class Fit:
     """How well the played energy follows the arc."""
 
     rmse: Annotated[float, Meta(ge=0, le=10)]  # unweighted, against the target
-    bound_rmse: Annotated[float, Meta(ge=0, le=10)]  # no choice of tracks under the same rules can have a smaller one
+    # No choice under the same rules has a smaller one: proven for up to 250 tracks, of more for those that matter most.
+    bound_rmse: Annotated[float, Meta(ge=0, le=10)]
     gap: Annotated[float, Meta(ge=0, le=1e9)]  # of the full objective to its proven bound, 0 = optimal
     correlation: Annotated[float, Meta(ge=-1.001, le=1.001)]  # played energy against the arc
 

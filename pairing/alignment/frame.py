@@ -10,10 +10,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from pairing.alignment import peaks
 from pairing.model import (
     Arc,
     Curve,
     Kind,
+    Moment,
     PairOptions,
     Plan,
     Rest,
@@ -46,6 +48,8 @@ class Frame:
     held: tuple[tuple[float, float], ...]  # poses held still: no change of music inside
     talk: tuple[tuple[float, float], ...]  # the teacher speaks: no change inside either
     songs: tuple[Song, ...]
+    moments: tuple[Moment, ...]
+    spoken: tuple[tuple[float, float], ...]  # where the plan asks to keep clear of voices
     rest: Rest | None
 
     @property
@@ -128,6 +132,8 @@ def of_class(plan: Plan, timetable: Timetable, arc: Arc, options: PairOptions) -
         held=tuple((step.start_s, step.end_s) for step in timetable.steps if _is_held(step)),
         talk=tuple((step.start_s, step.end_s) for step in timetable.steps if step.what == "say"),
         songs=tuple(Song(step.start_s, step.name, step.line) for step in timetable.steps if step.what == "song"),
+        moments=peaks.of_class(timetable, arc.target_energy),
+        spoken=_joined(_spoken(timetable)),
         rest=rest,
     )
 
@@ -146,6 +152,8 @@ def of_set(setlist: SetList) -> Frame:
         held=kept.held_s,
         talk=kept.talk_s,
         songs=kept.songs,
+        moments=kept.moments,
+        spoken=kept.spoken_s,
         rest=setlist.rest,
     )
 
@@ -160,6 +168,8 @@ def for_set(frame: Frame) -> SetFrame:
         held_s=frame.held,
         talk_s=frame.talk,
         songs=frame.songs,
+        moments=frame.moments,
+        spoken_s=frame.spoken,
     )
 
 
@@ -204,6 +214,15 @@ def _silent_end(timetable: Timetable) -> float:
             break
         silent += step.end_s - step.start_s
     return silent
+
+
+def _spoken(timetable: Timetable) -> Iterable[tuple[float, float]]:
+    """Speech that is to stay clear of voices: talk, and the cues of the first of several passes."""
+    for step in timetable.steps:
+        if step.wishes.clear_talk and step.end_s > step.start_s:
+            passes = timetable.sections[step.section].passes
+            if step.what == "say" or (len(passes) > 1 and step.start_s < passes[0].end_s - 1e-6):
+                yield step.start_s, step.end_s
 
 
 def _silences(timetable: Timetable, rest: Rest | None) -> Iterable[tuple[float, float]]:

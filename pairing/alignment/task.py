@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from audio.track import Track
-from pairing.alignment import cuts, marks, moments, reach
+from pairing.alignment import cuts, marks, meetings, moments, reach
 from pairing.alignment.cuts import CutTable
 from pairing.alignment.frame import Frame
 from pairing.alignment.options import PREFERENCES, PinWish
@@ -80,6 +80,7 @@ def build(
     energy, offset = _curves(tracks)
     enter, leave, music_s = cuts.tables(tracks, _fillers(frame, ruled, _means(energy, offset), target))
     leave = _with_whole_stretches(frame, enter, leave, music_s)
+    meets, apart = meetings.of_tracks(frame, tracks)
     problem = Problem(
         target=frame.on_grid(target),
         weight=weight,
@@ -95,11 +96,13 @@ def build(
         zone=ruled.zone,
         zone_cost=ruled.cost,
         track_cost=_track_costs(tracks, track_costs or {}),
-        tempo_bpm=tempos(tracks).astype(np.float32),
+        tempo_bpm=tempos(tracks)[:, 0].astype(np.float32),
         key=np.array([key_number(track) for track in tracks], np.int64),
         artist=_artists(tracks),
         twins=tuple(moments.twins(frame.sections, frame)),
         pins=tuple(_pins(frame, tracks, pins)),
+        meetings=meets,
+        apart=apart,
         allow_repeats=options.allow_repeats,
         weights=_weights(PREFERENCES[options.prefer], reach.squeeze(frame.arc, target), repeats=options.allow_repeats),
     )
@@ -137,6 +140,7 @@ def _weights(weights: Weights, squeezed: float, *, repeats: bool) -> Weights:
         trim=weights.trim * long,
         clip=weights.clip * long,
         repeat=weights.repeat * long,
+        meeting=weights.meeting * long,
     )
 
 

@@ -42,6 +42,7 @@ CLIP_S = 90.0  # under it a track is a clip
 SHORT_CLIP_S = 45.0
 VOICE = 0.5  # likelihood from which a second counts as sung or spoken
 VOICED_SHARE = 0.05  # of the seconds that shall be free of voice
+VOICED_TALK_S = 3  # seconds of talk that may seem to be sung over
 LOW_CORRELATION = 0.7
 
 
@@ -219,16 +220,38 @@ def _voice(it: _Set) -> Iterator[Finding]:
             )  # fmt: skip
 
 
+@_CHECKS.finds("voice-under-talk")
+def _voice_under_talk(it: _Set) -> Iterator[Finding]:
+    """Nobody sings while the teacher speaks, where the plan asks for that."""
+    for pick in it.setlist.picks:
+        track = it.tracks.get(pick.fingerprint)
+        if track is None or track.analysis is None or track.marks.get("voice") == "no":
+            continue
+        sung = _heard_in(it.setlist.frame.spoken_s, pick, track.analysis.voice) >= VOICE
+        if sung.sum() > VOICED_TALK_S:
+            yield Finding(
+                "should", "voice-under-talk", _track(pick),
+                f"A voice is likely in {int(sung.sum())} of the {len(sung)} seconds in which you speak over it.",
+                "If it has none, mark it so; else take another track.",
+                deeds=(Mark(track.id, "voice=no"), Swap(pick.n)),
+            )  # fmt: skip
+
+
 def _sung(it: _Set, pick: Pick, voice: Curve) -> np.ndarray:
     """Which of the pick's seconds without a wish for voice have one; its fades don't count."""
+    none = [(rule.start_s, rule.end_s) for rule in it.setlist.frame.rules if rule.no_voice]
+    return np.asarray(_heard_in(none, pick, voice) >= VOICE)
+
+
+def _heard_in(stretches: Sequence[tuple[float, float]], pick: Pick, voice: Curve) -> np.ndarray:
+    """The values of a pick's curve for the class seconds of some stretches that it plays in, its fades left out."""
     first, last = pick.class_start_s + pick.fade_in_s, pick.class_end_s - pick.fade_out_s
     seconds = np.arange(np.ceil(first), np.floor(last))
     wanted = np.zeros(len(seconds), bool)
-    for rule in it.setlist.frame.rules:
-        if rule.no_voice:
-            wanted |= (seconds >= rule.start_s) & (seconds < rule.end_s)
+    for start_s, end_s in stretches:
+        wanted |= (seconds >= start_s) & (seconds < end_s)
     at = (seconds[wanted] - pick.class_start_s + pick.track_start_s).astype(int)
-    return np.asarray(voice[at[at < len(voice)]] >= VOICE)
+    return np.asarray(voice[at[at < len(voice)]])
 
 
 # ---- changes and energy ------------------------------------------------------------------------------------------

@@ -1,7 +1,8 @@
 """What is asked of the music at a place: what a line says goes before its group, its section and the plan.
 
 A wish that names a level (quiet, steady, driving), an energy or no music replaces the wish of that sort from further
-out; the others are added. `same music` and `silent last` belong to the place they are written at and aren't handed on.
+out; the others are added. `same music`, `silent last`, `rises into` and `breaks at` belong to the place they are
+written at and aren't handed on.
 """
 
 from dataclasses import replace
@@ -22,9 +23,12 @@ def inside(outer: Wishes, inner: Wishes) -> Wishes:
         energy=level.energy,
         no_music=level.no_music,
         no_voice=inner.no_voice or outer.no_voice,
+        clear_talk=inner.clear_talk or outer.clear_talk,
         same_music=inner.same_music,
         folder=inner.folder or outer.folder,
         beat_bpm=inner.beat_bpm or outer.beat_bpm,
+        rises_into=inner.rises_into,
+        breaks_at=inner.breaks_at,
         silent_last_s=inner.silent_last_s,
     )
 
@@ -41,6 +45,4 @@ def lifts_a_rest(wishes: Wishes, kind: Kind) -> bool:
 
 def handed_on(wishes: Wishes) -> Wishes:
     """Give what of a place's wishes holds for the things inside it."""
-    if not wishes.same_music and wishes.silent_last_s is None:
-        return wishes
-    return replace(wishes, same_music=False, silent_last_s=None)
+    return replace(wishes, same_music=False, rises_into=False, breaks_at=False, silent_last_s=None)

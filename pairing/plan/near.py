@@ -13,7 +13,7 @@ _NUMBER = re.compile(r"\d+(?:[.,]\d+)?")
 
 _BOTH = (
     "each side,both sides,optional,no music,no voice,same music,quiet music,steady music,driving music,driving,steady,"
-    "silent last # minutes,energy #%,beat #-#"
+    "no singing while I speak,rises into,breaks at,silent last # minutes,energy #%,beat #-#"
 )
 LINE_PHRASES = tuple(
     (

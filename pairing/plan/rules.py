@@ -233,6 +233,7 @@ _ONLY = r"(?:\s+only\b)?"
 _NTH = r"(?P<nth>first|second|third|fourth|fifth|[1-9](?:st|nd|rd|th))"
 _ALONE = r"(?=\s*(?:$|[,;)\x00]))"
 _THE = r"(?:in\s+|on\s+)?(?:the\s+)?"
+_NO_NAME = r"\b(?!\s+[^\W\d])"  # "rises into standing split" tells of a body
 
 MUSIC = _rules(
     _rule("silen", rf"\bsilent\s+(?:for\s+)?(?:the\s+)?(?:last|final)\s+(?:{_LEN}|minute\b)", _silent_last),
@@ -244,9 +245,15 @@ MUSIC = _rules(
     _rule("bpm", r"\b(?P<low>\d{2,3})(?:\s*(?:-|–|to)\s*(?P<high>\d{2,3}))?\s*bpm\b", _beat),
     _rule("energy", r"\benergy\s*:?\s*(?P<share>\d{1,3}(?:[.,]\d{1,6})?)\s*(?P<percent>%|per ?cent\b)?", _energy),
     _rule("music", r"\b(?:no|without)\s+music\b", _wish(no_music=True)),
+    _rule("while|when", r"\b(?:no|without)\s+(?:voices?|vocals?|singing|singers?|lyrics|words)\s+(?:while|when)\s+"
+          r"I(?:['’]m|\s+am)?\s+(?:speak|talk|cue|teach|explain)(?:ing)?\b", _wish(clear_talk=True)),
     _rule("voice|vocal|sing|instrumental", r"\b(?:(?:no|without)\s+(?:voices?|vocals?|singing|singers?)|instrumentals?"
           r"(?:\s+only)?)\b(?:\s+music\b)?", _wish(no_voice=True)),
     _rule("music", r"\b(?:same|keep(?:\s+the)?)\s+music\b", _wish(same_music=True)),
+    _rule("rise", rf"\b(?:the\s+)?(?:music\s+)?rises?\s+into(?:\s+(?:it|this))?{_NO_NAME}", _wish(rises_into=True)),
+    _rule("music", r"\b(?:the\s+)?music\s+rises\s+here\b", _wish(rises_into=True)),
+    _rule("break", rf"\b(?:the\s+)?(?:music\s+)?breaks\s+at(?:\s+(?:it|this))?{_NO_NAME}", _wish(breaks_at=True)),
+    _rule("music", r"\b(?:the\s+)?music\s+breaks\s+here\b", _wish(breaks_at=True)),
     _rule("music", r"\b(?:quiet|soft|calm)\s+music\b", _wish(level="quiet")),
     _rule("music", r"\bsteady\s+music\b", _wish(level="steady")),
     _rule("music", r"\bdriving\s+music\b", _wish(level="driving")),

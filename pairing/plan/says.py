@@ -20,6 +20,11 @@ def says_of(wishes: Wishes) -> str:
     """Say what is asked of the music."""
     said = [f"{wishes.level} music" if wishes.level else "", "no music" if wishes.no_music else ""]
     said += ["no voice" if wishes.no_voice else "", "the same music" if wishes.same_music else ""]
+    said += [
+        "no singing while you speak" if wishes.clear_talk else "",
+        "music that rises into it" if wishes.rises_into else "",
+        "a break in the music" if wishes.breaks_at else "",
+    ]
     return ", ".join(filter(None, said)) or "as it is"
 
 

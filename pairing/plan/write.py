@@ -101,8 +101,14 @@ def _wishes(wishes: Wishes) -> Iterator[str]:
         yield "no music"
     if wishes.no_voice:
         yield "no voice"
+    if wishes.clear_talk:
+        yield "no singing while I speak"
     if wishes.same_music:
         yield "same music"
+    if wishes.rises_into:
+        yield "rises into"
+    if wishes.breaks_at:
+        yield "breaks at"
     if wishes.folder is not None:
         yield f'from "{wishes.folder}"'
     if wishes.beat_bpm is not None:

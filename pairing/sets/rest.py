@@ -216,6 +216,8 @@ def _frame_moved(setlist: SetList, by_s: float) -> SetFrame:
         held=moved(shape.held),
         talk=moved(shape.talk),
         songs=tuple(replace(song, at_s=_later(song.at_s, from_s, by_s)) for song in shape.songs),
+        spoken=moved(shape.spoken),
+        moments=tuple(replace(moment, at_s=_later(moment.at_s, from_s, by_s)) for moment in shape.moments),
     )
     return frames.for_set(after)
 

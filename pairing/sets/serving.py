@@ -80,7 +80,6 @@ def _words(energy: float, place: Place) -> str:
 
 
 def _against(track: Track, place: Place) -> Iterable[str]:
-    analysis = track.analysis
     if marks.is_banned(track):
         yield "never, by your mark"
     if place.in_rest:

@@ -230,6 +230,8 @@ def _effect(bench: _Bench, chosen: Sequence[Chosen], after: SetList) -> str:
         words = [f"{abs(change) * 100:.0f} points {'livelier' if change > 0 else 'calmer'}"]
     error = after.fit.rmse - bench.setlist.fit.rmse
     words.append("follows the arc as well" if abs(error) < 0.002 else f"follows the arc {_closer(error)}")
+    was, now = why.met(bench.task, old), why.met(bench.task, new)
+    words += [said for said in now if said not in was] + [f"no longer {said}" for said in was if said not in now]
     longer = (new.end - new.start) - (old.end - old.start)
     if abs(longer) >= NOTICED_S:
         words.append(f"{abs(longer)} s {'longer' if longer > 0 else 'shorter'}")

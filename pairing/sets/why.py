@@ -1,17 +1,23 @@
 """Why a pick is there, in a few words, and what the runner-up would have changed."""
 
+from collections.abc import Mapping
+from types import MappingProxyType
+
 import numpy as np
 
 from pairing.alignment.cuts import music_ends, music_starts
 from pairing.alignment.marks import is_favourite
+from pairing.alignment.meetings import is_met
 from pairing.alignment.sedative import judge
 from pairing.alignment.task import Task
+from pairing.model import Meets
 from pairing.solve.problem import Chosen
 from pairing.temper import temper
 
 # Root mean squared error of a pick, and what it means; editorial.
 CLOSENESS = ((0.06, "follows the arc closely"), (0.12, "follows the arc"), (np.inf, "the nearest there is"))
 FAR = 0.2  # a runner-up so far off is none
+MEETS: Mapping[Meets, str] = MappingProxyType({"climax": "reaches its climax at", "break": "falls back at"})
 RISE = 0.08  # difference of energy between the first and last third that is heard as a rise; editorial
 
 
@@ -28,11 +34,24 @@ def reason(task: Task, pick: Chosen, *, pinned: bool = False) -> str:
         parts.insert(0, "your favourite")
     if (pinned or is_favourite(track)) and error >= CLOSENESS[1][0]:
         parts[-1] = _apart(task, pick, heard)
+    parts += met(task, pick)
     if _in_rest(task, pick):
         parts.append("fit for the rest" if judge(track).fit else "not fit for a rest, the least bad")
     if _is_whole(task, pick):
         parts.append("heard whole")
     return ", ".join(parts)
+
+
+def met(task: Task, pick: Chosen) -> list[str]:
+    """The moments of the class that a track meets, in words."""
+    analysis = task.tracks[pick.track].analysis
+    assert analysis is not None
+    said = []
+    for moment in task.frame.moments:
+        second = task.frame.grid(moment.at_s)
+        if pick.start <= second < pick.end and is_met(moment, analysis.shape, pick.enter + second - pick.start):
+            said.append(f'{MEETS[moment.what]} "{moment.name}"')
+    return said
 
 
 def _apart(task: Task, pick: Chosen, heard: np.ndarray) -> str:

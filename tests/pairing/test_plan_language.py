@@ -191,6 +191,10 @@ def test_every_kind_of_section_is_known_by_its_own_word(kind: Kind) -> None:
         ("beat 96", "wishes", Wishes(beat_bpm=(96, 96))),
         ("silent last 2 minutes", "wishes", Wishes(silent_last_s=120)),
         ("silent last minute", "wishes", Wishes(silent_last_s=60)),
+        ("rises into", "wishes", Wishes(rises_into=True)),
+        ("no singing while I speak", "wishes", Wishes(clear_talk=True)),
+        ("no voice, without lyrics when I'm cueing", "wishes", Wishes(no_voice=True, clear_talk=True)),
+        ("music breaks at it", "wishes", Wishes(breaks_at=True)),
     ],
 )
 def test_attributes_of_a_section(typed: str, name: str, value: object) -> None:

@@ -1,7 +1,7 @@
 """The tokens of a line -> its chunks: what stands between commas, arrows, brackets, "then" and "or"."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field, fields, replace
 
 from pairing.model import Wishes
 from pairing.plan.line.moves import Line
@@ -115,15 +115,23 @@ def _is_interval(tokens: Sequence[Token]) -> bool:
     return sized and on.says("intervals.work") and off.says("intervals.rest")
 
 
+_WISHED: tuple[tuple[str, Wishes], ...] = (
+    ("music.off", Wishes(no_music=True)),
+    ("music.no_voice", Wishes(no_voice=True)),
+    ("music.clear", Wishes(clear_talk=True)),
+    ("music.same", Wishes(same_music=True)),
+    ("music.rises", Wishes(rises_into=True)),
+    ("music.breaks", Wishes(breaks_at=True)),
+    ("music.louder", Wishes(level="driving")),
+    ("music.quieter", Wishes(level="quiet")),
+    ("music.steady", Wishes(level="steady")),
+)
+
+
 def wished(wishes: Wishes, token: Token) -> Wishes:
     """Add what a word asks of the music."""
-    if token.says("music.off"):
-        return replace(wishes, no_music=True)
-    if token.says("music.no_voice"):
-        return replace(wishes, no_voice=True)
-    if token.says("music.same"):
-        return replace(wishes, same_music=True)
-    for role, level in (("music.louder", "driving"), ("music.quieter", "quiet"), ("music.steady", "steady")):
+    for role, asked in _WISHED:
         if token.says(role):
-            return replace(wishes, level=level)  # type: ignore[arg-type]
+            changed = {each.name: getattr(asked, each.name) for each in fields(asked)}
+            return replace(wishes, **{name: value for name, value in changed.items() if value})
     return wishes
