@@ -28,7 +28,7 @@ class Weights:
     same_artist: float = 0.5
     twin: float = 0.3  # two sides of a flow unlike, mean squared difference x seconds
     repeat: float = 10.0  # each further use of a track, where repeats are allowed: only as a way out
-    meeting: float = 2.0  # a moment of the class at which the track is nowhere near the point of its own it asks for
+    meeting: float = 3.0  # a moment of the class at which the track is nowhere near the point of its own it asks for
 
 
 ENERGY_ALONE = Weights(

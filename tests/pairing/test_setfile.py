@@ -207,7 +207,7 @@ def test_a_set_of_a_former_version_opens_and_is_written_as_one_of_today(tmp_path
         assert now[name] == then[name]
     for one, other in zip(then["picks"], now["picks"], strict=True):
         assert one | {"path": ""} == other | {"path": ""}
-    assert now["frame"] == then["options"]["frame"] | {"songs": [], "moments": []}
+    assert now["frame"] == then["options"]["frame"] | {"songs": [], "moments": [], "spoken_s": []}
     assert [each.wishes.same_music for each in read.sections] == [each["same_music"] for each in then["sections"]]
 
 
