@@ -229,6 +229,56 @@ def test_a_browser_without_web_audio_is_told_and_the_clock_runs(browser, packed)
         assert visit.errors == []
 
 
+# ---- rehearsing ---------------------------------------------------------------------------------------------------
+
+
+def test_a_rehearsal_goes_to_any_place_at_any_speed_and_leaves_nothing_behind(room):
+    room.page.click("#b-rehearse")
+    starts(room)
+    room.page.click("#c-where")
+    room.page.click("#c-sections button:nth-child(2)")  # Crest, with the music that the plan has there
+    assert room.page.inner_text("#c-section") == "Crest"
+    room.wait_until("document.getElementById('c-music').textContent.startsWith('Track 1')")
+    room.wait_until("window.classTaught.player().voices() > 0")
+    assert room.page.inner_text("#c-late-by") == "Rehearsing: nothing is counted"
+    assert abs(taught(room, "t.r() - t.here()")) < 0.01
+    room.page.click("#b-change")
+    assert taught(room, "t.here()") == pytest.approx(100 - 8, abs=0.5)
+    for speed in (2, 4, 8):
+        room.page.click("#b-speed")
+        assert room.page.inner_text("#b-speed") == f"{speed} times as quick"
+    before = taught(room, "t.here()")
+    room.page.wait_for_timeout(500)
+    assert 3.5 < taught(room, "t.here()") - before < 12
+    assert taught(room, "t.player().voices()") == 0
+    room.page.click("#b-speed")
+    room.wait_until("window.classTaught.player().voices() > 0")
+    room.page.click("#b-run")
+    held = taught(room, "t.here()")
+    room.page.wait_for_timeout(400)
+    assert taught(room, "t.here()") == held
+    room.page.keyboard.press("ArrowLeft")
+    assert taught(room, "t.here()") == pytest.approx(held - 60, abs=0.01)
+    room.page.click("#b-run")
+    assert taught(room, "state.log.changes.length") == 0
+    room.page.reload()
+    room.wait_until("document.documentElement.dataset.ready === 'yes'")
+    assert room.page.inner_text("#b-run") == "Start"
+    assert taught(room, "state.zero") is None
+
+
+def test_stay_and_on_can_be_tried_in_a_rehearsal_and_the_class_after_it_begins_anew(room):
+    room.page.click("#b-rehearse")
+    starts(room)
+    room.page.keyboard.press("PageDown")
+    assert room.page.inner_text("#c-section") == "Crest"
+    room.page.click("#b-rehearse")
+    assert room.page.inner_text("#b-run") == "Start"
+    starts(room)
+    assert taught(room, "[state.rehearsing, state.speed, state.music.ons.length]") == [False, 1, 0]
+    assert taught(room, "t.here()") < 5
+
+
 # ---- what was taught ---------------------------------------------------------------------------------------------
 
 

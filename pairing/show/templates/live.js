@@ -5,6 +5,7 @@
 const data = JSON.parse(document.getElementById("class-data").textContent);
 const {START, END} = STEP;
 const live = data.live, KEY = "arcbed class taught " + data.id, TICK_MS = 200, FRESH_S = 600, TWICE_MS = 400, OFF_S = 0.25;
+const SPEEDS = [1, 2, 4, 8], BEFORE_CHANGE_S = 8;
 const root = document.documentElement;
 const $ = (id) => document.getElementById(id);
 const now = () => Date.now() / 1000;
@@ -12,14 +13,17 @@ const course = courseOf(data), conductor = conductorOf(live), log = logOf(data, 
 const {minutes, hour} = words;
 const face = faceOf(data, course, $), put = face.put;
 
-/* zero: the moment at which r is 0, null before the start; paused: whether the music was stopped, with r held. */
-const fresh = () => ({zero: null, since: now(), paused: false, rehearsing: false, music: conductor.fresh("stands"), log: log.fresh()});
+/* zero: the moment at which r is 0, null before the start; paused: whether the music was stopped, with r held; speed: of a
+   rehearsal, which above 1 runs from r held at `left`. */
+const fresh = () => ({zero: null, since: now(), paused: false, rehearsing: false, speed: 1, held: live.from_s, left: 0, music: conductor.fresh("stands"), log: log.fresh()});
 let state = fresh(), asking = false, player = null, context = null, savedAt = 0, softUntil = 0, sure = 0, checking = false, turned = 0;
 
 const Context = window.AudioContext || window.webkitAudioContext;
 const running = () => state.zero !== null && !state.paused;
-const sounds = () => Boolean(player) && context.state === "running" && running();
-const r = () => (state.zero === null ? live.from_s : sounds() ? player.r() : state.paused ? state.held : now() - state.zero);
+const quick = () => running() && state.speed > 1;
+const sounds = () => Boolean(player) && context.state === "running" && running() && !quick();
+const r = () => (state.zero === null ? live.from_s : sounds() ? player.r() : state.paused ? state.held
+  : quick() ? state.held + (now() - state.left) * state.speed : now() - state.zero);
 const here = () => conductor.place(state.music, r());
 const isOver = () => state.zero !== null && r() >= state.music.end && state.music.staying === null;
 
@@ -29,7 +33,7 @@ function ready() {
   if (player || !Context) return;
   context = new Context({sampleRate: live.rate, latencyHint: "playback"});
   player = playerOf(context, live, data.chunks ? chunksFrom(data.chunks) : chunksInside());
-  context.addEventListener("statechange", () => { if (context.state === "running" && running() && !checking) comeBack(); });
+  context.addEventListener("statechange", () => { if (context.state === "running" && running() && !quick() && !checking) comeBack(); });
 }
 
 /* The music goes on where the class is: after the start, a call, a dropped loudspeaker, a page that slept. */
@@ -79,7 +83,7 @@ function start() {
     const planned = plannedStart();
     state.zero = now() - live.from_s;
     state.log.started = state.zero;
-    if (state.music.ends === "stands" && Math.abs(planned - state.zero) > 2) state.music = conductor.endsAt(state.music, live.from_s, "stands", planned + live.class_s - state.zero);
+    if (!state.rehearsing && state.music.ends === "stands" && Math.abs(planned - state.zero) > 2) state.music = conductor.endsAt(state.music, live.from_s, "stands", planned + live.class_s - state.zero);
   }
   asking = false;
   if (player && context.state === "running") comeBack();
@@ -95,10 +99,10 @@ function plannedStart() {
   return Math.abs(planned - actual) <= 900 ? planned : actual;
 }
 
-/* A pause is a stay in silence. */
+/* A pause is a stay in silence; in a rehearsal nothing goes on meanwhile. */
 function pause() {
   const at = r();
-  if (state.music.staying === null) state.music = conductor.stay(state.music, at);
+  if (!state.rehearsing && state.music.staying === null) state.music = conductor.stay(state.music, at);
   state.held = at;
   state.paused = true;
   if (player) player.hush();
@@ -108,6 +112,7 @@ function pause() {
 
 function goOn() {
   state.paused = false;
+  if (state.rehearsing) { runFrom(state.held); return; }
   state.music = conductor.stay(state.music, now() - state.zero);
   if (player && context.state === "running") comeBack();
   awake.ask();
@@ -119,6 +124,39 @@ function begin() {
   state = fresh();
   asking = false;
   forget();
+}
+
+/* ---- rehearsing: any place, any speed, nothing counted ---- */
+
+function rehearse() {
+  const rehearsing = !state.rehearsing;
+  begin();
+  state.rehearsing = rehearsing;
+}
+
+/* By the plan, whatever was tried before. */
+function goTo(c) {
+  if (state.zero === null) start();
+  state.music = conductor.fresh("stands");
+  runFrom(Math.min(Math.max(c, live.from_s), live.class_s - 1));
+}
+
+function runFrom(at) {
+  Object.assign(state, {held: at, left: now(), zero: now() - at});
+  if (state.paused || state.speed > 1) { if (player) player.hush(); }
+  else if (player && context.state === "running") comeBack();
+}
+
+function quicker() {
+  const at = r();
+  state.speed = SPEEDS[(SPEEDS.indexOf(state.speed) + 1) % SPEEDS.length];
+  runFrom(at);
+}
+
+/* Some seconds before the music changes next. */
+function nextChange() {
+  const at = here() + BEFORE_CHANGE_S + 1, next = live.picks.find((pick) => pick.start_s > at);
+  goTo(next ? next.start_s - BEFORE_CHANGE_S : live.from_s);
 }
 
 function startOver() {
@@ -167,7 +205,7 @@ function levelCheck() {
 /* ---- what was taught ---- */
 
 function note() {
-  if (state.zero !== null && !state.paused) log.seen(state.log, here(), r());
+  if (state.zero !== null && !state.paused && !state.rehearsing) log.seen(state.log, here(), r());
 }
 
 function download() {
@@ -201,6 +239,7 @@ function show() {
 /* What keeps the music from sounding. A browser starts no sound by itself, nor goes on after a call. */
 function trouble() {
   if (!Context) return "This browser can’t follow the class with its music. Play the mix, and use the sheet beside it.";
+  if (quick() && !isOver()) return "The music is silent while you go through it quicker.";
   return running() && !isOver() && !sounds() ? "Touch anywhere, or press a key, to bring the music back." : "";
 }
 
@@ -218,10 +257,10 @@ function showMusic(at) {
 /* Compared with the plan, when the class began and ends, and what could be left out where it is behind. */
 function showEnd(at, c, resting, over) {
   const behind = state.zero === null ? 0 : Math.round(timeLacking(at, c) / 5) * 5, end = state.zero === null ? null : state.zero + endNow();
-  const isLate = !over && !resting && state.zero !== null && !state.paused && behind > NEAR_ENOUGH_S;
+  const isLate = !state.rehearsing && !over && !resting && state.zero !== null && !state.paused && behind > NEAR_ENOUGH_S;
   const open = isLate ? course.suggestions(c, behind, state.music.left) : {found: [], need: 0};
   put("c-say", trouble());
-  const [strong, more] = asking ? words.ofVisit(r()) : end === null ? ["", ""]
+  const [strong, more] = asking ? words.ofVisit(r()) : state.rehearsing ? ["Rehearsing: nothing is counted", ""] : end === null ? ["", ""]
     : over ? ["Ended at " + hour(end), ""]
     : state.music.staying !== null ? [state.paused ? "Paused" : "Staying " + minutes(at - lastStay()), "; ends at " + hour(end)]
     : isLate ? [minutes(behind) + " to make up", "; ends at " + hour(end)]
@@ -252,12 +291,17 @@ function showButtons(over) {
   put("b-soft", softUntil === Infinity ? "As loud as before" : "Softer while I speak");
   $("b-soft").setAttribute("aria-pressed", String(isSoft()));
   put("b-ends", state.music.ends === "stands" ? "Let the end move along" : "Keep the end where it is");
-  $("b-ends").hidden = !busy;
+  $("b-ends").hidden = !busy || state.rehearsing;
   $("b-check").hidden = !idle;
+  put("b-rehearse", state.rehearsing ? "End the rehearsal" : "Rehearse");
+  $("b-rehearse").hidden = asking || !(idle || state.rehearsing);
+  for (const id of ["b-change", "b-speed"]) $(id).hidden = !state.rehearsing || idle;
+  put("b-speed", state.speed === 1 ? "Go through it quicker" : state.speed + " times as quick");
+  put("c-where", state.rehearsing ? "Go to a section" : "The class is at a section");
   put("b-check", checking ? "The loudest 10 s, then the quietest" : "Check the level");
-  $("b-log").hidden = !over;
+  $("b-log").hidden = !over || state.rehearsing;
   if (sure && now() > sure) sure = 0;
-  $("b-over").hidden = idle || asking;
+  $("b-over").hidden = idle || asking || state.rehearsing;
   put("b-over", sure ? "Really? Touch again to start over" : "Start the class over");
 }
 
@@ -265,7 +309,7 @@ function showButtons(over) {
 
 function save() {
   savedAt = now();
-  if (state.zero === null) return;
+  if (state.zero === null || state.rehearsing) return;
   try { localStorage.setItem(KEY, JSON.stringify({...state, since: now()})); } catch { /* no storage: the class runs all the same */ }
 }
 
@@ -289,6 +333,7 @@ function restore() {
 const acts = {
   "b-run": () => (running() && !isOver() ? pause() : start()), "b-anew": begin, "b-stay": () => { if (state.paused) start(); else stay(); }, "b-on": on,
   "b-rest": toRest, "b-still": stillBefore, "b-already": alreadyNext, "b-over": startOver, "b-check": levelCheck, "b-log": download,
+  "b-rehearse": rehearse, "b-speed": quicker, "b-change": nextChange,
   "b-ends": () => ends(state.music.ends === "stands" ? "moves" : "stands"),
 };
 const did = (act) => { wake(); act(); show(); };
@@ -307,6 +352,7 @@ document.addEventListener("keydown", (event) => {
   if (event.target.closest("button, summary, a") && (key === " " || key === "Enter")) return;
   if (key === "v") { if (!event.repeat) did(softDown); }
   else if (keys[key] && !event.repeat) did(acts[keys[key]]);
+  else if (state.rehearsing && (key === "ArrowLeft" || key === "ArrowRight")) did(() => goTo(here() + (key === "ArrowLeft" ? -60 : 60)));
   else if (!keys[key]) return;
   event.preventDefault();
 });
@@ -321,7 +367,7 @@ if ("mediaSession" in navigator) {
   }
 }
 
-face.makeSections((index) => { if (state.zero !== null) { standAt(data.sections[index][2]); show(); } });
+face.makeSections((index) => { if (state.rehearsing) did(() => goTo(data.sections[index][2])); else if (state.zero !== null) { standAt(data.sections[index][2]); show(); } });
 for (const touch of ["pointerdown", "keydown"]) document.addEventListener(touch, () => { if (running()) wake(); }, true);
 document.addEventListener("visibilitychange", () => { if (document.hidden) save(); else awake.ask(); });
 window.addEventListener("pagehide", save);
@@ -333,7 +379,7 @@ function tick() {
     note();
     if (sounds()) player.play(state.music.spans);
     if (now() - savedAt > 2) save();
-  } else if (isOver() && player && state.zero !== null && !state.log.ended) { state.log.ended = state.music.end; awake.release(); save(); }
+  } else if (isOver() && player && state.zero !== null && !state.log.ended && !state.rehearsing) { state.log.ended = state.music.end; awake.release(); save(); }
   if (root.classList.contains("clock-on")) show();
 }
 
