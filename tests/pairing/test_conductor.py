@@ -109,3 +109,9 @@ def test_softer_goes_down_at_once_and_never_up_against_the_rest(ask, ahead, down
     if ahead < 10:
         assert levels[4] <= 0 if ahead < 0 else levels[4] == -8
         assert levels[5] == -8
+
+
+@pytest.mark.parametrize("seed", [4361, 10_924])
+def test_on_leaves_for_a_part_whose_tracks_were_heard_already(ask, seed):
+    """The class had gone back; what was made ready for that part takes over, since no track plays twice."""
+    assert ask(f"return simulation.main(1, {seed});")["waits"]["most"] <= 8

@@ -15,6 +15,7 @@
 const conductorOf = (plan) => {
 "use strict";
 const SOON_S = 0.4;       // what begins sooner is on its way to the loudspeaker already
+const LATE_S = 30;        // so long after its end by the plan a track has been left behind by the class
 const LEAVE_S = 8;        // On leaves within that
 const NEAR_S = 4;         // so far from its moment a change may go to meet a bar or a phrase
 const SINK_S = 4;         // the track before has faded so long after the rest began
@@ -135,6 +136,7 @@ function layUntilTail(work, cur) {
   const begins = tailAt(state);
   if (cur && isOfTail(picks[cur.pick])) { layTail(work, cur, begins - tail_s); return; }
   const due = pickAt(c), coming = chosen(work, cur, due);
+  if (cur && isLeft(cur, c) && !coming.some((index) => index <= due)) cur = standIn(work, cur, due);
   for (const index of coming) {
     const urgent = index <= due;
     const at = isSilent(c) ? Math.max(moment(state, picks[index].start_s), r + SOON_S) : r + SOON_S;
@@ -142,6 +144,21 @@ function layUntilTail(work, cur) {
   }
   if (cur) leave(work, cur, begins);
   layTail(work, null, begins - tail_s);
+}
+
+/* Whether the class is past what a span was to play to; by half a minute, so that a change by the plan is none. */
+const isLeft = (span, c) => c > picks[span.pick].end_s + LATE_S;
+
+/* The class has left a part for one whose tracks were heard already, as after going back: what was made ready for it plays. */
+function standIn(work, cur, due) {
+  const spare = picks[due].spare, from = Math.max(work.r + SOON_S, cur.start + cur.fade_in + APART_S);
+  const until = Math.min(lastOf(cur), tailAt(work.state) - SINK_S - APART_S), cross = Math.min(CROSS_S, until - from);
+  if (spare === null || cross < SOON_S || work.spans.some((other) => other.track === spare)) return cur;
+  const at = exitNear(cur, [from, Math.min(work.r + LEAVE_S, until - cross), from], null);
+  end(cur, at + cross, cross);
+  const next = {track: spare, pick: due, start: at, end: at + tracks[spare].to_s - tracks[spare].from_s, offset: tracks[spare].from_s, fade_in: cross, fade_out: 0.05};
+  work.spans.push(next);
+  return next;
 }
 
 const isSilent = (c) => !picks.some((pick) => c >= pick.start_s && c < pick.end_s);
