@@ -43,6 +43,8 @@ class Edit:
 class Where:
     """What a finding is about: a place in a note, a section, tracks of the class, or what has only a name.
 
+    As text it is what JSON and set files have; `pairing.show.findings` says it to a person.
+
     >>> str(Where("saturday.md", 14, 3)), str(Where(section="Tide")), str(Where(tracks=(1, 2)))
     ('saturday.md, line 14, column 3', 'Tide', 'track 1 and track 2')
     """
@@ -50,7 +52,7 @@ class Where:
     file: Text = ""
     line: Annotated[int, Meta(ge=0)] = 0  # from 1; 0: the file as a whole
     column: Annotated[int, Meta(ge=0)] = 0  # from 1; 0: the line as a whole
-    section: Text = ""
+    section: Text = ""  # of the class; with `line`, the one that the line stands in
     tracks: Annotated[tuple[int, ...], Meta(max_length=2000)] = ()  # their numbers in the class
     name: Text = ""  # "library", "the end"
 
@@ -58,7 +60,8 @@ class Where:
         line = (f"line {self.line}",) if self.line else ()
         column = (f"column {self.column}",) if self.column else ()
         tracks = " and ".join(f"track {n}" for n in self.tracks)
-        return ", ".join(part for part in (self.file, *line, *column, self.section, tracks, self.name) if part)
+        section = "" if self.line else self.section
+        return ", ".join(part for part in (self.file, *line, *column, section, tracks, self.name) if part)
 
 
 class Swap(Struct, frozen=True, tag="swap"):

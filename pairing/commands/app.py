@@ -28,7 +28,13 @@ LibraryFile = Annotated[
     ),
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="Print the result as JSON and nothing else.")]
+Numbers = Annotated[bool, typer.Option("--numbers", help="Show the figures behind the words too.")]
 Force = Annotated[bool, typer.Option("--force", help="Replace a file that exists.")]
+
+
+class Misuse(ArcbedError):
+    """A command was typed in a way that says too little or too much."""
+
 
 DONE, MUST, WRONG_USE, FAILED, INTERRUPTED = 0, 1, 2, 3, 130
 UNHEARD = 141  # 128 and 13, the number of SIGPIPE: as a shell tells of any program whose output nobody reads
@@ -114,7 +120,8 @@ def _as_typed(name: str | None) -> Path | None:
 def _harmless(error: ArcbedError) -> str:
     from audio.text import one_line
 
-    return "\n".join(one_line(line) for line in str(error).split("\n"))
+    text = "\n".join(one_line(line) for line in str(error).split("\n"))
+    return text if error.where else text[:1].upper() + text[1:]
 
 
 def _said(text: str, status: int) -> int:

@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from pairing.commands.app import FAILED, INTERRUPTED, AsJson, LibraryFile, app, say, show, show_json
+from pairing.commands.app import FAILED, INTERRUPTED, AsJson, LibraryFile, Numbers, app, say, show, show_json
 from pairing.commands.which import which
 
 
@@ -109,6 +109,11 @@ def tracks(
             "--mark", metavar="TRACK", help="Set your own word on a track: its number, or words of its title."
         ),
     ] = None,
+    by: Annotated[
+        str | None,
+        typer.Option("--by", metavar="ORDER", help="What stands first: calm, lively, soft, length or title."),
+    ] = None,
+    numbers: Numbers = False,
     unusable: Annotated[bool, typer.Option("--unusable", help="Also the files that can't be used, and why.")] = False,
     curves: Annotated[bool, typer.Option("--curves", help="With --json: the curves, beats and cut points.")] = False,
     as_json: AsJson = False,
@@ -126,9 +131,10 @@ def tracks(
         found = [music.mark_track(library, which(mark, [*tracks, *unusable_ones]).id, words or [])]
     else:
         found = music.find_tracks(library, words or [], unusable=unusable)
+        found = music.in_order(found, by) if by else found
     if as_json:
         show_json(tracks_json(found, curves=curves))
     elif found:
-        show(tracks_table(found))
+        show(tracks_table(found, others=music.all_tracks(library), numbers=numbers))
     else:
         say("No track fits these words." if words else "The library is empty. Fill it: arcbed scan FOLDER")

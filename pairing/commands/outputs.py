@@ -6,7 +6,7 @@ from typing import Annotated
 import typer
 
 from audio.files.encode import endings_text
-from pairing.commands.app import Force, LibraryFile, app, end, end_with_gaps, say, show
+from pairing.commands.app import Force, LibraryFile, Misuse, app, end, end_with_gaps, say, show
 from pairing.commands.sets import SetPath
 from pairing.model import Finding
 
@@ -45,7 +45,7 @@ def mix(
     from pairing.workflow import outputs, sets
 
     if (out is None) == (parts is None):
-        raise typer.BadParameter("say where to: --out FILE for one file, or --parts FOLDER.")
+        raise Misuse("say where to write.", remedy="--out FILE for one file, or --parts FOLDER for a file a track.")
     found = sets.open_set(set_file, library)
     with progress_bar("Writing") as progress:
         if out is not None:
@@ -164,7 +164,7 @@ def sheet(
     from pairing.workflow import outputs, sets
 
     if out is None and picture is None:
-        raise typer.BadParameter("say where to: --out FILE.html, or --picture FILE.svg.")
+        raise Misuse("say where to write.", remedy="--out FILE.html for the sheet, --picture FILE.svg for the picture.")
     found = sets.open_set(set_file, library)
     doubts: tuple[Finding, ...] = ()
     if out is not None:

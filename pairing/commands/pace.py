@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from pairing.commands.app import AsJson, app, say, show, show_json
+from pairing.commands.app import AsJson, Misuse, app, say, show, show_json
 
 
 @app.command()
@@ -37,7 +37,8 @@ def pace(
     elif kind is not None and words:
         done = paces.say(kind, words)
     elif kind is not None:
-        raise typer.BadParameter("say what holds there: arcbed pace flow breath=5.5 between=10")
+        command = "arcbed pace flow breath=5.5 between=10"
+        raise Misuse(f"say what your pace is in {kind}.", remedy="For example.", command=command)
     if done and not as_json:
         show(pace_change_text(done.before, done.after))
         say(f"Kept in {done.path}. Take it back: arcbed pace --undo")

@@ -5,9 +5,10 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pairing.commands.app import AsJson, Force, LibraryFile, app, end, say, show, show_json
+from pairing.commands.app import AsJson, Force, LibraryFile, Misuse, Numbers, app, end, say, show, show_json
 
 if TYPE_CHECKING:
+    from pairing.model import Edit
     from pairing.workflow.plans import Changed
 
 
@@ -28,6 +29,7 @@ def plan(
     tidy: Annotated[
         Path | None, typer.Option("--tidy", metavar="OUT", help="Write the note in the canonical form of the language.")
     ] = None,
+    numbers: Numbers = False,
     force: Force = False,
     as_json: AsJson = False,
 ) -> None:
@@ -40,21 +42,23 @@ def plan(
     if new is not None:
         plans.new_plan(new, minutes, replace=force)
         say(f"Wrote {new.name}. See what it gives: arcbed plan {_quoted(new)}")
-        return
+        return None
     if plan_file is None:
-        raise typer.BadParameter("name a plan, or start one: arcbed plan --new saturday.md")
+        raise Misuse("say which plan.", remedy="Or start a new one.", command="arcbed plan --new saturday.md")
     if from_csv is not None:
         plans.plan_from_spreadsheet(from_csv, plan_file, replace=force)
         say(f"Wrote {plan_file.name}. See what it gives: arcbed plan {_quoted(plan_file)}")
-        return
+        return None
     if apply is not None or correct:
         changed = plans.apply_remedy(plan_file, apply) if apply is not None else plans.correct(plan_file)
         say(_changed_text(changed))
+        if tidy is None:
+            return _show_outline(plan_file, as_json, numbers=numbers, whole=False)
     if tidy is not None:
         plans.tidy(plan_file, tidy, replace=force)
         say(f"Wrote {tidy.name}. See what it gives: arcbed plan {_quoted(tidy)}")
-        return
-    _show_outline(plan_file, as_json)
+        return None
+    return _show_outline(plan_file, as_json, numbers=numbers)
 
 
 @app.command()
@@ -106,30 +110,34 @@ def check(
     else:
         if checked.sound is not None:
             show(f"{sound_text(checked.sound)}\n")
-        show(findings_text(checked.findings, file, file))
+        show(findings_text(checked.findings, file, file, setlist=checked.setlist))
     end(checked.findings)
 
 
-def _show_outline(path: Path, as_json: bool) -> None:
+def _show_outline(path: Path, as_json: bool, *, numbers: bool, whole: bool = True) -> None:
     from pairing.show.asjson import plan_json
-    from pairing.show.terminal import plan_text
+    from pairing.show.terminal import plan_change_text, plan_text
     from pairing.workflow import plans
 
     found = plans.outline(path)
     if as_json:
         show_json(plan_json(found.plan, found.timetable, found.arc, found.slot, found.findings))
+    elif whole:
+        show(plan_text(found.plan, found.timetable, found.arc, found.slot, found.findings, path=path, numbers=numbers))
     else:
-        show(plan_text(found.plan, found.timetable, found.arc, found.slot, found.findings, path=path))
+        show(plan_change_text(found.plan, found.timetable, found.slot, found.findings, path))
     end(found.findings)
 
 
 def _changed_text(changed: "Changed") -> str:
     if not changed.edits:
-        return f"{changed.path.name} was left as it is: nothing has one clear correction."
-    lines = "".join(
-        f"\n  line {edit.line}: {'taken out' if edit.new is None else edit.new.strip()}" for edit in changed.edits
-    )
-    return f"Changed {changed.path.name} ({changed.what}):{lines}"
+        return f"{changed.path.name} stays as it is: no line has one clear correction."
+    lines = "".join(f"\n  {edit.new.strip() if edit.new is not None else _taken_out(edit)}" for edit in changed.edits)
+    return f"Changed in {changed.path.name} ({changed.what}):{lines}"
+
+
+def _taken_out(edit: "Edit") -> str:
+    return f"(line {edit.line} is gone)"
 
 
 def _quoted(path: Path) -> str:

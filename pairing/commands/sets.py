@@ -5,8 +5,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pairing.commands.app import AsJson, LibraryFile, app, end, end_with_gaps, say, show, show_json
-from pairing.commands.which import which
+from pairing.commands.app import AsJson, LibraryFile, Misuse, Numbers, app, end, end_with_gaps, say, show, show_json
+from pairing.commands.which import which, which_pick
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -49,6 +49,7 @@ def pair(
     allow_repeats: Annotated[
         bool, typer.Option("--allow-repeats", help="Let a track play twice if the music is too short.")
     ] = False,
+    numbers: Numbers = False,
     library: LibraryFile = None,
     as_json: AsJson = False,
 ) -> None:
@@ -64,14 +65,16 @@ def pair(
     left_out = tuple(which(words, known).id for words in without or ())
     options = PairOptions(preference(prefer), fresh, allow_repeats, left_out)
     found = sets.pair_plan(plan, out, library, options, keep=keep, other_than=other_than or ())
-    _show_set(found, as_json)
+    _show_set(found, as_json, numbers=numbers)
     end_with_gaps(found.setlist)
 
 
 @app.command()
 def swap(
     set_file: SetPath,
-    n: Annotated[int | None, typer.Argument(metavar="N", help="Number of the track in the set, from 1.")] = None,
+    track: Annotated[
+        str | None, typer.Argument(metavar="N", help="The track: its number in the class, or words of its title.")
+    ] = None,
     best: Annotated[bool, typer.Option("--best", help="Take the best replacement.")] = False,
     with_track: Annotated[
         str | None,
@@ -83,6 +86,7 @@ def swap(
     pin: Annotated[bool, typer.Option("--pin", help="Keep this track here whatever changes later.")] = False,
     unpin: Annotated[bool, typer.Option("--unpin", help="Let this track be changed again.")] = False,
     undo: Annotated[bool, typer.Option("--undo", help="Take back the last change of the set.")] = False,
+    numbers: Numbers = False,
     out: Out = None,
     library: LibraryFile = None,
     as_json: AsJson = False,
@@ -98,21 +102,23 @@ def swap(
     found = sets.open_set(set_file, library)
     target = out or set_file
     if undo:
-        return _show_set(sets.undo(found, target), as_json)
-    if n is None:
-        raise typer.BadParameter("name the track by its number: arcbed swap SET 4")
+        undone = found.setlist.previous[-1].what if found.setlist.previous else None
+        return _show_change(found, sets.undo(found, target), as_json, undone=undone)
+    if track is None:
+        raise Misuse("say which track.", remedy="Its number in the class, or words of its title.")
+    n = which_pick(track, found.setlist)
     if pin or unpin:
-        return _show_set(sets.pin(found, n, pin, target), as_json)
+        return _show_change(found, sets.pin(found, n, pin, target), as_json)
     if with_track is not None:
-        return _show_set(sets.swap_with(found, n, which(with_track, found.tracks).id, target), as_json)
+        return _show_change(found, sets.swap_with(found, n, which(with_track, found.tracks).id, target), as_json)
     wish: Wish | None = "quieter" if quieter else "livelier" if livelier else "longer" if longer else None
     if best:
         changed = sets.swap_best(found, n, wish, target)
         if changed is not None:
-            return _show_set(changed, as_json)
-        say("Nothing else in the library can stand here under the plan's wishes; the set is as it was.")
+            return _show_change(found, changed, as_json)
+        say("Nothing else among your music may play here, with what the plan asks for. All stays as it was.")
         return None
-    return _show_alternatives(found, n, sets.alternatives(found, n, wish, 12), as_json)
+    return _show_alternatives(found, n, sets.alternatives(found, n, wish, 12), as_json, numbers=numbers)
 
 
 @app.command()
@@ -143,7 +149,7 @@ def rest(
     if candidates:
         return _show_candidates(sets.rest_candidates(found), as_json)
     changed = sets.rebuild_rest(found, out or set_file, minutes=minutes, bells=_bells(bell), silence_minutes=silence)
-    return _show_set(changed, as_json)
+    return _show_change(found, changed, as_json)
 
 
 @app.command()
@@ -158,25 +164,39 @@ def used(set_file: SetPath, library: LibraryFile = None) -> None:
     say(f"Noted: {len(setlist.picks)} tracks of {set_file.name} were played. Next time: arcbed pair PLAN --fresh")
 
 
-def _show_set(found: "SetFile", as_json: bool) -> None:
+def _show_set(found: "SetFile", as_json: bool, *, numbers: bool) -> None:
     from pairing.sets.codec import to_json
     from pairing.show.terminal import set_text
 
     if as_json:
         show_json(to_json(found.setlist, found.path.absolute().parent))
     else:
-        show(set_text(found.setlist, found.path))
+        show(set_text(found.setlist, found.path, numbers=numbers))
     end(found.setlist.findings)
 
 
-def _show_alternatives(found: "SetFile", n: int, ranked: "Sequence[Alternative]", as_json: bool) -> None:
+def _show_change(before: "SetFile", after: "SetFile", as_json: bool, *, undone: str | None = None) -> None:
+    from pairing.show.changetext import change_text
+
+    if as_json:
+        _show_set(after, as_json, numbers=False)
+    else:
+        show(change_text(before.setlist, after.setlist, after.path, undone=undone))
+    if after.path != before.path:
+        say(f"Wrote {after.path.name}; {before.path.name} is as it was.")
+    end(after.setlist.findings)
+
+
+def _show_alternatives(
+    found: "SetFile", n: int, ranked: "Sequence[Alternative]", as_json: bool, *, numbers: bool
+) -> None:
     from pairing.show.asjson import alternatives_json
     from pairing.show.terminal import alternatives_table
 
     if as_json:
         show_json(alternatives_json(ranked))
     else:
-        show(alternatives_table(found.setlist, n, ranked, found.path))
+        show(alternatives_table(found.setlist, n, ranked, found.path, numbers=numbers))
 
 
 def _show_candidates(ranked: "Sequence[RestCandidate]", as_json: bool) -> None:
@@ -195,11 +215,11 @@ def _bells(words: list[str] | None) -> "list[Bell] | None":
     known: dict[str, list[Bell]] = {"start": ["start"], "end": ["end"], "both": ["start", "end"], "none": []}
     for word in words:
         if word not in known:
-            raise typer.BadParameter(f'"{word}" is no moment for a bell; say start, end, both or none.')
+            raise Misuse(f'a bell can\'t ring at "{word}".', remedy="It can at the start, the end, both or none.")
     return list(dict.fromkeys(bell for word in words for bell in known[word]))
 
 
 def _at_most_one(given: dict[str, bool]) -> None:
     named = [name for name, is_given in given.items() if is_given]
     if len(named) > 1:
-        raise typer.BadParameter(f"{' and '.join(named)} can't be asked for at once.")
+        raise Misuse(f"{' and '.join(named)} don't go together.", remedy="Ask for one at a time.")

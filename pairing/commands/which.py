@@ -10,6 +10,7 @@ from audio.errors import ArcbedError
 from audio.text import one_line
 from audio.track import Recording
 from pairing.commands.app import say
+from pairing.model import SetList
 
 AnyRecording = TypeVar("AnyRecording", bound=Recording)
 MOST_ASKED = 12  # more are too many to choose from on a screen
@@ -27,7 +28,7 @@ def which(words: str, tracks: Sequence[AnyRecording]) -> AnyRecording:
     if len(found) == 1:
         return found[0]
     if not found:
-        raise ArcbedError(f'no track of the library fits "{words}".', remedy="arcbed tracks lists them.")
+        raise ArcbedError(f'none of your tracks fits "{words}".', remedy="arcbed tracks lists them.")
     listed = "\n".join(f"  {track.id:>5}  {_name(track)}" for track in found[:MOST_ASKED])
     more = f"\n  and {len(found) - MOST_ASKED} more" if len(found) > MOST_ASKED else ""
     if sys.stdin.isatty() and sys.stderr.isatty():
@@ -42,3 +43,24 @@ def which(words: str, tracks: Sequence[AnyRecording]) -> AnyRecording:
 
 def _name(track: Recording) -> str:
     return one_line(f"{track.title}, {track.tags.artist}" if track.tags.artist else track.title)
+
+
+def which_pick(words: str, setlist: SetList) -> int:
+    """The number of the track of a class that is meant by its number or by words of its title and artist.
+
+    Raises:
+        ArcbedError: none fits, or several do.
+    """
+    asked = words.strip().casefold()
+    if asked.isdecimal():
+        return int(asked)
+    names = {pick.n: f"{pick.title} {pick.artist}".casefold() for pick in setlist.picks}
+    alike = [pick.n for pick in setlist.picks if pick.title.casefold() == asked]
+    found = alike or [n for n, name in names.items() if asked and all(word in name for word in asked.split())]
+    if len(found) == 1:
+        return found[0]
+    said = ", ".join(f'{pick.n} "{one_line(pick.title)}"' for pick in setlist.picks if pick.n in found or not found)
+    raise ArcbedError(
+        f'{"several tracks" if found else "no track"} of this class {"fit" if found else "fits"} "{words}".',
+        remedy=f"Give its number: {said}.",
+    )

@@ -12,6 +12,7 @@ from pairing.model import Element, Finding, Group, LineRead, OwnPose, Plan, Wher
 from pairing.plan.fronts import LEAST, fronts
 from pairing.plan.language import lexicon_of, spelled
 from pairing.plan.lines import Line, scan
+from pairing.plan.located import located
 from pairing.plan.names import key
 from pairing.plan.own import OWN_HEADINGS, read_own_poses
 from pairing.plan.poses import own_id, pose_table
@@ -66,7 +67,8 @@ def read_plan(text: str, *, file: str = "plan.md", folder_poses: str = "") -> Pl
     plan = replace(plan, file=file, text=text, own_poses=_used(own, plan, here))
     plan = replace(plan, lines=tuple(sorted((*plan.lines, *_own_read(lines, own_lines)), key=lambda read: read.line)))
     total = (problems.total[0].number, problems.total[1]) if problems.total else None
-    return replace(plan, taken_as=tuple(problems.liberties), questions=problems.questions(), total=total)
+    taken_as, questions = located(plan, problems.liberties), located(plan, problems.questions())
+    return replace(plan, taken_as=taken_as, questions=questions, total=total)
 
 
 def _read(text: str, lines: list[Line], own: tuple[OwnPose, ...], problems: Problems) -> Plan:

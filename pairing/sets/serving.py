@@ -12,9 +12,8 @@ from audio.track import Track
 from pairing.alignment import marks
 from pairing.alignment.sedative import judge
 from pairing.model import Curve, Kind, Rule, SectionTime
-from pairing.temper import temper
+from pairing.temper import livelier_by, temper
 
-NOTICED = 0.02  # a difference of energy below is none; editorial
 FAVOURITE = 0.04  # a favourite may be so much further away; editorial
 
 
@@ -72,26 +71,25 @@ def _service(track: Track, place: Place) -> Service:
 
 
 def _words(energy: float, place: Place) -> str:
-    apart = energy - place.energy
-    if abs(apart) < NOTICED:
+    apart = livelier_by(energy - place.energy)
+    if apart is None:
         return f"{temper(energy)}, just what {place.name} asks for"
-    points = f"{abs(apart) * 100:.0f} points {'livelier' if apart > 0 else 'calmer'}"
-    return f"{temper(energy)}, {points} than {place.name} asks for"
+    return f"{temper(energy)}, {apart} than {place.name} asks for"
 
 
 def _against(track: Track, place: Place) -> Iterable[str]:
     if marks.is_banned(track):
-        yield "never, by your mark"
+        yield "you said never"
     if place.in_rest:
         candidate = judge(track)
         if not candidate.fit:
-            yield "not fit for the rest: " + ", ".join(candidate.reasons)
+            yield "doesn't suit a rest: " + ", ".join(candidate.reasons)
     elif place.no_voice and _has_voice(track):
-        yield "has a voice, and none is wished here"
+        yield "has a voice, and the plan asks for none here"
     if place.folder and place.folder.casefold() not in str(track.path.parent).casefold():
-        yield f'does not lie in "{place.folder}"'
+        yield f'isn\'t in your folder "{place.folder}"'
     if place.beat_bpm and not any(place.beat_bpm[0] <= bpm <= place.beat_bpm[1] for bpm in marks.tempos_bpm(track)):
-        yield f"has not the beat of {place.beat_bpm[0]:g} to {place.beat_bpm[1]:g} a minute that is wished here"
+        yield f"hasn't the {place.beat_bpm[0]:g} to {place.beat_bpm[1]:g} beats a minute that the plan asks for here"
 
 
 def _has_voice(track: Track) -> bool:

@@ -20,9 +20,9 @@ from pairing.sets.redo import leaving_out, on_grid, remade, task_of
 from pairing.solve.costs import evaluate
 from pairing.solve.polish import alternatives as replacements
 from pairing.solve.problem import Answer, Chosen
+from pairing.temper import A_LITTLE, livelier_by
 
 SHORTLIST = 300  # tracks that are priced; a larger library is first thinned by mean energy
-NOTICED = 0.02  # differences of energy below are nothing; editorial
 NOTICED_S = 5.0
 
 Wish = Literal["quieter", "livelier", "longer"]
@@ -197,7 +197,7 @@ def _meets(bench: _Bench, chosen: Sequence[Chosen], wish: Wish) -> bool:
     if wish == "longer":
         return new.end - new.start >= old.end - old.start + NOTICED_S
     change = _mean_energy(bench, new) - _mean_energy(bench, old)
-    return change >= NOTICED if wish == "livelier" else change <= -NOTICED
+    return change >= A_LITTLE if wish == "livelier" else change <= -A_LITTLE
 
 
 def _mean_energy(bench: _Bench, pick: Chosen) -> float:
@@ -225,25 +225,24 @@ def _alternative(setlist: SetList, bench: _Bench, chosen: tuple[Chosen, ...], co
 def _effect(bench: _Bench, chosen: Sequence[Chosen], after: SetList) -> str:
     old, new = bench.chosen[bench.index], chosen[bench.index]
     change = _mean_energy(bench, new) - _mean_energy(bench, old)
-    words = ["as lively as now"]
-    if abs(change) >= NOTICED:
-        words = [f"{abs(change) * 100:.0f} points {'livelier' if change > 0 else 'calmer'}"]
+    apart = livelier_by(change)
+    words = [f"{apart} than now" if apart else "as lively as now"]
     error = after.fit.rmse - bench.setlist.fit.rmse
-    words.append("follows the arc as well" if abs(error) < 0.002 else f"follows the arc {_closer(error)}")
+    words.append("follows the class as well" if abs(error) < 0.002 else f"follows the class {_closer(error)}")
     was, now = why.met(bench.task, old), why.met(bench.task, new)
     words += [said for said in now if said not in was] + [f"no longer {said}" for said in was if said not in now]
     longer = (new.end - new.start) - (old.end - old.start)
     if abs(longer) >= NOTICED_S:
-        words.append(f"{abs(longer)} s {'longer' if longer > 0 else 'shorter'}")
+        words.append(f"plays {abs(longer)} s {'longer' if longer > 0 else 'shorter'}")
     moved = sorted({"before" if i < bench.index else "after" for i in _moved(bench, chosen)}, key="before after".find)
     several = "s" if len(moved) > 1 else ""
-    trimmed = f"the track{several} {' and '.join(moved)} {'are' if several else 'is'} trimmed anew"
-    words.append(trimmed if moved else "neighbours as they are")
+    trimmed = f"the track{several} {' and '.join(moved)} {'are' if several else 'is'} cut differently"
+    words.append(trimmed if moved else "the tracks around it stay as they are")
     return ", ".join(words)
 
 
 def _closer(error: float) -> str:
-    return "closer" if error < 0 else "a little less closely" if error < 0.01 else "less closely"
+    return "more closely" if error < 0 else "a little less closely" if error < 0.01 else "less closely"
 
 
 def _moved(bench: _Bench, chosen: Sequence[Chosen]) -> list[int]:

@@ -12,10 +12,10 @@ from pairing.alignment.sedative import judge
 from pairing.alignment.task import Task
 from pairing.model import Meets
 from pairing.solve.problem import Chosen
-from pairing.temper import temper
+from pairing.temper import livelier_by, temper
 
 # Root mean squared error of a pick, and what it means; editorial.
-CLOSENESS = ((0.06, "follows the arc closely"), (0.12, "follows the arc"), (np.inf, "the nearest there is"))
+CLOSENESS = ((0.06, "follows the class closely"), (0.12, "follows the class"), (np.inf, "the nearest you have"))
 FAR = 0.2  # a runner-up so far off is none
 MEETS: Mapping[Meets, str] = MappingProxyType({"climax": "reaches its climax at", "break": "falls back at"})
 RISE = 0.08  # difference of energy between the first and last third that is heard as a rise; editorial
@@ -36,9 +36,9 @@ def reason(task: Task, pick: Chosen, *, pinned: bool = False) -> str:
         parts[-1] = _apart(task, pick, heard)
     parts += met(task, pick)
     if _in_rest(task, pick):
-        parts.append("fit for the rest" if judge(track).fit else "not fit for a rest, the least bad")
+        parts.append("suits a rest" if judge(track).fit else "doesn't suit a rest, but nothing suits it better")
     if _is_whole(task, pick):
-        parts.append("heard whole")
+        parts.append("plays whole")
     return ", ".join(parts)
 
 
@@ -57,10 +57,8 @@ def met(task: Task, pick: Chosen) -> list[str]:
 def _apart(task: Task, pick: Chosen, heard: np.ndarray) -> str:
     """How a track that was taken for another reason than its energy stands to what is asked for."""
     asked = task.problem.target[pick.start : pick.end]
-    points = 100 * (float(heard.mean()) - float(np.nanmean(asked)))
-    if abs(points) < 100 * CLOSENESS[0][0]:
-        return "follows the arc only on the whole"
-    return f"{abs(points):.0f} points {'livelier' if points > 0 else 'calmer'} than asked for"
+    words = livelier_by(float(heard.mean()) - float(np.nanmean(asked)))
+    return f"{words} than asked" if words else "follows the class only on the whole"
 
 
 def runner_up(task: Task, pick: Chosen, other: Chosen) -> str:
@@ -68,10 +66,7 @@ def runner_up(task: Task, pick: Chosen, other: Chosen) -> str:
     mine, others = _heard(task, pick), _heard(task, other)
     if _error(task, other, others) > FAR:
         return "no other track comes near"
-    difference = 100 * (float(others.mean()) - float(mine.mean()))
-    change = "about as lively"
-    if abs(difference) >= 2:
-        change = f"{abs(difference):.0f} points {'livelier' if difference > 0 else 'calmer'}"
+    change = livelier_by(float(others.mean()) - float(mine.mean())) or "about as lively"
     return f'next best: "{task.tracks[other.track].title}", {change}'
 
 

@@ -6,7 +6,7 @@ from pairing.model import Curve
 from pairing.show.drawing import thinned
 from pairing.show.screen import can_draw
 
-_GUTTER = 5  # columns for the scale at the left
+_GUTTER = 8  # columns for the scale at the left
 
 
 def arc_text(curve: Curve, played: Curve | None = None, width: int = 72, rows: int = 8) -> str:
@@ -32,8 +32,8 @@ def arc_text(curve: Curve, played: Curve | None = None, width: int = 72, rows: i
             drawn[rows - 1 - row][column] = fill
         if np.isfinite(arc[column]):
             drawn[rows - max(1, _height(arc[column], rows))][column] = line
-    scale = {0: "100", (rows - 1) // 2: "50", rows - 1: "0 %"}
-    body = [f"{scale.get(row, ''):>4} {''.join(cells)}".rstrip() for row, cells in enumerate(drawn)]
+    scale = {0: "driving", (rows - 1) // 2: "steady", rows - 1: "still"}
+    body = [f"{scale.get(row, ''):>7} {''.join(cells)}".rstrip() for row, cells in enumerate(drawn)]
     return "\n".join([*body, _minutes(curve.size, across)])
 
 

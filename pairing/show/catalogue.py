@@ -6,9 +6,12 @@ from typing import TYPE_CHECKING
 
 from audio.text import clock, one_line
 from audio.track import Track, UnusableTrack
+from pairing.alignment.marks import mean_energy
+from pairing.alignment.zones import voice_share
 from pairing.show.screen import rendered, safe
-from pairing.show.tables import rise, table, tempo, titled, track_name
+from pairing.show.tables import course, table, tempo, titled, track_name
 from pairing.show.text import counted
+from pairing.show.words import loudness, temper, voice
 
 if TYPE_CHECKING:
     from audio.files.folders import LeftOut
@@ -16,30 +19,35 @@ if TYPE_CHECKING:
     from pairing.alignment.sedative import RestCandidate
     from pairing.plan.poses import Pose
 
+_FIGURES = ("energy>", "beats a min>", "voice>", "loudness>")
 MOST_ALIKE = 10  # editorial
 MOST_ROWS = 2000  # editorial: nobody reads more, and fitting columns to 100,000 rows takes a minute
 
 
-def tracks_table(tracks: Iterable[Track | UnusableTrack]) -> str:
-    """Show the tracks of a library with what was measured; those that can't be used with the reason."""
+def tracks_table(
+    tracks: Iterable[Track | UnusableTrack], *, others: Iterable[Track] = (), numbers: bool = False
+) -> str:
+    """Show tracks in words, on demand with what was measured; those that can't be used with the reason.
+
+    Args:
+        others: all of one's own, beside which a track is soft or loud; none: those shown.
+        numbers: add energy, tempo, voice and loudness as figures.
+    """
     found = list(tracks)
     usable = [track for track in found if isinstance(track, Track)]
-    columns = ["id>", "track", "length>", "beats a min>", "energy>", "rises at>", "voice>", "loudness>"]
+    levels = [track.analysis.loudness_lufs for track in others or usable]
     marked = any(track.marks for track in usable)
+    columns = ["no>", "track", "length>", "it is", "its course", *(_FIGURES if numbers else ())]
     rows = table(*columns, *(["your marks"] if marked else []))
     for track in usable[:MOST_ROWS]:
-        known = track.analysis
-        assert known is not None
         marks = ", ".join(f"{key}={value}" for key, value in sorted(track.marks.items()))
         rows.add_row(
             f"{track.id}",
             safe(track_name(track)),
-            clock(known.duration_s),
-            tempo(track),
-            f"{known.mean_energy:.0%}",
-            rise(known.shape),
-            f"{known.voice_share:.0%}{'' if known.voice_kind in (None, 'singing') else f' {known.voice_kind}'}",
-            f"{known.loudness_lufs:.0f} LUFS",
+            clock(track.analysis.duration_s),
+            manner(track, levels),
+            course(track.analysis.shape, climax=numbers),
+            *(_figures(track) if numbers else ()),
             *([safe(marks)] if marked else []),
         )
     unusable = [one_line(f"{each.path.name}: {each.problem}") for each in found if isinstance(each, UnusableTrack)]
@@ -52,10 +60,35 @@ def tracks_table(tracks: Iterable[Track | UnusableTrack]) -> str:
         for note in track.analysis.notes
     ]
     if odd:
-        parts.append(titled("Odd about them", "\n".join(odd)))
+        parts.append(titled("Good to know about them", "\n".join(odd)))
     if unusable:
         parts.append(titled("Can't be used", "\n".join(f"  {line}" for line in unusable)))
     return "\n\n".join(parts)
+
+
+def manner(track: Track, levels: Iterable[float] = ()) -> str:
+    """A track in words: "calm, no voice, soft"; the teacher's own marks count.
+
+    Args:
+        levels: loudness of one's own tracks, LUFS, beside which it is soft or loud.
+    """
+    known = track.analysis
+    said = (
+        temper(mean_energy(track)),
+        voice(voice_share(track), known.voice_kind),
+        loudness(known.loudness_lufs, levels),
+    )
+    return ", ".join(word for word in said if word)
+
+
+def _figures(track: Track) -> tuple[str, ...]:
+    known = track.analysis
+    return (
+        f"{known.mean_energy:.0%}",
+        tempo(track),
+        f"{known.voice_share:.0%}",
+        f"{known.loudness_lufs:.0f} LUFS",
+    )
 
 
 def scan_text(report: "ScanReport", library: Path) -> str:

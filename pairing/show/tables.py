@@ -44,6 +44,12 @@ def filled(words: str) -> str:
     return "\n".join(textwrap.fill(line, width_of_screen()) for line in words.split("\n"))
 
 
+def indented(words: str, first: str, others: str) -> str:
+    """Any text as one harmless paragraph of the terminal's width; what stands before its first and its other lines."""
+    wide = width_of_screen()
+    return textwrap.fill(one_line(words), wide, initial_indent=first, subsequent_indent=others, break_on_hyphens=False)
+
+
 def next_commands(steps: Sequence[tuple[str, str]]) -> str:
     """Commands to go on with, each with what it does, beside it or below as there is room."""
     wide = max(len(command) for command, _ in steps) + 4
@@ -73,15 +79,15 @@ def track_name(track: Recording) -> str:
     return f"{title}, {artist}" if artist else title
 
 
-def rise(shape: Shape, steps: int = 8) -> str:
-    """How a track rises and falls, a bar a part of it, and when its climax comes; empty where that isn't known."""
+def course(shape: Shape, steps: int = 8, *, climax: bool = False) -> str:
+    """How a track rises and falls, a bar a part of it, on demand with the time of its climax; empty if not known."""
     if not shape.sections:
         return ""
     start, end = shape.sections[0].start_s, shape.sections[-1].end_s
     places = [start + (end - start) * (step + 0.5) / steps for step in range(steps)]
     levels = [next(s.level for s in shape.sections if at < s.end_s) for at in places]
     bars = "".join(BARS[min(len(BARS) - 1, int(level * len(BARS)))] for level in levels)
-    return bars if shape.climax_s is None else f"{bars} {clock(shape.climax_s)}"
+    return bars if shape.climax_s is None or not climax else f"{bars} {clock(shape.climax_s)}"
 
 
 def tempo(track: Track) -> str:

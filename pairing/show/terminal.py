@@ -6,7 +6,6 @@ nothing in a tag or a plan can steer the terminal.
 
 import itertools
 import math
-import textwrap
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
@@ -16,16 +15,18 @@ import numpy as np
 from audio.text import clock, one_line
 from pairing.effort.breath import BEATS, beat_ranges
 from pairing.effort.echo import LineTime, echo_of
-from pairing.errors import PlanError
 from pairing.model import Arc, Finding, Fit, Plan, Remedy, SectionTime, SetList, Timetable
 from pairing.show.arctext import arc_text
 from pairing.show.asjson import Slot
 from pairing.show.catalogue import poses_table, rest_table, scan_text, tracks_table
 from pairing.show.cues import assumed, runs_of
-from pairing.show.findings import Told, in_order, is_caution, told
-from pairing.show.screen import can_draw, progress_bar, rendered, safe, width_of_screen
-from pairing.show.tables import filled, next_commands, pick_name, quoted, table, tempo, titled, track_name
+from pairing.show.findings import is_caution
+from pairing.show.findingstext import findings_text, gaps_text, plan_error_text, titles_of
+from pairing.show.screen import progress_bar, rendered, safe, width_of_screen
+from pairing.show.tables import filled, indented, next_commands, pick_name, quoted, table, tempo, titled, track_name
 from pairing.show.text import counted, length
+from pairing.show.words import effort, places_in_class
+from pairing.temper import livelier_by
 
 if TYPE_CHECKING:
     from audio.render.master import Written
@@ -33,15 +34,14 @@ if TYPE_CHECKING:
 
 __all__ = [
     "alternatives_table", "arc_text", "breath_text", "findings_text", "fit_text", "gaps_text", "mix_text", "next_steps",
-    "picks_table", "plan_error_text", "plan_text", "poses_table", "progress_bar", "quoted", "rest_table", "scan_text",
-    "set_text", "slot_text", "tracks_table",
+    "picks_table", "plan_change_text", "plan_error_text", "plan_text", "poses_table", "progress_bar", "quoted",
+    "rest_table", "scan_text", "set_text", "slot_text", "titles_of", "tracks_table",
 ]  # fmt: skip
 
-LITTLE, MUCH = 0.03, 0.08  # of the range of energy: below is as asked, from here on no longer a little; editorial
+MOST_REMEDIES = 7  # offered at once
 ROOMY = 112  # columns from which a track's reason stands beside it rather than under it; editorial
 CEILING_DBTP = -1.0  # EBU R 128: the highest permitted true peak
 MUCH_ROOM_DB = 3.0  # editorial
-_STYLES = {"must": "bold red", "should": "bold yellow", "note": "dim"}
 
 
 class SlotWithRemedies(Slot, Protocol):
@@ -63,22 +63,43 @@ def plan_text(
     findings: Iterable[Finding],
     *,
     path: Path | None = None,
+    numbers: bool = False,
 ) -> str:
     """Show a plan: timetable, arc, whether it fits its slot and what would help, what was found, the next step."""
-    others = [finding for finding in findings if finding not in plan.taken_as]
+    remedies = list(slot.remedies)[:MOST_REMEDIES] if slot else []
     parts = [
         one_line(plan.title) or "A class without a title",
         filled("\n".join([slot_text(plan, timetable, slot), *_assumed(assumed(timetable))])),
-        _sections_table(timetable.sections),
-        breath_text(timetable),
+        _sections_table(timetable.sections, numbers=numbers),
+        breath_text(timetable) if numbers else "",
         arc_text(arc.target_energy, width=width_of_screen() - 2),
         _lines_table(echo_of(plan, timetable)),
-        _remedies_text(slot.remedies if slot else (), path),
-        titled("Taken as", findings_text(plan.taken_as)) if plan.taken_as else "",
-        findings_text(others, plan=path),
+        _remedies_text(remedies, path),
+        _looked_over(plan, findings, remedies, path),
         next_commands(_after_a_plan(plan, path)) if path else "",
     ]
     return "\n\n".join(part for part in parts if part)
+
+
+def plan_change_text(
+    plan: Plan, timetable: Timetable, slot: SlotWithRemedies | None, findings: Iterable[Finding], path: Path
+) -> str:
+    """Show what a small change of a plan came to: its length, its slot, and what is still to be seen to."""
+    remedies = list(slot.remedies)[:MOST_REMEDIES] if slot else []
+    found = [finding for finding in findings if not is_caution(finding) and finding.level != "note"]
+    parts = [
+        filled(slot_text(plan, timetable, slot)),
+        _remedies_text(remedies, path),
+        _looked_over(plan, found, remedies, path) if found else "",
+        next_commands([(f"arcbed plan {quoted(path)}", "see the whole class"), *_after_a_plan(plan, path)]),
+    ]
+    return "\n\n".join(part for part in parts if part)
+
+
+def _looked_over(plan: Plan, findings: Iterable[Finding], remedies: Sequence[Remedy], path: Path | None) -> str:
+    """What was found of a plan; how its lines were read stands in the table of its lines."""
+    numbered = {remedy.id: number for number, remedy in enumerate(remedies, 1)}
+    return findings_text(findings, plan=path, numbered=numbered, brief=True)
 
 
 def _after_a_plan(plan: Plan, path: Path) -> list[tuple[str, str]]:
@@ -94,24 +115,24 @@ def slot_text(plan: Plan, timetable: Timetable, slot: Slot | None) -> str:
         took += f"; between {clock(timetable.shortest_s)} and {clock(timetable.longest_s)} as options and breath go"
     took += "."
     if slot is None or slot.available_s is None or slot.spare_s is None:
-        return f"{took}\nThe plan names no slot, so nothing is checked against one."
-    room = f"the {clock(slot.available_s)} that the slot leaves"
-    if slot.spare_s < 0 or slot.fits == "too long":
-        return f"{took}\nToo long for {room}: {clock(-slot.spare_s)} over."
-    if slot.fits == "tight":
         return (
-            f"{took}\nTight in {room}: {clock(slot.spare_s)} to spare as planned, too long if everything takes longer."
+            f'{took}\nTo see whether it fits your slot, add a line at the top of the plan, such as "slot: 60 minutes".'
         )
-    spare = f"{clock(slot.spare_s)} to spare" if slot.spare_s >= 1 else "to the second"
-    return f"{took}\nFits {room}: {spare}."
+    room = f"You have {clock(slot.available_s)} to teach in"
+    if slot.spare_s < 0 or slot.fits == "too long":
+        return f"{took}\n{room}: it is {clock(-slot.spare_s)} too long."
+    spare = f"{clock(slot.spare_s)} to spare" if slot.spare_s >= 1 else "no time to spare"
+    if slot.fits == "tight":
+        return f"{took}\n{room}: it fits with {spare}, but runs over if everything takes longer."
+    return f"{took}\n{room}: it fits{', with ' + spare if slot.spare_s >= 1 else ' to the second'}."
 
 
 def _assumed(assumptions: Sequence[str]) -> list[str]:
     return [f"Counted so: {'; '.join(assumptions)}."] if assumptions else []
 
 
-def _sections_table(sections: Sequence[SectionTime]) -> str:
-    rows = table("starts>", "lasts>", "section", "", "a breath>", "effort>")
+def _sections_table(sections: Sequence[SectionTime], *, numbers: bool) -> str:
+    rows = table("starts>", "lasts>", "section", "", "a breath>", "effort", *(("",) if numbers else ()))
     for section in sections:
         rows.add_row(
             clock(section.start_s),
@@ -119,7 +140,8 @@ def _sections_table(sections: Sequence[SectionTime]) -> str:
             safe(section.name, "bold"),
             safe(f"{section.kind.value}{_passes(section)}"),
             f"{section.breath_s:.1f} s",
-            f"{section.mean_mets:.1f} METs",
+            effort(section.mean_mets),
+            *((f"{section.mean_mets:.1f} METs",) if numbers else ()),
         )
     return rendered(rows)
 
@@ -128,23 +150,16 @@ def _lines_table(lines: Sequence[LineTime]) -> str:
     """Every line as typed, and what it was taken for; "?" marks those that aren't sure."""
     if not lines:
         return ""
-    rows = table("line>", "at>", "takes>", "as typed", "taken for")
+    rows = table("at>", "takes>", "", "you wrote", "understood as")
     for line in lines:
         rows.add_row(
-            f"{line.line}{'' if line.sure else ' ?'}",
             clock(line.start_s) if line.start_s is not None else "",
             clock(line.length_s) if line.length_s else "",
+            "" if line.sure else "?",
             safe(one_line(line.text)),
             safe(one_line(line.says), "" if line.sure else "bold"),
         )
     return rendered(rows)
-
-
-def gaps_text(questions: Sequence[Finding]) -> str:
-    """Name the lines that a plan leaves open."""
-    lines = [one_line(f"{finding.where}: {finding.message}") for finding in questions]
-    what = "One thing in the plan is open" if len(lines) == 1 else f"{len(lines)} things in the plan are open"
-    return "\n".join([f"{what}; the music runs through:", *(f"  {line}" for line in lines)])
 
 
 def _passes(section: SectionTime) -> str:
@@ -179,31 +194,29 @@ def _span(first: float, last: float, digits: str) -> str:
 def _remedies_text(remedies: Sequence[Remedy], path: Path | None) -> str:
     if not remedies:
         return ""
-    adds = all(remedy.saves_s < 0 for remedy in remedies)
-    rows = table("adds>" if adds else "saves>", "what", "how" if path else "")
-    for remedy in remedies:
-        how = f"arcbed plan {quoted(path)} --apply {remedy.id}" if path else remedy.id
-        rows.add_row(clock(-remedy.saves_s if adds else remedy.saves_s), safe(remedy.text), safe(how))
-    return titled("What would help", rendered(rows))
+    lines = [indented(f"{number}. {remedy.text}", "  ", "     ") for number, remedy in enumerate(remedies, 1)]
+    take = [f"  To take the first: arcbed plan {quoted(path)} --apply 1"] if path else []
+    return titled("What would help", "\n".join([*lines, *take]))
 
 
 # ---- set ---------------------------------------------------------------------------------------------------------
 
 
-def set_text(setlist: SetList, path: Path | None = None, *, written: bool = False) -> str:
+def set_text(setlist: SetList, path: Path | None = None, *, written: bool = False, numbers: bool = False) -> str:
     """Show a set: its tracks with times and reasons, the arc with its music, findings, the next steps.
 
     Args:
         setlist: what is shown.
         path: its file, for the commands that follow.
         written: whether its sheet and its mix are written already.
+        numbers: how well the music follows the arc in figures too.
     """
     parts = [
         f"{one_line(setlist.title)}: {length(setlist.class_s)}, {counted(len(setlist.picks), 'track', 'tracks')}.",
         picks_table(setlist),
         arc_text(setlist.arc, setlist.played_energy, width=width_of_screen() - 2),
-        filled(fit_text(setlist.fit)),
-        findings_text(setlist.findings, path, Path(setlist.plan.path)) if setlist.findings else "",
+        filled(fit_text(setlist.fit, numbers=numbers)),
+        findings_text(setlist.findings, path, Path(setlist.plan.path), setlist=setlist) if setlist.findings else "",
         next_steps(path, setlist, written=written) if path else "",
     ]
     return "\n\n".join(part for part in parts if part)
@@ -212,55 +225,64 @@ def set_text(setlist: SetList, path: Path | None = None, *, written: bool = Fals
 def picks_table(setlist: SetList) -> str:
     """Show the tracks of a set in order: when each comes in, how long it plays, why it stands there."""
     roomy = width_of_screen() >= ROOMY
-    rows = table("no>", "at>", "plays>", "track", *(("section", "why") if roomy else ()))
+    places = places_in_class(setlist)
+    rows = table("no>", "at>", "plays>", "track", *(("comes in", "why") if roomy else ()))
     for pick in setlist.picks:
         why = f"pinned; {pick.why}" if pick.pinned and not pick.why.startswith("pinned") else pick.why
         times = (f"{pick.n}", clock(pick.class_start_s), clock(pick.class_end_s - pick.class_start_s))
         if roomy:
-            rows.add_row(*times, safe(pick_name(pick)), safe(pick.section), safe(why))
+            rows.add_row(*times, safe(pick_name(pick)), safe(places[pick.n]), safe(why))
         else:
             rows.add_row(*times, safe(pick_name(pick), "bold"))
-            rows.add_row("", "", "", safe(f"{pick.section}: {why}"))
+            rows.add_row("", "", "", safe(f"{places[pick.n]}: {why}"))
     return rendered(rows)
 
 
-def fit_text(fit: Fit) -> str:
-    """Say how well the music follows the arc, and whether this library could do better."""
+def fit_text(fit: Fit, *, numbers: bool = False) -> str:
+    """Say how well the music follows the arc, and whether this library could do better; on demand in figures too."""
     if fit.correlation >= 0.9:
-        words = "The music follows the arc closely"
+        words = "The music follows the class closely."
     elif fit.correlation >= 0.75:
-        words = "The music follows the arc, with some strays"
+        words = "The music follows the class, with a few strays."
     else:
-        words = "The music follows the arc only roughly"
+        words = "The music follows the class only roughly."
     off, least = 100 * fit.rmse, 100 * fit.bound_rmse
+    best = " Your music could hardly follow it more closely." if off - least < 1 else ""
+    return f"{words}{best}{f' {_fit_figures(fit)}' if numbers else ''}"
+
+
+def _fit_figures(fit: Fit) -> str:
+    off, least = 100 * fit.rmse, 100 * fit.bound_rmse
+    said = (
+        f"Its rises and falls agree to {fit.correlation:.2f} (1 is perfect); on average it is {off:.0f} points "
+        "of energy (of 100) away."
+    )
     if off - least < 1:
-        best = " Your music could hardly follow it closer."
-    else:
-        best = (
-            f" If nothing but energy counted, about {least:.0f} would be the closest,"
-            " with tracks cut as your set may cut them."
-        )
+        return said
     return (
-        f"{words}: its rises and falls agree to {fit.correlation:.2f} (1 is perfect), and it is off by {off:.0f} "
-        f"points of energy (of 100) on average.{best}"
+        f"{said} If nothing but energy counted, the closest would be about {least:.0f}, with tracks cut as they may be."
     )
 
 
-def alternatives_table(setlist: SetList, n: int, alternatives: Sequence["Alternative"], path: Path) -> str:
-    """Show what could stand in place of pick `n`, best first, and what each would do."""
+def alternatives_table(
+    setlist: SetList, n: int, alternatives: Sequence["Alternative"], path: Path, *, numbers: bool = False
+) -> str:
+    """Show what could play in place of pick `n`, best first, and what each would do."""
     pick = next(pick for pick in setlist.picks if pick.n == n)
-    now = f"Track {n} now: {pick_name(pick)}, {clock(pick.class_start_s)} to {clock(pick.class_end_s)}."
+    plays = f"{clock(pick.class_start_s)} to {clock(pick.class_end_s)}"
+    now = f"Now, {places_in_class(setlist)[n]}: {pick_name(pick)}, {plays}."
     if not alternatives:
-        return filled(f"{now}\nNothing else in the library can stand here under the plan's wishes.")
+        return filled(f"{now}\nNothing else among your music may play here, with what the plan asks for.")
     roomy = width_of_screen() >= ROOMY
-    rows = table("id>", "length>", "beats a min>", "track", *(("what it does",) if roomy else ()))
+    figures = ("beats a min>",) if numbers else ()
+    rows = table("no>", "length>", *figures, "track", *(("what it does",) if roomy else ()))
     for alternative in alternatives:
         track = alternative.track
-        what = f"{against_arc(alternative.setlist, n)}; against now: {alternative.effect}"
+        what = f"{against_arc(alternative.setlist, n)}; {alternative.effect}"
         figures = (
             f"{track.id}",
             clock(track.analysis.duration_s),
-            tempo(track),
+            *((tempo(track),) if numbers else ()),
         )
         if roomy:
             rows.add_row(*figures, safe(track_name(track)), safe(what))
@@ -270,8 +292,8 @@ def alternatives_table(setlist: SetList, n: int, alternatives: Sequence["Alterna
     take = alternatives[0].track.id
     steps = [
         (f"arcbed swap {quoted(path)} {n} --best", "take the first"),
-        (f"arcbed swap {quoted(path)} {n} --with {take}", "take the one with this id"),
-        (f"arcbed swap {quoted(path)} --undo", "take back the last change"),
+        (f"arcbed swap {quoted(path)} {n} --with {take}", "take the one with this number"),
+        (f"arcbed swap {quoted(path)} --undo", "undo the last change"),
     ]
     return "\n\n".join([filled(now), rendered(rows), next_commands(steps)])
 
@@ -282,27 +304,27 @@ def against_arc(setlist: SetList, n: int) -> str:
     span = slice(max(0, round(pick.class_start_s)), max(0, round(pick.class_end_s)))
     apart = (setlist.played_energy - setlist.target_energy)[span]
     if not np.isfinite(apart).any():
-        return "stands where the arc asks nothing"
+        return "plays where the plan asks for no music"
     middle = (pick.class_start_s + pick.class_end_s) / 2
     section = next((s for s in setlist.sections if middle < s.end_s), setlist.sections[-1])
-    mean = float(np.nanmean(apart))
-    word = "calmer" if mean < 0 else "livelier"
-    if abs(mean) < LITTLE:
-        return f"as lively as the {section.kind.value} asks"
-    return f"{'' if abs(mean) >= MUCH else 'a little '}{word} than the {section.kind.value} asks"
+    words = livelier_by(float(np.nanmean(apart)))
+    return f"{words} than the {section.kind.value} asks" if words else f"as lively as the {section.kind.value} asks"
 
 
 def next_steps(path: Path, setlist: SetList, *, written: bool = False) -> str:
     """Name the commands that follow, with the real file names; `written`: sheet and mix are there already."""
     n = min(4, len(setlist.picks)) or 1
     to_write = [
-        (f"arcbed sheet {quoted(path)} --out {quoted(path.with_suffix('.html'))}", "cue sheet to print, class clock"),
+        (
+            f"arcbed sheet {quoted(path)} --out {quoted(path.with_suffix('.html'))}",
+            "a cue sheet to print, with the class clock",
+        ),
         (f"arcbed mix {quoted(path)} --out {quoted(path.with_suffix('.mp3'))}", "one file that plays the class"),
     ]
     steps = [
         *(() if written else to_write),
-        (f"arcbed swap {quoted(path)} {n}", f"other tracks for number {n}"),
-        (f"arcbed swap {quoted(path)} {n} --pin", f"keep number {n} whatever changes"),
+        (f"arcbed swap {quoted(path)} {n}", f"see what else could play as track {n}"),
+        (f"arcbed swap {quoted(path)} {n} --pin", f"keep track {n} whatever changes"),
     ]
     return next_commands(steps)
 
@@ -319,65 +341,3 @@ def mix_text(files: Sequence["Written"]) -> str:
     elif MUCH_ROOM_DB < room_db < math.inf:
         lines.append(f"Too soft for a small speaker? All of it can be raised by {room_db:.0f} dB (--loud).")
     return "\n".join(lines)
-
-
-# ---- findings ----------------------------------------------------------------------------------------------------
-
-
-def findings_text(findings: Iterable[Finding], set_file: Path | None = None, plan: Path | None = None) -> str:
-    """Show what was found, the gravest first, each with what to do, then the cautions; one line if nothing was.
-
-    Args:
-        set_file, plan: their names go into the commands that help.
-    """
-    everything = [told(finding, set_file, plan) for finding in findings]
-    cautions = [finding for finding in everything if is_caution(finding)]
-    found = [finding for finding in everything if finding not in cautions]
-    rows = table("", "")
-    rows.show_header = False
-    for finding in in_order(found):
-        rows.add_row(safe(finding.level, _STYLES[finding.level]), safe(_said(finding)))
-        if finding.remedy:
-            rows.add_row("", safe(_arrow() + finding.remedy))
-    parts = [rendered(rows) if found else "Nothing to mend."]
-    if cautions:
-        parts.append(titled("Mind", "\n".join(_caution(finding) for finding in cautions)))
-    return "\n\n".join(parts)
-
-
-def _caution(finding: Told) -> str:
-    words = one_line(f"{finding.message} {finding.remedy}")
-    return textwrap.fill(words, width_of_screen(), initial_indent="  ", subsequent_indent="    ")
-
-
-def plan_error_text(error: PlanError, path: Path | None = None) -> str:
-    """Show everything that keeps a plan from being read, line by line, and how to mend it.
-
-    Args:
-        path: the plan as it was typed; else the name that the error gives.
-    """
-    if not error.findings:
-        return "\n".join(one_line(line) for line in str(error).split("\n"))
-    lines: list[str] = []
-    for finding in map(told, error.findings):
-        lines.append(one_line(_said(finding)))
-        lines += [f"  {one_line(finding.remedy)}"] if finding.remedy else []
-    name = one_line(error.where or "the plan")
-    mendable = sum(1 for finding in error.findings if finding.edits)
-    if mendable and error.where:
-        which = f"{mendable} of them" if mendable < len(error.findings) else "all of them" if mendable > 1 else "it"
-        lines.append(f"arcbed plan {quoted(path or Path(error.where))} --correct mends {which}.")
-    lines.append(f"{counted(len(error.findings), 'problem', 'problems')} in {name}; nothing was written.")
-    return "\n".join(lines)
-
-
-def _as_set(plan: Path) -> str:
-    return quoted(plan.with_suffix(".json"))
-
-
-def _said(finding: Told) -> str:
-    return f"{finding.where}: {finding.message}" if finding.where else finding.message
-
-
-def _arrow() -> str:
-    return "→ " if can_draw() else "-> "

@@ -12,7 +12,7 @@ from pairing.constants import MODERATE_METS
 from pairing.model import Kind, Pick, SectionTime, SetList
 from pairing.temper import livelier_by, temper
 
-__all__ = ["effort", "loudness", "place_in_class", "places_in_class", "temper", "temper_against", "voice"]
+__all__ = ["GRADES", "effort", "loudness", "place_in_class", "places_in_class", "temper", "temper_against", "voice"]
 
 NO_VOICE = 0.02  # share of seconds: fewer are blips, as where music without a voice is looked for; editorial
 SUNG = 0.25  # from here on a listener would call it a song; editorial
@@ -23,6 +23,8 @@ SOFT_LOUD_LU = 4.0  # below or above the median of one's own tracks; editorial
 # Moderate work begins at 3.0 METs (ACSM/AHA, in PMC8321902, table 1). The others are editorial: lying and sitting poses
 # of the table lie below 2, salutations at one breath a pose above 4 (`pairing.constants`).
 EFFORTS = ((4.0, "hard"), (MODERATE_METS, "working"), (2.0, "warm"))
+
+GRADES = {"must": "mend first", "should": "worth a look", "note": "good to know"}  # by the levels of findings
 
 NEAR_S = 10.0  # a change of music so close to a beginning counts as at it; editorial
 

@@ -9,7 +9,7 @@ from audio.text import one_line
 from pairing.checks.heard import heard_findings
 from pairing.checks.set import check_set, renewed
 from pairing.errors import SetError
-from pairing.model import Finding, Where
+from pairing.model import Finding, SetList, Where
 from pairing.sets.heard import ClassSound
 from pairing.sets.mixdown import locate, outside_library
 from pairing.sets.setfile import plan_beside, read_set
@@ -25,6 +25,7 @@ class Checked:
 
     findings: tuple[Finding, ...]
     sound: ClassSound | None = None
+    setlist: SetList | None = None  # whose tracks the findings are about; None of a plan
 
 
 def check(path: Path, library: Path | None, *, audio: Path | None = None, progress: Progress | None = None) -> Checked:
@@ -61,7 +62,7 @@ def check(path: Path, library: Path | None, *, audio: Path | None = None, progre
         *heard,
         *outline_of_set(setlist).findings,
     )
-    return Checked(findings, sound)
+    return Checked(findings, sound, setlist)
 
 
 def _heard(

@@ -1,10 +1,11 @@
 """What the commands about the library of music do."""
 
 import os
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TypeVar
+from types import MappingProxyType
+from typing import Any, TypeVar
 
 from audio import unusable
 from audio.errors import ArcbedError
@@ -16,6 +17,15 @@ from pairing.alignment import marks
 from pairing.show.text import counted
 
 AnyRecording = TypeVar("AnyRecording", bound=Recording)
+ORDERS: Mapping[str, Callable[[Track], Any]] = MappingProxyType(
+    {
+        "calm": marks.mean_energy,
+        "lively": lambda track: -marks.mean_energy(track),
+        "soft": lambda track: track.analysis.loudness_lufs,
+        "length": lambda track: track.analysis.duration_s,
+        "title": lambda track: track.title.casefold(),
+    }
+)
 
 
 def library_path(given: Path | None) -> Path:
@@ -133,6 +143,20 @@ def find_tracks(library: Path | None, words: Sequence[str], *, unusable: bool = 
     tracks, broken = everything(library)
     found: list[Track | UnusableTrack] = sorted([*tracks, *broken], key=_by_name) if unusable else [*tracks]
     return [each for each in found if all(word.casefold() in _names(each) for word in words)]
+
+
+def in_order(tracks: Iterable[Track | UnusableTrack], by: str) -> list[Track | UnusableTrack]:
+    """The tracks in one of the `ORDERS`; those that can't be used last.
+
+    Raises:
+        ArcbedError: there is no such order.
+    """
+    order = ORDERS.get(by.strip().casefold())
+    if order is None:
+        raise ArcbedError(f'tracks can\'t be listed by "{by}".', remedy=f"They can by {', '.join(ORDERS)}.")
+    found = list(tracks)
+    usable = [track for track in found if isinstance(track, Track)]
+    return [*sorted(usable, key=order), *(track for track in found if isinstance(track, UnusableTrack))]
 
 
 def fitting(tracks: Sequence[AnyRecording], words: str) -> tuple[AnyRecording, ...]:

@@ -11,6 +11,7 @@ from pairing.effort.planned import Planned, planned
 from pairing.errors import PlanError
 from pairing.model import Edit, Finding, Plan, SetList
 from pairing.plan.edit import apply_edits, clear_edits
+from pairing.plan.located import located
 from pairing.plan.poses import Pose, pose_table
 from pairing.plan.read import encoding_of, load_plan, plan_text, read_beside, read_plan
 from pairing.plan.spreadsheet import plan_from_csv
@@ -56,7 +57,7 @@ def outline_of(plan: Plan) -> Outline:
         *check_plan(plan, it.timetable, it.poses),
         *plan.taken_as,
     )
-    return Outline(plan, it.poses, it.timetable, it.arc, slot, findings)
+    return Outline(plan, it.poses, it.timetable, it.arc, slot, located(plan, findings))
 
 
 def poses_beside(plan: Path) -> str:
@@ -102,19 +103,19 @@ def plan_from_spreadsheet(table: Path, out: Path, *, replace: bool = False) -> N
     write_text(out, plan_from_csv(plan_text(table), title=table.stem), replace=replace)
 
 
-def apply_remedy(path: Path, remedy_id: str) -> Changed:
-    """Apply one remedy of the slot check to the plan file; nothing else of the note changes.
+def apply_remedy(path: Path, asked: str) -> Changed:
+    """Apply one remedy of the slot check, by its number in the list or its code; nothing else of the note changes.
 
     Raises:
-        PlanError: there is no remedy of this name now; says which there are.
+        PlanError: there is no such remedy now.
     """
-    found = outline(path)
-    for remedy in found.slot.remedies:
-        if remedy.id == remedy_id:
-            edit_plan(path, remedy.edits)
-            return Changed(path, remedy.edits, remedy.text)
-    names = ", ".join(remedy.id for remedy in found.slot.remedies) or "none"
-    raise PlanError(f'there is no remedy "{remedy_id}" now; there are: {names}.', (), where=path.name)
+    remedies = outline(path).slot.remedies
+    remedy = next((each for n, each in enumerate(remedies, 1) if asked in (each.id, str(n))), None)
+    if remedy is None:
+        have = f"there are {len(remedies)}, from 1 on" if remedies else "nothing is offered for this plan now"
+        raise PlanError(f'there is no remedy "{asked}"; {have}.', (), where=path.name)
+    edit_plan(path, remedy.edits)
+    return Changed(path, remedy.edits, remedy.text)
 
 
 def correct(path: Path) -> Changed:

@@ -59,7 +59,7 @@ def timetables() -> list[str]:
         with tempfile.TemporaryDirectory() as folder:
             (Path(folder) / "saturday.md").write_text(text, encoding="utf-8")
             printed = CliRunner().invoke(app, ["plan", f"{folder}/saturday.md"], env={"COLUMNS": "100"}).output
-        part = re.search(r"^Takes .*?METs\n\n", printed.replace(" \n", "\n"), re.DOTALL | re.MULTILINE)
+        part = re.search(r"^Takes .*?\n\n.*?\n\n", printed.replace(" \n", "\n"), re.DOTALL | re.MULTILINE)
         assert part, printed
         found.append("\n".join(line.rstrip() for line in part[0].splitlines()).rstrip() + "\n")
     return found

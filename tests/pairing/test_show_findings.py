@@ -9,7 +9,7 @@ from pairing.commands import music, outputs, plans, sets  # noqa: F401  (they ad
 from pairing.commands.app import app
 from pairing.deeds import command, remedy_words
 from pairing.model import Apply, Deed, Finding, MakeRest, Mark, Swap, Where, WriteMix
-from pairing.show.findings import in_order, told
+from pairing.show.findings import in_order, place, told
 
 SHORT = [
     told(
@@ -67,3 +67,24 @@ def test_every_deed_names_a_command_that_there_is(kind):
         or word.startswith("--")
         for word in typed
     )
+
+
+@pytest.mark.parametrize(
+    ("where", "words"),
+    [
+        (Where("saturday.md", 14, 3, "Tide"), "In Tide"), (Where(section="Crest"), "In Crest"),
+        (Where("saturday.md", 2), "In saturday.md, line 2"), (Where("saturday.md"), ""), (Where("mix.mp3"), "mix.mp3"),
+        (Where(tracks=(1, 2)), "Kiln and track 2"), (Where(name="library"), "Your music"), (Where(name="the end"), "At the end"),
+    ],
+)  # fmt: skip
+def test_a_place_is_said_as_a_person_finds_it(where, words):
+    assert place(where, {1: "Kiln"}) == words
+
+
+def test_a_remedy_that_is_listed_is_applied_by_its_number():
+    finding = Finding(
+        "must", "too-long", Where("a.md"), "x", "For example", deeds=(Apply("breath-48"), Apply("rounds-9"))
+    )
+    said = told(finding, plan=Path("a.md"), numbered={"breath-48": 2}).remedy
+    assert "--apply 2," in said
+    assert "--apply rounds-9" in said

@@ -142,7 +142,7 @@ def test_a_finding_loses_the_folders_it_names(setlist, timetable, arc):
         arc,
         findings=(lost,),
     )
-    assert "<bdi>a.md, line 3</bdi>" in html
+    assert "<bdi>In a.md, line 3</bdi>" in html
     assert "no file &#34;a.mp3&#34;." in html
     assert "teacher" not in html
 

@@ -20,6 +20,7 @@ from pairing.errors import PlanError
 from pairing.model import Edit, Finding, Plan, Remedy, Where
 from pairing.show import catalogue, screen, tables, terminal
 from pairing.show.catalogue import scan_text
+from pairing.show.words import places_in_class
 
 CONTROL = re.compile("[\x00-\x09\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]")
 
@@ -110,38 +111,44 @@ def test_the_plan_says_how_it_lies_in_its_slot_and_what_helps(timetable, arc):
     plan = Plan("Harbour", ())
     path = Path("harbour.md")
     long = terminal.plan_text(plan, timetable, arc, slot("too long", -180.0), (), path=path)
-    assert "Too long for the 57:00 that the slot leaves: 3:00 over." in long
-    assert "arcbed plan harbour.md --apply no-vinyasa" in long
-    assert "Fits the 57:00" in terminal.slot_text(plan, timetable, slot("fits", 60.0))
-    assert "Tight in the 57:00" in terminal.slot_text(plan, timetable, slot("tight", 60.0))
-    assert "names no slot" in terminal.slot_text(plan, timetable, None)
+    assert "You have 57:00 to teach in: it is 3:00 too long." in long
+    assert "1. leave out the vinyasa in Tide" in long
+    assert "arcbed plan harbour.md --apply 1" in long
+    assert "57:00 to teach in: it fits, with 1:00 to spare." in terminal.slot_text(plan, timetable, slot("fits", 60.0))
+    assert "57:00 to teach in: it fits with 1:00 to spare, but" in terminal.slot_text(
+        plan, timetable, slot("tight", 60.0)
+    )
+    assert "slot: 60 minutes" in terminal.slot_text(plan, timetable, None)
     assert "Nothing to mend." in long
-    assert "8 beats" in long  # breath and beat of the flows
+    assert "METs" not in long
+    figures = terminal.plan_text(plan, timetable, arc, slot("too long", -180.0), (), path=path, numbers=True)
+    assert "8 beats" in figures  # breath and beat of the flows
+    assert "METs" in figures
 
 
 def test_findings_come_gravest_first_with_what_to_do():
     must = Finding("must", "no-rest", Where("harbour.md"), "there is no rest.", 'Add a section of kind "rest".')
     lines = terminal.findings_text((*FINDINGS, must)).split("\n")
-    assert lines[0].startswith("must")
-    assert 'Add a section of kind "rest".' in lines[1]
-    assert lines[2].startswith("should")
+    assert lines[:2] == ["Mend first:", "  there is no rest."]
+    assert 'Add a section of kind "rest".' in lines[2]
+    assert lines[4] == "Worth a look:"
 
 
 def test_cautions_are_never_left_out_and_stand_together():
     caution = Finding("note", "caution-wrists", Where("a.md"), "Weight on the hands: crow.", "Offer fists.")
     text = terminal.findings_text((caution, *FINDINGS))
-    assert text.endswith("Mind:\n  Weight on the hands: crow. Offer fists.")
-    assert terminal.findings_text((caution,)).startswith("Nothing to mend.\n\nMind:")
+    assert text.endswith("To keep everyone safe:\n  Weight on the hands: crow. Offer fists.")
+    assert terminal.findings_text((caution,)).startswith("Nothing to mend.\n\nTo keep everyone safe:")
 
 
 def test_every_error_of_a_plan_is_shown_and_counted():
     findings = (
-        Finding("must", "no-pose", Where("saturday.md", 14), '"krow": no pose of this name.', 'Did you mean "crow"?',
+        Finding("must", "no-pose", Where("saturday.md", 14, section="Tide"), '"krow": no pose of this name.', 'Did you mean "crow"?',
                 (Edit(14, "- crow, 5 breaths"),)),
         Finding("must", "no-length", Where("saturday.md", 20), '"2 breth" is no length.'),
     )  # fmt: skip
     text = terminal.plan_error_text(PlanError("can't be read.", findings, where="saturday.md"))
-    assert text.split("\n")[0] == 'saturday.md, line 14: "krow": no pose of this name.'
+    assert text.split("\n")[0] == 'In Tide: "krow": no pose of this name.'
     assert "arcbed plan saturday.md --correct mends 1 of them." in text
     assert text.endswith("2 problems in saturday.md; nothing was written.")
 
@@ -163,7 +170,8 @@ def test_a_file_that_cannot_be_used_is_named_with_its_reason():
     good = Track(1, "f", Path("a.mp3"), Tags("Low lamp", "Quay"), an_analysis(200, None))
     bad = UnusableTrack(2, "g", Path("b\x1b.mp3"), Tags(), "is empty.")
     text = terminal.tracks_table([good, bad])
-    assert "no beat" in text
+    assert "steady, no voice" in text
+    assert "no beat" in terminal.tracks_table([good], numbers=True)
     assert "b.mp3: is empty." in text
 
 
@@ -172,7 +180,7 @@ def test_a_table_of_many_tracks_ends_with_how_many_more_there_are(monkeypatch):
     tracks = list(tracks_of(a_set(a_class(), an_arc(a_class()))).values())
     shown = catalogue.tracks_table(tracks)
     assert f"and {len(tracks) - 3} more" in shown
-    assert shown.count("LUFS") == 3
+    assert shown.count("no voice") == 3
 
 
 def test_a_scan_names_each_file_with_its_folder_and_counts_at_the_end():
@@ -216,8 +224,8 @@ def test_the_arc_as_text_has_its_size_and_shape(setlist):
     assert max(map(len, lines)) <= 72
     line_rows = [row for row, text in enumerate(lines) if "━" in text]
     peak = min(line_rows)
-    across = 72 - 5
-    column = lines[peak].index("━") - 5
+    across = 72 - 8
+    column = lines[peak].index("━") - 8
     peak_s = column / across * setlist.class_s
     assert setlist.sections[4].start_s - 90 <= peak_s <= setlist.sections[4].end_s  # the arc is highest in Crest
     assert lines[-1].split() == ["0", "min", "10", "20", "30", "40", "50", "60"]
@@ -256,13 +264,15 @@ def test_a_poor_fit_is_not_praised(setlist):
 @pytest.mark.parametrize(
     ("rmse", "bound", "said"),
     [
-        (0.061, 0.058, "Your music could hardly follow it closer."),
-        (0.071, 0.042, "If nothing but energy counted, about 4 would be the closest"),
+        (0.061, 0.058, "Your music could hardly follow it more closely."),
+        (0.071, 0.042, "If nothing but energy counted, the closest would be about 4"),
     ],
 )
 def test_the_fit_says_what_another_choice_could_gain(setlist, rmse, bound, said):
-    words = terminal.fit_text(replace(setlist.fit, rmse=rmse, bound_rmse=bound, gap=0.8))
+    fit = replace(setlist.fit, rmse=rmse, bound_rmse=bound, gap=0.8)
+    words = f"{terminal.fit_text(fit)} {terminal.fit_text(fit, numbers=True)}"
     assert said in words
+    assert not re.search(r"\d", terminal.fit_text(fit))
     assert "%" not in words  # the solver's own figure means nothing to a teacher
 
 
@@ -270,9 +280,9 @@ def test_the_fit_says_what_another_choice_could_gain(setlist, rmse, bound, said)
     ("apart", "said"),
     [
         (0.0, "as lively as the peak asks"),
-        (-0.05, "a little calmer than the peak asks"),
-        (0.05, "a little livelier than the peak asks"),
-        (-0.2, "calmer than the peak asks"),
+        (-0.06, "a little calmer than the peak asks"),
+        (0.06, "a little livelier than the peak asks"),
+        (-0.15, "calmer than the peak asks"),
     ],
 )
 def test_a_swap_says_what_it_does_to_the_arc_in_words(setlist, apart, said):
@@ -281,7 +291,7 @@ def test_a_swap_says_what_it_does_to_the_arc_in_words(setlist, apart, said):
     changed = replace(setlist, picks=(pick,), played_energy=setlist.target_energy + np.float32(apart))
     assert terminal.against_arc(changed, 9) == said
     silent = replace(changed, target_energy=setlist.target_energy * np.float32("nan"))
-    assert terminal.against_arc(silent, 9) == "stands where the arc asks nothing"
+    assert terminal.against_arc(silent, 9) == "plays where the plan asks for no music"
 
 
 def test_an_endless_bound_is_not_shown(setlist):
@@ -291,7 +301,7 @@ def test_an_endless_bound_is_not_shown(setlist):
 def test_at_80_columns_the_reason_stands_under_its_track_and_beside_it_where_there_is_room(setlist, monkeypatch):
     lines = terminal.picks_table(setlist).split("\n")
     at = next(n for n, line in enumerate(lines) if "Copper morning" in line)
-    assert lines[at + 1].strip().startswith(f"{setlist.picks[2].section}: follows the arc within 0.04")
+    assert lines[at + 1].strip().startswith(f"{places_in_class(setlist)[3]}: follows the arc within 0.04")
     monkeypatch.setenv("COLUMNS", "160")
     assert "follows the arc within 0.04" in next(
         line for line in terminal.picks_table(setlist).split("\n") if "Copper morning" in line

@@ -57,7 +57,7 @@ def test_a_swap_touches_the_pick_and_its_neighbours_alone_and_the_total_stays(n:
         assert n in changed(usual(), each.setlist)
         assert each.setlist.class_s == usual().class_s
         assert each.rmse_change == pytest.approx(each.setlist.fit.rmse - usual().fit.rmse, abs=1e-4)
-        assert "arc" in each.effect
+        assert "follows the class" in each.effect
 
 
 @pytest.mark.parametrize("n", [2, 5, 9])

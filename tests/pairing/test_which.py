@@ -4,10 +4,11 @@ import dataclasses
 
 import pytest
 from invented_music import library
+from show_class import a_class, a_set, an_arc
 
 from audio.errors import ArcbedError
 from audio.track import Tags
-from pairing.commands.which import which
+from pairing.commands.which import which, which_pick
 from pairing.workflow.music import fitting
 
 TITLES = ("Low Tide", "Low Tide", "Low Lanterns", "Slack Water", "Tide", "12")
@@ -31,7 +32,7 @@ def test_a_number_then_the_whole_title_then_its_words(words: str, ids: list[int]
 def test_where_two_fit_and_nobody_can_be_asked_both_are_named() -> None:
     with pytest.raises(ArcbedError, match=r'(?s)2 tracks fit "low tide".*1  Low Tide, Player 1.*2  Low Tide, Player 2'):
         which("low tide", TRACKS)
-    with pytest.raises(ArcbedError, match='no track of the library fits "reef"'):
+    with pytest.raises(ArcbedError, match='none of your tracks fits "reef"'):
         which("reef", TRACKS)
 
 
@@ -40,3 +41,13 @@ def test_where_two_fit_a_person_is_asked(monkeypatch: pytest.MonkeyPatch) -> Non
     monkeypatch.setattr("sys.stderr.isatty", lambda: True)
     monkeypatch.setattr("typer.prompt", lambda *_, **__: "2")
     assert which("low tide", TRACKS).id == 2
+
+
+def test_a_track_of_the_class_goes_by_its_number_its_title_or_words_of_it() -> None:
+    timetable = a_class()
+    setlist = a_set(timetable, an_arc(timetable))
+    assert [which_pick(words, setlist) for words in ("4", "kiln", "salt ROAD", "copper", "99")] == [4, 6, 4, 3, 99]
+    with pytest.raises(ArcbedError, match=r'(?s)several tracks of this class fit "quay".*1 "Lanterns.*2 "Slow'):
+        which_pick("quay", setlist)
+    with pytest.raises(ArcbedError, match='no track of this class fits "reef"'):
+        which_pick("reef", setlist)
