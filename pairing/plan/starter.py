@@ -4,7 +4,9 @@ The shares of the sections follow a usual split of such a class (opening 7-8 %, 
 standing flow 25 %, peak 8 %, cool-down 16 %, rest 10-13 %, closing 3 %). Common practice, no source.
 """
 
+import itertools
 from dataclasses import dataclass
+from functools import cache
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +52,21 @@ def starting_plan(minutes: int) -> str:
         peak=_minutes(size.peak), floor=_minutes(size.floor), rest=_minutes(size.rest_at_least),
         closing=_minutes(size.closing),
     )  # fmt: skip
+
+
+@cache
+def _remarks() -> frozenset[str]:
+    lines = itertools.chain.from_iterable(starting_plan(minutes).splitlines() for minutes in MINUTES)
+    return frozenset(line.removeprefix(">").strip() for line in lines if line.startswith(">"))
+
+
+def is_remark(text: str) -> bool:
+    """Whether a line only explains a starting plan, and so is nobody's note.
+
+    >>> is_remark("doors at ten to")
+    False
+    """
+    return text.strip() in _remarks()
 
 
 def _minutes(count: int) -> str:

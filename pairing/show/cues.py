@@ -28,7 +28,7 @@ class Line:
     amount: str  # "4 breaths", "×3, 5 breaths each", "2 minutes"
     marks: tuple[str, ...]  # "each side", "from round 2", "optional"
     note: str
-    spoken: bool  # something said, a pause, a bell: not a pose
+    what: str  # "pose", "say", "pause", "bell" and the like
 
 
 @dataclass(frozen=True, slots=True)
@@ -262,7 +262,7 @@ def _breath_s(step: Step) -> float:
 def _line(same: list[Step], runs: Sequence[Sequence[Passage]], sided: bool) -> Line:
     first = same[0]
     name = " or ".join(one_line(word) for word in (first.name, *first.alternatives))
-    return Line(name, amount_of(first), tuple(_marks(same, runs, sided)), one_line(first.note), first.what != "pose")
+    return Line(name, amount_of(first), tuple(_marks(same, runs, sided)), one_line(first.note), first.what)
 
 
 def _marks(same: list[Step], runs: Sequence[Sequence[Passage]], sided: bool) -> Iterator[str]:

@@ -30,7 +30,7 @@ def strip_picture(scene: Scene, width: float = 1440.0) -> str:
     """
     width = min(max(width, LEAST_WIDTH), MOST_WIDTH)
     lane, named = _lane_with_names(scene, width)
-    count = breaths_a_wave(scene, lane.a_second, 8.0 if width >= NARROW else 6.0)
+    count = breaths_of(scene, width)
     parts = [
         *_sections(scene, lane, waves(scene, lane, count), named),
         pieces.line((lane.left, lane.ground), (lane.right, lane.ground), "water"),
@@ -43,6 +43,12 @@ def strip_picture(scene: Scene, width: float = 1440.0) -> str:
             end_s=scene.end_s, top=lane.top, bottom=lane.bottom, breaths=count,
         )
     )  # fmt: skip
+
+
+def breaths_of(scene: Scene, width: float) -> int:
+    """How many breaths a wave of a strip of this width stands for."""
+    a_second = (width - 2 * MARGIN) / (scene.end_s - scene.start_s)
+    return breaths_a_wave(scene, a_second, 8.0 if width >= NARROW else 6.0)
 
 
 def described(scene: Scene) -> str:

@@ -7,6 +7,7 @@ The page has two views, the sheet (to read and print) and the clock (to stand be
 import base64
 import hashlib
 import json
+import math
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from functools import cache
@@ -19,11 +20,14 @@ from audio.text import clock, one_line
 from audio.track import Track
 from pairing.alignment import marks
 from pairing.model import Arc, Finding, Kind, Pick, Plan, SectionTime, SetList, Step, Timetable
+from pairing.plan.starter import is_remark
 from pairing.sets.mixdown import origin_s
-from pairing.show import cues, picture
-from pairing.show.axes import NARROW, PAPER, WIDE
+from pairing.show import cues
 from pairing.show.findings import Told, in_order, is_caution, told
+from pairing.show.glance import breaths_of, strip_picture
+from pairing.show.scene import Scene
 from pairing.show.text import counted, length, title_of
+from pairing.show.words import temper, voice
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -35,7 +39,7 @@ _STYLES = ("page.css", "picture.css", "sheet.css", "clock.css")
 _SHARED = ("course.js", "words.js", "awake.js", "face.js")
 _CLOCK = (*_SHARED, "timing.js", "mix.js", "clock.js")
 _LIVE = (*_SHARED, "conductor.js", "player.js", "log.js", "live.js")
-MANY = 16  # from more tracks on the paper's letters are smaller, so that an hour keeps to two pages; editorial
+PICTURE_WIDTHS = {"wide": 1116.0, "middle": 770.0, "narrow": 366.0}  # of the strip: a laptop, paper, a phone
 # Which letters lie in which part of the font; a browser reads only the parts that a page uses.
 _LETTERS = {
     "latin": "U+0-FF,U+131,U+152-153,U+2BB-2BC,U+2C6,U+2DA,U+2DC,U+2000-206F,U+20AC,U+2122,U+2212,U+FFFD",
@@ -51,8 +55,7 @@ class _Music:
     title: str
     artist: str
     at: str
-    plays: str
-    facts: tuple[str, ...]  # "96 beats a minute", "8 beats a breath", "from 0:48"
+    facts: str  # "lively, sung, 8 beats a breath, starts 0:48 in"
     check: str
 
 
@@ -70,7 +73,7 @@ class _Row:
     lines: tuple[cues.Line, ...]
     music: tuple[_Music, ...]
     heard: str = ""  # how it sounds, in one line
-    going_on: int | None = None  # number of the track that plays on into this section
+    going_on: str = ""  # title of the track that plays on into this section
 
 
 def sheet_html(
@@ -106,15 +109,10 @@ def sheet_html(
             `live_files`.
     """
     timetable = cues.as_in_set(timetable, setlist.sections)
-    known = tracks or {}
-    named = Path(set_file.name) if set_file else None
-    plan_name = Path(PurePath(setlist.plan.path).name) if setlist.plan.path else None
-    found = [_homeless(told(finding, named, plan_name), setlist, plan) for finding in findings]
+    found = [_homeless(_bare(finding, setlist), setlist, plan) for finding in findings]
     warnings = [finding for finding in found if is_caution(finding)]
-    lengths = {i: track.analysis.duration_s for i, track in known.items()}
-    drawings = [
-        picture.set_drawing(setlist, size, felt_mets=arc.felt_mets, lengths_s=lengths) for size in (WIDE, NARROW, PAPER)
-    ]
+    others = in_order(finding for finding in found if finding not in warnings)
+    scene = Scene.of_set(setlist, timetable, arc)
     start_s = _wall_start_s(plan)
     style, script = _style(), _script(_CLOCK if live is None else _LIVE)
     return _environment().get_template("sheet.html").render(
@@ -122,22 +120,20 @@ def sheet_html(
         style=style,
         script=script,
         policy=_policy(style, script),
-        wide=drawings[0],
-        narrow=drawings[1],
-        flat=drawings[2],
+        **{name: strip_picture(scene, width) for name, width in PICTURE_WIDTHS.items()},
+        breaths={name: _a_wave(scene, width) for name, width in PICTURE_WIDTHS.items()},
         summary=_summary(setlist, start_s),
-        facts=[(one_line(key), one_line(value)) for key, value in (plan.facts if plan else ())],
-        rows=_rows(setlist, timetable, known, start_s, heard or {}),
+        facts=_facts(plan),
+        rows=_rows(setlist, timetable, tracks or {}, start_s, heard or {}),
         warning=one_line(warning),
         has_audio=audio is not None,
         live=live is not None,
         served=chunks is not None,
-        dense=len(setlist.picks) > MANY,
-        findings=[_finding(finding) for finding in in_order(f for f in found if f not in warnings)],
+        mend=[_finding(finding) for finding in others if finding.level == "must"],
+        findings=[_finding(finding) for finding in others if finding.level != "must"],
         assumptions=_assumptions(setlist, timetable),
         cautions=[one_line(caution) for caution in (*cautions, *map(_caution, warnings))],
         advised=any(finding.code == "caution-general" for finding in warnings),
-        fitted=picture.is_fitted(setlist),
         data=_data(setlist, timetable, audio, start_s, live, chunks),
     )  # fmt: skip
 
@@ -161,6 +157,23 @@ def _summary(setlist: SetList, start_s: float | None) -> list[tuple[str, str]]:
     return facts
 
 
+def _facts(plan: Plan | None) -> list[tuple[str, str]]:
+    """What the teacher noted at the top of the plan; remarks of a starting plan are no such notes."""
+    return [(one_line(key), one_line(value)) for key, value in (plan.facts if plan else ()) if not is_remark(value)]
+
+
+def _a_wave(scene: Scene, width: float) -> str:
+    """What a wave of a strip stands for, in words."""
+    count = breaths_of(scene, width)
+    return "a breath" if count == 1 else counted(count, "breath", "breaths")
+
+
+def _bare(finding: Finding, setlist: SetList) -> Told:
+    """A finding without command, file and line: nobody types on a mat."""
+    where = replace(finding.where, file="", line=0, column=0)
+    return told(replace(finding, where=where, deeds=()), titles={pick.n: title_of(pick) for pick in setlist.picks})
+
+
 def _assumptions(setlist: SetList, timetable: Timetable) -> list[str]:
     """How the plan's times were counted, with their range as long as the set has the plan's length."""
     said = cues.assumed(timetable)
@@ -178,6 +191,8 @@ def _rows(
     heard: Mapping[int, str],
 ) -> list[_Row]:
     found = cues.drops(timetable)
+
+    titles = {pick.n: title_of(pick) for pick in setlist.picks}
 
     def music_of(picks: Sequence[Pick]) -> tuple[_Music, ...]:
         return tuple(
@@ -197,7 +212,7 @@ def _rows(
             lines=cues.lines_of(timetable, index),
             music=music_of(picks),
             heard=heard.get(index, ""),
-            going_on=_going_on(setlist, section, picks),
+            going_on=titles.get(_going_on(setlist, section, picks), ""),
         )
 
     def around(name: str, picks: Sequence[Pick]) -> list[_Row]:
@@ -221,12 +236,12 @@ def _picks_of(setlist: SetList, timetable: Timetable, index: int) -> list[Pick]:
     return [pick for pick in setlist.picks if start_s <= pick.class_start_s + cues.NEAR_S < end_s]
 
 
-def _going_on(setlist: SetList, section: SectionTime, picks: Sequence[Pick]) -> int | None:
-    """The number of the track that plays on from the section before, if none comes in with this one."""
+def _going_on(setlist: SetList, section: SectionTime, picks: Sequence[Pick]) -> int:
+    """The number of the track that plays on from the section before; 0 where none does."""
     if picks and picks[0].class_start_s <= section.start_s + cues.NEAR_S:
-        return None
+        return 0
     before = [pick.n for pick in setlist.picks if pick.class_start_s < section.start_s < pick.class_end_s]
-    return before[-1] if before else None
+    return before[-1] if before else 0
 
 
 def _lap(lap: cues.Lap) -> str:
@@ -236,22 +251,30 @@ def _lap(lap: cues.Lap) -> str:
 
 
 def _music(pick: Pick, timetable: Timetable, found: Sequence[cues.Drop], track: Track | None, *, first: bool) -> _Music:
-    levels = marks.tempos_bpm(track) if track else ()
-    tempo = cues.fitting(levels, timetable, pick.class_start_s + cues.NEAR_S)
-    facts = [f"{tempo:.0f} beats a minute" if tempo else "no clear beat"] if track else []
-    facts.append(cues.beats_a_breath(tempo, timetable, pick.class_start_s + cues.NEAR_S))
-    if pick.track_start_s >= TRIMMED_S:
-        facts.append(f"starts {clock(pick.track_start_s)} in")
     check = cues.check_words(timetable, found, pick.class_start_s, first=first) if pick.class_start_s > 1 else ""
     return _Music(
         n=pick.n,
         title=title_of(pick),
         artist=one_line(pick.artist),
-        at=clock(pick.class_start_s),
-        plays=clock(pick.class_end_s - pick.class_start_s),
-        facts=tuple(fact for fact in facts if fact),
+        at=clock(0.0 if -cues.NEAR_S < pick.class_start_s < 0 else pick.class_start_s),
+        facts=", ".join(_heard_of(pick, timetable, track)),
         check=check,
     )
+
+
+def _heard_of(pick: Pick, timetable: Timetable, track: Track | None) -> Iterator[str]:
+    """What a teacher hears of a track, and how long it plays."""
+    if track:
+        known = track.analysis
+        heard = known.energy[int(pick.track_start_s) : math.ceil(pick.track_end_s)]
+        yield temper(float(heard.mean()) if heard.size else known.mean_energy)
+        yield voice(known.voice_share, known.voice_kind)
+        at_s = pick.class_start_s + cues.NEAR_S
+        tempo = cues.fitting(marks.tempos_bpm(track), timetable, at_s)
+        yield cues.beats_a_breath(tempo, timetable, at_s) or ("a beat" if tempo else "no clear beat")
+    if pick.track_start_s >= TRIMMED_S:
+        yield f"starts {clock(pick.track_start_s)} in"
+    yield f"plays {clock(pick.class_end_s - pick.class_start_s)}"
 
 
 def _homeless(finding: Told, setlist: SetList, plan: Plan | None) -> Told:
