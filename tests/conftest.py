@@ -6,6 +6,10 @@ import shutil
 import pytest
 from hypothesis import settings
 
+# As many workers as cores: threads of linear algebra beside them only wait for each other. Before numpy is imported.
+for library in ("OMP", "OPENBLAS", "MKL"):
+    os.environ.setdefault(f"{library}_NUM_THREADS", "1")
+
 # How long an example takes depends on what else the machine does; and the same tests are run each time. Other examples
 # are looked for by `pytest --hypothesis-profile=default`.
 settings.register_profile("the same each time", deadline=None, derandomize=True)

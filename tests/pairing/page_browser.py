@@ -17,6 +17,7 @@ from pairing.page.security import Guard
 from pairing.page.server import make_app
 from pairing.workflow.music import library_path
 
+PATIENCE_S = 300.0  # after which the page is taken to be stuck: on a busy machine all takes as long as it takes
 SECRET = "the-secret-of-a-user-who-is-not-there-for-real"
 
 ARGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update",
@@ -60,9 +61,9 @@ class Look:
         self.page.goto(address)
         self.until("document.documentElement.dataset.ready === 'yes'")
 
-    def until(self, script, timeout_s=60.0):
+    def until(self, script):
         """Poll from outside: the page's policy forbids what a wait inside it would need."""
-        end = time.monotonic() + timeout_s
+        end = time.monotonic() + PATIENCE_S
         while not self.page.evaluate(script):
             assert time.monotonic() < end, (script, self.page.inner_text("#say"))
             self.page.wait_for_timeout(40)
@@ -71,20 +72,20 @@ class Look:
         self.page.evaluate(f"location.hash = {name!r}")
         self.until(f"!document.getElementById('view-{name}').hidden")
 
-    def said(self, words, timeout_s=60.0):
-        self.until(f"document.getElementById('say').textContent.includes({words!r})", timeout_s)
+    def said(self, words):
+        self.until(f"document.getElementById('say').textContent.includes({words!r})")
 
-    def idle(self, timeout_s=60.0):
-        self.until("!document.body.classList.contains('busy')", timeout_s)
+    def idle(self):
+        self.until("!document.body.classList.contains('busy')")
 
     def settle(self):
         """Decide later whatever is asked, and wait for what is under way."""
-        end = time.monotonic() + 60
+        end = time.monotonic() + PATIENCE_S
         while self.page.evaluate("document.body.classList.contains('busy')") and time.monotonic() < end:
             if self.page.evaluate("!document.getElementById('ask').hidden"):
                 self.page.locator("#ask-choices button").last.click()
             self.page.wait_for_timeout(50)
-        self.idle(5)
+        self.idle()
 
     def strangers(self):
         """Requests that went anywhere else than to the page's own server."""

@@ -8,6 +8,8 @@ import pytest
 ARGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update",
         "--disable-sync", "--no-first-run"]  # fmt: skip
 
+PATIENCE_S = 300.0  # after which the page is taken to be stuck
+
 
 @contextmanager
 def launched(chromium, *more):
@@ -48,9 +50,9 @@ class Visit:
     def at(self):
         return float(self.page.evaluate("document.getElementById('class-clock').dataset.at"))
 
-    def wait_until(self, script, timeout_s=15.0):
+    def wait_until(self, script):
         """Poll from outside: the page's policy forbids what a wait inside it would need."""
-        end = time.monotonic() + timeout_s
+        end = time.monotonic() + PATIENCE_S
         while not self.page.evaluate(script):
             assert time.monotonic() < end, script
             self.page.wait_for_timeout(40)

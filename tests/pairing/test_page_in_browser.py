@@ -93,10 +93,10 @@ def test_the_whole_way_by_mouse_from_an_empty_library_to_a_mix(browser, music, t
         page.click(".look button[data-key$='music']")
         look.until("document.querySelector('.look').textContent.includes('7 pieces of music')")
         page.click("#scan")
-        look.said("7 new", 150)
+        look.said("7 new")
         page.click("#next a")
         page.click("#pair")
-        look.until("document.querySelectorAll('.pick').length > 1", 90)
+        look.until("document.querySelectorAll('.pick').length > 1")
         page.locator(".pick[data-n='2']").click()
         look.until("document.querySelector('.pickbox .n').textContent === '2'")
         page.click("#pin")
@@ -109,7 +109,7 @@ def test_the_whole_way_by_mouse_from_an_empty_library_to_a_mix(browser, music, t
         page.click("nav >> text=Take away")
         page.select_option("#mix-ending", ".wav")
         page.click("#write-mix")
-        look.said("Wrote ", 90)
+        look.said("Wrote ")
         page.click("#write-sheet")
         look.until("document.querySelectorAll('#written li').length === 2")
         assert look.errors == []
@@ -158,12 +158,12 @@ def test_the_whole_way_by_keyboard_alone_from_an_empty_library_to_a_mix(browser,
         look.until("document.querySelector('.look').textContent.includes('7 pieces of music')")
         keys.to("#scan")
         keys.press("Enter")
-        look.said("7 new", 150)
+        look.said("7 new")
         keys.to("nav a[data-view=class]")
         keys.press("Enter")
         keys.to("#pair")
         keys.press("Enter")
-        look.until("document.querySelectorAll('.pick').length > 2", 90)
+        look.until("document.querySelectorAll('.pick').length > 2")
         keys.to(".pick")
         keys.press("ArrowRight")
         look.until("document.activeElement.dataset.n === '2'")
@@ -178,7 +178,7 @@ def test_the_whole_way_by_keyboard_alone_from_an_empty_library_to_a_mix(browser,
         assert read_set(tmp_path / "short.json").picks[1].track_id == before
         keys.to("[data-key='wish-1']")
         keys.press("ArrowDown", "ArrowDown", "Enter")
-        look.said("now asks for", 90)
+        look.said("now asks for")
         assert "energy" in (tmp_path / "short.md").read_text("utf-8")
         keys.press("Control+z")
         look.said("Taken back")
@@ -206,7 +206,7 @@ def test_the_whole_way_by_keyboard_alone_from_an_empty_library_to_a_mix(browser,
         keys.press("ArrowDown", "ArrowDown", "ArrowDown")
         keys.to("#write-mix")
         keys.press("Enter")
-        look.said("Wrote ", 120)
+        look.said("Wrote ")
         assert look.errors == []
         assert look.strangers() == []
     assert (tmp_path / "short.wav").exists()
@@ -309,7 +309,7 @@ def test_a_change_outside_is_asked_about(look, origin):
     path = origin / "low-water.json"
     content = path.read_bytes()
     path.write_bytes(content.replace(b'"pinned": false', b'"pinned": true', 1))
-    look.until("!document.getElementById('ask').hidden", 10)
+    look.until("!document.getElementById('ask').hidden")
     look.page.click("#ask >> text=Take it as it is there")
     look.said("Taken as it is")
     assert look.page.locator(".pinned").count() == 1
@@ -327,7 +327,7 @@ def test_a_question_that_nobody_answers_holds_nothing_up(look, origin):
     written = (origin / "low-water.html").stat().st_mtime_ns
     look.view("class")
     look.page.click("#pin")
-    look.until("document.getElementById('pin').getAttribute('aria-pressed') === 'true'", 10)
+    look.until("document.getElementById('pin').getAttribute('aria-pressed') === 'true'")
     look.idle(5)
     assert look.page.evaluate("document.getElementById('ask').hidden")
     assert (origin / "low-water.html").stat().st_mtime_ns == written

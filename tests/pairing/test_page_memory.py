@@ -1,13 +1,12 @@
 """The page's memory: what it holds for later is bounded, and what needs much for a moment needs it in one thread."""
 
-import gc
 import random
 import threading
-import tracemalloc
 
 import pytest
 
 pytest.importorskip("starlette")
+from held import held_mb
 from page_desk import Visitor, a_desk
 
 from pairing.page import views
@@ -39,24 +38,14 @@ def everything(visitor, rng):
         assert act().status_code == 200
 
 
-def held_mb():
-    """What is held now and can be reached."""
-    gc.collect()
-    return tracemalloc.get_traced_memory()[0] / 1e6
-
-
 def test_random_use_holds_no_more_than_the_first_use_of_everything(visitor):
     rng = random.Random(3)
-    everything(visitor, rng)
-    tracemalloc.start(1)
-    try:
+    for _ in range(2):
         everything(visitor, rng)
-        before = held_mb()
-        for _ in range(12):
-            everything(visitor, rng)
-        assert held_mb() - before < MOST_MB
-    finally:
-        tracemalloc.stop()
+    before = held_mb(visitor)
+    for _ in range(12):
+        everything(visitor, rng)
+    assert held_mb(visitor) - before < MOST_MB
 
 
 def test_a_mark_leaves_the_measured_curves_where_they_are(visitor):

@@ -3,48 +3,34 @@
 `tests/benchmarks/page_random_use.py` does it for half an hour, with the program in a process of its own.
 """
 
-import gc
 import json
 import random
-import tracemalloc
-from pathlib import Path
 
 import pytest
 
 pytest.importorskip("starlette")
 pytest.importorskip("uvicorn")
+from held import held_mb
 from page_browser import ARGS, Look, served, wild
 from page_desk import a_desk
 
-import audio
-import pairing
 from pairing.page.desk import KEPT
 from pairing.sets.setfile import read_set
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
 SETTLING, MORE = 90, 110  # things done, however long they take
-MOST_MB = 8.0  # coarse: runs of the same seed differ by 3; tests/pairing/test_page_memory.py looks closely
-OURS = [tracemalloc.Filter(True, str(Path(part.__file__).parent / "*")) for part in (audio, pairing)]
+MOST_MB = 8.0  # coarse: what is done hangs on how quick the page is; tests/pairing/test_page_memory.py looks closely
 
 
-def held_mb(desk):
-    """What the program's own lines hold (the browser's driver lives in the same process), its last answers left out."""
+def kept_mb(desk):
+    """What is held beside the last answers."""
     assert len(desk._answers) <= KEPT
     desk._answers.clear()
-    gc.collect()
-    snapshot = tracemalloc.take_snapshot().filter_traces(OURS)
-    return sum(trace.size for trace in snapshot.traces) / 1e6
+    return held_mb(desk)
 
 
-@pytest.fixture
-def traced():
-    tracemalloc.start(1)
-    yield
-    tracemalloc.stop()
-
-
-def test_random_use_leaves_no_error_a_valid_set_and_steady_memory(chromium, tmp_path, traced):
+def test_random_use_leaves_no_error_a_valid_set_and_steady_memory(chromium, tmp_path):
     api = pytest.importorskip("playwright.sync_api")
     desk, rng = a_desk(tmp_path, sounds=True), random.Random(11)
     with api.sync_playwright() as play, served(desk) as address:
@@ -52,10 +38,10 @@ def test_random_use_leaves_no_error_a_valid_set_and_steady_memory(chromium, tmp_
         with Look(browser, address) as look:
             wild(look, rng, SETTLING.__gt__)
             look.settle()
-            before = held_mb(desk)
+            before = kept_mb(desk)
             wild(look, rng, MORE.__gt__)
             look.settle()
-            grown = held_mb(desk) - before
+            grown = kept_mb(desk) - before
             assert look.errors == []
             assert look.strangers() == []
         browser.close()
