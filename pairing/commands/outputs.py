@@ -1,5 +1,6 @@
 """Commands that write what a teacher walks in with: mix, playlist, sheet."""
 
+import datetime
 from pathlib import Path
 from typing import Annotated
 
@@ -14,6 +15,8 @@ RIGHTS = (
     "Playing music to a class, and copying it into one file, touches rights that local law and the collecting\n"
     "societies decide on; keep the file to yourself. Set the volume with a sound level meter at a mat."
 )
+
+SHEET_READY = "Open it in a browser: print it, or press Class clock beside the mat."
 
 
 @app.command()
@@ -147,16 +150,26 @@ def playlist(
 @app.command()
 def sheet(
     set_file: SetPath,
-    out: Annotated[Path | None, typer.Option("--out", metavar="FILE", help="The page to write, .html.")] = None,
+    out: Annotated[
+        Path | None, typer.Option("--out", metavar="FILE", help="The page to write, .html; or .ics, for a calendar.")
+    ] = None,
     audio: Annotated[
         Path | None, typer.Option("--audio", metavar="MIX", help="The mix, to play in step with the class clock.")
     ] = None,
     picture: Annotated[
         Path | None, typer.Option("--picture", metavar="FILE", help="Write the picture of the class, .svg or .png.")
     ] = None,
+    day: Annotated[
+        str | None,
+        typer.Option(
+            "--date",
+            metavar="DAY",
+            help="Of a calendar entry, as 2026-12-05; else the next time its hour comes.",
+        ),
+    ] = None,
     library: LibraryFile = None,
 ) -> None:
-    """Write the cue sheet and the class clock as one page that needs no network, or the picture by itself.
+    """Write the cue sheet and the class clock as one page that needs no network, a calendar entry, or the picture.
 
     Example: arcbed sheet saturday.json --out saturday.html --audio saturday.mp3
     """
@@ -168,8 +181,10 @@ def sheet(
     found = sets.open_set(set_file, library)
     doubts: tuple[Finding, ...] = ()
     if out is not None:
-        doubts = outputs.write_sheet(found, out, audio=audio)
-        say(f"Wrote {out.name}. Open it in a browser: print it, or press Class clock beside the mat.")
+        doubts = outputs.write_sheet(found, out, audio=audio, day=_day(day) if day else None)
+        entry = out.suffix.lower() == ".ics"
+        how = "Open it: your calendar takes it." if entry else SHEET_READY
+        say(f"Wrote {out.name}. {how}")
     if picture is not None:
         outputs.write_picture(found, picture)
         say(f"Wrote {picture.name}.")
@@ -177,3 +192,10 @@ def sheet(
         say(findings_text(doubts, set_file))
         end(doubts)
     end_with_gaps(found.setlist)
+
+
+def _day(typed: str) -> datetime.date:
+    try:
+        return datetime.date.fromisoformat(typed)
+    except ValueError:
+        raise Misuse(f'"{typed}" is not a day.', remedy="Type it as 2026-12-05: year, month, day.") from None

@@ -77,6 +77,11 @@ def _sheet(found: SetFile, out: Path, how: How) -> Told:
     return Told(findings=outputs.write_sheet(found, out, audio=mix))
 
 
+def _calendar(found: SetFile, out: Path, how: How) -> Told:
+    outputs.write_sheet(found, out, audio=None)
+    return Told()
+
+
 def _playlist(found: SetFile, out: Path, how: How) -> Told:
     outputs.write_playlist(found, out)
     return Told()
@@ -107,6 +112,11 @@ OUTPUTS = (
         "sheet", "Cue sheet and class clock",
         "One page to print, and to stand beside the mat. Written after the mix, it plays it too.",
         "Write the sheet", (".html",), _sheet, wrote="The sheet is written.",
+    ),
+    Output(
+        "calendar", "Calendar entry",
+        "The class with its sections, for the calendar of a phone: today, or the next time its hour comes.",
+        "Write the entry", (".ics",), _calendar, wrote="The calendar entry is written.",
     ),
     Output(
         "playlist", "Playlist",

@@ -1,5 +1,6 @@
 """What the commands do that write something to walk in with: mix, playlist, sheet, picture."""
 
+import datetime
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -21,6 +22,7 @@ from pairing.sets.heard import ClassSound
 from pairing.sets.mixmark import age_of, comment_of
 from pairing.sets.parts import Part
 from pairing.sets.parts import parts as parts_of
+from pairing.show.calendar import calendar_entry, next_start, starts_on
 from pairing.show.heard import sound_lines
 from pairing.show.picture import picture_png, picture_svg
 from pairing.show.playlist import m3u8, xspf
@@ -99,14 +101,34 @@ def write_playlist(found: SetFile, out: Path) -> None:
     write_text(out, make(found.setlist, _base(found), out.absolute(), lengths_s=lengths))
 
 
-def write_sheet(found: SetFile, out: Path, *, audio: Path | None) -> tuple[Finding, ...]:
-    """Write the cue sheet and class clock as one page; gives what is wrong with the mix that it shall play."""
+def write_sheet(
+    found: SetFile, out: Path, *, audio: Path | None, day: datetime.date | None = None
+) -> tuple[Finding, ...]:
+    """Write the cue sheet and class clock as one page, or, by the ending .ics, the class as an entry of a calendar.
+
+    Args:
+        audio: the mix that the page shall play.
+        day: of the calendar entry; None: the next time the class's hour comes.
+    Returns:
+        What is wrong with the mix.
+    """
+    if out.suffix.lower() == ".ics":
+        write_text(out, _calendar_of(found, day))
+        return ()
     if out.suffix.lower() not in (".html", ".htm"):
-        raise OutputError("a sheet is a page.", where=str(out), remedy="Give a name that ends in .html.")
+        raise OutputError(
+            "a sheet is a page.", where=str(out), remedy="Give a name that ends in .html, or in .ics for a calendar."
+        )
     beside = _beside(audio, out) if audio else None
     doubts = mix_findings(found, audio) if audio else ()
     write_text(out, sheet_of(found, beside, _heard_lines(found), doubts))
     return doubts
+
+
+def _calendar_of(found: SetFile, day: datetime.date | None) -> str:
+    plan, now = outline_of_set(found.setlist).plan, datetime.datetime.now().astimezone()
+    starts = starts_on(plan, day) if day else next_start(plan, now.replace(tzinfo=None))
+    return calendar_entry(found.setlist, plan, starts, now)
 
 
 def mix_findings(found: SetFile, mix: Path) -> tuple[Finding, ...]:

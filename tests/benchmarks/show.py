@@ -12,10 +12,12 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "pairing"))
 
-from show_class import FINDINGS, a_class, a_set, an_arc, lengths_of, tracks_of
+from show_class import FINDINGS, a_class, a_set, an_arc, tracks_of
 
+from pairing.show.glance import strip_picture
 from pairing.show.picture import picture_png, picture_svg
 from pairing.show.playlist import m3u8, xspf
+from pairing.show.scene import Scene
 from pairing.show.sheet import sheet_html
 from pairing.show.terminal import set_text
 
@@ -27,11 +29,13 @@ def main() -> None:
     timetable = a_class(90, rest_minutes=9)
     arc = an_arc(timetable)
     setlist = a_set(timetable, arc, tracks=18)
-    svg = picture_svg(setlist, felt_mets=arc.felt_mets, lengths_s=lengths_of(setlist))
+    scene = Scene.of_set(setlist, timetable, arc)
+    svg = picture_svg(scene)
     page = sheet_html(setlist, timetable, arc, findings=FINDINGS, tracks=tracks_of(setlist))
     here = Path.cwd()
     parts: dict[str, Callable[[], object]] = {
-        "picture, SVG": lambda: picture_svg(setlist, felt_mets=arc.felt_mets, lengths_s=lengths_of(setlist)),
+        "picture, SVG": lambda: picture_svg(scene),
+        "strip": lambda: strip_picture(scene),
         "picture, PNG 1600 wide": lambda: picture_png(svg),
         "page": lambda: sheet_html(setlist, timetable, arc, findings=FINDINGS, tracks=tracks_of(setlist)),
         "terminal": lambda: set_text(setlist, here / "class.json"),
