@@ -76,6 +76,17 @@ def test_an_even_class_keeps_its_levels(tmp_path: Path) -> None:
         assert max(map(abs, inside)) < 1.5
 
 
+def test_neighbours_that_lie_far_apart_unasked_come_nearer_and_the_peak_stays(tmp_path: Path) -> None:
+    """The flow is 6 LU softer than its bed: the arrival before it must not be louder than that by more than 2."""
+    setlist = made(tmp_path, {"Tide": even(-26.0)})
+    plain = as_heard(setlist, _forecast(setlist, mixdown.spans(setlist, tmp_path, [])), [])
+    held = as_heard(setlist, _forecast(setlist, shaped(setlist).spans), [])
+    assert "uneven-level" in {finding.code for finding in heard_findings(setlist, plain)}
+    assert "uneven-level" not in {finding.code for finding in heard_findings(setlist, held)}
+    crest = [sound.sections[2].loudest_lufs for sound in (plain, held)]
+    assert abs(crest[0] - crest[1]) < 0.5
+
+
 def _forecast(setlist: SetList, spans: tuple[Span, ...]) -> NDArray[np.float64]:
     from audio.render.forecast import forecast
 
