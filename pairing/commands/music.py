@@ -114,6 +114,17 @@ def tracks(
         typer.Option("--by", metavar="ORDER", help="What stands first: calm, lively, soft, length or title."),
     ] = None,
     numbers: Numbers = False,
+    second_opinion: Annotated[
+        str | None,
+        typer.Option(
+            "--second-opinion",
+            metavar="TRACK",
+            help="Hear a track that you doubt with librosa, too: beat, tempo, key side by side.",
+        ),
+    ] = None,
+    picture: Annotated[
+        Path | None, typer.Option("--picture", metavar="FILE.svg", help="With --second-opinion: draw both here.")
+    ] = None,
     unusable: Annotated[bool, typer.Option("--unusable", help="Also the files that can't be used, and why.")] = False,
     curves: Annotated[bool, typer.Option("--curves", help="With --json: the curves, beats and cut points.")] = False,
     as_json: AsJson = False,
@@ -126,6 +137,9 @@ def tracks(
     from pairing.show.terminal import tracks_table
     from pairing.workflow import music
 
+    if second_opinion is not None:
+        _second_opinion(library, second_opinion, picture)
+        return
     if mark is not None:
         tracks, unusable_ones = music.everything(library)
         found = [music.mark_track(library, which(mark, [*tracks, *unusable_ones]).id, words or [])]
@@ -138,3 +152,17 @@ def tracks(
         show(tracks_table(found, others=music.all_tracks(library), numbers=numbers))
     else:
         say("No track fits these words." if words else "The library is empty. Fill it: arcbed scan FOLDER")
+
+
+def _second_opinion(library: Path | None, asked: str, picture: Path | None) -> None:
+    from audio.files.whole import write_text
+    from audio.measure.opinion import opinions
+    from pairing.show.opinion import opinions_picture, opinions_text
+    from pairing.workflow import music
+
+    track = which(asked, music.all_tracks(library))
+    both = opinions(track.path)
+    show(opinions_text(track.title, both))
+    if picture is not None:
+        write_text(picture, opinions_picture(track.title, both))
+        say(f"Drawn in {picture}.")

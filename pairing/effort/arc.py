@@ -25,6 +25,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pairing.constants import EFFORT_FALL_TAU_S, EFFORT_RISE_TAU_S, RESTING_METS
+from pairing.effort.wishes import handed_on
 from pairing.model import Arc, Kind, SectionTime, Step, Timetable, Wishes
 from pairing.temper import DRIVING
 
@@ -218,7 +219,7 @@ def _wished(timetable: Timetable) -> list[tuple[float, float, Wishes]]:
     """Give the stretches under the same wishes in the same section."""
     timed = [step for step in timetable.steps if step.end_s > step.start_s]
     stretches = []
-    for (_, wishes), run in itertools.groupby(timed, key=lambda step: (step.section, step.wishes)):
+    for (_, wishes), run in itertools.groupby(timed, key=lambda step: (step.section, handed_on(step.wishes))):
         steps = list(run)
         stretches.append((steps[0].start_s, steps[-1].end_s, wishes))
     return stretches

@@ -17,7 +17,7 @@ from pairing.effort.manner import Manner, manners
 from pairing.effort.placing import Placing, placing_of
 from pairing.effort.wishes import NO_WISHES, from_the_top, handed_on, inside, lifts_a_rest
 from pairing.errors import PlanError
-from pairing.model import Element, Group, Plan, Side, Wishes
+from pairing.model import Element, Group, Plan, Section, Side, Wishes
 from pairing.plan.poses import PoseTable
 
 _MOST_STRETCHES = 20_000  # a class of a day at a move every 4 s
@@ -124,9 +124,25 @@ class Walk:
         self._laps_of(group, here)
         if group.minutes is not None:
             self._repeat_to_fill(group, here, first)
+        if not isinstance(group, Section):
+            self._hand_to_first(group.wishes, first)
         if group.minutes is not None or group.what_is_left:
             self.stretches.append(Stretch(LEFT_OVER, here, 0.0, wishes=here.wishes))
             self.spreads.append(Spread(group, first, len(self.stretches)))
+
+    def _hand_to_first(self, wishes: Wishes, first: int) -> None:
+        """What the music shall do as a group begins is asked of the first thing done in it; sections keep it."""
+        begins = next(
+            (at for at in range(first, len(self.stretches)) if self.stretches[at].line is not TRANSITION), None
+        )
+        if begins is not None and (wishes.rises_into or wishes.breaks_at):
+            own = self.stretches[begins]
+            met = replace(
+                own.wishes,
+                rises_into=own.wishes.rises_into or wishes.rises_into,
+                breaks_at=own.wishes.breaks_at or wishes.breaks_at,
+            )
+            self.stretches[begins] = replace(own, wishes=met)
 
     def _entered(self, group: Group, outer: Here) -> Here:
         if group.name in self._repeated and not group.repeats and group.breath_s is None and group.rounds == 1:

@@ -55,6 +55,14 @@ def test_a_class_without_a_peak_has_no_moment_and_a_line_anywhere_can_ask_for_on
         assert len(peaks.of_class(table, make_arc(table).target_energy)) == count
 
 
+def test_a_group_that_asks_for_it_is_met_as_its_first_pose_begins_in_its_first_round() -> None:
+    text = "# A\n\n## Tide: flow, 8 minutes\n- mountain, 1 minute\n### Wave: 3 rounds, rises into\n- warrior two, 5 breaths\n- triangle\n"
+    table = build_timetable(read_plan(text, file="a.md"), pose_table())
+    (moment,) = peaks.of_class(table, make_arc(table).target_energy)
+    first = next(step for step in table.steps if step.name == "warrior two")
+    assert (moment.at_s, moment.what, moment.name) == (first.start_s, "climax", "warrior two")
+
+
 @given(points=st.lists(st.floats(0, 300), max_size=4), seconds=st.integers(1, 300))
 def test_how_far_each_second_is_from_a_point_by_its_definition(points: list[float], seconds: int) -> None:
     found = meetings._apart(points, seconds)
