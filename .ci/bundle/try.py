@@ -1,6 +1,6 @@
 """Try the bundle as a newcomer would: on a Debian image without Python, compiler and network, as an unprivileged user.
 
-    sudo python .ci/bundle/try.py dist/arcbed-0.1.0-linux-x86_64.tar.xz [--image FOLDER]
+    sudo python .ci/bundle/try.py dist/arcbed-0.1.0-linux-x86_64.tar.xz [--image FOLDER] [--music FOLDER]
 
 Needs root, debootstrap, iproute2 and Chromium on the machine that tries it, and playwright in the Python that runs it.
 The image is made if it isn't there. The bundle runs inside it, in a network of its own that ends at the loopback; the
@@ -15,33 +15,60 @@ import shutil
 import subprocess
 import sys
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 USER, NETWORK = "teacher", "arcbed-try"
+CLASS = """# Mine
+slot: 30 minutes
+
+## Arrive: opening, quiet music
+- child's pose, 12 breaths
+- say: low tide, 30 seconds
+
+## Salutes: warm-up, 4 rounds
+- sun salutation A
+
+## Tide: flow, both sides, 3 rounds
+- warrior two, 5 breaths
+- triangle, 4 breaths
+- vinyasa
+
+## Ebb: cool-down, quiet music
+- half pigeon, 10 breaths each side
+
+## Float: rest, what is left, at least 4 minutes
+- savasana
+"""
 MUST_LACK = ("python3", "python", "gcc", "cc", "clang")
 CHROMIUM = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update",
             "--disable-sync", "--no-first-run"]  # fmt: skip
 
 
 def main() -> None:
-    """Make the image, unpack, start, and go the whole way."""
+    """Make the image, unpack, start, and go the whole way twice."""
     words = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     words.add_argument("bundle", type=Path)
     words.add_argument("--image", type=Path, default=Path("/var/tmp/arcbed-image"))
-    words.add_argument("--browse", help=argparse.SUPPRESS)  # the second half, inside the network
+    words.add_argument("--music", type=Path, help="a folder of music to be used as the newcomer's own")
+    words.add_argument("--browse", nargs=3, help=argparse.SUPPRESS)  # the second half, inside the network
     said = words.parse_args()
     if said.browse:
-        go_the_way(said.browse)
+        address, begun, way = said.browse
+        go(address, float(begun), WAYS[way])
         return
     home = make_image(said.image)
     unpack(said.bundle, said.image, home)
+    if said.music:
+        shutil.copytree(said.music, home / "Music")
+        give(said.image, f"/home/{USER}/Music")
     with network(), mounted(said.image):
-        for attempt in ("the first start", "the second start"):
+        Path("/proc/sys/vm/drop_caches").write_text("3")
+        for way in ("look", "look", "demo", *(["own"] if said.music else [])):
+            begun = time.monotonic()
             with started(said.image) as address:
-                browse = [sys.executable, __file__, str(said.bundle), "--browse", address]
-                if attempt == "the first start":
-                    subprocess.run(["ip", "netns", "exec", NETWORK, *browse], check=True)
+                browse = [sys.executable, __file__, str(said.bundle), "--browse", address, str(begun), way]
+                subprocess.run(["ip", "netns", "exec", NETWORK, *browse], check=True)
     for made in sorted((home / "Documents/Classes").iterdir()):
         print(f"  {made.name}: {made.stat().st_size / 1e6:.1f} MB")
 
@@ -64,8 +91,13 @@ def unpack(bundle: Path, image: Path, home: Path) -> None:
     """Unpack the bundle into the user's home."""
     begun = time.monotonic()
     shutil.unpack_archive(bundle, home)
-    subprocess.run(["chroot", str(image), "chown", "-R", f"{USER}:{USER}", f"/home/{USER}"], check=True)
+    give(image, f"/home/{USER}")
     print(f"unpacked in {time.monotonic() - begun:.1f} s")
+
+
+def give(image: Path, what: str) -> None:
+    """Make something the newcomer's own."""
+    subprocess.run(["chroot", str(image), "chown", "-R", f"{USER}:{USER}", what], check=True)
 
 
 @contextlib.contextmanager
@@ -115,38 +147,67 @@ def started(image: Path) -> Iterator[str]:
         program.wait(30)
 
 
-def go_the_way(address: str) -> None:
-    """Demo music, class, music chosen, a swap, the rest, mix and sheet; each by the page's own buttons."""
+def go(address: str, begun: float, steps: "Callable[[Way], None]") -> None:
+    """Open the page, go a way, close arcbed.
+
+    Pressed and typed into is what keeps its name (`#try-it`, `#plan-text`, `#close`); the rest is asked of the program
+    as the page asks it, so that the page may change its face.
+    """
     from playwright.sync_api import sync_playwright
 
     with sync_playwright() as play:
         browser = play.chromium.launch(executable_path=shutil.which("chromium"), args=CHROMIUM)
+        opened = time.monotonic()
         page = browser.new_page()
-        way = Way(page)
         page.goto(address)
+        way = Way(page)
         way.until("document.documentElement.dataset.ready === 'yes'", 60)
-        way.done("first paint")
-        page.click("#try-it")
-        way.until("!document.querySelector('#plan-text')?.value === false", 900)
-        way.done("music made and heard, a class to try it with")
-        page.evaluate("location.hash = 'class'")
-        page.click("#pair")
-        way.until("document.querySelectorAll('.pick').length > 3", 200)
-        way.done("music chosen")
-        page.locator(".pick[data-n='3']").click()
-        page.locator(".offer button").first.click()
-        way.until("!document.body.classList.contains('busy')", 60)
-        way.done("a track swapped")
-        page.evaluate("location.hash = 'away'")
-        page.click("#write-mix")
-        way.until("document.getElementById('say').textContent.includes('Wrote ')", 600)
-        way.done("mix written")
-        page.click("#write-sheet")
-        way.until("document.querySelectorAll('#written li').length > 1", 120)
-        way.done("sheet written")
+        painted = page.evaluate("performance.getEntriesByName('first-contentful-paint')[0]?.startTime")
+        shown = opened - begun + (painted or 0) / 1000  # a browser's own start is not arcbed's
+        print(f"first paint {shown:.2f} s after the start, {painted:.0f} ms after the page was asked for")
+        steps(way)
         page.click("#close")
-        way.until("document.getElementById('say').textContent.includes('closed')", 20)
+        way.until("document.body.classList.contains('lost')", 20)
         browser.close()
+
+
+def demo(way: "Way") -> None:
+    """With music made here."""
+    way.page.click("#try-it")
+    way.job(1800, "music made and heard, a class to try it with")
+    finish(way, "demo-class")
+
+
+def own(way: "Way") -> None:
+    """With music of one's own, and a class typed."""
+    way.do("new", {"name": "mine", "minutes": 30})
+    way.page.reload()
+    way.until("document.documentElement.dataset.ready === 'yes'", 60)
+    way.page.evaluate("location.hash = 'plan'")
+    way.page.locator("#plan-text").fill(CLASS)
+    way.until("fetch('/state').then((a) => a.json()).then((s) => s.plan.text.includes('low tide'))", 30)
+    way.done("a class typed and kept")
+    way.do("scan", {"folder": f"/home/{USER}/Music"})
+    way.job(1800, "own music heard")
+    finish(way, "mine")
+
+
+def finish(way: "Way", name: str) -> None:
+    """Music chosen, a track swapped, another rest, mix and sheet."""
+    way.do("pair", {"keep": False})
+    way.done("music chosen")
+    offers = way.ask("/alternatives/3")["alternatives"]
+    way.do("swap", {"n": 3, "track": offers[0]["id"]})
+    way.done("a track swapped")
+    way.do("rest", {"minutes": 5, "silence": 1, "bell_start": False, "bell_end": True})
+    way.done("another rest")
+    way.do("write", {"kind": "mix", "ending": ".mp3", "name": name, "replace": True})
+    way.job(1800, "mix written")
+    way.do("write", {"kind": "sheet", "ending": ".html", "name": name, "replace": True})
+    way.done("sheet written")
+
+
+WAYS = {"look": lambda way: None, "demo": demo, "own": own}
 
 
 class Way:
@@ -164,6 +225,32 @@ class Way:
                 self.page.screenshot(path="/var/tmp/arcbed-try.png")
                 sys.exit(f"Waited {limit_s:.0f} s in vain for {script}; the page said: {self.page.inner_text('#say')}")
             time.sleep(0.05)
+
+    def ask(self, path: str, values: object = None) -> dict[str, object]:
+        """The program's answer to what the page would ask."""
+        answer = self.page.evaluate(
+            """([path, values]) => fetch(path, values === null ? {} : {method: "POST", body: JSON.stringify(values),
+            headers: {"Content-Type": "application/json"}}).then((answer) => answer.json())""",
+            [path, values],
+        )
+        if answer.get("error"):
+            sys.exit(f"{path}: {answer['error']}")
+        return answer
+
+    def do(self, action: str, values: object) -> None:
+        """What a press does."""
+        self.ask(f"/do/{action}", values)
+
+    def job(self, limit_s: float, what: str) -> None:
+        """Wait for the work under way."""
+        end = time.monotonic() + limit_s
+        while (job := self.ask("/pulse")["job"]) is None or job["state"] == "running":
+            if time.monotonic() > end:
+                sys.exit(f"Waited {limit_s:.0f} s in vain for: {what}.")
+            time.sleep(0.2)
+        if job["state"] != "done":
+            sys.exit(f"{what}: {job['words']}")
+        self.done(what)
 
     def done(self, what: str) -> None:
         """Say what is reached, and when."""
