@@ -9,7 +9,7 @@ import {showAway} from "./away.js";
 import {hearClass, hearJoin, toggle} from "./player.js";
 
 const VIEWS = {plan: () => showPlan(state), class: showClass, library: showLibrary, rest: showRest, away: showAway};
-const PULSE_MS = 1500, JOB_MS = 400;
+const PULSE_MS = 1500, JOB_MS = 400, WHILE_WORKING_MS = 4000;
 
 function usual() {
   if (state.set) return "class";
@@ -104,13 +104,14 @@ $("close").addEventListener("click", async () => {
   showLost("arcbed is closed. Start it again, and this page goes on.");
 });
 
-let library = null;
+let library = null, refreshed = 0;
 async function look(now) {
   showJob(now.job);
   if (document.body.classList.contains("busy")) return;
   const finished = state.job?.state === "running" && now.job?.state !== "running";
-  if ((library !== null && library !== now.library && now.job?.state !== "running") || finished) await refresh();
-  library = now.library;
+  const quiet = now.job?.state !== "running" || performance.now() - refreshed > WHILE_WORKING_MS; // what is heard already can be used
+  if ((library !== null && library !== now.library && quiet) || finished) { await refresh(); refreshed = performance.now(); library = now.library; }
+  if (library === null) library = now.library;
   if (now.job !== null) state.job = now.job;
   if (state.plan && now.plan !== state.plan.mark && now.plan !== asked.plan) await outside("plan", now.plan);
   if (state.set && now.set !== state.set.mark && now.set !== asked.set) await outside("set", now.set);
