@@ -1,6 +1,6 @@
 """Try the bundle as a newcomer would: on a Debian image without Python, compiler and network, as an unprivileged user.
 
-    sudo python .ci/bundle/try.py dist/arcbed-0.1.0-linux-x86_64.tar.xz [--image FOLDER] [--music FOLDER]
+    sudo python .ci/bundle/try.py dist/arcbed-0.1.0-linux-x86_64.tar.xz --music FOLDER [--image FOLDER]
 
 Needs root, debootstrap, iproute2 and Chromium on the machine that tries it, and playwright in the Python that runs it.
 The image is made if it isn't there. The bundle runs inside it, in a network of its own that ends at the loopback; the
@@ -46,11 +46,12 @@ CHROMIUM = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", 
 
 
 def main() -> None:
-    """Make the image, unpack, start, and go the whole way twice."""
+    """Make the image, unpack, start, and go each way."""
     words = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     words.add_argument("bundle", type=Path)
     words.add_argument("--image", type=Path, default=Path("/var/tmp/arcbed-image"))
-    words.add_argument("--music", type=Path, help="a folder of music to be used as the newcomer's own")
+    words.add_argument("--music", type=Path, required=True, help="a folder of music to be used as the newcomer's own")
+    words.add_argument("--ways", nargs="+", choices=WAYS, default=["look", "look", "demo", "own"], help="one a start")
     words.add_argument("--browse", nargs=3, help=argparse.SUPPRESS)  # the second half, inside the network
     said = words.parse_args()
     if said.browse:
@@ -59,17 +60,16 @@ def main() -> None:
         return
     home = make_image(said.image)
     unpack(said.bundle, said.image, home)
-    if said.music:
-        shutil.copytree(said.music, home / "Music")
-        give(said.image, f"/home/{USER}/Music")
+    shutil.copytree(said.music, home / "Music")
+    give(said.image, f"/home/{USER}/Music")
     with network(), mounted(said.image):
         Path("/proc/sys/vm/drop_caches").write_text("3")
-        for way in ("look", "look", "demo", *(["own"] if said.music else [])):
+        for way in said.ways:
             begun = time.monotonic()
             with started(said.image) as address:
-                browse = [sys.executable, __file__, str(said.bundle), "--browse", address, str(begun), way]
+                browse = [sys.executable, __file__, "-", "--music", "-", "--browse", address, str(begun), way]
                 subprocess.run(["ip", "netns", "exec", NETWORK, *browse], check=True)
-    for made in sorted((home / "Documents/Classes").iterdir()):
+    for made in sorted((home / "Documents/Classes").glob("*")):
         print(f"  {made.name}: {made.stat().st_size / 1e6:.1f} MB")
 
 
