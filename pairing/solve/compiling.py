@@ -2,15 +2,20 @@
 
 numba compiles a loop for stated argument types when its module is first imported, which takes seconds, and keeps the
 result beside the module or in its cache folder. A bundle can't compile and shouldn't carry a compiler: there the loops
-lie ready in the extension module `pairing.solve._ahead`, made by `.ci/bundle.py`, and numba is not imported at all.
+lie ready in the extension module `pairing.solve._ahead`, made by `.ci/bundle/ahead.py`, and nothing imports numba.
 """
 
+import contextlib
+import subprocess
+import sys
+import threading
 from collections.abc import Callable
 from functools import cache
 from importlib import import_module
 from typing import Any, cast
 
 F4, F42, F8, F82 = "f4[::1]", "f4[:,::1]", "f8[::1]", "f8[:,::1]"
+_LOOPS = "pairing.solve.search"  # imports all that is compiled
 I4, I42, I8, I82 = "i4[::1]", "i4[:,::1]", "i8[::1]", "i8[:,::1]"
 
 
@@ -22,6 +27,24 @@ def compiled(*types: str, gives: str = "void") -> Callable[[Callable[..., Any]],
         return cast(Callable[..., Any], ready) if ready is not None else _now(function, f"{gives}({', '.join(types)})")
 
     return wrap
+
+
+@cache
+def compile_apart() -> None:
+    """Have the loops compiled by another process, once, beside whatever is done now: choosing music needn't wait then.
+
+    Where they are compiled already, that process sees so within a second; none is started where they lie ready, nor
+    where this process has them itself.
+    """
+    if _ahead() is None and _LOOPS not in sys.modules:
+        threading.Thread(target=_import_apart, daemon=True).start()
+
+
+def _import_apart() -> None:
+    quietly = subprocess.DEVNULL
+    words = [sys.executable, "-P", "-c", f"import {_LOOPS}"]
+    with contextlib.suppress(OSError):  # then they are compiled when they are needed
+        subprocess.run(words, stdin=quietly, stdout=quietly, stderr=quietly, check=False)
 
 
 def name_ahead(function: Callable[..., Any]) -> str:

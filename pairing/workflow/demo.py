@@ -83,7 +83,7 @@ def _plan_in(folder: Path) -> Path:
 
 def _compile() -> None:
     """Have the solver's loops compiled, once, while others work: choosing then needn't wait for it."""
-    import_module("pairing.solve.kernels")
+    import_module("pairing.solve.search")
 
 
 def folder_of_tracks() -> Path:

@@ -15,6 +15,7 @@ from audio.scan import ScanReport, scan
 from audio.track import Recording, Track, UnusableTrack
 from pairing.alignment import marks
 from pairing.show.text import counted
+from pairing.solve.compiling import compile_apart
 
 AnyRecording = TypeVar("AnyRecording", bound=Recording)
 ORDERS: Mapping[str, Callable[[Track], Any]] = MappingProxyType(
@@ -93,6 +94,7 @@ def scan_music(
                 remedy="Name a folder of music.",
                 command="arcbed scan FOLDER",
             )
+    progress = _compiling_meanwhile(progress)
     if scheduler is None:
         return scan(folders, library_path(library), jobs=jobs, progress=progress)
     from audio.cluster import cluster_at
@@ -101,6 +103,21 @@ def scan_music(
         return scan(
             folders, library_path(library), jobs=jobs or cluster.cores, executor=cluster.executor, progress=progress
         )
+
+
+def _compiling_meanwhile(progress: Progress | None) -> Progress:
+    """Progress that has the solver's loops compiled from the first file on that is listened to."""
+    begun = False
+
+    def tell(done: int, total: int, name: str) -> None:
+        nonlocal begun
+        if not begun:
+            begun = True
+            compile_apart()
+        if progress:
+            progress(done, total, name)
+
+    return tell
 
 
 def all_tracks(library: Path | None) -> list[Track]:

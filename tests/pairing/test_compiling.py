@@ -1,0 +1,51 @@
+"""The solver's loops are compiled while music is listened to, by another process, and not where there is nothing to do."""
+
+import subprocess
+import sys
+
+import pytest
+from page_desk import a_sound
+
+from pairing.solve import compiling
+from pairing.workflow import music
+
+LOOK = """
+import sys, threading
+from pathlib import Path
+from pairing.solve import compiling
+from pairing.workflow import music
+begun = []
+compiling.subprocess.run = lambda words, **_: begun.append(words[-1])
+for _ in range(2):
+    music.scan_music([Path(sys.argv[1])], Path(sys.argv[2]), jobs=1, progress=None)
+    for thread in threading.enumerate():
+        if thread.daemon and thread is not threading.current_thread():
+            thread.join(1)
+    print(*begun)
+"""
+
+
+def test_the_first_scan_has_the_loops_compiled_and_one_that_finds_nothing_new_does_not(tmp_path):
+    (tmp_path / "music").mkdir()
+    a_sound(tmp_path / "music" / "one.wav", 12.0)
+    words = [sys.executable, "-c", LOOK, str(tmp_path / "music"), str(tmp_path / "library.sqlite")]
+    first, _second = subprocess.run(words, capture_output=True, text=True, check=True).stdout.splitlines()
+    assert first == "import pairing.solve.search"
+    again = subprocess.run(words, capture_output=True, text=True, check=True).stdout.splitlines()
+    assert again == ["", ""]
+
+
+@pytest.mark.parametrize("where", ["ready", "here"])
+def test_nothing_is_compiled_that_is_there(monkeypatch, where):
+    monkeypatch.setattr(compiling.threading, "Thread", lambda **_: pytest.fail("a process was started"))
+    monkeypatch.setattr(compiling, "_ahead", lambda: object() if where == "ready" else None)
+    monkeypatch.setitem(sys.modules, "pairing.solve.search", None if where == "ready" else object())
+    if where == "ready":
+        monkeypatch.delitem(sys.modules, "pairing.solve.search")
+    compiling.compile_apart.__wrapped__()
+
+
+def test_progress_is_still_told():
+    told = []
+    music._compiling_meanwhile(lambda *words: told.append(words))(1, 2, "a.mp3")
+    assert told == [(1, 2, "a.mp3")]
