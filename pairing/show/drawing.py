@@ -7,13 +7,18 @@ print. Text is made harmless and escaped here and nowhere else.
 import unicodedata
 from collections.abc import Iterable
 from html import escape
+from typing import TypeVar
 
 import numpy as np
+from numpy.typing import NDArray
 
 from audio.text import one_line
 from pairing.model import Curve
 
 Point = tuple[float, float]
+Points = NDArray[np.float64]  # shape (n, 2)
+NO_POINTS = np.zeros((0, 2))
+Value = TypeVar("Value", float, Curve)  # one, or a curve of them
 
 # Widths in em of a sans-serif text face, on the safe side; editorial.
 _NARROW, _WIDE = set("iljtfrI.,:;'!|()[] -"), set("mwMWQO@%&")
@@ -87,6 +92,20 @@ def curve(points: list[Point], style: str, floor: float | None = None) -> str:
             pieces[-1].append(point)
     path = "".join(_piece(piece, floor) for piece in pieces if len(piece) > 1)
     return f'<path class="{style}" d="{path}"/>' if path else ""
+
+
+def clipped(points: Points, left: float, right: float) -> Points:
+    """Points from `left` to `right`; the line between two of them ends just at the border it crosses.
+
+    Args:
+        points: across and down, shape (n, 2), sorted across.
+    """
+    if not len(points) or right <= left:
+        return NO_POINTS
+    xs, ys = points.T
+    inside = points[np.searchsorted(xs, left, "right") : np.searchsorted(xs, right, "left")]
+    ends = np.interp([left, right], xs, ys)
+    return np.concatenate([[[left, ends[0]]], inside, [[right, ends[1]]]])
 
 
 def thinned(values: Curve, count: int) -> tuple[Curve, Curve]:

@@ -16,8 +16,7 @@ from audio.text import clock
 from pairing.constants import RESTING_METS
 from pairing.model import Curve, Kind, Pick
 from pairing.show import pieces
-from pairing.show.drawing import thinned
-from pairing.show.pieces import Point
+from pairing.show.drawing import NO_POINTS, Point, Points, Value, clipped, thinned
 from pairing.show.scene import Scene, Stretch
 from pairing.show.text import title_of
 
@@ -52,7 +51,7 @@ class Lane:
         """How wide a second is."""
         return (self.right - self.left) / (self.end_s - self.start_s)
 
-    def energy(self, value: float) -> float:
+    def energy(self, value: Value) -> Value:
         """How far down music of an energy of 0 to 1 hangs."""
         return self.ribbon + THREAD + value * (self.bottom - self.ribbon - THREAD)
 
@@ -69,6 +68,8 @@ def waves(scene: Scene, lane: Lane, breaths: int) -> list[Element]:
     top = _top(scene)
     found = []
     for stretch in scene.stretches:
+        if stretch.end_s <= lane.start_s or stretch.start_s >= lane.end_s:
+            continue
         spans = [span for span in _spans(stretch, breaths) if lane.start_s <= span[0] < lane.end_s]
         if not spans:
             continue
@@ -86,20 +87,22 @@ def highest(scene: Scene, start_s: float, end_s: float) -> float:
     top = _top(scene)
     inside = [s for s in scene.stretches if s.start_s < end_s and s.end_s > start_s]
     curve = scene.effort_mets[max(int(start_s), 0) : max(int(end_s), 0)]
-    known = curve[np.isfinite(curve)].tolist() if curve.size else [stretch.mean_mets for stretch in inside]
-    return _height(max(known, default=0.0), top)
+    known = curve[np.isfinite(curve)] if curve.size else np.array([stretch.mean_mets for stretch in inside])
+    return _height(float(known.max()) if known.size else 0.0, top)
 
 
 def deepest(scene: Scene, lane: Lane) -> float:
     """How far down the music or what is asked of it reaches in a lane."""
-    points = [*_heard(scene, lane), *_points(scene.asked, lane)]
+    curves = [_heard(scene, lane), _points(scene.asked, lane)]
     if scene.fitted is not None:
-        points += _points(scene.fitted, lane)
-    return max([lane.energy(0.0), *(y for _, y in points if np.isfinite(y))])
+        curves.append(_points(scene.fitted, lane))
+    depths = np.concatenate(curves)[:, 1]
+    return float(np.max(depths, where=np.isfinite(depths), initial=lane.energy(0.0)))
 
 
 def _top(scene: Scene) -> float:
-    return float(max([GENTLE_TOP_METS, *scene.effort_mets[np.isfinite(scene.effort_mets)].tolist()]))
+    known = scene.effort_mets[np.isfinite(scene.effort_mets)]
+    return max(GENTLE_TOP_METS, float(known.max())) if known.size else GENTLE_TOP_METS
 
 
 def _spans(stretch: Stretch, breaths: int) -> list[tuple[float, float]]:
@@ -109,7 +112,7 @@ def _spans(stretch: Stretch, breaths: int) -> list[tuple[float, float]]:
 
 
 def _height(mets: float, top: float) -> float:
-    return float(np.clip((mets - RESTING_METS) / (top - RESTING_METS), LEAST_WAVE, 1.0))
+    return min(max((mets - RESTING_METS) / (top - RESTING_METS), LEAST_WAVE), 1.0)
 
 
 def _kind(kind: Kind) -> str:
@@ -150,7 +153,7 @@ def ribbon(scene: Scene, lane: Lane, *, fitted: bool = True) -> list[Element]:
     for pick, start_s, end_s in shares(scene.picks):
         if end_s <= lane.start_s or start_s >= lane.end_s:
             continue
-        inside = _between(points, lane.x(max(start_s, lane.start_s)), lane.x(min(end_s, lane.end_s)))
+        inside = clipped(points, lane.x(max(start_s, lane.start_s)), lane.x(min(end_s, lane.end_s)))
         parts.append(
             _part(
                 pick, [*pieces.curve(inside, "ribbon", lane.ribbon), *pieces.curve(inside, "hem")], lane, start_s, end_s
@@ -162,12 +165,12 @@ def ribbon(scene: Scene, lane: Lane, *, fitted: bool = True) -> list[Element]:
     return parts + knots(scene.picks, lane) + _bells(scene, lane)
 
 
-def _heard(scene: Scene, lane: Lane) -> list[Point]:
+def _heard(scene: Scene, lane: Lane) -> Points:
     """The music's curve; outside the class, where none is known, it goes on as it began or ended."""
     curve = scene.played
     known = curve[np.isfinite(curve)]
     if not known.size:
-        return []
+        return NO_POINTS
     before, after = max(-scene.start_s, 0.0), max(scene.end_s - curve.size, 0.0)
     whole = np.concatenate([np.full(int(before), known[0]), curve, np.full(int(after), known[-1])])
     return _points(whole.astype(np.float32), lane, -int(before))
@@ -218,28 +221,15 @@ def _bells(scene: Scene, lane: Lane) -> list[Element]:
     return found
 
 
-def _points(values: Curve, lane: Lane, from_s: float = 0.0) -> list[Point]:
+def _points(values: Curve, lane: Lane, from_s: float = 0.0) -> Points:
     """A curve of energies that begins at `from_s` as points of the lane, no denser than eye and paper need."""
     if not values.size:
-        return []
+        return NO_POINTS
     across = values.size * lane.a_second
     middles, means = thinned(values, int(min(values.size / SMOOTHED_S, across / 2)))
-    points = [(lane.x(from_s + float(at)), lane.energy(float(v))) for at, v in zip(middles, means, strict=True)]
+    points = np.column_stack([lane.left + (from_s + middles - lane.start_s) * lane.a_second, lane.energy(means)])
     begins, ends = lane.x(from_s), lane.x(from_s + values.size)
-    return _between(points, max(lane.left, begins), min(lane.right, ends))
-
-
-def _between(points: Sequence[Point], left: float, right: float) -> list[Point]:
-    """Points from `left` to `right`; where a line crosses a border it ends just there."""
-    if not points or right <= left:
-        return []
-    xs, ys = np.array(points, np.float64).T
-    inside = [(float(x), float(y)) for x, y in points if left < x < right]
-    return [(left, _at(left, xs, ys)), *inside, (right, _at(right, xs, ys))]
-
-
-def _at(x: float, xs: np.ndarray, ys: np.ndarray) -> float:
-    return float(np.interp(x, xs, ys))
+    return clipped(points, max(lane.left, begins), min(lane.right, ends))
 
 
 def names_of_tracks(picks: Sequence[Pick]) -> str:

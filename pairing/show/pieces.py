@@ -9,11 +9,8 @@ from collections.abc import Iterable, Sequence
 from xml.etree import ElementTree
 from xml.etree.ElementTree import Element
 
-import numpy as np
-
 from audio.text import one_line
-
-Point = tuple[float, float]
+from pairing.show.drawing import Point, Points
 
 
 def text(x: float, y: float, content: str, style: str, *, anchor: str = "start", turned: bool = False) -> Element:
@@ -88,14 +85,14 @@ def _holding(made: Element, parts: Iterable[Element]) -> Element:
     return made
 
 
-def curve(points: Sequence[Point], style: str, floor: float | None = None) -> list[Element]:
+def curve(points: Points, style: str, floor: float | None = None) -> list[Element]:
     """An open line through `points`, in pieces where y is NaN; with `floor` the area between them and it instead."""
     pieces: list[list[Point]] = [[]]
-    for point in points:
-        if np.isnan(point[1]):
+    for x, y in points.tolist():
+        if y != y:
             pieces.append([])
         else:
-            pieces[-1].append(point)
+            pieces[-1].append((x, y))
     d = "".join(_piece(piece, floor) for piece in pieces if len(piece) > 1)
     return [path(d, style)] if d else []
 

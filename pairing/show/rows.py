@@ -26,7 +26,7 @@ LEAST_WAVE = 5.0  # a breath narrower than this shares its wave
 WAVES, RIBBON = 54.0, 26.0  # heights
 NAME_ROW, TITLE_ROW = 16.0, 14.5
 TITLE_SIZE = 13.0
-LEFT, RIGHT = 54.0, 10.0
+LEFT, RIGHT = 60.0, 10.0
 MOST_TITLE_ROWS = 3
 LEAST_TITLE = 60.0  # a title cut to less says nothing; its number does; editorial
 

@@ -15,8 +15,7 @@ from pairing.alignment import marks
 from pairing.alignment.sedative import FASTEST_BPM, LIVELIEST_MOMENT, felt_bpm, has_clear_beat, is_fit
 from pairing.model import Curve, Pick
 from pairing.show import pieces
-from pairing.show.drawing import thinned
-from pairing.show.pieces import Point
+from pairing.show.drawing import NO_POINTS, Points, Value, clipped, thinned
 from pairing.show.words import temper, voice
 
 WIDTH, HEIGHT = 160.0, 32.0
@@ -40,7 +39,7 @@ def track_shape(track: Track, pick: Pick | None = None, *, width: float = WIDTH)
         inside = (across.x(pick.track_start_s), across.x(pick.track_end_s))
         ribbon = [
             *pieces.curve(_course(energy, across), "outline", TOP),
-            *pieces.curve(_clipped(_course(energy, across), *inside), "ribbon", TOP),
+            *pieces.curve(clipped(_course(energy, across), *inside), "ribbon", TOP),
         ]
     parts = [_line(width), *ribbon, *_slits(known, energy, across), *_beats(track, across), *_sung(known, across)]
     return _drawn(width, "pc shape", _said(track, energy), parts)
@@ -82,7 +81,7 @@ def calm_shape(track: Track, *, width: float = WIDTH) -> str:
     parts = [
         _line(width),
         *pieces.curve(course, "ribbon", TOP),
-        *pieces.curve([(x, max(y, bound)) for x, y in course], "wakes", bound),
+        *pieces.curve(np.maximum(course, [0.0, bound]), "wakes", bound),
         pieces.line((0, bound), (width, bound), "bearable"),
         *_beats(track, across, "beat quick" if quick else "beat"),
         *_sung(known, across),
@@ -104,7 +103,7 @@ class _Across:
         return self.start_s + x / self.width * (self.end_s - self.start_s)
 
 
-def _deep(energy: float) -> float:
+def _deep(energy: Value) -> Value:
     return TOP + THREAD + energy * (DEEP - TOP - THREAD)
 
 
@@ -112,23 +111,15 @@ def _line(width: float) -> Element:
     return pieces.line((0, TOP), (width, TOP), "water")
 
 
-def _course(energy: Curve, across: _Across) -> list[Point]:
+def _course(energy: Curve, across: _Across) -> Points:
     """A curve of energies as the lower edge of a ribbon, from border to border."""
     if not energy.size:
-        return []
+        return NO_POINTS
     seen = max(across.end_s - across.start_s, 1.0)
     count = max(int(energy.size / seen * across.width / 2), 1)
     middles, means = thinned(energy, min(energy.size, count))
-    points = [(across.x(float(at)), _deep(float(v))) for at, v in zip(middles, means, strict=True)]
-    return _clipped(points, 0.0, across.width)
-
-
-def _clipped(points: list[Point], left: float, right: float) -> list[Point]:
-    if not points or right <= left:
-        return []
-    xs, ys = np.array(points, np.float64).T
-    inside = [point for point in points if left < point[0] < right]
-    return [(left, float(np.interp(left, xs, ys))), *inside, (right, float(np.interp(right, xs, ys)))]
+    points = np.column_stack([(middles - across.start_s) / seen * across.width, _deep(means)])
+    return clipped(points, 0.0, across.width)
 
 
 def _slits(known: Analysis, energy: Curve, across: _Across) -> Iterator[Element]:

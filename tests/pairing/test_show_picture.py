@@ -5,6 +5,7 @@ import re
 import struct
 from collections import Counter
 from dataclasses import replace
+from functools import cache
 from importlib.resources import files
 from pathlib import Path
 from xml.etree import ElementTree
@@ -27,7 +28,7 @@ from pairing.show.scene import Scene
 from pairing.show.text import title_of
 
 SVG = "{http://www.w3.org/2000/svg}"
-EXAMPLES = sorted((Path(__file__).parents[2] / "docs" / "examples").glob("*.md"))
+EXAMPLES = sorted((Path(__file__).parents[2] / "pairing" / "plan" / "examples").glob("*.md"))
 SIZES = {"name": NAME_SIZE, "song": TITLE_SIZE, "small": 13.0, "title": 20.0}
 WIDTHS = (340, 820, 1000, 1440)
 
@@ -41,6 +42,12 @@ def timetable():
 def scene(timetable):
     arc = an_arc(timetable)
     return Scene.of_set(a_set(timetable, arc, tracks=14), timetable, arc)
+
+
+@cache
+def scene_of(file):
+    known = planned(read_plan(file.read_text("utf-8"), file=file.name))
+    return Scene.of_plan(known.timetable, known.arc, known.plan.title)
 
 
 def drawn(scene, width, **more):
@@ -151,8 +158,7 @@ def boxes(root):
 @pytest.mark.parametrize("which", [None, *EXAMPLES], ids=lambda which: which.stem if which else "with music")
 def test_words_lie_inside_the_frame_on_no_other_words_and_on_no_wave(scene, width, which):
     if which:
-        known = planned(read_plan(which.read_text("utf-8"), file=which.name))
-        scene = Scene.of_plan(known.timetable, known.arc, known.plan.title)
+        scene = scene_of(which)
     root = drawn(scene, width, heading=True)
     high = float(root.get("viewBox").split()[3])
     found = boxes(root)

@@ -3,6 +3,7 @@
 import re
 from collections import Counter
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -18,7 +19,7 @@ from pairing.show.glance import HEIGHT, NAME_SIZE, SMALL_SIZE, strip_picture
 from pairing.show.scene import Scene
 
 SVG = "{http://www.w3.org/2000/svg}"
-EXAMPLES = sorted((Path(__file__).parents[2] / "docs" / "examples").glob("*.md"))
+EXAMPLES = sorted((Path(__file__).parents[2] / "pairing" / "plan" / "examples").glob("*.md"))
 WIDTHS = (280, 390, 820, 1440)
 
 
@@ -33,6 +34,7 @@ def scene(timetable):
     return Scene.of_set(a_set(timetable, arc, tracks=14), timetable, arc)
 
 
+@cache
 def scene_of(file):
     known = planned(read_plan(file.read_text("utf-8"), file=file.name))
     return Scene.of_plan(known.timetable, known.arc, known.plan.title)
