@@ -59,18 +59,18 @@ def test_bars_are_found_where_the_first_beat_is_the_heaviest_and_the_harmony_cha
 
 
 @pytest.mark.parametrize(
-    "samples",
+    "made",
     [
-        sounds.noise(30, "white"),
-        sounds.noise(30, "surf"),
-        sounds.noise(30, "rain"),
-        sounds.chords([[45, 52, 57]], 30, 30, attack_s=4.0),
-        np.zeros(30 * sounds.RATE, np.float32),
+        lambda: sounds.noise(30, "white"),
+        lambda: sounds.noise(30, "surf"),
+        lambda: sounds.noise(30, "rain"),
+        lambda: sounds.chords([[45, 52, 57]], 30, 30, attack_s=4.0),
+        lambda: np.zeros(30 * sounds.RATE, np.float32),
     ],
     ids=["white noise", "surf", "rain", "drone", "silence"],
 )
-def test_what_has_no_beat_is_given_none(samples):
-    tempo, beats = found(samples)
+def test_what_has_no_beat_is_given_none(made):
+    tempo, beats = found(made())
     assert tempo.bpm is None
     assert beats.beats_s.size == beats.downbeats_s.size == 0
     assert beats.metre is None

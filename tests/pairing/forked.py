@@ -33,8 +33,8 @@ class Ended:
 class Commands:
     """Runs `arcbed` in a home with a library of its own."""
 
-    def __init__(self, home: Path) -> None:
-        self.home = home
+    def __init__(self, home: Path, **environment: str) -> None:
+        self.home, self._more = home, environment
 
     def __enter__(self) -> Self:
         library = str(self.home / "library.sqlite")
@@ -43,7 +43,8 @@ class Commands:
             cwd=self.home,
             env=os.environ
             | {"PYTHONPATH": str(ROOT), "ARCBED_LIBRARY": library, "NO_COLOR": "1", "COLUMNS": "200"}
-            | {"XDG_CACHE_HOME": str(self.home / "cache")},
+            | {"XDG_CACHE_HOME": str(self.home / "cache")}
+            | self._more,
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             text=True,

@@ -45,8 +45,9 @@ def changed(before: SetList, after: SetList) -> list[int]:
     return [one.n for one, two in zip(before.picks, after.picks, strict=True) if place(one) != place(two)]
 
 
-@pytest.mark.parametrize("n", [1, 3, 6, len(usual().picks)])
-def test_a_swap_touches_the_pick_and_its_neighbours_alone_and_the_total_stays(n: int) -> None:
+@pytest.mark.parametrize("index", [0, 2, 5, -1])
+def test_a_swap_touches_the_pick_and_its_neighbours_alone_and_the_total_stays(index: int) -> None:
+    n = usual().picks[index].n
     found = alternatives(usual(), n, library(), limit=4)
     assert found
     assert [each.cost_change for each in found] == sorted(each.cost_change for each in found)

@@ -6,18 +6,19 @@ import os
 import shutil
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import numpy as np
 import pytest
+from forked import ROOT, Commands
 
 from audio.files.decode import Decoder
 from audio.measure.loudness import Meter, weights_of
 from audio.synth.recipes import RECIPES
 from audio.synth.tracks import make_tracks
 
-pytestmark = pytest.mark.slow
+pytestmark = [pytest.mark.slow, pytest.mark.skipif(sys.platform == "win32", reason="fork")]
 
 PLAN = """# Short tide
 slot: 4 minutes
@@ -80,31 +81,49 @@ def home(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def scan_text(home: Path) -> str:
-    """What the first scan says; the other commands need its library, in whatever order the tests run."""
-    return arcbed(home, "scan", "Music")
+    """What the first scan says, started as a user starts it; the other commands need its library."""
+    environment = os.environ | of_a_teacher(home)
+    command = [sys.executable, "-c", "from pairing.commands import main; main()", "scan", "Music"]
+    done = subprocess.run(command, cwd=home, env=environment, capture_output=True, text=True)
+    assert done.returncode == 0, done.stdout + done.stderr
+    assert "Traceback" not in done.stderr
+    return done.stdout + done.stderr
+
+
+def of_a_teacher(home: Path) -> dict[str, str]:
+    """What stands in the environment of one who types there."""
+    return {
+        "HOME": str(home),
+        "XDG_DATA_HOME": str(home / "data"),
+        "XDG_CACHE_HOME": str(home / ".cache"),
+        "ARCBED_LIBRARY": str(home / "library.sqlite"),
+        "PYTHONPATH": os.pathsep.join((str(home / "refusing"), str(ROOT))),
+        "NO_COLOR": "1",
+    }
+
+
+Arcbed = Callable[..., str]
 
 
 @pytest.fixture(scope="module")
-def paired(home: Path, scan_text: str) -> Path:
+def arcbed(home: Path, scan_text: str) -> Iterator[Arcbed]:
+    """Runs a command in a process of its own, which needn't load everything first; gives its output, stderr included."""
+    with Commands(home, **of_a_teacher(home)) as commands:
+
+        def run(*words: str, status: int = 0) -> str:
+            ended = commands.run(*words)
+            assert ended.status == status, ended.said
+            assert "Traceback" not in ended.said
+            return ended.said
+
+        yield run
+
+
+@pytest.fixture(scope="module")
+def paired(home: Path, arcbed: Arcbed) -> Path:
     """The set that the plan is paired to, once: tests that change it do so to a copy."""
-    arcbed(home, "pair", "tide.md", "--out", "tide.json")
+    arcbed("pair", "tide.md", "--out", "tide.json")
     return home / "tide.json"
-
-
-def arcbed(home: Path, *words: str, status: int = 0) -> str:
-    """Run the command as a user does; its output, stderr included."""
-    environment = os.environ | {
-        "HOME": str(home),
-        "XDG_DATA_HOME": str(home / "data"),
-        "ARCBED_LIBRARY": str(home / "library.sqlite"),
-        "PYTHONPATH": str(home / "refusing"),
-        "NO_COLOR": "1",
-    }
-    command = [sys.executable, "-c", "from pairing.commands import main; main()", *words]
-    done = subprocess.run(command, cwd=home, env=environment, capture_output=True, text=True, timeout=300)
-    assert done.returncode == status, done.stdout + done.stderr
-    assert "Traceback" not in done.stderr
-    return done.stdout + done.stderr
 
 
 def files(folder: Path) -> Iterator[Path]:
@@ -125,19 +144,19 @@ def short_term(path: Path) -> tuple[float, np.ndarray]:
         return frames / decoder.rate, meter.read().short_term_lufs[::10]
 
 
-def test_the_whole_job_without_a_network(home: Path, scan_text: str, paired: Path) -> None:
+def test_the_whole_job_without_a_network(home: Path, scan_text: str, arcbed: Arcbed, paired: Path) -> None:
     music = checksums(home / "Music")
     before = {path.relative_to(home).parts[0] for path in files(home)}
     assert "7 tracks can be used" in scan_text
     assert "broken.mp3" in scan_text
-    assert "7 tracks" in arcbed(home, "scan", "Music"), "a second scan knows them all"
-    assert "Sit" in arcbed(home, "plan", "tide.md")
+    assert "7 tracks" in arcbed("scan", "Music"), "a second scan knows them all"
+    assert "Sit" in arcbed("plan", "tide.md")
     made = json.loads(paired.read_text())
-    arcbed(home, "mix", "tide.json", "--out", "tide.mp3")
-    arcbed(home, "sheet", "tide.json", "--out", "tide.html", "--audio", "tide.mp3", "--picture", "tide.png")
-    arcbed(home, "playlist", "tide.json", "--out", "tide.m3u8")
-    arcbed(home, "playlist", "tide.json", "--out", "tide.xspf")
-    arcbed(home, "check", "tide.json")
+    arcbed("mix", "tide.json", "--out", "tide.mp3")
+    arcbed("sheet", "tide.json", "--out", "tide.html", "--audio", "tide.mp3", "--picture", "tide.png")
+    arcbed("playlist", "tide.json", "--out", "tide.m3u8")
+    arcbed("playlist", "tide.json", "--out", "tide.xspf")
+    arcbed("check", "tide.json")
 
     seconds, loudness = short_term(home / "tide.mp3")
     assert seconds == pytest.approx(made["class_s"], abs=0.1)
@@ -155,26 +174,26 @@ def test_the_whole_job_without_a_network(home: Path, scan_text: str, paired: Pat
     assert left <= outputs | {"library.sqlite-wal", "library.sqlite-shm", ".cache"}
 
 
-def test_a_swap_there_and_back_and_an_undo(home: Path, paired: Path) -> None:
+def test_a_swap_there_and_back_and_an_undo(home: Path, arcbed: Arcbed, paired: Path) -> None:
     shutil.copy(paired, home / "swap.json")
     before = json.loads((home / "swap.json").read_text())["picks"]
-    offered = json.loads(arcbed(home, "swap", "swap.json", "1", "--json"))
+    offered = json.loads(arcbed("swap", "swap.json", "1", "--json"))
     assert offered, "nothing to swap with"
-    arcbed(home, "swap", "swap.json", "1", "--best")
+    arcbed("swap", "swap.json", "1", "--best")
     after = json.loads((home / "swap.json").read_text())
     assert after["picks"][0]["track_id"] != before[0]["track_id"]
     assert after["picks"][-1]["class_end_s"] == pytest.approx(before[-1]["class_end_s"], abs=1e-3)
-    arcbed(home, "swap", "swap.json", "--undo")
+    arcbed("swap", "swap.json", "--undo")
     assert json.loads((home / "swap.json").read_text())["picks"] == before
 
 
-def test_the_parts_of_a_class_last_as_long_as_the_class(home: Path, paired: Path) -> None:
+def test_the_parts_of_a_class_last_as_long_as_the_class(home: Path, arcbed: Arcbed, paired: Path) -> None:
     made = json.loads(paired.read_text())
-    arcbed(home, "mix", "tide.json", "--parts", "parts", "--as", "flac")
+    arcbed("mix", "tide.json", "--parts", "parts", "--as", "flac")
     names = sorted((home / "parts").glob("*.flac"))
     assert len(names) == len(made["picks"])
     assert sum(short_term(path)[0] for path in names) == pytest.approx(made["class_s"], abs=0.1)
-    again = arcbed(home, "mix", "tide.json", "--parts", "parts", "--as", "mp3", status=3)
+    again = arcbed("mix", "tide.json", "--parts", "parts", "--as", "mp3", status=3)
     assert "holds the parts of a mix already" in again
     assert not list((home / "parts").glob("*.mp3"))
 
@@ -194,9 +213,11 @@ def test_the_parts_of_a_class_last_as_long_as_the_class(home: Path, paired: Path
         (("mix",), 2, "SET"),
     ],
 )
-def test_wrong_use_is_said_in_words(home: Path, paired: Path, words: tuple[str, ...], status: int, said: str) -> None:
+def test_wrong_use_is_said_in_words(
+    home: Path, arcbed: Arcbed, paired: Path, words: tuple[str, ...], status: int, said: str
+) -> None:
     before = checksums(home / "Music")
-    assert said in arcbed(home, *words, status=status)
+    assert said in arcbed(*words, status=status)
     assert checksums(home / "Music") == before
 
 
