@@ -16,8 +16,9 @@ import msgspec
 import numpy as np
 from numpy.typing import NDArray
 
+from audio.arrays import F64
 from audio.errors import LibraryError
-from audio.track import Analysis, Break, Curve, CutPoint, Seconds, Section, Shape
+from audio.track import Analysis, Break, Curve, CutPoint, Section, Shape
 
 _PLAIN = (
     "duration_s",
@@ -142,11 +143,11 @@ class _Stored(Analysis):
         return self._unpacked(5, _unpack_loudness)
 
     @property
-    def beats_s(self) -> Seconds:
+    def beats_s(self) -> F64:
         return self._unpacked(6, _unpack_times)
 
     @property
-    def downbeats_s(self) -> Seconds:
+    def downbeats_s(self) -> F64:
         return self._unpacked(7, _unpack_times)
 
     @property
@@ -154,7 +155,7 @@ class _Stored(Analysis):
         return self._unpacked(8, _unpack_cuts)
 
     @property
-    def cuts(self) -> NDArray[np.float64]:
+    def cuts(self) -> F64:
         return self._unpacked(8, _unpack_cut_numbers)
 
     @property
@@ -211,14 +212,14 @@ def _unpack_loudness(packed: bytes) -> Curve:
     return _fixed(np.where(raw == _SILENT, -np.inf, raw / 100))
 
 
-def _pack_times(seconds: Seconds) -> bytes:
+def _pack_times(seconds: F64) -> bytes:
     ticks = np.rint(np.asarray(seconds, np.float64) * _TICKS).astype("<i4")
     return zlib.compress(np.diff(ticks, prepend=np.int32(0)).astype("<i4").tobytes(), 6) if ticks.size else b""
 
 
-def _unpack_times(packed: bytes) -> Seconds:
+def _unpack_times(packed: bytes) -> F64:
     raw = zlib.decompress(packed) if packed else b""
-    seconds: Seconds = np.cumsum(np.frombuffer(raw, "<i4")) / _TICKS
+    seconds: F64 = np.cumsum(np.frombuffer(raw, "<i4")) / _TICKS
     seconds.setflags(write=False)
     return seconds
 
@@ -233,7 +234,7 @@ def _unpack_cuts(packed: bytes) -> tuple[CutPoint, ...]:
     return tuple(map(CutPoint, *_unpack_cut_numbers(packed).T.tolist()))
 
 
-def _unpack_cut_numbers(packed: bytes) -> NDArray[np.float64]:
+def _unpack_cut_numbers(packed: bytes) -> F64:
     rows = np.frombuffer(packed, _CUT)
     numbers = np.empty((len(rows), 3))
     for column, name in enumerate(rows.dtype.names or ()):

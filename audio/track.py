@@ -10,10 +10,10 @@ from pathlib import Path
 from types import MappingProxyType
 
 import numpy as np
-from numpy.typing import NDArray
 
-Curve = NDArray[np.float32]
-Seconds = NDArray[np.float64]
+from audio.arrays import F32, F64
+
+Curve = F32
 _HARDLY_ANY = 0.02  # share of seconds with a voice, below which nothing is said of its kind; editorial
 _CHOIR = 0.3  # likelihood from which the voices are called a choir; editorial
 
@@ -88,8 +88,8 @@ class Analysis:
     tempo_bpm: float | None  # None: no clear beat
     tempo_confidence: float  # 0 to 1, calibrated: share of such tracks whose tempo is right
     tempo_drift: float  # spread of the local tempo over the median, 0 for a machine
-    beats_s: Seconds  # empty where there is no clear beat
-    downbeats_s: Seconds  # empty where not clear
+    beats_s: F64  # empty where there is no clear beat
+    downbeats_s: F64  # empty where not clear
     metre: int | None  # beats a bar
     key: str | None  # "A minor"
     key_strength: float  # 0 to 1
@@ -119,7 +119,7 @@ class Analysis:
         return float(self.energy.mean()) if self.energy.size else 0.0
 
     @property
-    def cuts(self) -> NDArray[np.float64]:
+    def cuts(self) -> F64:
         """The cut points as numbers, shape (M, 3): second, cost of entering, cost of leaving."""
         return np.array([(c.at_s, c.enter_cost, c.leave_cost) for c in self.cut_points], np.float64).reshape(-1, 3)
 

@@ -10,11 +10,11 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Annotated, Literal
 
-import numpy as np
 from msgspec import Meta, Struct
-from numpy.typing import NDArray
 
-Curve = NDArray[np.float32]
+from audio.arrays import F32
+
+Curve = F32
 Side = Literal["right", "left"]
 
 DAY_S = 24 * 3600.0

@@ -4,9 +4,8 @@ Samples are float32, shape (frames, channels), full scale +-1.
 """
 
 import numpy as np
-from numpy.typing import NDArray
 
-Samples = NDArray[np.float32]
+from audio.arrays import F32
 
 # The order of WAVE_FORMAT_EXTENSIBLE (SMPTE 2036-2 for 5.1), for files that state a number of channels only.
 _USUAL: dict[int, tuple[str, ...]] = {
@@ -39,7 +38,7 @@ def usual_layout(channels: int) -> tuple[str, ...]:
     return _USUAL.get(channels, ("FL", "FR") + ("",) * (channels - 2))
 
 
-def to_stereo(samples: Samples, layout: tuple[str, ...]) -> Samples:
+def to_stereo(samples: F32, layout: tuple[str, ...]) -> F32:
     """Fold to left and right by ITU-R BS.775-3; one channel is given to both sides as it is.
 
     Returns: shape (frames, 2). More than two channels can add up to more than full scale.
@@ -54,7 +53,7 @@ def to_stereo(samples: Samples, layout: tuple[str, ...]) -> Samples:
     return folded
 
 
-def to_layout(samples: Samples, layout: tuple[str, ...], wanted: tuple[str, ...]) -> Samples:
+def to_layout(samples: F32, layout: tuple[str, ...], wanted: tuple[str, ...]) -> F32:
     """Bring samples to another number of channels, by way of stereo; surrounds that are wanted stay silent."""
     if layout == wanted or (len(layout) == len(wanted) <= 2):
         return samples

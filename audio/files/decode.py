@@ -18,9 +18,10 @@ from typing import TYPE_CHECKING, Any, Self, cast
 import numpy as np
 from numpy.typing import NDArray
 
+from audio.arrays import F32
 from audio.errors import AudioError
 from audio.files import watchdog
-from audio.files.channels import Samples, to_layout, usual_layout
+from audio.files.channels import to_layout, usual_layout
 from audio.files.container import (
     Part,
     decoder_errors,
@@ -48,14 +49,14 @@ _PATIENCE_S = 8.0  # editorial: CPU time without one decoded frame; with opening
 # Full scale of FFmpeg's integer sample formats; u8 has its zero at 128.
 _FULL_SCALE = {"u8": 2.0**7, "s16": 2.0**15, "s32": 2.0**31, "s64": 2.0**63}
 
-Chunk = tuple[Samples, int, tuple[str, ...]]  # samples, rate, layout
+Chunk = tuple[F32, int, tuple[str, ...]]  # samples, rate, layout
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Block:
     """Some samples in a row: float32, shape (frames, channels), and the second at which the first one stands."""
 
-    samples: Samples
+    samples: F32
     rate: int  # Hz
     start_s: float
 
@@ -199,7 +200,7 @@ class Decoder:
         _, self.rate, self.layout = first
         self._chunks = itertools.chain([first], chunks)
 
-    def _uniform(self, chunks: Iterator[Chunk]) -> Iterator[Samples]:
+    def _uniform(self, chunks: Iterator[Chunk]) -> Iterator[F32]:
         """Bring every chunk to the rate and layout of the first, and take out what is no number."""
         resampler: soxr.ResampleStream | None = None
         rate = self.rate
@@ -335,7 +336,7 @@ def _layout(frame: "av.AudioFrame") -> tuple[str, ...]:
     return names if names and "NONE" not in names else usual_layout(frame.layout.nb_channels)
 
 
-def _samples(frame: "av.AudioFrame") -> Samples:
+def _samples(frame: "av.AudioFrame") -> F32:
     """Samples of one frame, float32, shape (frames, channels)."""
     raw: NDArray[Any] = frame.to_ndarray()
     raw = raw.T if frame.format.is_planar else raw.reshape(-1, frame.layout.nb_channels)

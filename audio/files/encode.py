@@ -16,8 +16,8 @@ from typing import TYPE_CHECKING, Any, Self
 
 import numpy as np
 
+from audio.arrays import F32
 from audio.errors import AudioError, OutputError
-from audio.files.channels import Samples
 from audio.files.mp3 import Mp3Packets
 from audio.files.tags import Chapter, write_chapters_and_cover, write_tags
 from audio.files.whole import whole_file, write_text
@@ -131,7 +131,7 @@ class Encoder:
         self._temporary = temporary
         return self
 
-    def write(self, samples: Samples) -> None:
+    def write(self, samples: F32) -> None:
         """Add float32 samples of shape (frames, channels).
 
         What is beyond full scale is clipped, and what is no number becomes silence: LAME would end the process on it.
@@ -192,7 +192,7 @@ class Encoder:
         writer.head(self.chapters if kind in _CHAPTERS_IN_CONTAINER else (), self.cover_png if kind == ".mp3" else None)
         return writer
 
-    def _add(self, samples: Samples) -> None:
+    def _add(self, samples: F32) -> None:
         for start in range(0, len(samples), _PIECE):
             self._guarded(partial(self._writer.add, samples[start : start + _PIECE]))
 
@@ -221,7 +221,7 @@ class Encoder:
             ) from error
 
 
-def mp3_piece(samples: Samples, rate: int, bits: int) -> bytes:
+def mp3_piece(samples: F32, rate: int, bits: int) -> bytes:
     """Stereo samples, shape (frames, 2), as one MP3 file in memory whose header tells how many there are.
 
     Args:
@@ -291,7 +291,7 @@ def _quoted(text: str) -> str:
 class _Writer:
     """Takes samples and puts them into one file."""
 
-    def add(self, samples: Samples) -> None:
+    def add(self, samples: F32) -> None:
         raise NotImplementedError
 
     def close(self) -> None:
@@ -318,7 +318,7 @@ class _VorbisWriter(_Writer):
             compression_level=_VORBIS_COMPRESSION,
         )
 
-    def add(self, samples: Samples) -> None:
+    def add(self, samples: F32) -> None:
         self._file.write(samples)
 
     def close(self) -> None:
@@ -377,7 +377,7 @@ class _AvWriter(_Writer):
             packet.stream = stream
             self._container.mux(packet)
 
-    def add(self, samples: Samples) -> None:
+    def add(self, samples: F32) -> None:
         import av
 
         if self._mp3:

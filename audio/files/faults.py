@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from audio.files.channels import Samples
+from audio.arrays import F32
 from audio.text import clock
 
 LOUDEST = 10.0  # +20 dB over full scale; editorial: what is above is an error of decoding, whatever caused it
@@ -31,7 +31,7 @@ class Faults:
             self.gaps += 1
             self.lost_s += at_s - expected_s
 
-    def cleaned(self, samples: Samples) -> Samples:
+    def cleaned(self, samples: F32) -> F32:
         """Replace NaN, infinite and absurd samples by silence and count them; note what else is above LOUDEST."""
         if not samples.size or (samples.max() <= LOUDEST and samples.min() >= -LOUDEST):
             return samples

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from audio.files.channels import Samples
+from audio.arrays import F32
 
 if TYPE_CHECKING:
     import av
@@ -40,7 +40,7 @@ class Mp3Packets:
         repeats = rate // math.gcd(self._frame // 8 * bit_rate, rate)
         self._lead = _up_to(repeats, _LEAD) * self._frame
         self._piece = _up_to(repeats, round(_PIECE_S * rate / self._frame)) * self._frame
-        self._held: list[Samples] = []
+        self._held: list[F32] = []
         self._held_samples = 0
         self._start = 0  # sample at which the held ones begin
         self._first = 0  # sample from which packets count
@@ -48,7 +48,7 @@ class Mp3Packets:
         self._under_way: deque[Future[list[av.Packet[Any]]]] = deque()
         self._most = (os.cpu_count() or 1) + 1
 
-    def add(self, samples: Samples) -> "Iterator[av.Packet[Any]]":
+    def add(self, samples: F32) -> "Iterator[av.Packet[Any]]":
         """Take float32 samples of shape (frames, channels); give the packets that are ready."""
         self._held.append(samples)
         self._held_samples += len(samples)
@@ -76,10 +76,10 @@ class Mp3Packets:
         self._held, self._held_samples = [kept], len(kept)
         self._start, self._first = end - self._lead, end
 
-    def _submit(self, samples: Samples, end: int | None) -> None:
+    def _submit(self, samples: F32, end: int | None) -> None:
         self._under_way.append(self._threads.submit(self._encoded, samples, self._start, self._first, end))
 
-    def _encoded(self, samples: Samples, start: int, first: int, end: int | None) -> "list[av.Packet[Any]]":
+    def _encoded(self, samples: F32, start: int, first: int, end: int | None) -> "list[av.Packet[Any]]":
         context = self._context()
         packets = context.encode(_frame_of(samples, context)) if len(samples) else []
         if end is None:
@@ -90,11 +90,11 @@ class Mp3Packets:
             packet.pts = packet.dts = (packet.pts or 0) + start
         return counted
 
-    def _joined(self) -> Samples:
+    def _joined(self) -> F32:
         return self._held[0] if len(self._held) == 1 else np.concatenate(self._held or [np.zeros((0, 1), np.float32)])
 
 
-def _frame_of(samples: Samples, context: "AudioCodecContext") -> "av.AudioFrame":
+def _frame_of(samples: F32, context: "AudioCodecContext") -> "av.AudioFrame":
     import av
 
     frame = av.AudioFrame.from_ndarray(

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import numpy as np
 
+from audio.arrays import F32
 from audio.errors import AudioError
 from audio.files.decode import Decoder
 from audio.measure.beat_network import pulse_of
@@ -16,7 +17,7 @@ from audio.measure.loudness import Loudness, Meter, weights_of
 from audio.measure.onsets import onset_strength, onsets
 from audio.measure.phrases import cut_points
 from audio.measure.rises import shape_of
-from audio.measure.spectrum import MonoStream, Samples
+from audio.measure.spectrum import MonoStream
 from audio.measure.tagging import TagWindows, tag_odds
 from audio.measure.tempo import as_heard, tempo_of
 from audio.measure.voice import Voices, VoiceWindows, choir_of, voice_curves
@@ -69,11 +70,11 @@ class Pass:
         self._features = FeatureStream()
         self._tags = TagWindows(tags_every_s)
         self._voices = VoiceWindows()
-        self._held: list[Samples] = []
+        self._held: list[F32] = []
         self._held_frames = 0
         self.frames = 0
 
-    def feed(self, samples: Samples) -> None:
+    def feed(self, samples: F32) -> None:
         """Take the next frames, shape (frames, channels)."""
         self._held.append(samples)
         self.frames += len(samples)
@@ -101,7 +102,7 @@ class Pass:
             self._meter.feed(samples)
             self._take(self._mono.feed(samples))
 
-    def _take(self, mono: Samples) -> None:
+    def _take(self, mono: F32) -> None:
         self._features.feed(mono)
         self._tags.feed(mono)
         self._voices.feed(mono)

@@ -14,9 +14,9 @@ from pathlib import Path
 
 import numpy as np
 
+from audio.arrays import F32
 from audio.measure.features import Features
 from audio.measure.onsets import loudest_band
-from audio.measure.spectrum import Samples
 
 # The numbers are editorial: the layout of the network that was trained.
 TEMPOS_BPM = np.geomspace(40.0, 240.0, 64)
@@ -25,7 +25,7 @@ _LAG = 2  # frames, 23 ms
 _STRETCH = 8192  # steps of two frames worked on at once, so that hours need little memory
 _REACH = 1024  # steps on either side that a step can hear: 1 + 2 * (1 + 2 + ... + 256), rounded up
 _PIECE = 1024  # steps of two frames convolved at once: what they need stays in the processor's cache
-Net = dict[str, Samples]
+Net = dict[str, F32]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -36,9 +36,9 @@ class Pulse:
     tempo: likelihood of each of `TEMPOS_BPM`, shape (64,), sums to 1.
     """
 
-    beat: Samples
-    bar: Samples
-    tempo: Samples
+    beat: F32
+    bar: F32
+    tempo: F32
 
 
 def pulse_of(features: Features) -> Pulse:
@@ -58,7 +58,7 @@ def pulse_of(features: Features) -> Pulse:
     return Pulse(heard[0, :frames], heard[1, :frames], _tempo(net, (sums / steps).astype(np.float32)))
 
 
-def _layers(net: Net, features: Features, top: float, first: int, end: int) -> Samples:
+def _layers(net: Net, features: Features, top: float, first: int, end: int) -> F32:
     """The last layer and the sum of all, at steps [first, end), shape (steps, 2 * channels)."""
     state = _elu(_entered(net, features, top, first, end))
     state = _elu(_convolved(state, net["enter/kernel"], net["enter/bias"], 1))
@@ -70,11 +70,11 @@ def _layers(net: Net, features: Features, top: float, first: int, end: int) -> S
     return np.concatenate((state, total), axis=1)
 
 
-def _tempo(net: Net, mean: Samples) -> Samples:
+def _tempo(net: Net, mean: F32) -> F32:
     hidden = _elu(mean @ net["tempo/first"] + net["tempo/first_bias"])
     odds = hidden @ net["tempo/second"] + net["tempo/second_bias"]
     share = np.exp(odds - odds.max())
-    shares: Samples = (share / share.sum()).astype(np.float32)
+    shares: F32 = (share / share.sum()).astype(np.float32)
     return shares
 
 
@@ -84,7 +84,7 @@ def _weights() -> Net:
         return {name: file[name].astype(np.float32) for name in file.files}
 
 
-def _entered(net: Net, features: Features, top: float, first: int, end: int) -> Samples:
+def _entered(net: Net, features: Features, top: float, first: int, end: int) -> F32:
     # The first layer at steps [first, end), of two frames each.
     low, high, frames = 2 * first, 2 * end, len(features.bands)
     levels = features.bands[max(0, low - _LAG) : high].astype(np.float32)
@@ -92,11 +92,11 @@ def _entered(net: Net, features: Features, top: float, first: int, end: int) -> 
     levels = np.clip(levels - top, _LOWEST_DB, _HIGHEST_DB)
     rise = np.maximum(0.0, levels[_LAG:] - levels[:-_LAG])
     both = np.concatenate((levels[_LAG:] / 30 + 1, rise / 8), axis=1)
-    out: Samples = both.reshape(-1, 2 * both.shape[1]) @ net["first/kernel"] + net["first/bias"]
+    out: F32 = both.reshape(-1, 2 * both.shape[1]) @ net["first/kernel"] + net["first/bias"]
     return out
 
 
-def _convolved(state: Samples, kernel: Samples, bias: Samples, apart: int) -> Samples:
+def _convolved(state: F32, kernel: F32, bias: F32, apart: int) -> F32:
     # kernel: (taps * channels in, channels out), taps `apart` steps from each other.
     channels = state.shape[1]
     taps = len(kernel) // channels
@@ -111,10 +111,10 @@ def _convolved(state: Samples, kernel: Samples, bias: Samples, apart: int) -> Sa
     return out
 
 
-def _elu(values: Samples) -> Samples:
-    result: Samples = np.maximum(values, 0) + np.expm1(np.minimum(values, 0))
+def _elu(values: F32) -> F32:
+    result: F32 = np.maximum(values, 0) + np.expm1(np.minimum(values, 0))
     return result
 
 
-def _likely(odds: Samples) -> Samples:
+def _likely(odds: F32) -> F32:
     return (1 / (1 + np.exp(-odds))).astype(np.float32)

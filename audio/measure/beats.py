@@ -8,18 +8,14 @@ and phase under which the bars that it hears, bass attacks and changes of sound 
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from audio import constants as c
+from audio.arrays import F32, F64, I64
 from audio.measure.beat_network import Pulse
 from audio.measure.features import Features
 from audio.measure.onsets import loudest_band, onset_strength
-from audio.measure.spectrum import FRAMES_PER_S, Samples
+from audio.measure.spectrum import FRAMES_PER_S
 from audio.measure.tempo import Tempo
-from audio.track import Seconds
-
-Frames = NDArray[np.int64]
-Floats = NDArray[np.float64]
 
 _BEATS_HEARD, _ATTACKS = 4.0, 0.5  # how much each counts in the tracking; editorial, chosen on our own renders
 _BASS = (slice(0, 2), slice(2, 5))  # bands up to about 110 and 300 Hz
@@ -38,15 +34,15 @@ class Beats:
     `metre` is None, and downbeats are empty, where bars aren't clear; all is empty where there is no beat.
     """
 
-    beats_s: Seconds
-    downbeats_s: Seconds
+    beats_s: F64
+    downbeats_s: F64
     metre: int | None
 
 
 NO_BEATS = Beats(np.zeros(0), np.zeros(0), None)
 
 
-def beats_of(features: Features, strength: Samples, pulse: Pulse, tempo: Tempo) -> Beats:
+def beats_of(features: Features, strength: F32, pulse: Pulse, tempo: Tempo) -> Beats:
     """Beats, downbeats and metre; none where the tempo is None.
 
     Args:
@@ -66,26 +62,26 @@ def beats_of(features: Features, strength: Samples, pulse: Pulse, tempo: Tempo) 
     return Beats(seconds, seconds[first::metre] if metre else seconds[:0], metre)
 
 
-def _unit(strength: Samples) -> Samples:
+def _unit(strength: F32) -> F32:
     size = float(np.sqrt(np.mean(np.square(strength)))) + 1e-9
     return (strength / size).astype(np.float32)
 
 
-def _normal(accent: Samples) -> Samples:
+def _normal(accent: F32) -> F32:
     # Smoothed over the spread of an attack, and even over the track's loud and quiet parts.
     from scipy.ndimage import gaussian_filter1d, uniform_filter1d
 
     level = np.sqrt(np.maximum(0.0, uniform_filter1d(np.square(accent), round(8 * FRAMES_PER_S))))
-    even: Samples = gaussian_filter1d(accent, 1.5) / np.maximum(level, 0.1 * level.max() + 1e-9)
+    even: F32 = gaussian_filter1d(accent, 1.5) / np.maximum(level, 0.1 * level.max() + 1e-9)
     return even
 
 
-def _periods(tempo: Tempo, frames: int) -> Samples:
+def _periods(tempo: Tempo, frames: int) -> F32:
     places = np.linspace(0, frames, len(tempo.period))
     return np.interp(np.arange(frames), places, tempo.period).astype(np.float32)
 
 
-def _track(strength: Samples, period: Samples) -> Frames:
+def _track(strength: F32, period: F32) -> I64:
     # score[t] = strength[t] + max over earlier t' of score[t'] - tightness * log((t - t') / period)^2. No step is
     # shorter than half a period, so half a period of frames can be worked out at once.
     longest = int(2 * period.max()) + 1
@@ -105,7 +101,7 @@ def _track(strength: Samples, period: Samples) -> Frames:
     return _walk_back(score[longest:], back, int(period[-1]) + 1)
 
 
-def _walk_back(score: Samples, back: Frames, last: int) -> Frames:
+def _walk_back(score: F32, back: I64, last: int) -> I64:
     at = max(0, len(score) - last) + int(score[-last:].argmax())
     beats = []
     while at >= 0:
@@ -114,7 +110,7 @@ def _walk_back(score: Samples, back: Frames, last: int) -> Frames:
     return np.array(beats[::-1])
 
 
-def _trim(beats: Frames, strength: Samples) -> Frames:
+def _trim(beats: I64, strength: F32) -> I64:
     # Beats in the silence before and after the music are no beats.
     at_beats = strength[beats]
     strong = np.flatnonzero(at_beats > 0.1 * np.sqrt(np.mean(np.square(at_beats))))
@@ -129,33 +125,33 @@ class _Levels:
         self.total = np.concatenate((np.zeros((1, levels.shape[1])), np.cumsum(levels, axis=0, dtype=np.float64)))
         self.attacks = np.stack([onset_strength(features, group) for group in _BASS])
 
-    def mean(self, start: Frames, end: Frames) -> Floats:
+    def mean(self, start: I64, end: I64) -> F64:
         """Mean level of each band in frames [start, end), shape (n, bands)."""
         last = len(self.total) - 1
         start, end = np.clip(start, 0, last - 1), np.clip(end, 1, last)
         end = np.maximum(end, start + 1)
-        means: Floats = (self.total[end] - self.total[start]) / (end - start)[:, None]
+        means: F64 = (self.total[end] - self.total[start]) / (end - start)[:, None]
         return means
 
-    def change(self, at: Frames, reach: int) -> Floats:
+    def change(self, at: I64, reach: int) -> F64:
         """How different the sound is `reach` frames after and before each place, dB."""
         difference = np.abs(self.mean(at + 1, at + 1 + reach) - self.mean(at - reach, at))
-        change: Floats = difference[:, :_TOP_BAND].mean(axis=1)
+        change: F64 = difference[:, :_TOP_BAND].mean(axis=1)
         return change
 
-    def attack(self, at: Frames) -> Floats:
+    def attack(self, at: I64) -> F64:
         """Strongest attack of each group of bands within two frames, shape (2, n)."""
         return np.stack([_near(attacks, at) for attacks in self.attacks])
 
 
-def _near(values: Samples, at: Frames) -> Floats:
+def _near(values: F32, at: I64) -> F64:
     """Largest value within two frames of each place, shape (n,)."""
     near = np.clip(at[:, None] + np.arange(-2, 3), 0, len(values) - 1)
-    largest: Floats = values[near].max(axis=1).astype(np.float64)
+    largest: F64 = values[near].max(axis=1).astype(np.float64)
     return largest
 
 
-def _bars(levels: _Levels, bar: Samples, beats: Frames) -> tuple[int | None, int]:
+def _bars(levels: _Levels, bar: F32, beats: I64) -> tuple[int | None, int]:
     # Metre and index of the first downbeat. A beat's accent: bars heard, bass attacks, and changes of sound over 1, 2
     # and 4 beats.
     beat = int(np.median(np.diff(beats)))
@@ -170,6 +166,6 @@ def _bars(levels: _Levels, bar: Samples, beats: Frames) -> tuple[int | None, int
     return (metre, phase) if best > _CLEAR_BAR and best - second > _CLEAR_LEAD else (None, 0)
 
 
-def _standard(values: Floats) -> Floats:
-    standard: Floats = (values - values.mean()) / (values.std() + 1e-9)
+def _standard(values: F64) -> F64:
+    standard: F64 = (values - values.mean()) / (values.std() + 1e-9)
     return standard

@@ -16,8 +16,9 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from audio.arrays import F32, F64
 from audio.measure.features import CHROMA_PER_S, Features
-from audio.measure.spectrum import FRAMES_PER_S, Samples
+from audio.measure.spectrum import FRAMES_PER_S
 from audio.measure.tagging import TAGS
 from audio.track import Curve
 
@@ -27,8 +28,6 @@ _TAGS_OVER_S = 8.0  # standard deviation of the Gaussian over windows that a sec
 _SPECTRUM_OVER_S = 12.0  # the other measures are means over so many seconds around
 _NOISE_OVER_S = 20.0  # so long a steady noise is judged by
 _NOISE_ENERGY = 0.15  # what steady noise is worth
-
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -40,13 +39,13 @@ class Heard:
     """
 
     features: Features
-    strength: Samples
-    onsets_s: Samples
-    odds: Samples
-    middles_s: Samples
+    strength: F32
+    onsets_s: F32
+    odds: F32
+    middles_s: F32
 
 
-def energy_curve(heard: Heard, noise: Floats) -> Curve:
+def energy_curve(heard: Heard, noise: F64) -> Curve:
     """Energy of each second, 0 to 1, shape (seconds,).
 
     Args:
@@ -55,7 +54,7 @@ def energy_curve(heard: Heard, noise: Floats) -> Curve:
             a beat is clear.
     """
     weights, bias = _head()
-    middles: Floats = np.arange(len(noise), dtype=np.float64) + 0.5
+    middles: F64 = np.arange(len(noise), dtype=np.float64) + 0.5
     closeness = middles[:, None].astype(np.float32) - heard.middles_s
     closeness /= np.float32(_TAGS_OVER_S)
     np.square(closeness, out=closeness)
@@ -68,7 +67,7 @@ def energy_curve(heard: Heard, noise: Floats) -> Curve:
     return ((1 - noise) * energy + noise * np.minimum(energy, _NOISE_ENERGY)).astype(np.float32)
 
 
-def evidence(heard: Heard, middles: Floats, over_s: float, shares: Floats | Samples) -> Floats:
+def evidence(heard: Heard, middles: F64, over_s: float, shares: F64 | F32) -> F64:
     """The 53 measures that the rating is a linear function of, shape (n, 53).
 
     Args:
@@ -85,18 +84,18 @@ def evidence(heard: Heard, middles: Floats, over_s: float, shares: Floats | Samp
     return np.hstack([np.log(likely / (1 - likely)), np.column_stack([entropy, flux, rate])])
 
 
-def _around(values: NDArray[np.generic], middles: Floats, over_s: float, per_s: float = FRAMES_PER_S) -> Floats:
+def _around(values: NDArray[np.generic], middles: F64, over_s: float, per_s: float = FRAMES_PER_S) -> F64:
     total = np.concatenate(([0.0], np.cumsum(values, dtype=np.float64)))
     low = np.clip((middles - over_s / 2) * per_s, 0, len(values) - 1).astype(int)
     high = np.clip((middles + over_s / 2) * per_s, low + 1, len(values)).astype(int)
-    means: Floats = (total[high] - total[low]) / (high - low)
+    means: F64 = (total[high] - total[low]) / (high - low)
     return means
 
 
-def noise_curve(heard: Heard, seconds: int) -> Floats:
+def noise_curve(heard: Heard, seconds: int) -> F64:
     """How far each second is a steady noise, 0 to 1, shape (seconds,); asked only of what has no clear beat."""
     # 1 where the spectrum is a noise's in every narrow band and no onset stands far out of the rest, 0 for music.
-    middles: Floats = np.arange(seconds, dtype=np.float64) + 0.5
+    middles: F64 = np.arange(seconds, dtype=np.float64) + 0.5
     flat = _around(heard.features.flatness, middles, _NOISE_OVER_S, CHROMA_PER_S)
     reach = round(_NOISE_OVER_S * FRAMES_PER_S / 2)
     places = np.clip(np.round(middles * FRAMES_PER_S).astype(int), 0, len(heard.strength) - 1)
@@ -106,6 +105,6 @@ def noise_curve(heard: Heard, seconds: int) -> Floats:
 
 
 @functools.cache
-def _head() -> tuple[Floats, float]:
+def _head() -> tuple[F64, float]:
     head = json.loads(Path(__file__).with_name("energy_head.json").read_text(encoding="utf-8"))
     return np.array([*(head["tags"][tag] for tag in TAGS), *head["spectrum"].values()]), float(head["bias"])

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from audio.measure.spectrum import FRAME, HOP, RATE, Samples, Spectrum, mel_weights
+from audio.arrays import F32
+from audio.measure.spectrum import FRAME, HOP, RATE, Spectrum, mel_weights
 
 BANDS = 40
 CHROMA_FRAME = 8192
@@ -32,12 +33,12 @@ class Features:
     """
 
     bands: NDArray[np.float16]
-    power: Samples
-    entropy: Samples
-    flux: Samples
-    treble: Samples
-    chroma: Samples
-    flatness: Samples
+    power: F32
+    entropy: F32
+    flux: F32
+    treble: F32
+    chroma: F32
+    flatness: F32
 
 
 class FeatureStream:
@@ -48,13 +49,13 @@ class FeatureStream:
         self._mel = mel_weights(RATE, FRAME, BANDS, 30.0)
         self._treble = np.fft.rfftfreq(FRAME, 1 / RATE) >= 4000
         self._before = np.zeros((2, FRAME // 2 + 1), np.float32)
-        self._kept: list[tuple[Samples, ...]] = []
+        self._kept: list[tuple[F32, ...]] = []
         self._chroma_spectrum = Spectrum(CHROMA_FRAME, CHROMA_HOP)
         self._chroma_map = _chroma_map()
-        self._chroma: list[Samples] = []
-        self._flatness: list[Samples] = []
+        self._chroma: list[F32] = []
+        self._flatness: list[F32] = []
 
-    def feed(self, samples: Samples) -> None:
+    def feed(self, samples: F32) -> None:
         """Take the next samples, shape (n,), some seconds at a time."""
         self._keep(self._spectrum.feed(samples))
         self._keep_fine(np.square(self._chroma_spectrum.feed(samples)))
@@ -68,11 +69,11 @@ class FeatureStream:
             bands, power, entropy, flux, treble, np.concatenate(self._chroma), np.concatenate(self._flatness)
         )
 
-    def _keep_fine(self, power: Samples) -> None:
+    def _keep_fine(self, power: F32) -> None:
         self._chroma.append(power @ self._chroma_map)
         self._flatness.append(_flatness(power))
 
-    def _keep(self, magnitude: Samples) -> None:
+    def _keep(self, magnitude: F32) -> None:
         square = np.square(magnitude)
         total = magnitude.sum(axis=1, keepdims=True)
         share = magnitude / np.maximum(total, 1e-9)
@@ -86,7 +87,7 @@ class FeatureStream:
         self._kept.append((bands.astype(np.float16), power, entropy, flux, treble))
 
 
-def _flatness(power: Samples) -> Samples:
+def _flatness(power: F32) -> F32:
     # Mean over the bands, each weighted by how far it stands above -40 dB of the loudest.
     edges = np.searchsorted(np.fft.rfftfreq(CHROMA_FRAME, 1 / RATE), _FLATNESS_HZ)
     width = np.diff(edges)
@@ -96,11 +97,11 @@ def _flatness(power: Samples) -> Samples:
     flat = np.exp(np.add.reduceat(np.log(part), starts, axis=1) / width) / mean
     level = 10 * np.log10(mean)
     weight = np.maximum(0, level - level.max(axis=1, keepdims=True) + 40)
-    mean_flatness: Samples = ((flat * weight).sum(axis=1) / weight.sum(axis=1)).astype(np.float32)
+    mean_flatness: F32 = ((flat * weight).sum(axis=1) / weight.sum(axis=1)).astype(np.float32)
     return mean_flatness
 
 
-def _chroma_map() -> Samples:
+def _chroma_map() -> F32:
     # Each bin's power goes to its nearest semitone from C2 to C7, weighted by how near it lies.
     hertz = np.fft.rfftfreq(CHROMA_FRAME, 1 / RATE)
     note = 12 * np.log2(np.maximum(hertz, 1.0) / 440.0) + 69

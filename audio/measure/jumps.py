@@ -15,11 +15,11 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from audio.arrays import F64
 from audio.files.decode import Decoder
 from audio.measure.features import CHROMA_PER_S, Features, FeatureStream
 from audio.measure.onsets import loudest_band
 from audio.measure.spectrum import FRAMES_PER_S, MonoStream
-from audio.track import Seconds
 
 # All editorial; the limits were chosen on songs that the figures in docs/in-the-room.md leave out.
 PARTS = 4  # of a grid step
@@ -34,8 +34,6 @@ AHEAD_S = 0.04  # a seam on a beat lies that much before it, so that no attack i
 STILL_S = 0.5  # grid where there is no beat
 SLIDE = 4  # frames of 11.6 ms by which the second place is moved to meet the first
 MOST_A_PLACE = 2
-
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +64,7 @@ def features_of(path: Path) -> Features:
     return stream.end()
 
 
-def jumps(features: Features, beats_s: Seconds, downbeats_s: Seconds) -> tuple[Jump, ...]:
+def jumps(features: Features, beats_s: F64, downbeats_s: F64) -> tuple[Jump, ...]:
     """All jumps worth keeping, backward and forward, sorted by where they leave.
 
     Args:
@@ -90,7 +88,7 @@ def jumps(features: Features, beats_s: Seconds, downbeats_s: Seconds) -> tuple[J
     return tuple(_joined(features, grid[i], grid[j], float(alike[i, j]), clear) for i, j in found)
 
 
-def _grid(features: Features, beats_s: Seconds, downbeats_s: Seconds) -> tuple[Seconds, bool]:
+def _grid(features: Features, beats_s: F64, downbeats_s: F64) -> tuple[F64, bool]:
     if len(downbeats_s) >= 8:
         return np.asarray(downbeats_s, np.float64), True
     if len(beats_s) >= 16:
@@ -98,7 +96,7 @@ def _grid(features: Features, beats_s: Seconds, downbeats_s: Seconds) -> tuple[S
     return np.arange(0.0, len(features.power) / FRAMES_PER_S - STILL_S, STILL_S), False
 
 
-def _distances(features: Features, grid: Seconds) -> tuple[Floats, Floats, Floats]:
+def _distances(features: Features, grid: F64) -> tuple[F64, F64, F64]:
     """Between all pairs of grid steps: mean square of bands in dB², level in dB, 1 - correlation of harmony."""
     edges = _edges(grid)
     bands = np.maximum(_means(features.bands, edges, FRAMES_PER_S), loudest_band(features) + FLOOR_DB)
@@ -113,39 +111,39 @@ def _distances(features: Features, grid: Seconds) -> tuple[Floats, Floats, Float
     )
 
 
-def _edges(grid: Seconds) -> Seconds:
+def _edges(grid: F64) -> F64:
     """Every grid step in PARTS, with the end of the last; shape (steps x PARTS + 1,)."""
     ends = np.append(grid, 2 * grid[-1] - grid[-2])
     places = np.arange(len(grid) * PARTS + 1) / PARTS
-    edges: Seconds = np.interp(places, np.arange(len(ends)), ends)
+    edges: F64 = np.interp(places, np.arange(len(ends)), ends)
     return edges
 
 
-def _means(values: NDArray[np.generic], edges: Seconds, per_s: float) -> Floats:
+def _means(values: NDArray[np.generic], edges: F64, per_s: float) -> F64:
     at = np.clip(np.round(edges * per_s).astype(int), 0, len(values) - 1)
     total = np.concatenate((np.zeros((1, values.shape[1])), np.cumsum(values, axis=0, dtype=np.float64)))
     low, high = at[:-1], np.maximum(at[1:], at[:-1] + 1)
-    means: Floats = (total[high] - total[low]) / (high - low)[:, None]
+    means: F64 = (total[high] - total[low]) / (high - low)[:, None]
     return means
 
 
-def _squares(vectors: Floats) -> Floats:
+def _squares(vectors: F64) -> F64:
     power = np.square(vectors).sum(axis=1)
-    squares: Floats = np.maximum(power[:, None] + power - 2 * vectors @ vectors.T, 0.0)
+    squares: F64 = np.maximum(power[:, None] + power - 2 * vectors @ vectors.T, 0.0)
     return squares
 
 
-def _along(distance: Floats, after: int, before: int, worst: bool) -> Floats:
+def _along(distance: F64, after: int, before: int, worst: bool) -> F64:
     """The mean (or the worst) over the steps after a pair of places and before it; what lies outside never passes."""
     steps = len(distance)
     padded = np.full((steps + before + after, steps + before + after), np.inf)
     padded[before : before + steps, before : before + steps] = distance
     gathered = [padded[shift : shift + steps, shift : shift + steps] for shift in range(before + after)]
-    total: Floats = np.maximum.reduce(gathered) if worst else np.add.reduce(gathered) / len(gathered)
+    total: F64 = np.maximum.reduce(gathered) if worst else np.add.reduce(gathered) / len(gathered)
     return total
 
 
-def _from(index: int, alike: Floats, grid: Seconds) -> list[tuple[int, int]]:
+def _from(index: int, alike: F64, grid: F64) -> list[tuple[int, int]]:
     costs = alike[index]
     found = []
     for side in (grid < grid[index], grid > grid[index]):

@@ -6,7 +6,7 @@ The profiles and their source stand in `audio.constants`.
 import numpy as np
 
 from audio import constants as c
-from audio.measure.spectrum import Samples
+from audio.arrays import F32
 
 _MAJOR = ("C", "Db", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B")
 _MINOR = ("C", "C#", "D", "Eb", "E", "F", "F#", "G", "G#", "A", "Bb", "B")
@@ -14,7 +14,7 @@ KEY_NAMES = (*(f"{name} major" for name in _MAJOR), *(f"{name} minor" for name i
 """The 24 keys: pitch class of the tonic (C is 0) for major, 12 more for minor; each in its usual spelling."""
 
 
-def key_of(chroma: Samples) -> tuple[str | None, float]:
+def key_of(chroma: F32) -> tuple[str | None, float]:
     """Name ("A minor", one of `KEY_NAMES`) and strength of the key.
 
     Args:

@@ -10,12 +10,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from audio import constants as c
-
-Floats = NDArray[np.float64]
-Samples = NDArray[np.float32]
+from audio.arrays import F32, F64
 
 _SURROUND = {"SL", "SR", "BL", "BR", "BC"}
 
@@ -28,16 +25,16 @@ class Loudness:
     less than 400 ms, read -inf; a loudness range needs one 3-s window above the gates, else it is 0.
     """
 
-    power: Floats
+    power: F64
     true_peak_dbtp: float
 
     @property
-    def momentary_lufs(self) -> Floats:
+    def momentary_lufs(self) -> F64:
         """Loudness of every whole 400-ms window, one each 10 ms, -inf in silence; EBU Tech 3341."""
         return _lufs(_windows(self.power, c.MOMENTARY_STEPS))
 
     @property
-    def short_term_lufs(self) -> Floats:
+    def short_term_lufs(self) -> F64:
         """Loudness of every whole 3-s window, one each 10 ms, -inf in silence; EBU Tech 3341."""
         return _lufs(_windows(self.power, c.SHORT_TERM_STEPS))
 
@@ -71,7 +68,7 @@ class Loudness:
         rises = [levels[lag:] - levels[:-lag] for lag in range(1, min(steps, levels.size - 1) + 1)]
         return max((float(rise.max()) for rise in rises), default=0.0)
 
-    def curve(self, seconds: int) -> Samples:
+    def curve(self, seconds: int) -> F32:
         """Short-term loudness at 1 Hz: the loudest 3-s window that ends in the second, shape (seconds,), LUFS.
 
         In the first three seconds, and after the end, the windows are as long as there is sound for; silence reads
@@ -83,7 +80,7 @@ class Loudness:
         start = np.maximum(0, np.minimum(end - 1, np.arange(1, seconds * steps + 1) - c.SHORT_TERM_STEPS))
         mean = (total[end] - total[start]) / np.maximum(1, end - start)
         levels = np.maximum(_lufs(mean), c.ABSOLUTE_GATE_LUFS - 30)
-        loudest: Samples = levels.reshape(seconds, steps).max(axis=1).astype(np.float32)
+        loudest: F32 = levels.reshape(seconds, steps).max(axis=1).astype(np.float32)
         return loudest
 
 
@@ -102,10 +99,10 @@ class Meter:
         self._step = rate * c.LOUDNESS_STEP_S
         self._taken = 0
         self._open = np.zeros(len(weights))  # power sums of the step that isn't full yet
-        self._power: list[Floats] = []
+        self._power: list[F64] = []
         self._peak = PeakMeter(len(weights))
 
-    def feed(self, samples: Samples) -> None:
+    def feed(self, samples: F32) -> None:
         """Take the next frames, shape (frames, channels)."""
         from scipy.signal import sosfilt
 
@@ -120,7 +117,7 @@ class Meter:
         power = np.concatenate(self._power) if self._power else np.zeros(0)
         return Loudness(power, self._peak.read_dbtp())
 
-    def _add(self, squares: Floats) -> None:
+    def _add(self, squares: F64) -> None:
         # Step k ends at round(k * step) frames, so that 10 ms stay 10 ms at rates such as 22.05 kHz.
         first = math.floor(self._taken / self._step + 1e-9)
         last = math.floor((self._taken + len(squares)) / self._step + 1e-9)
@@ -151,7 +148,7 @@ class PeakMeter:
         self._tail = np.zeros((_TAPS - 1, channels), np.float32)
         self._peak = 0.0
 
-    def feed(self, samples: Samples) -> None:
+    def feed(self, samples: F32) -> None:
         """Take the next frames, shape (frames, channels)."""
         samples = np.concatenate((self._tail, samples))
         blocks = max(0, (len(samples) - _TAPS + 1) // _PEAK_BLOCK)
@@ -164,7 +161,7 @@ class PeakMeter:
         self.feed(np.zeros((_PEAK_BLOCK + _TAPS, self._tail.shape[1]), np.float32))
         return 20 * math.log10(self._peak) if self._peak > 0 else -math.inf
 
-    def _look_at(self, samples: Samples) -> None:
+    def _look_at(self, samples: F32) -> None:
         # Whole blocks, and the samples after the last one that its windows reach.
         level = np.abs(samples)
         starts = np.arange(0, len(samples) - _TAPS + 1, _PEAK_BLOCK)
@@ -180,7 +177,7 @@ class PeakMeter:
             self._peak = max(self._peak, float(np.abs(between).max(initial=0.0)))
 
 
-def gated_lufs(blocks: Floats) -> float:
+def gated_lufs(blocks: F64) -> float:
     """Loudness of blocks by their weighted mean squares, shape (blocks,), through both gates of BS.1770-4, LUFS; -inf
     where none passes the absolute one."""
     loud = blocks[_lufs(blocks) > c.ABSOLUTE_GATE_LUFS]
@@ -208,7 +205,7 @@ def weights_of(layout: Sequence[str]) -> tuple[float, ...]:
     return tuple(0.0 if n.startswith("LFE") else c.SURROUND_WEIGHT if n in _SURROUND else 1.0 for n in layout)
 
 
-def k_weighting(rate: float) -> Floats:
+def k_weighting(rate: float) -> F64:
     """The two K-weighting filters of BS.1770-4 as second-order sections at any rate, shape (2, 6)."""
     k = math.tan(math.pi * c.K_SHELF_HZ / rate)
     high = 10 ** (c.K_SHELF_DB / 20)
@@ -228,22 +225,22 @@ def k_weighting(rate: float) -> Floats:
     return np.array([shelf, highpass])
 
 
-def _windows(power: Floats, steps: int) -> Floats:
+def _windows(power: F64, steps: int) -> F64:
     if power.size < steps:
         return np.zeros(0)
     total = np.concatenate(([0.0], np.cumsum(power)))
     return np.maximum(0.0, (total[steps:] - total[:-steps]) / steps)
 
 
-def _lufs(power: Floats | np.float64) -> Floats:
+def _lufs(power: F64 | np.float64) -> F64:
     with np.errstate(divide="ignore"):
         return np.asarray(c.LOUDNESS_OFFSET_LU + 10 * np.log10(power))
 
 
-def _interpolator() -> Samples:
+def _interpolator() -> F32:
     # Windowed sinc at a quarter, a half and three quarters between two samples; columns are the three phases.
     place = np.arange(_TAPS)[:, None] - (_TAPS / 2 - 1) - np.array([0.25, 0.5, 0.75])
     window = np.i0(9.0 * np.sqrt(np.maximum(0.0, 1 - (place / (_TAPS / 2)) ** 2))) / np.i0(9.0)
     kernel = np.sinc(place) * window
-    phases: Samples = (kernel / kernel.sum(axis=0)).astype(np.float32)
+    phases: F32 = (kernel / kernel.sum(axis=0)).astype(np.float32)
     return phases

@@ -2,15 +2,16 @@
 
 import numpy as np
 
+from audio.arrays import F32
 from audio.measure.features import BANDS, Features
-from audio.measure.spectrum import FRAMES_PER_S, Samples
+from audio.measure.spectrum import FRAMES_PER_S
 
 _DEPTH_DB = 60.0  # levels further below the loudest band of the track count as silence
 _LAG = 2  # frames: a 46-ms window sees an attack grow over about two hops
 _PIECE = 20_000  # frames at once, so that hours need no second copy in full precision
 
 
-def onset_strength(features: Features, bands: slice = slice(0, BANDS)) -> Samples:
+def onset_strength(features: Features, bands: slice = slice(0, BANDS)) -> F32:
     """Mean rise of the bands, dB, at each frame, shape (frames,), 0 in silence; free of the level of the recording."""
     strength = np.zeros(len(features.bands), np.float32)
     floor = loudest_band(features) - _DEPTH_DB
@@ -27,7 +28,7 @@ def loudest_band(features: Features) -> float:
     return float(np.percentile(features.bands.max(axis=1), 99)) if len(features.bands) else 0.0
 
 
-def onsets(strength: Samples) -> Samples:
+def onsets(strength: F32) -> F32:
     """Seconds of the single onsets, shape (n,): peaks of the strength 1 dB above the half second around; editorial."""
     from scipy.ndimage import maximum_filter1d, uniform_filter1d
 

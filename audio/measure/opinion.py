@@ -11,14 +11,14 @@ from pathlib import Path
 
 import numpy as np
 
+from audio.arrays import F32, F64
 from audio.errors import ArcbedError
 from audio.files.decode import Decoder
 from audio.measure.analysis import analyse
 from audio.measure.features import FeatureStream
 from audio.measure.key import key_of
 from audio.measure.onsets import onset_strength
-from audio.measure.spectrum import FRAMES_PER_S, RATE, MonoStream, Samples
-from audio.track import Seconds
+from audio.measure.spectrum import FRAMES_PER_S, RATE, MonoStream
 
 _TOGETHER_S = 0.07  # beats so near to each other are the same; as in the usual F measure of beat tracking
 _HOP = 512  # librosa's own
@@ -35,10 +35,10 @@ class Opinion:
 
     who: str
     duration_s: float
-    strength: Samples
+    strength: F32
     per_s: float
     tempo_bpm: float | None
-    beats_s: Seconds
+    beats_s: F64
     key: str | None
 
 
@@ -79,7 +79,7 @@ def agreement(one: Opinion, two: Opinion) -> float | None:
     return 2 * precision * recall / (precision + recall) if precision + recall else 0.0
 
 
-def _by_librosa(samples: Samples) -> Opinion:
+def _by_librosa(samples: F32) -> Opinion:
     import librosa
 
     strength = librosa.onset.onset_strength(y=samples, sr=RATE, hop_length=_HOP)
@@ -92,12 +92,12 @@ def _by_librosa(samples: Samples) -> Opinion:
     )  # fmt: skip
 
 
-def _mono(path: Path) -> Samples:
+def _mono(path: Path) -> F32:
     with Decoder(path) as decoder:
         stream = MonoStream(decoder.rate)
         parts = [stream.feed(block.samples) for block in decoder.blocks()]
     return np.concatenate([*parts, stream.end()])
 
 
-def _near(beats_s: Seconds, at_s: float) -> bool:
+def _near(beats_s: F64, at_s: float) -> bool:
     return bool(np.abs(beats_s - at_s).min() <= _TOGETHER_S)

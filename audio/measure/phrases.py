@@ -9,11 +9,12 @@ Costs: 0 where the music begins or ends by itself, about 0.2 at a clear change o
 import numpy as np
 from numpy.typing import NDArray
 
+from audio.arrays import F32, F64, Mask
 from audio.measure.beats import Beats
 from audio.measure.features import CHROMA_PER_S, Features
 from audio.measure.onsets import loudest_band
-from audio.measure.spectrum import FRAMES_PER_S, Samples
-from audio.track import CutPoint, Seconds
+from audio.measure.spectrum import FRAMES_PER_S
+from audio.track import CutPoint
 
 # All editorial.
 SILENCE_DB = -60.0  # below the loudest of the track
@@ -23,8 +24,6 @@ _APART_S = 8.0  # two cut points stand at least so far apart,
 _GAP_S = 24.0  # and where the next is further off than this the best moment between them is added
 _SURE, _UNSURE = 0.15, 0.65  # cost at the clearest change, and where nothing changes
 _LEAN = 0.08  # entering costs less where the level rises, leaving where it falls
-
-Floats = NDArray[np.float64]
 
 
 def cut_points(features: Features, beats: Beats, duration_s: float) -> tuple[CutPoint, ...]:
@@ -56,11 +55,11 @@ def music_span(features: Features, duration_s: float) -> tuple[float, float]:
     return (0.0 if start < 0.1 else start), min(duration_s, float(loud[-1] / FRAMES_PER_S) + 0.03)
 
 
-def _grid(beats: Beats, start: float, end: float) -> Seconds:
+def _grid(beats: Beats, start: float, end: float) -> F64:
     return beats.beats_s if len(beats.beats_s) else np.arange(start, end, _STILL_S)
 
 
-def gathered(features: Features, grid: Seconds) -> Floats:
+def gathered(features: Features, grid: F64) -> F64:
     """One vector a grid step, shape (steps, 52): levels of the bands and content of the pitch classes, the two on an
     even footing, the track's mean taken away."""
     bands = np.maximum(_means(features.bands, grid, FRAMES_PER_S), loudest_band(features) + SILENCE_DB)
@@ -69,7 +68,7 @@ def gathered(features: Features, grid: Seconds) -> Floats:
     return np.hstack([_even(bands), _even(chroma)])
 
 
-def _means(values: Samples | NDArray[np.float16], grid: Seconds, per_s: float) -> Floats:
+def _means(values: F32 | NDArray[np.float16], grid: F64, per_s: float) -> F64:
     # Mean of the values from each grid step to the next; the last step is as long as the one before it.
     edges = np.clip(np.round(grid * per_s).astype(int), 0, len(values) - 1)
     ends = np.maximum(np.append(edges[1:], min(len(values), 2 * edges[-1] - edges[-2])), edges + 1)
@@ -79,13 +78,13 @@ def _means(values: Samples | NDArray[np.float16], grid: Seconds, per_s: float) -
     return means
 
 
-def _even(values: Floats) -> Floats:
+def _even(values: F64) -> F64:
     centred = values - values.mean(axis=0)
-    even: Floats = centred / (np.sqrt(np.square(centred).sum(axis=1).mean()) + 1e-9)
+    even: F64 = centred / (np.sqrt(np.square(centred).sum(axis=1).mean()) + 1e-9)
     return even
 
 
-def _clearness(vectors: Floats, grid: Seconds, beats: Beats) -> Floats:
+def _clearness(vectors: F64, grid: F64, beats: Beats) -> F64:
     # 0 where nothing changes to about 1 at the clearest change of the track.
     novelty = np.zeros(len(grid))
     for reach in _REACHES:
@@ -98,7 +97,7 @@ def _clearness(vectors: Floats, grid: Seconds, beats: Beats) -> Floats:
     return np.clip(novelty, 0.0, 1.2)
 
 
-def _novelty(vectors: Floats, reach: int) -> Floats:
+def _novelty(vectors: F64, reach: int) -> F64:
     # The checkerboard kernel over S = V V^T is the squared length of V filtered by (after - before).
     from scipy.ndimage import correlate1d
 
@@ -106,25 +105,25 @@ def _novelty(vectors: Floats, reach: int) -> Floats:
     taper /= taper.sum()
     kernel = np.concatenate((-taper[::-1], taper))
     difference = correlate1d(vectors, kernel, axis=0, mode="nearest")
-    novelty: Floats = np.square(difference).sum(axis=1)
+    novelty: F64 = np.square(difference).sum(axis=1)
     return novelty
 
 
-def _onto_bars(novelty: Floats, on_bar: NDArray[np.bool_]) -> Floats:
+def _onto_bars(novelty: F64, on_bar: Mask) -> F64:
     # A downbeat takes the largest value of the beats next to it; between downbeats half is left.
     from scipy.ndimage import maximum_filter1d
 
     return np.where(on_bar, maximum_filter1d(novelty, 3), 0.5 * novelty)
 
 
-def _level(features: Features, grid: Seconds) -> Floats:
+def _level(features: Features, grid: F64) -> F64:
     power = _means(features.power[:, None], grid, FRAMES_PER_S)[:, 0]
     level = 10 * np.log10(power + 1e-10)
-    floored: Floats = np.maximum(level, level.max() + SILENCE_DB)
+    floored: F64 = np.maximum(level, level.max() + SILENCE_DB)
     return floored
 
 
-def _stillness(level: Floats) -> Floats:
+def _stillness(level: F64) -> F64:
     # 1 at the quietest moment of the ten seconds around it, if it lies 10 dB below them.
     from scipy.ndimage import minimum_filter1d, uniform_filter1d
 
@@ -133,7 +132,7 @@ def _stillness(level: Floats) -> Floats:
     return np.where(level == minimum_filter1d(level, around // 2), depth, 0.0)
 
 
-def _chosen(grid: Seconds, clearness: Floats, start: float, end: float) -> list[int]:
+def _chosen(grid: F64, clearness: F64, start: float, end: float) -> list[int]:
     # The clearest first, none too near another; then the gaps that are left are filled.
     rank = clearness + np.where(_is_peak(clearness), 0.0, -1.0)
     taken = [start, end]
@@ -152,13 +151,13 @@ def _chosen(grid: Seconds, clearness: Floats, start: float, end: float) -> list[
     return sorted(chosen)
 
 
-def _is_peak(values: Floats) -> NDArray[np.bool_]:
+def _is_peak(values: F64) -> Mask:
     from scipy.ndimage import maximum_filter1d
 
     return values >= maximum_filter1d(values, 5)
 
 
-def _cut(grid: Seconds, clearness: Floats, level: Floats, index: int) -> CutPoint:
+def _cut(grid: F64, clearness: F64, level: F64, index: int) -> CutPoint:
     cost = _UNSURE - (_UNSURE - _SURE) * min(1.0, float(clearness[index]))
     before, after = level[max(0, index - 8) : index], level[index : index + 8]
     rise = float(np.tanh((after.mean() - before.mean()) / 6)) if len(before) and len(after) else 0.0

@@ -15,13 +15,13 @@ import math
 from collections.abc import Iterator
 
 import numpy as np
-from numpy.typing import NDArray
 
+from audio.arrays import F32, F64
 from audio.measure.beats import Beats
 from audio.measure.features import Features
 from audio.measure.onsets import loudest_band
 from audio.measure.phrases import gathered, music_span
-from audio.measure.spectrum import FRAMES_PER_S, Samples
+from audio.measure.spectrum import FRAMES_PER_S
 from audio.track import Break, Section, Shape
 
 # All editorial; those of climax and breaks were tried on renders of open scores.
@@ -42,8 +42,6 @@ _SHORTEST_S, _LONGEST_S = 6.0, 120.0  # section
 _PRICE = 2.0  # of a section, in mean squared distances of one step from the track's mean
 _ALIKE = 0.35  # squared distance of two sections over that of the track, under which they share a letter
 
-Floats = NDArray[np.float64]
-
 
 def shape_of(features: Features, beats: Beats, duration_s: float) -> Shape:
     """The shape of a track; of one of a few seconds, or without any rise, only what can be told."""
@@ -60,15 +58,15 @@ def shape_of(features: Features, beats: Beats, duration_s: float) -> Shape:
     )
 
 
-def fullness(features: Features) -> Floats:
+def fullness(features: Features) -> F64:
     """How full the music is every half second, dB below the loudest band, shape (half seconds,)."""
     level, added = (_half_seconds(values) for values in _level_and_added(features))
     size = float(level.std()) / max(1e-9, float(added.std()))
-    full: Floats = level + _ADDED * size * (added - added.mean())
+    full: F64 = level + _ADDED * size * (added - added.mean())
     return full
 
 
-def _level_and_added(features: Features) -> tuple[Samples, Samples]:
+def _level_and_added(features: Features) -> tuple[F32, F32]:
     # Mean level of the bands, dB; and what each frame adds in loudness as it is heard, which grows as the power of 0.3.
     level, added = np.empty((2, len(features.bands)), np.float32)
     top = loudest_band(features)
@@ -83,23 +81,23 @@ def _level_and_added(features: Features) -> tuple[Samples, Samples]:
     return level, added
 
 
-def _half_seconds(frames: Samples) -> Floats:
+def _half_seconds(frames: F32) -> F64:
     edges = np.arange(0, len(frames), _STEP_S * FRAMES_PER_S).astype(int)
-    means: Floats = np.add.reduceat(frames, edges, dtype=np.float64) / np.diff(edges, append=len(frames))
+    means: F64 = np.add.reduceat(frames, edges, dtype=np.float64) / np.diff(edges, append=len(frames))
     return means
 
 
-def _smooth(values: Floats, over_s: float) -> Floats:
+def _smooth(values: F64, over_s: float) -> F64:
     # Centred means; at the ends over what there is.
     from scipy.ndimage import uniform_filter1d
 
     width = max(1, round(over_s / _STEP_S))
     sums = uniform_filter1d(values, width, mode="constant")
-    smooth: Floats = sums / uniform_filter1d(np.ones(len(values)), width, mode="constant")
+    smooth: F64 = sums / uniform_filter1d(np.ones(len(values)), width, mode="constant")
     return smooth
 
 
-def _climax(full: Floats) -> int | None:
+def _climax(full: F64) -> int | None:
     # Where the music is fullest; of two places nearly alike the one that stands further above what came before.
     over, before = round(_CLIMAX_OVER_S / _STEP_S), round(_BEFORE_S / _STEP_S)
     smooth = _smooth(full, _CLIMAX_OVER_S)
@@ -114,7 +112,7 @@ def _climax(full: Floats) -> int | None:
     return int(at[score.argmax()])
 
 
-def _climb(full: Floats, climax: int) -> int:
+def _climb(full: F64, climax: int) -> int:
     # From the last moment near the lowest point before the climax.
     first = max(0, climax - round(_CLIMB_S / _STEP_S))
     before = _smooth(full, _CLIMAX_OVER_S)[first : climax + 1]
@@ -122,7 +120,7 @@ def _climb(full: Floats, climax: int) -> int:
     return first + int(np.flatnonzero(before <= low + 0.1 * (high - low))[-1])
 
 
-def _breaks(full: Floats) -> Iterator[tuple[int, int]]:
+def _breaks(full: F64) -> Iterator[tuple[int, int]]:
     around, shortest = round(_CLIMAX_OVER_S / _STEP_S), round(_BREAK_S[0] / _STEP_S)
     total = np.concatenate(([0.0], np.cumsum(full)))
     at = around
@@ -136,12 +134,12 @@ def _breaks(full: Floats) -> Iterator[tuple[int, int]]:
         at += 1
 
 
-def _ending(full: Floats) -> int:
+def _ending(full: F64) -> int:
     smooth = _smooth(full, 2.0)
     return int(np.flatnonzero(smooth >= np.median(smooth) - _ENDING_DB)[-1]) + 1
 
 
-def _sections(features: Features, beats: Beats, full: Floats, start_s: float, end_s: float) -> Iterator[Section]:
+def _sections(features: Features, beats: Beats, full: F64, start_s: float, end_s: float) -> Iterator[Section]:
     grid = _grid(beats, start_s, end_s)
     if len(grid) < 4:
         yield Section(start_s, end_s, "A", 1.0)
@@ -159,12 +157,12 @@ def _sections(features: Features, beats: Beats, full: Floats, start_s: float, en
         yield Section(a, b, letter, level)
 
 
-def _even(full: Floats, grid: Floats) -> Floats:
+def _even(full: F64, grid: F64) -> F64:
     # The fullness at each step, as much as all bands or all pitch classes together.
     total = np.concatenate(([0.0], np.cumsum(full)))
     edges = np.clip(np.round(np.append(grid, grid[-1] + grid[-1] - grid[-2]) / _STEP_S).astype(int), 0, len(full))
     means = np.diff(total[edges]) / np.maximum(1, np.diff(edges))
-    even: Floats = ((means - means.mean()) / (means.std() + 1e-9))[:, None]
+    even: F64 = ((means - means.mean()) / (means.std() + 1e-9))[:, None]
     return even
 
 
@@ -172,7 +170,7 @@ def _pairs(times: list[float]) -> list[tuple[float, float]]:
     return list(itertools.pairwise(times))
 
 
-def _grid(beats: Beats, start_s: float, end_s: float) -> Floats:
+def _grid(beats: Beats, start_s: float, end_s: float) -> F64:
     """Steps of about two seconds: bars where they are clear, else two or four beats, else seconds."""
     known = beats.downbeats_s if beats.metre else beats.beats_s
     if len(known) < 8:
@@ -189,7 +187,7 @@ def _grid(beats: Beats, start_s: float, end_s: float) -> Floats:
     return np.concatenate((first, known[(known >= start_s) & (known < end_s)], last))
 
 
-def _split(vectors: Floats, shortest: int, longest: int) -> list[int]:
+def _split(vectors: F64, shortest: int, longest: int) -> list[int]:
     # best[j]: least cost of the first j steps; a section costs its squared distances from its mean, and a price.
     # A track of too few steps is one section.
     count = len(vectors)
@@ -210,9 +208,9 @@ def _split(vectors: Floats, shortest: int, longest: int) -> list[int]:
     return edges[::-1]
 
 
-def _letters(means: list[Floats]) -> list[str]:
+def _letters(means: list[F64]) -> list[str]:
     # Each takes the letter of the nearest kind before it that is near enough.
-    kinds: list[Floats] = []
+    kinds: list[F64] = []
     letters = []
     limit = _ALIKE * float(np.mean([np.square(mean).sum() for mean in means])) + 1e-12
     for mean in means:

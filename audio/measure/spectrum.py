@@ -7,14 +7,13 @@ centred on second k * 256 / 22050 of the track. What is kept of each frame is sm
 import math
 
 import numpy as np
-from numpy.typing import NDArray
+
+from audio.arrays import F32, F64
 
 RATE = 22050
 FRAME = 1024
 HOP = 256
 FRAMES_PER_S = RATE / HOP
-
-Samples = NDArray[np.float32]
 
 
 class MonoStream:
@@ -25,7 +24,7 @@ class MonoStream:
 
         self._stream = soxr.ResampleStream(rate_in, rate, 1, dtype="float32") if rate_in != rate else None
 
-    def feed(self, samples: Samples) -> Samples:
+    def feed(self, samples: F32) -> F32:
         """Take frames of shape (frames, channels), give what is ready, shape (n,)."""
         mono = samples[:, 0].copy()
         for channel in range(1, samples.shape[1]):  # adding columns is far quicker than mean(axis=1)
@@ -33,11 +32,11 @@ class MonoStream:
         mono /= samples.shape[1]
         return self._stream.resample_chunk(mono) if self._stream else mono
 
-    def end(self) -> Samples:
+    def end(self) -> F32:
         """The last samples, shape (n,)."""
         if self._stream is None:
             return np.zeros(0, np.float32)
-        last: Samples = self._stream.resample_chunk(np.zeros(0, np.float32), last=True)
+        last: F32 = self._stream.resample_chunk(np.zeros(0, np.float32), last=True)
         return last
 
 
@@ -48,7 +47,7 @@ class Frames:
         self._length, self._hop = length, hop
         self._rest = np.zeros(length // 2, np.float32)
 
-    def feed(self, samples: Samples) -> Samples:
+    def feed(self, samples: F32) -> F32:
         """Take the next samples, give the whole frames, shape (frames, length), a view where possible."""
         data = np.concatenate((self._rest, samples))
         count = max(0, (len(data) - self._length) // self._hop + 1)
@@ -57,7 +56,7 @@ class Frames:
             return np.zeros((0, self._length), np.float32)
         return np.lib.stride_tricks.sliding_window_view(data, self._length)[:: self._hop][:count]
 
-    def end(self) -> Samples:
+    def end(self) -> F32:
         """The frames that reach into the silence after the end."""
         return self.feed(np.zeros(self._length // 2, np.float32))
 
@@ -71,21 +70,21 @@ class Spectrum:
         self._frames = Frames(length, hop)
         self._window = get_window("hann", length).astype(np.float32)
 
-    def feed(self, samples: Samples) -> Samples:
+    def feed(self, samples: F32) -> F32:
         """Magnitudes, shape (frames, length // 2 + 1), of the frames that are complete."""
         return self._magnitudes(self._frames.feed(samples))
 
-    def end(self) -> Samples:
+    def end(self) -> F32:
         """Magnitudes of the last frames, shape as above."""
         return self._magnitudes(self._frames.end())
 
-    def _magnitudes(self, frames: Samples) -> Samples:
+    def _magnitudes(self, frames: F32) -> F32:
         from scipy.fft import rfft
 
         return np.abs(rfft(frames * self._window, axis=1))
 
 
-def mel_weights(rate: float, length: int, bands: int, low_hz: float = 0.0) -> Samples:
+def mel_weights(rate: float, length: int, bands: int, low_hz: float = 0.0) -> F32:
     """Triangular filters on Slaney's mel scale, each of area 1 in Hz, shape (length // 2 + 1, bands).
 
     M. Slaney, "Auditory Toolbox", Technical Report 1998-010, Interval Research, 1998: linear below 1 kHz, 200/3 Hz a
@@ -103,5 +102,5 @@ def _mels(hertz: float) -> float:
     return hertz * 3 / 200 if hertz < 1000 else 15 + 27 * math.log(hertz / 1000) / math.log(6.4)
 
 
-def _hertz(mels: NDArray[np.float64]) -> NDArray[np.float64]:
+def _hertz(mels: F64) -> F64:
     return np.where(mels < 15, mels * 200 / 3, 1000 * np.exp((mels - 15) * math.log(6.4) / 27))

@@ -14,7 +14,8 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from audio.measure.spectrum import RATE, Samples, mel_weights
+from audio.arrays import F32
+from audio.measure.spectrum import RATE, mel_weights
 from audio.measure.windows import Windows
 
 # fmt: off
@@ -47,7 +48,7 @@ class TagWindows:
         self.middles_s: list[float] = []
         self.windows: list[NDArray[np.float16]] = []
 
-    def feed(self, samples: Samples) -> None:
+    def feed(self, samples: F32) -> None:
         """Take the next samples, shape (n,), full scale 1.0."""
         for middle_s, window in self._windows.feed(samples):
             self._keep(middle_s, window)
@@ -57,7 +58,7 @@ class TagWindows:
         for middle_s, window in self._windows.end():
             self._keep(middle_s, window)
 
-    def _keep(self, middle_s: float, samples: Samples) -> None:
+    def _keep(self, middle_s: float, samples: F32) -> None:
         import soxr
         from scipy.fft import rfft
 
@@ -68,7 +69,7 @@ class TagWindows:
         self.middles_s.append(middle_s)
 
 
-def tag_odds(windows: Sequence[NDArray[np.float16]], gain: float = 1.0) -> Samples:
+def tag_odds(windows: Sequence[NDArray[np.float16]], gain: float = 1.0) -> F32:
     """Log odds of the tags, shape (windows, 50), in the order of `TAGS`.
 
     Args:
@@ -81,12 +82,12 @@ def tag_odds(windows: Sequence[NDArray[np.float16]], gain: float = 1.0) -> Sampl
 
 
 @functools.cache
-def _weights() -> dict[str, Samples]:
+def _weights() -> dict[str, F32]:
     with np.load(Path(__file__).with_name("tagging_weights.npz")) as file:
         return {name: file[name].astype(np.float32) for name in file.files}
 
 
-def _forward(net: dict[str, Samples], levels: Samples) -> Samples:
+def _forward(net: dict[str, F32], levels: F32) -> F32:
     levels = levels * net["input/factor"] + net["input/offset"]
     layer = np.concatenate([_first(net, name, levels) for name in _FIRST], axis=1)
     layers = [layer]
@@ -94,15 +95,15 @@ def _forward(net: dict[str, Samples], levels: Samples) -> Samples:
         new = _middle(net, f"middle_{number}", layers[-1])
         layers.append(new if number == 0 else new + layers[-1])
     whole = np.concatenate(layers, axis=1)
-    pooled: Samples = np.stack([whole.max(axis=0), whole.mean(axis=0)], axis=1).ravel()
+    pooled: F32 = np.stack([whole.max(axis=0), whole.mean(axis=0)], axis=1).ravel()
     pooled = pooled * net["pooled/factor"] + net["pooled/offset"]
     hidden = np.maximum(pooled @ net["dense/kernel"] + net["dense/bias"], 0)
     hidden = hidden * net["dense/factor"] + net["dense/offset"]
-    odds: Samples = (hidden @ net["output/kernel"] + net["output/bias"]).astype(np.float32)
+    odds: F32 = (hidden @ net["output/kernel"] + net["output/bias"]).astype(np.float32)
     return odds
 
 
-def _first(net: dict[str, Samples], name: str, levels: Samples) -> Samples:
+def _first(net: dict[str, F32], name: str, levels: F32) -> F32:
     # Filters of 7 frames by some 40 or 70 % of the bands, or of up to 2 s on one band; then the largest value over the
     # bands after the normalisation. Where its factor is negative, that is the least value before it: the largest of
     # what the kernel with its sign turned gives.
@@ -118,15 +119,15 @@ def _first(net: dict[str, Samples], name: str, levels: Samples) -> Samples:
         values = (part.reshape(-1, frames * bands) @ table).reshape(*part.shape[:2], channels)
         best.append(values.max(axis=1))
     out = np.maximum(np.concatenate(best) * sign + net[f"{name}/bias"], 0) * factor + net[f"{name}/offset"]
-    every_frame: Samples = np.repeat(out, _STRIDE, axis=0)[: len(levels)]
+    every_frame: F32 = np.repeat(out, _STRIDE, axis=0)[: len(levels)]
     return every_frame
 
 
-def _middle(net: dict[str, Samples], name: str, layer: Samples) -> Samples:
+def _middle(net: dict[str, F32], name: str, layer: F32) -> F32:
     kernel = net[f"{name}/kernel"]
     frames, width, channels = kernel.shape
     padded = np.pad(layer, ((frames // 2, frames // 2), (0, 0)))
     windows = np.lib.stride_tricks.sliding_window_view(padded, frames, axis=0)
     values = windows.reshape(len(layer), width * frames) @ kernel.transpose(1, 0, 2).reshape(-1, channels)
-    out: Samples = np.maximum(values + net[f"{name}/bias"], 0) * net[f"{name}/factor"] + net[f"{name}/offset"]
+    out: F32 = np.maximum(values + net[f"{name}/bias"], 0) * net[f"{name}/factor"] + net[f"{name}/offset"]
     return out

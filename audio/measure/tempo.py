@@ -12,13 +12,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from audio import constants as c
+from audio.arrays import F32, F64
 from audio.measure.beat_network import TEMPOS_BPM, Pulse
-from audio.measure.spectrum import FRAMES_PER_S, Samples
-
-Floats = NDArray[np.float64]
+from audio.measure.spectrum import FRAMES_PER_S
 
 _SHORT, _LONG = 512, 1024  # frames: 6 s as in the paper, and 12 s, which settles more octaves
 _HOP = 64  # frames between windows: 0.74 s
@@ -51,10 +49,10 @@ class Tempo:
     bpm: float | None
     confidence: float
     drift: float
-    period: Samples
+    period: F32
 
 
-def tempo_of(strength: Samples, pulse: Pulse) -> Tempo:
+def tempo_of(strength: F32, pulse: Pulse) -> Tempo:
     """Tempo of an onset strength, and of the beats heard, at 86 frames a second; None where the beat isn't clear."""
     attacks, beats = _smooth(strength), _smooth(pulse.beat)
     short, short_heard = _combs(attacks, _SHORT), _combs(beats, _SHORT)
@@ -88,23 +86,23 @@ def as_heard(tempo: Tempo, pulse: Pulse, energy: float) -> Tempo:
     return dataclasses.replace(tempo, bpm=tempo.bpm / 2, period=2 * tempo.period)
 
 
-def _combs(smooth: Samples, length: int) -> Samples:
+def _combs(smooth: F32, length: int) -> F32:
     return np.concatenate([_comb(part) for part in _likeness(smooth, length)])
 
 
-def _even(values: Samples) -> Samples:
-    even: Samples = values / (values.std() + np.float32(1e-9))
+def _even(values: F32) -> F32:
+    even: F32 = values / (values.std() + np.float32(1e-9))
     return even
 
 
-def _smooth(strength: Samples) -> Samples:
+def _smooth(strength: F32) -> F32:
     from scipy.signal import firwin
 
     padded = np.pad(strength, (0, max(0, _LONG - len(strength))))
     return np.convolve(padded, firwin(15, 7.0, fs=FRAMES_PER_S), mode="same").astype(np.float32)
 
 
-def _likeness(smooth: Samples, length: int) -> Iterator[Samples]:
+def _likeness(smooth: F32, length: int) -> Iterator[F32]:
     # Autocorrelation of every window, row by row 1 at lag 0, some windows at once so that hours need little memory.
     # Compressing the magnitudes narrows the peaks: the paper's generalised autocorrelation.
     from scipy.fft import irfft, rfft
@@ -118,40 +116,40 @@ def _likeness(smooth: Samples, length: int) -> Iterator[Samples]:
         yield (likeness / np.maximum(likeness[:, :1], 1e-9)).astype(np.float32)
 
 
-def _comb(likeness: Samples) -> Samples:
+def _comb(likeness: F32) -> F32:
     # Autocorrelation at the period, its multiples and its half, for every tempo of the grid.
     return sum((w * _at(likeness, m * _LAGS) for m, w in _COMB), np.zeros((1, len(_LAGS)), np.float32))
 
 
-def _at(likeness: Samples, lags: Floats) -> Samples:
+def _at(likeness: F32, lags: F64) -> F32:
     low = np.floor(lags).astype(int)
     part = (lags - low).astype(np.float32)
     inside = low + 1 < likeness.shape[1]
     low = np.where(inside, low, 0)
-    values: Samples = np.where(inside, likeness[:, low] * (1 - part) + likeness[:, low + 1] * part, np.float32(0))
+    values: F32 = np.where(inside, likeness[:, low] * (1 - part) + likeness[:, low + 1] * part, np.float32(0))
     return values
 
 
-def _follow(likeness: Samples, lag: float) -> Samples:
+def _follow(likeness: F32, lag: float) -> F32:
     # The local period is the autocorrelation's peak within 8 % of the whole track's.
     lags = lag * np.linspace(0.92, 1.08, 65)
     score = sum((_at(likeness, m * lags) for m in (1, 2, 4)), np.zeros((1, 65), np.float32))
-    best: Samples = lags[score.argmax(axis=1)].astype(np.float32)
+    best: F32 = lags[score.argmax(axis=1)].astype(np.float32)
     return best
 
 
-def _likelihood(weights: Floats, bias: float, evidence: Floats) -> float:
+def _likelihood(weights: F64, bias: float, evidence: F64) -> float:
     return float(1 / (1 + np.exp(-(weights @ evidence + bias))))
 
 
-def _evidence(comb: Samples, heard: Samples, best: int, strength: Samples) -> Floats:
+def _evidence(comb: F32, heard: F32, best: int, strength: F32) -> F64:
     # How high the comb stands at the tempo and how many windows agree up to octaves, for attacks and for beats heard;
     # how marked the attacks are.
     marked = float(np.log(strength.std() + 0.1))
     return np.array([*_height_and_agreement(comb, best), marked, *_height_and_agreement(heard, best)])
 
 
-def _height_and_agreement(comb: Samples, best: int) -> tuple[float, float]:
+def _height_and_agreement(comb: F32, best: int) -> tuple[float, float]:
     octaves = np.log2(_BPM[(comb * _PREFERENCE).argmax(axis=1)] / _BPM[best])
     agree = float((np.abs(octaves - np.round(octaves)) < 0.04).mean())
     return max(0.0, float(comb[:, best].mean())) ** 0.5, agree

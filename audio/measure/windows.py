@@ -4,7 +4,8 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from audio.measure.spectrum import RATE, Samples
+from audio.arrays import F32
+from audio.measure.spectrum import RATE
 
 
 class Windows:
@@ -22,7 +23,7 @@ class Windows:
         self._held = np.zeros(0, np.float32)
         self.count = 0
 
-    def feed(self, samples: Samples) -> Iterator[tuple[float, Samples]]:
+    def feed(self, samples: F32) -> Iterator[tuple[float, F32]]:
         """Take the next samples, shape (n,); give each window that is whole: its middle in seconds, and its samples."""
         self._held = np.concatenate((self._held, samples))
         self._seen += len(samples)
@@ -33,11 +34,11 @@ class Windows:
         surplus = self._next - (self._seen - len(self._held))
         self._held = self._held[max(0, min(surplus, len(self._held))) :]
 
-    def end(self) -> Iterator[tuple[float, Samples]]:
+    def end(self) -> Iterator[tuple[float, F32]]:
         """A track shorter than a window gives one window with silence after it."""
         if not self.count:
             yield self._given(np.pad(self._held, (0, self._length))[: self._length])
 
-    def _given(self, samples: Samples) -> tuple[float, Samples]:
+    def _given(self, samples: F32) -> tuple[float, F32]:
         self.count += 1
         return (self._next + self._length / 2) / RATE, samples

@@ -8,11 +8,9 @@ Everything else (pitch, decay, onset) is editorial.
 from functools import cache, lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
 
+from audio.arrays import F32, F64
 from audio.measure.loudness import Meter
-
-Floats = NDArray[np.float32]
 
 LENGTH_S = 9.0
 PRIME_HZ = 264.0
@@ -32,7 +30,7 @@ PARTIALS = (  # ratio to the prime, amplitude, seconds to 1/e, place from left (
 
 
 @lru_cache(maxsize=4)  # a class has one level for its bells, and each of its sounds at hand holds the stroke (3 MB)
-def bell_at(level_lufs: float, sample_rate: int) -> Floats:
+def bell_at(level_lufs: float, sample_rate: int) -> F32:
     """One stroke whose loudest 400 ms (momentary loudness, EBU Tech 3341) reads `level_lufs`; shape (frames, 2)."""
     stroke = np.asarray(bell_stroke(sample_rate) * 10 ** ((level_lufs - _full_lufs(sample_rate)) / 20), np.float32)
     stroke.setflags(write=False)
@@ -47,7 +45,7 @@ def _full_lufs(sample_rate: int) -> float:
 
 
 @cache
-def bell_stroke(sample_rate: int) -> Floats:
+def bell_stroke(sample_rate: int) -> F32:
     """One stroke at a peak of 1.
 
     Args:
@@ -68,7 +66,7 @@ def bell_stroke(sample_rate: int) -> Floats:
     return soft
 
 
-def _envelope(time: NDArray[np.float64]) -> NDArray[np.float64]:
+def _envelope(time: F64) -> F64:
     onset = np.sin(np.clip(time / ONSET_S, 0, 1) * np.pi / 2) ** 2
     release = np.sin(np.clip((time[-1] - time) / 1.5, 0, 1) * np.pi / 2) ** 2
     return np.asarray(onset * release)

@@ -12,8 +12,8 @@ from concurrent.futures import Future, ThreadPoolExecutor
 from pathlib import Path
 
 import numpy as np
-from numpy.typing import NDArray
 
+from audio.arrays import F32
 from audio.files.encode import mp3_piece
 from audio.render.source import Source
 
@@ -22,8 +22,6 @@ OVERLAP_S = 0.1
 RATE = 44_100
 BITS = 128_000  # a second; editorial: from loudspeakers in a room of moving people it isn't told from the original
 MIME = "audio/mpeg"
-
-Floats = NDArray[np.float32]
 
 
 def chunks(path: Path, from_s: float, to_s: float) -> Iterator[bytes]:
@@ -61,12 +59,12 @@ def count(from_s: float, to_s: float) -> int:
     return max(-(-round((to_s - from_s) * RATE) // (CHUNK_S * RATE)), 1)
 
 
-def encoded(samples: Floats) -> bytes:
+def encoded(samples: F32) -> bytes:
     """Stereo samples at RATE, shape (frames, 2), as one piece."""
     return mp3_piece(samples, RATE, BITS)
 
 
-def _pieces(path: Path, from_s: float, to_s: float) -> Iterator[Floats]:
+def _pieces(path: Path, from_s: float, to_s: float) -> Iterator[F32]:
     whole, step, overlap = round((to_s - from_s) * RATE), CHUNK_S * RATE, round(OVERLAP_S * RATE)
     held = np.zeros((0, 2), np.float32)
     with Source(path, from_s, RATE) as source:

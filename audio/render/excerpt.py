@@ -5,14 +5,10 @@ from contextlib import closing
 from dataclasses import replace
 from itertools import zip_longest
 
-import numpy as np
-from numpy.typing import NDArray
-
+from audio.arrays import F32
 from audio.render import mixer
 from audio.render.mixer import MIX_RATE, Sound
 from audio.render.span import Level, Span
-
-Floats = NDArray[np.float32]
 
 LEAD_FRAMES = MIX_RATE // 4  # the soft edge and the resampler of a span that is entered in its middle settle in it
 GRID_FRAMES = MIX_RATE // 50  # whole samples at every usual rate, so that a resampled span falls on the same ones
@@ -20,7 +16,7 @@ GRID_FRAMES = MIX_RATE // 50  # whole samples at every usual rate, so that a res
 
 def excerpt(
     spans: Sequence[Span], duration_s: float, start_frame: int, *, sounds: Sequence[Sound] = ()
-) -> Generator[Floats, None, None]:
+) -> Generator[F32, None, None]:
     """The mix from a frame on, in blocks of at most a second.
 
     Args:
@@ -46,7 +42,7 @@ def excerpt(
             drop = max(drop - len(block), 0)
 
 
-def _render(spans: Sequence[Span], duration_s: float, sounds: Sequence[Sound]) -> Generator[Floats, None, None]:
+def _render(spans: Sequence[Span], duration_s: float, sounds: Sequence[Sound]) -> Generator[F32, None, None]:
     yield from mixer.render(spans, max(duration_s, 0.0), sounds=sounds, leap=True)
 
 

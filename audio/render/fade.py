@@ -4,9 +4,8 @@ All factors are amplitudes between 0 and 1. x runs from 0 at the first sample of
 """
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float32]
+from audio.arrays import F32
 
 SHORTEST_FADE_S = 0.01  # a start or end in the middle of a wave clicks; common practice, no source
 
@@ -15,7 +14,7 @@ HOPS_A_SECOND = 4
 LEAST_CORRELATION = -0.5  # what cancels is lifted by no more than 3 dB
 
 
-def equal_power(samples: int, correlation: float | Floats = 0.0) -> tuple[Floats, Floats]:
+def equal_power(samples: int, correlation: float | F32 = 0.0) -> tuple[F32, F32]:
     """Keep the level while one track gives way to another.
 
     Args:
@@ -45,7 +44,7 @@ def equal_power(samples: int, correlation: float | Floats = 0.0) -> tuple[Floats
     return (going / np.sqrt(power)).astype(np.float32), (coming / np.sqrt(power)).astype(np.float32)
 
 
-def correlation(going: Floats, coming: Floats, rate: int) -> Floats:
+def correlation(going: F32, coming: F32, rate: int) -> F32:
     """Correlation of two stereo stretches at lag 0 as it changes, in windows of about a second, shape (frames,).
 
     A time-stretch keeps the pitch of a track, not its phase, so that the same music may add up here and cancel there.

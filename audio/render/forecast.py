@@ -9,14 +9,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from audio.arrays import F64
 from audio.render import fade
 from audio.render.mixer import MIX_RATE, Sound
 from audio.render.span import Span
 from audio.render.tenths import PER_S, powers_of_samples, taken
-
-Doubles = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -24,10 +22,10 @@ class _Share:
     """What one span gives to the mix: power of every tenth of a second from step `first` on."""
 
     first: int
-    power: Doubles
+    power: F64
 
 
-def forecast(spans: Sequence[Span], duration_s: float, sounds: Sequence[Sound] = ()) -> Doubles:
+def forecast(spans: Sequence[Span], duration_s: float, sounds: Sequence[Sound] = ()) -> F64:
     """Power of every tenth of a second of a mix, shape (ceil(10 x duration_s),); see `tenths` for the unit.
 
     Args:
@@ -58,20 +56,20 @@ def _share(span: Span, before: Span | None, after: Span | None) -> _Share:
     return _Share(first, taken(span.path, edges - start_s + span.track_start_s) * gain)
 
 
-def _rise(span: Span, before: Span | None, at_s: Doubles) -> Doubles:
+def _rise(span: Span, before: Span | None, at_s: F64) -> F64:
     """Power factor of the beginning: sine, over the overlap where there is one, else over the fade-in."""
     joins = before is not None and before.mix_end_s > span.mix_start_s
     lasts = before.mix_end_s - span.mix_start_s if joins and before else max(span.fade_in_s, fade.SHORTEST_FADE_S)
     return _sine(at_s - span.mix_start_s, lasts)
 
 
-def _fall(span: Span, after: Span | None, at_s: Doubles) -> Doubles:
+def _fall(span: Span, after: Span | None, at_s: F64) -> F64:
     joins = after is not None and after.mix_start_s < span.mix_end_s
     lasts = span.mix_end_s - after.mix_start_s if joins and after else max(span.fade_out_s, fade.SHORTEST_FADE_S)
     return _sine(span.mix_end_s - at_s, lasts)
 
 
-def _sine(since_s: Doubles, lasts_s: float) -> Doubles:
+def _sine(since_s: F64, lasts_s: float) -> F64:
     return np.asarray(np.sin(np.clip(since_s / lasts_s, 0.0, 1.0) * np.pi / 2) ** 2)
 
 

@@ -14,8 +14,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
+from audio.arrays import F64, I64
 from audio.constants import ABSOLUTE_GATE_LUFS, LOUDNESS_OFFSET_LU
 from audio.measure.loudness import gated_lufs
 from audio.render.span import Level, Span
@@ -24,8 +24,6 @@ from audio.render.tenths import taken
 if TYPE_CHECKING:
     from scipy.sparse import csr_array
 
-Doubles = NDArray[np.float64]
-Ints = NDArray[np.int64]
 
 MOST_RISE_LU = 3.0  # editorial: within 3 s; Bernardi et al., Circulation 119, 2009, is why there is a limit
 NEAR_MEDIAN_LU = 3.0  # editorial
@@ -66,7 +64,7 @@ def evened(span: Span, *, settled_s: float = 0.0) -> Span:
     return replace(span, levels=_added(span.levels, ride))
 
 
-def ride(power: Doubles, from_s: float = 0.0, *, still_s: float = 0.0) -> Doubles:
+def ride(power: F64, from_s: float = 0.0, *, still_s: float = 0.0) -> F64:
     """The gain that takes the sudden rises out of a stretch.
 
     Args:
@@ -88,7 +86,7 @@ def ride(power: Doubles, from_s: float = 0.0, *, still_s: float = 0.0) -> Double
     return gains
 
 
-def _ridden(power: Doubles, gains: Doubles, floor: float, from_step: int, still: int) -> Doubles:
+def _ridden(power: F64, gains: F64, floor: float, from_step: int, still: int) -> F64:
     """The gain at each knot, found from `gains` on, under which no rise that ends above `floor` is too large."""
     kept, best, least = np.zeros((0, 2), np.int64), gains, math.inf
     for attempt in range(ROUNDS):
@@ -103,7 +101,7 @@ def _ridden(power: Doubles, gains: Doubles, floor: float, from_step: int, still:
     return best
 
 
-def short_term(power: Doubles) -> Doubles:
+def short_term(power: F64) -> F64:
     """Short-term loudness of every 0.1 s, LUFS: of the 3 s that end there, or as many as there are; -70 at least."""
     total = np.concatenate(([0.0], np.cumsum(power)))
     end = np.arange(1, len(power) + 1)
@@ -113,7 +111,7 @@ def short_term(power: Doubles) -> Doubles:
         return np.asarray(np.maximum(LOUDNESS_OFFSET_LU + 10 * np.log10(mean), ABSOLUTE_GATE_LUFS))
 
 
-def powers(path: Path, start_s: float, length_s: float) -> Doubles:
+def powers(path: Path, start_s: float, length_s: float) -> F64:
     """K-weighted mean square of every 0.1 s of a recording as the mixer plays it, shape (steps,).
 
     Raises:
@@ -157,7 +155,7 @@ def _ride(
     return tuple(float(gain) for gain in gains.round(3))
 
 
-def _rises(level: Doubles, from_step: int, floor: float) -> tuple[Ints, float]:
+def _rises(level: F64, from_step: int, floor: float) -> tuple[I64, float]:
     """(now, then) of what rises too much, and the largest rise; 0.2 s apart, each against the lowest of the 3 s before
     it and two more."""
     if len(level) <= WINDOW:
@@ -172,14 +170,12 @@ def _rises(level: Doubles, from_step: int, floor: float) -> tuple[Ints, float]:
     return np.concatenate([np.stack((now[over], each), axis=1) for each in lags]), worst
 
 
-def _floor(level: Doubles) -> float:
+def _floor(level: F64) -> float:
     heard = level[level > ABSOLUTE_GATE_LUFS]
     return float(np.median(heard)) - NEAR_MEDIAN_LU - FLOOR_SPARE_LU if len(heard) else 0.0
 
 
-def _least_lowering(
-    power: Doubles, gains: Doubles, level: Doubles, pairs: Ints, *, trust: float, still: int, floor: float
-) -> Doubles:
+def _least_lowering(power: F64, gains: F64, level: F64, pairs: I64, *, trust: float, still: int, floor: float) -> F64:
     """One step of a sequence of linear programs: the gain at every knot near `gains` (at the first ones 0), how much
     too steep it falls, and what is left of each rise, as little as can be of all three."""
     from scipy.optimize import linprog
@@ -220,7 +216,7 @@ def _least_lowering(
     return np.asarray(solved.x[:knots], np.float64) if solved.x is not None else gains
 
 
-def _sensitivity(power: Doubles, gains: Doubles) -> "csr_array":
+def _sensitivity(power: F64, gains: F64) -> "csr_array":
     """How much each short-term value moves with each knot of the gain, sparse, shape (steps, knots)."""
     from scipy.sparse import csr_array
 
@@ -241,11 +237,11 @@ def _sensitivity(power: Doubles, gains: Doubles) -> "csr_array":
     return csr_array(window.multiply(1 / total[:, None]) @ upon)
 
 
-def _at_steps(gains: Doubles, steps: int) -> Doubles:
+def _at_steps(gains: F64, steps: int) -> F64:
     return np.interp((np.arange(steps) + 0.5) / KNOT, np.arange(len(gains)), gains)
 
 
-def _integrated(power: Doubles) -> float:
+def _integrated(power: F64) -> float:
     """Gated loudness, LUFS; 0 for silence, of which nothing is compared."""
     loudness = gated_lufs(np.convolve(power, np.full(BLOCK, 1 / BLOCK), "valid"))
     return loudness if math.isfinite(loudness) else 0.0

@@ -8,13 +8,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from audio.arrays import F32
 from audio.render import fade, stretch
 from audio.render.source import Source
 from audio.render.span import Span
-
-Floats = NDArray[np.float32]
 
 MIX_RATE = 44_100
 BLOCK_FRAMES = MIX_RATE
@@ -25,7 +23,7 @@ class Sound:
     """A sound of our own in the mix, such as a bell: shape (frames, 2), and when its first sample falls."""
 
     at_s: float
-    samples: Floats
+    samples: F32
 
 
 def render(
@@ -35,7 +33,7 @@ def render(
     sounds: Sequence[Sound] = (),
     gain_db: float = 0.0,
     leap: bool = False,
-) -> Iterator[Floats]:
+) -> Iterator[F32]:
     """Mix spans and sounds into stereo blocks at 44.1 kHz.
 
     Args:
@@ -74,14 +72,14 @@ class _Voice:
         self._gains = np.array([level.gain_db for level in span.levels])
         self.source = Source(span.path, span.track_start_s, MIX_RATE, leap=leap)
 
-    def solo(self, at: int, until: int) -> Iterator[tuple[int, Floats]]:
+    def solo(self, at: int, until: int) -> Iterator[tuple[int, F32]]:
         """The span by itself, from frame `at` of the mix on."""
         while at < until:
             frames = min(BLOCK_FRAMES, until - at)
             yield at, self.source.read(frames) * (self.level(at, frames) * self._fades(at, frames))[:, None]
             at += frames
 
-    def level(self, at: int, frames: int) -> Floats:
+    def level(self, at: int, frames: int) -> F32:
         """Amplitude factors of the span's levels, shape (frames,), or (1,) where they don't move."""
         times, gains = self._times, self._gains
         # Between two knots a gain of equal ends stands still.
@@ -92,7 +90,7 @@ class _Voice:
         seconds = np.arange(at, at + frames) / MIX_RATE
         return np.asarray(10 ** (np.interp(seconds, times, gains) / 20), np.float32)
 
-    def _fades(self, at: int, frames: int) -> Floats:
+    def _fades(self, at: int, frames: int) -> F32:
         if self.start + self._fade_in <= at and at + frames <= self.end - self._fade_out:
             return np.ones(1, np.float32)
         factors = np.ones(frames, np.float32)
@@ -106,7 +104,7 @@ class _Voice:
         return factors
 
 
-def _voices(spans: Sequence[Span], leap: bool) -> Iterator[tuple[int, Floats]]:
+def _voices(spans: Sequence[Span], leap: bool) -> Iterator[tuple[int, F32]]:
     """(first frame, samples) of what sounds alone and of each overlap, in order of time."""
     before: _Voice | None = None
     try:
@@ -132,7 +130,7 @@ def _voices(spans: Sequence[Span], leap: bool) -> Iterator[tuple[int, Floats]]:
             before.source.__exit__(None, None, None)
 
 
-def _overlap(going: _Voice, coming: _Voice) -> Floats:
+def _overlap(going: _Voice, coming: _Voice) -> F32:
     start, frames = coming.start, going.end - coming.start
     rate = _rate(going.span, coming.span, frames / MIX_RATE)
     if rate is None or abs(rate - 1.0) < stretch.LEAST_STEP:
@@ -156,7 +154,7 @@ def _rate(going: Span, coming: Span, overlap_s: float) -> float | None:
     return stretch.meeting_rate(going_beats, np.asarray(coming.beats_s) - coming.track_start_s, overlap_s)
 
 
-def _filled(pieces: Iterator[tuple[int, Floats]], total: int) -> Iterator[Floats]:
+def _filled(pieces: Iterator[tuple[int, F32]], total: int) -> Iterator[F32]:
     """Cut the pieces to frames [0, total), with silence where there is none."""
     at = 0
     for start, piece in pieces:
@@ -169,12 +167,12 @@ def _filled(pieces: Iterator[tuple[int, Floats]], total: int) -> Iterator[Floats
     yield from _silence(total - at)
 
 
-def _silence(frames: int) -> Iterator[Floats]:
+def _silence(frames: int) -> Iterator[F32]:
     for first in range(0, frames, BLOCK_FRAMES):
         yield np.zeros((min(BLOCK_FRAMES, frames - first), 2), np.float32)
 
 
-def _even(pieces: Iterator[Floats]) -> Iterator[Floats]:
+def _even(pieces: Iterator[F32]) -> Iterator[F32]:
     """The same samples in blocks of one second."""
     rest = np.zeros((0, 2), np.float32)
     for piece in pieces:
@@ -186,7 +184,7 @@ def _even(pieces: Iterator[Floats]) -> Iterator[Floats]:
         yield rest.copy()
 
 
-def _add(block: Floats, at: int, sound: Sound) -> None:
+def _add(block: F32, at: int, sound: Sound) -> None:
     first = _frame(sound.at_s) - at
     start, end = max(first, 0), min(first + len(sound.samples), len(block))
     if start < end:

@@ -6,11 +6,9 @@ from types import TracebackType
 from typing import Self
 
 import numpy as np
-from numpy.typing import NDArray
 
+from audio.arrays import F32
 from audio.files.decode import Block, Decoder
-
-Floats = NDArray[np.float32]
 
 # ITU-R BS.775-3, annex 4: centre and surrounds 3 dB down into left and right, the low-frequency channel left out
 DOWNMIX = {
@@ -44,7 +42,7 @@ class Source:
         self._start_s = start_s
         self._rate = rate
         self._leap = leap
-        self._waiting: list[Floats] = []
+        self._waiting: list[F32] = []
         self._frames_waiting = 0
 
     def __enter__(self) -> Self:
@@ -58,7 +56,7 @@ class Source:
         self._pieces.close()
         self._decoder.__exit__(kind, error, trace)
 
-    def read(self, frames: int) -> Floats:
+    def read(self, frames: int) -> F32:
         """The next `frames` frames, shape (frames, 2)."""
         while self._frames_waiting < frames:
             piece = next(self._pieces, None)
@@ -71,13 +69,13 @@ class Source:
         self._frames_waiting = len(joined) - frames
         return joined[:frames]
 
-    def blocks(self) -> Iterator[Floats]:
+    def blocks(self) -> Iterator[F32]:
         """All that is left of the recording, piece by piece as it comes, shape (frames, 2) each."""
         left, self._waiting, self._frames_waiting = self._waiting, [], 0
         yield from left
         yield from self._pieces
 
-    def _resampled(self) -> Generator[Floats, None, None]:
+    def _resampled(self) -> Generator[F32, None, None]:
         from soxr import ResampleStream
 
         stream: ResampleStream | None = None
@@ -92,7 +90,7 @@ class Source:
         if stream is not None:
             yield stream.resample_chunk(np.zeros((0, 2), np.float32), last=True)
 
-    def _stereo(self, block: Block) -> Floats:
+    def _stereo(self, block: Block) -> F32:
         samples = block.samples
         if samples.shape[1] == 2:
             return samples

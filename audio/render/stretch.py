@@ -5,9 +5,8 @@ installed the overlap stays as it is: a plain cross-fade.
 """
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float32]
+from audio.arrays import F32, F64
 
 LARGEST_STEP = 0.04  # tempos further apart are not made to meet: the ear would hear the change of pace; editorial
 LEAST_STEP = 0.0005  # 5 ms in 10 s: less is not heard, and the same music on the same beat stays the same samples
@@ -15,9 +14,7 @@ SPLICE_S = 0.04  # from the untouched to the stretched signal
 PHASE_TOLERANCE = 0.15  # of a beat: further off at the hand-over, stretching alone can't bring the beats together
 
 
-def meeting_rate(
-    going_beats_s: NDArray[np.float64], coming_beats_s: NDArray[np.float64], overlap_s: float
-) -> float | None:
+def meeting_rate(going_beats_s: F64, coming_beats_s: F64, overlap_s: float) -> float | None:
     """Rate at which the outgoing track must run for its beats to fall on the incoming one's.
 
     Args:
@@ -46,7 +43,7 @@ def meeting_rate(
     return rate if abs(rate - 1.0) <= LARGEST_STEP else None
 
 
-def stretched(samples: Floats, rate: float, frames: int, sample_rate: int) -> Floats:
+def stretched(samples: F32, rate: float, frames: int, sample_rate: int) -> F32:
     """Run `samples` at `rate` times their speed, the pitch kept.
 
     Args:
@@ -68,13 +65,13 @@ def stretched(samples: Floats, rate: float, frames: int, sample_rate: int) -> Fl
     return _spliced(samples, _to_length(output, frames), sample_rate)
 
 
-def _to_length(samples: Floats, frames: int) -> Floats:
+def _to_length(samples: F32, frames: int) -> F32:
     if len(samples) >= frames:
         return samples[:frames]
     return np.pad(samples, ((0, frames - len(samples)), (0, 0)))
 
 
-def _spliced(plain: Floats, output: Floats, sample_rate: int) -> Floats:
+def _spliced(plain: F32, output: F32, sample_rate: int) -> F32:
     """Begin with the plain samples, so that the overlap goes on from what sounded before it without a step."""
     frames = min(int(SPLICE_S * sample_rate), len(output), len(plain))
     ramp = np.linspace(0.0, 1.0, frames, dtype=np.float32)[:, None]

@@ -14,6 +14,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from audio.arrays import F32, F64
 from audio.constants import LOUDNESS_OFFSET_LU
 from audio.errors import OutputError
 from audio.files.whole import whole_file
@@ -21,14 +22,12 @@ from audio.measure.loudness import Meter
 from audio.render.mixer import MIX_RATE
 from audio.render.source import Source
 
-Doubles = NDArray[np.float64]
-
 PER_S = 10
 _STEPS_OF_THE_METER = 10  # its steps last 10 ms
 _HUNDREDTHS_OF_SILENCE = -20_000  # -200 LUFS stands for nothing at all
 
 
-def powers_of(path: Path) -> Doubles:
+def powers_of(path: Path) -> F64:
     """Power of every whole tenth of a second of a recording, shape (steps,), to 0.01 LU.
 
     Raises:
@@ -43,7 +42,7 @@ def powers_of(path: Path) -> Doubles:
     return _remembered(path, state.st_size, state.st_mtime_ns)
 
 
-def taken(path: Path, edges_s: Doubles) -> Doubles:
+def taken(path: Path, edges_s: F64) -> F64:
     """What of a recording sounds between each two of some moments, as mean power of a tenth of a second that it filled.
 
     Args:
@@ -58,7 +57,7 @@ def taken(path: Path, edges_s: Doubles) -> Doubles:
     return np.diff(np.interp(edges_s * PER_S, np.arange(len(summed)), summed))
 
 
-def powers_of_samples(samples: NDArray[np.float32]) -> Doubles:
+def powers_of_samples(samples: F32) -> F64:
     """The same of samples at the mix's rate, shape (frames, 2); a last step that isn't full is filled with silence."""
     step = MIX_RATE // PER_S
     meter = Meter(MIX_RATE, (1.0, 1.0))
@@ -67,14 +66,14 @@ def powers_of_samples(samples: NDArray[np.float32]) -> Doubles:
     return in_tenths(meter.read().power)
 
 
-def in_tenths(power: Doubles) -> Doubles:
+def in_tenths(power: F64) -> F64:
     """The meter's steps of 10 ms joined to tenths of a second; what is left at the end and fills none is dropped."""
     whole = len(power) // _STEPS_OF_THE_METER
     return np.asarray(power[: whole * _STEPS_OF_THE_METER].reshape(whole, _STEPS_OF_THE_METER).mean(axis=1))
 
 
 @lru_cache(maxsize=256)  # an hour of music takes 0.3 MB
-def _remembered(path: Path, size: int, modified_ns: int) -> Doubles:
+def _remembered(path: Path, size: int, modified_ns: int) -> F64:
     name = hashlib.sha256(b"\0".join((os.fsencode(path.absolute()), b"%d %d" % (size, modified_ns)))).hexdigest()
     kept = _folder() / f"{name[:32]}.npy"
     power = _read(kept)
@@ -91,7 +90,7 @@ def _folder() -> Path:
     return Path(platformdirs.user_cache_dir("arcbed", appauthor=False)) / "loudness"
 
 
-def _measured(path: Path) -> Doubles:
+def _measured(path: Path) -> F64:
     """Read the whole of a file; every step to 0.01 LU, so that what is remembered is what was measured."""
     meter = Meter(MIX_RATE, (1.0, 1.0))
     with Source(path, 0.0, MIX_RATE) as source:
@@ -100,18 +99,18 @@ def _measured(path: Path) -> Doubles:
     return _unpacked(_packed(in_tenths(meter.read().power)))
 
 
-def _packed(power: Doubles) -> NDArray[np.int16]:
+def _packed(power: F64) -> NDArray[np.int16]:
     with np.errstate(divide="ignore"):
         lufs = LOUDNESS_OFFSET_LU + 10 * np.log10(power)
     return np.rint(np.clip(100 * lufs, _HUNDREDTHS_OF_SILENCE, 32_767)).astype("<i2")
 
 
-def _unpacked(hundredths: NDArray[np.int16]) -> Doubles:
+def _unpacked(hundredths: NDArray[np.int16]) -> F64:
     power = 10 ** ((hundredths / 100 - LOUDNESS_OFFSET_LU) / 10)
     return np.asarray(np.where(hundredths == _HUNDREDTHS_OF_SILENCE, 0.0, power))
 
 
-def _read(kept: Path) -> Doubles | None:
+def _read(kept: Path) -> F64 | None:
     """What was kept; None where there is nothing, or nothing sound."""
     try:
         stored = np.load(kept, allow_pickle=False)
@@ -120,7 +119,7 @@ def _read(kept: Path) -> Doubles | None:
     return _unpacked(stored) if stored.ndim == 1 and stored.dtype == np.dtype("<i2") else None
 
 
-def _keep(kept: Path, power: Doubles) -> None:
+def _keep(kept: Path, power: F64) -> None:
     # A folder that can't be written, or a full disk, costs the next run its time and nothing else.
     with suppress(OSError, OutputError):
         kept.parent.mkdir(parents=True, exist_ok=True)

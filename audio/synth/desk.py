@@ -8,11 +8,12 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
+from audio.arrays import F32, F64
 from audio.constants import LOUDNESS_STEP_S
 from audio.measure.loudness import Loudness, k_weighting
 from audio.synth import drums, instruments
 from audio.synth.ensembles import ENSEMBLES, Ensemble
-from audio.synth.instruments import RATE, Samples, banded_noise, decay, in_between, source_of_chance
+from audio.synth.instruments import RATE, banded_noise, decay, in_between, source_of_chance
 from audio.synth.parts import Note
 from audio.synth.recipes import Recipe
 from audio.synth.score import notes
@@ -25,7 +26,7 @@ _IN_CACHE = 1 << 14  # frames worked on at once, so that long notes don't go thr
 _STEP = 32  # frames a value of the limiter's gain
 _AHEAD = 30  # values that the limiter looks ahead, 22 ms
 _VARIANTS = 3  # of a struck sound, so that strokes in a row are not the same
-_STRUCK: dict[str, Callable[[int, int, int], Samples]] = {
+_STRUCK: dict[str, Callable[[int, int, int], F32]] = {
     "pluck": instruments.pluck,
     "keys": instruments.keys,
     "tongue": instruments.tongue,
@@ -41,7 +42,7 @@ _STRUCK: dict[str, Callable[[int, int, int], Samples]] = {
     "ride": drums.ride,
     "crash": drums.crash,
 }
-_HELD: dict[str, Callable[[int, int, float, int], Samples]] = {
+_HELD: dict[str, Callable[[int, int, float, int], F32]] = {
     "pad": instruments.pad,
     "choir": instruments.choir,
     "drone": instruments.drone,
@@ -54,7 +55,7 @@ _HELD: dict[str, Callable[[int, int, float, int], Samples]] = {
 }
 
 
-def render(recipe: Recipe, seconds: float | None = None) -> Samples:
+def render(recipe: Recipe, seconds: float | None = None) -> F32:
     """Make a recipe's samples, shape (frames, 2), at its level, no sample above -2 dBFS.
 
     Args:
@@ -73,7 +74,7 @@ def render(recipe: Recipe, seconds: float | None = None) -> Samples:
     return _mastered(mix, recipe.level_lufs).T
 
 
-def _mixed(recipe: Recipe, ensemble: Ensemble, frames: int) -> Samples:
+def _mixed(recipe: Recipe, ensemble: Ensemble, frames: int) -> F32:
     dry, send = np.zeros((2, frames), np.float32), np.zeros(frames, np.float32)
     for number, note in enumerate(notes(recipe)):
         start = round(note.at_s * RATE)
@@ -83,7 +84,7 @@ def _mixed(recipe: Recipe, ensemble: Ensemble, frames: int) -> Samples:
     return dry
 
 
-def _sound(note: Note, number: int) -> Samples:
+def _sound(note: Note, number: int) -> F32:
     layer = min(2, int(3 * note.velocity))
     if note.line:
         return sing(note.line, number)
@@ -92,7 +93,7 @@ def _sound(note: Note, number: int) -> Samples:
     return _HELD[note.instrument](note.midi, layer, round(note.seconds, 3), number)
 
 
-def _place(dry: Samples, send: Samples, start: int, sound: Samples, note: Note) -> None:
+def _place(dry: F32, send: F32, start: int, sound: F32, note: Note) -> None:
     """Add one sound: by constant power where it has one channel, by balance where it has two."""
     loud = note.gain * note.velocity**1.3
     turn = (note.pan + 1) * np.pi / 4
@@ -106,7 +107,7 @@ def _place(dry: Samples, send: Samples, start: int, sound: Samples, note: Note) 
         send[here] += sent * one[piece]
 
 
-def _room(seconds: float) -> Samples:
+def _room(seconds: float) -> F32:
     """Echo of a room, shape (2, frames): a few early reflections, then noise whose treble dies first."""
     rng = source_of_chance("room", seconds)
     n = round(seconds * RATE)
@@ -122,7 +123,7 @@ def _room(seconds: float) -> Samples:
     return np.array(channels, np.float32)
 
 
-def _add_echo(into: Samples, send: Samples, echo: Samples) -> None:
+def _add_echo(into: F32, send: F32, echo: F32) -> None:
     """Convolve with both channels of an echo by blocks and add, in place; what rings on past the end is lost."""
     from scipy import fft
 
@@ -136,7 +137,7 @@ def _add_echo(into: Samples, send: Samples, echo: Samples) -> None:
             channel[start : start + room] += fft.irfft(spectrum * of_echo, size)[:room]
 
 
-def _mastered(mix: Samples, level_lufs: float) -> Samples:
+def _mastered(mix: F32, level_lufs: float) -> F32:
     """Bring a mix to a loudness, its peaks held under the ceiling by a gain that looks ahead."""
     sides = np.sqrt([np.vdot(side, side) for side in mix])
     mix *= (sides.mean() / sides)[:, None].astype(np.float32)  # neither side is the louder one
@@ -155,7 +156,7 @@ def _mastered(mix: Samples, level_lufs: float) -> Samples:
     return mix
 
 
-def _power(mix: Samples) -> NDArray[np.float64]:
+def _power(mix: F32) -> F64:
     """Weighted power of every step of a loudness meter, without the meter's true peak."""
     from scipy.signal import sosfilt
 
@@ -168,7 +169,7 @@ def _power(mix: Samples) -> NDArray[np.float64]:
     return np.concatenate(power)
 
 
-def _peaks(mix: Samples) -> Samples:
+def _peaks(mix: F32) -> F32:
     """Largest sample of both channels in every step, the last one filled up with silence."""
     steps = np.zeros(-(-mix.shape[1] // _STEP), np.float32)
     for start in range(0, mix.shape[1], _IN_CACHE):
@@ -178,14 +179,14 @@ def _peaks(mix: Samples) -> Samples:
     return steps
 
 
-def _limit(peaks: NDArray[np.floating]) -> NDArray[np.float64]:
+def _limit(peaks: NDArray[np.floating]) -> F64:
     from scipy.ndimage import minimum_filter1d, uniform_filter1d
 
     wanted = np.minimum(1.0, _CEILING / np.maximum(peaks, 1e-9)).astype(np.float64)
     return np.asarray(uniform_filter1d(minimum_filter1d(wanted, 2 * _AHEAD + 5), 2 * _AHEAD + 1))
 
 
-def _mean_square(slope: NDArray[np.float64], steps: int) -> NDArray[np.float64]:
+def _mean_square(slope: F64, steps: int) -> F64:
     edges = np.linspace(0, slope.size, steps, endpoint=False).astype(int)
     counts = np.diff(np.append(edges, slope.size))
     return np.asarray(np.add.reduceat(slope**2, edges) / counts)

@@ -10,13 +10,14 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from audio.synth.instruments import RATE, Samples, banded_noise, decay, frequency, shape, sine, source_of_chance
+from audio.arrays import F32
+from audio.synth.instruments import RATE, banded_noise, decay, frequency, shape, sine, source_of_chance
 
 _MODES = ((1.0, 1.0), (1.594, 0.45), (2.136, 0.25), (2.296, 0.2), (2.653, 0.15), (3.6, 0.08))
 
 
 @lru_cache(maxsize=128)
-def skin(midi: int, layer: int, variant: int) -> Samples:
+def skin(midi: int, layer: int, variant: int) -> F32:
     """Give an open stroke on a frame drum or a barrel drum."""
     rng = source_of_chance("skin", midi, layer, variant)
     n = round(0.9 * RATE)
@@ -31,7 +32,7 @@ def skin(midi: int, layer: int, variant: int) -> Samples:
 
 
 @lru_cache(maxsize=64)
-def slap(midi: int, layer: int, variant: int) -> Samples:
+def slap(midi: int, layer: int, variant: int) -> F32:
     """Give a sharp rim or slap stroke on the same drum."""
     rng = source_of_chance("slap", midi, layer, variant)
     n = round(0.25 * RATE)
@@ -43,7 +44,7 @@ def slap(midi: int, layer: int, variant: int) -> Samples:
 
 
 @lru_cache(maxsize=64)
-def shaker(midi: int, layer: int, variant: int) -> Samples:
+def shaker(midi: int, layer: int, variant: int) -> F32:
     """Give one movement of a shaker."""
     rng = source_of_chance("shaker", layer, variant)
     n = round((0.10 + 0.02 * layer) * RATE)
@@ -52,7 +53,7 @@ def shaker(midi: int, layer: int, variant: int) -> Samples:
 
 
 @lru_cache(maxsize=32)
-def kick(midi: int, layer: int, variant: int) -> Samples:
+def kick(midi: int, layer: int, variant: int) -> F32:
     """Give a bass drum whose pitch falls to that of `midi`."""
     n = round(0.42 * RATE)
     time = np.arange(n) / RATE
@@ -64,7 +65,7 @@ def kick(midi: int, layer: int, variant: int) -> Samples:
 
 
 @lru_cache(maxsize=32)
-def snare(midi: int, layer: int, variant: int) -> Samples:
+def snare(midi: int, layer: int, variant: int) -> F32:
     """Give a snare drum."""
     rng = source_of_chance("snare", layer, variant)
     n = round(0.35 * RATE)
@@ -74,7 +75,7 @@ def snare(midi: int, layer: int, variant: int) -> Samples:
 
 
 @lru_cache(maxsize=32)
-def clap(midi: int, layer: int, variant: int) -> Samples:
+def clap(midi: int, layer: int, variant: int) -> F32:
     """Give several hands that clap not quite together."""
     rng = source_of_chance("clap", layer, variant)
     n = round(0.38 * RATE)
@@ -87,19 +88,19 @@ def clap(midi: int, layer: int, variant: int) -> Samples:
 
 
 @lru_cache(maxsize=32)
-def hat(midi: int, layer: int, variant: int) -> Samples:
+def hat(midi: int, layer: int, variant: int) -> F32:
     """Give a closed hi-hat."""
     return _metal("hat", 0.09 + 0.02 * layer, 6500, layer, variant)
 
 
 @lru_cache(maxsize=32)
-def open_hat(midi: int, layer: int, variant: int) -> Samples:
+def open_hat(midi: int, layer: int, variant: int) -> F32:
     """Give an open hi-hat."""
     return _metal("open hat", 0.42, 5500, layer, variant)
 
 
 @lru_cache(maxsize=32)
-def ride(midi: int, layer: int, variant: int) -> Samples:
+def ride(midi: int, layer: int, variant: int) -> F32:
     """Give a ride cymbal, with the ping of its cup."""
     wave = _metal("ride", 1.1, 3200, layer, variant)
     ping = sine(3170, wave.size) * decay(wave.size, 0.5) + sine(4690, wave.size) * decay(wave.size, 0.3)
@@ -107,12 +108,12 @@ def ride(midi: int, layer: int, variant: int) -> Samples:
 
 
 @lru_cache(maxsize=16)
-def crash(midi: int, layer: int, variant: int) -> Samples:
+def crash(midi: int, layer: int, variant: int) -> F32:
     """Give a crash cymbal."""
     return _metal("crash", 2.8, 1800, layer, variant)
 
 
-def riser(midi: int, layer: int, seconds: float, variant: int) -> Samples:
+def riser(midi: int, layer: int, seconds: float, variant: int) -> F32:
     """Give noise that grows and brightens over `seconds`, ending at once."""
     rng = source_of_chance("riser", variant)
     n = round(seconds * RATE)
@@ -121,13 +122,13 @@ def riser(midi: int, layer: int, seconds: float, variant: int) -> Samples:
     return shape((low * along * (1 - along) + high * along**2.5).astype(np.float32), 0.05, 0.02)
 
 
-def _metal(name: str, seconds: float, low_hz: float, layer: int, variant: int) -> Samples:
+def _metal(name: str, seconds: float, low_hz: float, layer: int, variant: int) -> F32:
     rng = source_of_chance(name, layer, variant)
     n = round(seconds * RATE)
     return _finish(banded_noise(n, low_hz, 10_000 + 1500 * layer, rng, 2.0) * decay(n, seconds))
 
 
-def _finish(samples: NDArray[np.floating]) -> Samples:
+def _finish(samples: NDArray[np.floating]) -> F32:
     """Take out the offset with the sound's own envelope, so that it still starts and ends at zero."""
     envelope = decay(samples.size, samples.size / RATE)
     centred = samples - envelope * (samples.sum() / envelope.sum())

@@ -16,7 +16,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-Samples = NDArray[np.float32]
+from audio.arrays import F32
 
 RATE = 44_100  # samples a second
 _TABLE = 1 << 17  # samples of a pad that repeats without a seam, 3.0 s
@@ -34,26 +34,26 @@ def source_of_chance(*words: object) -> np.random.Generator:
     return np.random.default_rng(zlib.crc32(repr(words).encode()))
 
 
-def sine(hertz: float, n: int, phase: float = 0.0) -> Samples:
+def sine(hertz: float, n: int, phase: float = 0.0) -> F32:
     """Give n samples of a sine; integer phase, so that long notes stay in tune in float32."""
     step = np.uint32(round(hertz / RATE * 2**32) % 2**32)
     turns = np.arange(n, dtype=np.uint32) * step + np.uint32(round(phase % 1.0 * 2**32) % 2**32)
     return np.asarray(np.sin(turns.view(np.int32).astype(np.float32) * np.float32(np.pi / 2**31)))
 
 
-def decay(n: int, seconds: float) -> Samples:
+def decay(n: int, seconds: float) -> F32:
     """Give an exponential fall by 60 dB in `seconds`, shape (n,)."""
     return np.asarray(np.exp(np.arange(n, dtype=np.float32) * np.float32(-6.9078 / (seconds * RATE))))
 
 
-def in_between(values: NDArray[np.floating], step: int) -> Samples:
+def in_between(values: NDArray[np.floating], step: int) -> F32:
     """Draw straight lines from each value to the next, `step` samples long; shape ((n - 1) * step,)."""
     start = values[:-1, None].astype(np.float32)
     slope = np.diff(values)[:, None].astype(np.float32)
     return np.asarray((start + slope * (np.arange(step, dtype=np.float32) / step)).ravel())
 
 
-def shape(samples: Samples, attack_s: float, release_s: float) -> Samples:
+def shape(samples: F32, attack_s: float, release_s: float) -> F32:
     """Fade the two ends of a note by quarter-sine ramps, in place; shortened to fit where the note is short."""
     n = samples.shape[-1]
     rise, fall = min(n // 2, round(attack_s * RATE)), min(n // 2, round(release_s * RATE))
@@ -63,7 +63,7 @@ def shape(samples: Samples, attack_s: float, release_s: float) -> Samples:
     return samples
 
 
-def banded_noise(n: int, low_hz: float, high_hz: float, rng: np.random.Generator, slope: float = 1.0) -> Samples:
+def banded_noise(n: int, low_hz: float, high_hz: float, rng: np.random.Generator, slope: float = 1.0) -> F32:
     """Give noise between two frequencies, peak 1; `slope` is the steepness of both edges in units of 6 dB an octave."""
     from scipy import fft
 
@@ -75,7 +75,7 @@ def banded_noise(n: int, low_hz: float, high_hz: float, rng: np.random.Generator
 
 
 @lru_cache(maxsize=256)
-def pluck(midi: int, layer: int, variant: int) -> Samples:
+def pluck(midi: int, layer: int, variant: int) -> F32:
     """Give a plucked string: Karplus and Strong's loop, its many passes written as powers of one filter."""
     hertz = frequency(midi)
     period = int(RATE / hertz)
@@ -94,7 +94,7 @@ def pluck(midi: int, layer: int, variant: int) -> Samples:
 
 
 @lru_cache(maxsize=256)
-def keys(midi: int, layer: int, variant: int) -> Samples:
+def keys(midi: int, layer: int, variant: int) -> F32:
     """Give a struck string like a felt piano's: stretched partials, two strings a note, a soft knock."""
     hertz = frequency(midi)
     seconds = float(np.clip(4.5 * (220 / hertz) ** 0.4, 1.5, 5.5))
@@ -118,7 +118,7 @@ def keys(midi: int, layer: int, variant: int) -> Samples:
 
 
 @lru_cache(maxsize=128)
-def tongue(midi: int, layer: int, variant: int) -> Samples:
+def tongue(midi: int, layer: int, variant: int) -> F32:
     """Give a wooden or metal tongue, as of a thumb piano: nearly a sine with a short bright start."""
     hertz = frequency(midi)
     n = round(1.6 * RATE)
@@ -130,7 +130,7 @@ def tongue(midi: int, layer: int, variant: int) -> Samples:
 
 
 @lru_cache(maxsize=64)
-def bowl(midi: int, layer: int, variant: int) -> Samples:
+def bowl(midi: int, layer: int, variant: int) -> F32:
     """Give a struck bowl: few stretched partials, each a beating pair, dying over eight seconds."""
     hertz = frequency(midi)
     n = 8 * RATE
@@ -142,22 +142,22 @@ def bowl(midi: int, layer: int, variant: int) -> Samples:
     return shape(_level(total), 0.02, 1.5)
 
 
-def pad(midi: int, layer: int, seconds: float, variant: int) -> Samples:
+def pad(midi: int, layer: int, seconds: float, variant: int) -> F32:
     """Give a wide string-like note of two channels, that swells between a dark and a brighter colour."""
     return _held("pad", midi, layer, seconds, variant, attack_s=1.4, release_s=2.4)
 
 
-def choir(midi: int, layer: int, seconds: float, variant: int) -> Samples:
+def choir(midi: int, layer: int, seconds: float, variant: int) -> F32:
     """Give a wide hummed note of two channels, without words."""
     return _held("choir", midi, layer, seconds, variant, attack_s=1.2, release_s=2.0)
 
 
-def drone(midi: int, layer: int, seconds: float, variant: int) -> Samples:
+def drone(midi: int, layer: int, seconds: float, variant: int) -> F32:
     """Give a very slow, dark note of two channels, as of a bellows reed far away."""
     return _held("drone", midi, layer, seconds, variant, attack_s=2.5, release_s=6.0)
 
 
-def surge(midi: int, layer: int, seconds: float, variant: int) -> Samples:
+def surge(midi: int, layer: int, seconds: float, variant: int) -> F32:
     """Give a bright chord note that opens up within one beat, for music that breathes with the drum."""
     n = round(seconds * RATE)
     note = _loop(_spread("surge", midi, layer), n, variant)
@@ -165,7 +165,7 @@ def surge(midi: int, layer: int, seconds: float, variant: int) -> Samples:
     return shape(note, 0.004, 0.03)
 
 
-def wash(midi: int, layer: int, seconds: float, variant: int) -> Samples:
+def wash(midi: int, layer: int, seconds: float, variant: int) -> F32:
     """Give a wave that comes and goes on a far shore: dark noise of two channels; `midi` is not used."""
     n = round(seconds * RATE)
     rng = source_of_chance("wash", midi, variant)
@@ -174,7 +174,7 @@ def wash(midi: int, layer: int, seconds: float, variant: int) -> Samples:
     return two.astype(np.float32)
 
 
-def bass(midi: int, layer: int, seconds: float, variant: int) -> Samples:
+def bass(midi: int, layer: int, seconds: float, variant: int) -> F32:
     """Give a round bass note, brighter and rougher with the layer."""
     hertz = frequency(midi)
     n = round((seconds + 0.06) * RATE)
@@ -187,7 +187,7 @@ def bass(midi: int, layer: int, seconds: float, variant: int) -> Samples:
     return shape(_level(note), 0.004, 0.05)
 
 
-def lead(midi: int, layer: int, seconds: float, variant: int) -> Samples:
+def lead(midi: int, layer: int, seconds: float, variant: int) -> F32:
     """Give a bright lead of two channels: five sawtooth strings slightly out of tune."""
     hertz = frequency(midi)
     n = round((seconds + 0.08) * RATE)
@@ -202,7 +202,7 @@ def lead(midi: int, layer: int, seconds: float, variant: int) -> Samples:
     return shape(_level(note * decay(n, 2.5)), 0.006, 0.07)
 
 
-def pipe(midi: int, layer: int, seconds: float, variant: int) -> Samples:
+def pipe(midi: int, layer: int, seconds: float, variant: int) -> F32:
     """Give a breathy pipe with a vibrato that comes late."""
     n = round((seconds + 0.12) * RATE)
     rng = source_of_chance("pipe", midi, variant, n)
@@ -216,7 +216,7 @@ def pipe(midi: int, layer: int, seconds: float, variant: int) -> Samples:
     return shape(_level(note + np.float32(0.05 + 0.03 * layer) * breath), 0.06, 0.12)
 
 
-def _level(samples: NDArray[np.floating]) -> Samples:
+def _level(samples: NDArray[np.floating]) -> F32:
     peak = float(np.abs(samples).max())
     return (samples / (peak or 1.0)).astype(np.float32)
 
@@ -227,16 +227,14 @@ def _turns(hertz: float, n: int, phase: float = 0.0) -> NDArray[np.uint32]:
 
 
 @lru_cache(maxsize=256)
-def _wave(partials: tuple[float, ...]) -> Samples:
+def _wave(partials: tuple[float, ...]) -> F32:
     """One cycle of the given partials, phases spread so that the crest stays low."""
     cycle = np.arange(_CYCLE) / _CYCLE
     total = sum(a * np.sin(2 * np.pi * (k * cycle + 0.11 * k * k)) for k, a in enumerate(partials, 1))
     return _level(np.asarray(total))
 
 
-def _held(
-    name: str, midi: int, layer: int, seconds: float, variant: int, *, attack_s: float, release_s: float
-) -> Samples:
+def _held(name: str, midi: int, layer: int, seconds: float, variant: int, *, attack_s: float, release_s: float) -> F32:
     n = round((seconds + 0.8 * release_s) * RATE)
     note = _loop(_spread(name, midi, 0), n, variant)
     if layer:
@@ -247,7 +245,7 @@ def _held(
     return shape(note, min(attack_s, 0.5 * seconds), release_s)
 
 
-def _loop(table: Samples, n: int, variant: int) -> Samples:
+def _loop(table: F32, n: int, variant: int) -> F32:
     """Take n samples out of an endless table, from another place for each variant."""
     start = variant * 77_777 % _TABLE
     note = np.empty((2, n), np.float32)
@@ -269,7 +267,7 @@ _HUM = ((320.0, 90.0, 1.0), (800.0, 120.0, 0.5), (2500.0, 250.0, 0.05))  # centr
 
 
 @lru_cache(maxsize=128)
-def _spread(name: str, midi: int, layer: int) -> Samples:
+def _spread(name: str, midi: int, layer: int) -> F32:
     """Harmonics spread to narrow bands with random phases: two channels that repeat without a seam."""
     from scipy import fft
 

@@ -9,10 +9,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from audio.arrays import F64
 from audio.synth.harmony import Scale, voicing
 from audio.synth.recipes import Section
 from audio.synth.voice import Syllable
-from audio.track import Seconds
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +38,7 @@ class Bar:
     section: Section
     index: int  # of the bar in its section
     beats: int
-    times_s: Seconds  # of the beats of this bar and the four after it, as far as there are any
+    times_s: F64  # of the beats of this bar and the four after it, as far as there are any
     chord: tuple[int, ...]  # scale steps
     energy: float  # 0 to 1
     next_energy: float  # of the next bar, 0 after the last

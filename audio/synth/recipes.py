@@ -9,8 +9,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from audio.arrays import F64
 from audio.synth.harmony import Scale
-from audio.track import Curve, Seconds
+from audio.track import Curve
 
 LEAD_IN_S = 0.3  # silence before the first note
 _METRES = {"4/4": 4, "3/4": 3, "6/8": 2}  # beats a bar
@@ -79,7 +80,7 @@ class Recipe:
         return f"{self.slug}.{self.format}"
 
 
-def beat_times_s(recipe: Recipe) -> Seconds:
+def beat_times_s(recipe: Recipe) -> F64:
     """Give the time of every beat of the score, that of the end of the last chord's bar included.
 
     Without a tempo these are the four quarters of each free bar, which nobody hears as beats.
@@ -94,12 +95,12 @@ def beat_times_s(recipe: Recipe) -> Seconds:
     return LEAD_IN_S + np.concatenate([[0.0], np.cumsum(period * lean)])
 
 
-def bar_times_s(recipe: Recipe) -> Seconds:
+def bar_times_s(recipe: Recipe) -> F64:
     """Give the start of every bar, that of the last chord and the end of its bar included."""
     return beat_times_s(recipe)[:: recipe.beats_a_bar]
 
 
-def beats_s(recipe: Recipe) -> Seconds:
+def beats_s(recipe: Recipe) -> F64:
     """Give the beats that can be heard, the last chord's first beat included; empty where there is no beat."""
     if recipe.tempo_bpm is None:
         return np.empty(0)

@@ -10,7 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from audio.synth.instruments import RATE, Samples, banded_noise, in_between, shape, source_of_chance
+from audio.arrays import F32, F64
+from audio.synth.instruments import RATE, banded_noise, in_between, shape, source_of_chance
 
 # Hz of the first three resonances.
 _WOMAN = {
@@ -52,7 +53,7 @@ class Syllable:
     vowel: str  # one of a, e, i, o, u
 
 
-def sing(line: tuple[Syllable, ...], variant: int) -> Samples:
+def sing(line: tuple[Syllable, ...], variant: int) -> F32:
     """Sing a phrase in one breath; shape (n,), peak 1.
 
     Notes glide into one another; a soft closing of the mouth parts the syllables.
@@ -74,18 +75,18 @@ def sing(line: tuple[Syllable, ...], variant: int) -> Samples:
     return shape((total / np.abs(total).max()).astype(np.float32), 0.03, 0.12)
 
 
-def _smooth(values: NDArray[np.float64], seconds: float) -> NDArray[np.float64]:
+def _smooth(values: F64, seconds: float) -> F64:
     half = max(1, round(seconds * RATE / _STEP))
     window = np.hanning(2 * half + 3)
     padded = np.pad(values, half + 1, mode="edge")
     return np.convolve(padded, window / window.sum(), "valid")
 
 
-def _which(line: tuple[Syllable, ...], control: NDArray[np.float64]) -> NDArray[np.intp]:
+def _which(line: tuple[Syllable, ...], control: F64) -> NDArray[np.intp]:
     return np.searchsorted([s.offset_s for s in line], control, side="right").clip(1) - 1
 
 
-def _pitch(line: tuple[Syllable, ...], control: NDArray[np.float64], rng: np.random.Generator) -> NDArray[np.float64]:
+def _pitch(line: tuple[Syllable, ...], control: F64, rng: np.random.Generator) -> F64:
     now = _which(line, control)
     steps = np.array([s.midi for s in line], float)[now]
     since = control - np.array([s.offset_s for s in line])[now]
@@ -94,7 +95,7 @@ def _pitch(line: tuple[Syllable, ...], control: NDArray[np.float64], rng: np.ran
     return np.asarray(_smooth(steps, 0.06) - 0.9 * np.exp(-since / 0.05) + vibrato + drift)
 
 
-def _opening(line: tuple[Syllable, ...], control: NDArray[np.float64], rng: np.random.Generator) -> NDArray[np.float64]:
+def _opening(line: tuple[Syllable, ...], control: F64, rng: np.random.Generator) -> F64:
     """How far the mouth lets the voice out: 0 before hard consonants, a little in soft ones, 1 in vowels."""
     loud = np.zeros(control.size)
     for syllable in line:
@@ -107,13 +108,13 @@ def _opening(line: tuple[Syllable, ...], control: NDArray[np.float64], rng: np.r
     return _smooth(loud, 0.015)
 
 
-def _formants(line: tuple[Syllable, ...], control: NDArray[np.float64]) -> NDArray[np.float64]:
+def _formants(line: tuple[Syllable, ...], control: F64) -> F64:
     tract = _MAN if np.mean([s.midi for s in line]) < _LOW_VOICE else _WOMAN
     steps = np.array([(*tract[s.vowel], *_UPPER) for s in line], float)[_which(line, control)]
     return np.stack([_smooth(row, 0.05) for row in steps.T])
 
 
-def _harmonics(hertz: NDArray[np.float64], formants: NDArray[np.float64]) -> NDArray[np.float64]:
+def _harmonics(hertz: F64, formants: F64) -> F64:
     """Sizes of the harmonics behind resonances in a row, shape (harmonics, control values)."""
     k = np.arange(1, 1 + int(6500 / hertz.min()))[:, None]
     tone = k * hertz
@@ -123,7 +124,7 @@ def _harmonics(hertz: NDArray[np.float64], formants: NDArray[np.float64]) -> NDA
     return np.asarray(size)
 
 
-def _consonants(line: tuple[Syllable, ...], n: int, rng: np.random.Generator) -> Samples:
+def _consonants(line: tuple[Syllable, ...], n: int, rng: np.random.Generator) -> F32:
     total = np.zeros(n, np.float32)
     for syllable in line:
         low, high, seconds, loud = _CONSONANTS[int(rng.integers(len(_CONSONANTS)))]
@@ -134,5 +135,5 @@ def _consonants(line: tuple[Syllable, ...], n: int, rng: np.random.Generator) ->
     return total
 
 
-def _puff(n: int) -> Samples:
+def _puff(n: int) -> F32:
     return np.sin(np.linspace(0, 3.14, n, dtype=np.float32)) ** np.float32(0.7)

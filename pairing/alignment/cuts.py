@@ -11,10 +11,9 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from audio.arrays import F32, F64, I64, Mask
 from audio.track import Analysis, Track
-from pairing.solve.problem import Floats, Ints
 
 FADE_COST = 1.5  # editorial: leaving in the middle of a phrase, by a fade
 FADE_EVERY_S = 8
@@ -27,7 +26,6 @@ MOST_LOST_S = 300.0  # more of a track that isn't heard counts no more: a drone 
 
 AT_ONCE = 5_000  # tracks whose tables are made together: those of a huge library at once would need much memory
 
-Doubles = NDArray[np.float64]
 
 _NO_CUTS = np.zeros((1, 3))
 
@@ -39,15 +37,15 @@ class Points:
     A track without any has one at its start that costs nothing.
     """
 
-    at_s: Doubles
-    enter_cost: Doubles
-    leave_cost: Doubles
-    offset: Ints  # (N + 1,)
-    first_s: Doubles  # (N,)
-    last_s: Doubles  # (N,)
+    at_s: F64
+    enter_cost: F64
+    leave_cost: F64
+    offset: I64  # (N + 1,)
+    first_s: F64  # (N,)
+    last_s: F64  # (N,)
 
     @property
-    def owner(self) -> Ints:
+    def owner(self) -> I64:
         """The track of each point."""
         return np.repeat(np.arange(len(self.first_s)), np.diff(self.offset))
 
@@ -56,9 +54,9 @@ class Points:
 class CutTable:
     """Seconds at which tracks can be entered or left, track after track, ascending within a track."""
 
-    at: Ints
-    cost: Floats
-    offset: Ints  # (N + 1,)
+    at: I64
+    cost: F32
+    offset: I64  # (N + 1,)
 
 
 def points(tracks: Sequence[Track]) -> Points:
@@ -84,7 +82,7 @@ def enter_table(known: Points) -> CutTable:
     return _table(owner[usable], seconds[usable], (cost + LOST_INTRO * lost)[usable], len(first))
 
 
-def leave_table(known: Points, any_second: NDArray[np.bool_]) -> CutTable:
+def leave_table(known: Points, any_second: Mask) -> CutTable:
     """Where tracks can be left: phrase starts, their ending, and by a fade.
 
     Args:
@@ -103,7 +101,7 @@ def leave_table(known: Points, any_second: NDArray[np.bool_]) -> CutTable:
     return _table(owner, seconds, cost + LOST_ENDING * lost, len(first))
 
 
-def tables(tracks: Sequence[Track], any_second: NDArray[np.bool_]) -> tuple[CutTable, CutTable, Doubles]:
+def tables(tracks: Sequence[Track], any_second: Mask) -> tuple[CutTable, CutTable, F64]:
     """Where usable tracks can be entered, where left, and the seconds of music of each; see `leave_table`."""
     enters, leaves, lengths = [], [], []
     for first in range(0, len(tracks) or 1, AT_ONCE):
@@ -168,7 +166,7 @@ def _joined(parts: Sequence[CutTable]) -> CutTable:
     )
 
 
-def _fades(first: Doubles, last: Doubles, any_second: NDArray[np.bool_]) -> tuple[Ints, Ints, Doubles]:
+def _fades(first: F64, last: F64, any_second: Mask) -> tuple[I64, I64, F64]:
     long = ((last - first) // MOST_FADES).astype(np.int64)
     step = np.where(any_second, 1, np.maximum(FADE_EVERY_S, long))
     begin = np.floor(first).astype(np.int64) + np.maximum(step, EARLIEST_LEAVE_S)
@@ -178,13 +176,13 @@ def _fades(first: Doubles, last: Doubles, any_second: NDArray[np.bool_]) -> tupl
     return owner, begin[owner] + step[owner] * within, np.full(len(owner), FADE_COST)
 
 
-def _endings(final: Doubles, last: Doubles) -> list[tuple[Ints, Ints, Doubles]]:
+def _endings(final: F64, last: F64) -> list[tuple[I64, I64, F64]]:
     everyone = np.arange(len(last))
     end = np.floor(last).astype(np.int64)
     return [(everyone, end - left, final) for left in ENDING_S]
 
 
-def _table(owner: Ints, seconds: Ints, cost: Doubles, tracks: int) -> CutTable:
+def _table(owner: I64, seconds: I64, cost: F64, tracks: int) -> CutTable:
     """Sorted by track and second, the cheapest of each second kept."""
     order = np.lexsort((cost, seconds, owner))
     owner, seconds, cost = owner[order], seconds[order], cost[order]

@@ -7,11 +7,12 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 
+from audio.arrays import F32
 from audio.track import Analysis, Shape, Track
 from pairing.alignment import marks
 from pairing.alignment.frame import Frame
 from pairing.model import Meets, Moment
-from pairing.solve.problem import Floats, Meetings
+from pairing.solve.problem import Meetings
 
 ROWS: tuple[Meets, ...] = ("climax", "break")  # of Problem.apart
 WEIGHT = {"climax": 1.0, "break": 0.3}  # of a moment found in the class, in Weights.meeting
@@ -22,13 +23,13 @@ SUNG = 0.5  # likelihood from which a second counts as sung
 MET_S = 4.0  # so near it is said to be met
 
 
-def of_tracks(frame: Frame, tracks: Sequence[Track]) -> tuple[Meetings, Floats]:
+def of_tracks(frame: Frame, tracks: Sequence[Track]) -> tuple[Meetings, F32]:
     """The meetings of a class, and how far each second of the tracks is from each point, as `Problem` has them.
 
     A point that no track has asks for nothing. To keep clear of voices is a meeting in each second of talk: with a
     second in which nobody sings.
     """
-    rows: list[Floats] = []
+    rows: list[F32] = []
     asked: list[tuple[int, int, float]] = []
     for what in ROWS:
         at = [
@@ -51,11 +52,11 @@ def _known(track: Track) -> Analysis:
     return track.analysis
 
 
-def _end_to_end(curves: Sequence[Floats]) -> Floats:
+def _end_to_end(curves: Sequence[F32]) -> F32:
     return np.concatenate([*curves, np.zeros(0, np.float32)])
 
 
-def _sung(track: Track) -> Floats:
+def _sung(track: Track) -> F32:
     """Whether a voice is likely in each second of a track, 0 or 1; the teacher's word counts more."""
     said, heard = marks.voice(track), _known(track).voice >= SUNG
     if said is not None and said != bool(heard.any()):
@@ -79,7 +80,7 @@ def _breaks(shape: Shape) -> list[float]:
 POINTS: dict[Meets, Callable[[Shape], list[float]]] = {"climax": _climax, "break": _breaks}
 
 
-def _apart(points_s: Sequence[float], seconds: int) -> Floats:
+def _apart(points_s: Sequence[float], seconds: int) -> F32:
     """How far each second of a track is from the nearest of some points: 0 near one, 1 far from all."""
     far = np.full(seconds, FAR_S, np.float32)
     for at in points_s:

@@ -4,9 +4,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from audio.arrays import F32
 from pairing.alignment.frame import Frame
 from pairing.model import Kind, SectionTime
-from pairing.solve.problem import Floats
 
 # Weight of the squared error: a wrong second in the opening is remembered, one in the warm-up is not. Editorial.
 SECTION_WEIGHT = {Kind.OPENING: 3.0, Kind.BREATHING: 3.0, Kind.PEAK: 2.0, Kind.CLOSING: 2.0}
@@ -28,7 +28,7 @@ SCRAP_S = 30  # below, it is a scrap, and only played where a stretch of music i
 ALONE_S = 720  # a stretch between two exact borders that one track may have to fill alone
 
 
-def second_weights(frame: Frame) -> tuple[Floats, Floats]:
+def second_weights(frame: Frame) -> tuple[F32, F32]:
     """Weight of a second's squared error, and the factor on it where the music is too lively; shape (T,) each."""
     weight = np.full(frame.seconds, OUTSIDE_WEIGHT, np.float32)
     over = np.ones(frame.seconds, np.float32)
@@ -39,7 +39,7 @@ def second_weights(frame: Frame) -> tuple[Floats, Floats]:
     return weight, over
 
 
-def change_costs(frame: Frame) -> Floats:
+def change_costs(frame: Frame) -> F32:
     """Cost of a hand-over at each grid second, shape (T + 1,); inf where there must be none."""
     cost = np.ones(frame.seconds + 1, np.float32)
     for section in frame.sections:
@@ -59,7 +59,7 @@ def change_costs(frame: Frame) -> Floats:
     return cost
 
 
-def length_costs(frame: Frame, *, clips: bool, longest_s: float) -> Floats:
+def length_costs(frame: Frame, *, clips: bool, longest_s: float) -> F32:
     """Cost of hearing a track for so many seconds, shape (T + 1,).
 
     Args:
@@ -106,7 +106,7 @@ def twins(sections: Sequence[SectionTime], frame: Frame) -> list[tuple[int, int,
     return found
 
 
-def _lower(cost: Floats, at: int, window: tuple[tuple[int, int, float], ...]) -> None:
+def _lower(cost: F32, at: int, window: tuple[tuple[int, int, float], ...]) -> None:
     for first, last, value in window:
         low, high = max(at + first, 0), min(at + last + 1, len(cost))
         if low < high:

@@ -5,15 +5,15 @@ from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from audio.arrays import F64, I64, Mask
 from audio.text import clock
 from audio.track import Track
 from pairing.alignment import moments
 from pairing.alignment.task import Task
 from pairing.errors import NotEnoughMusic
 from pairing.model import Kind
-from pairing.solve.problem import Answer, Ints
+from pairing.solve.problem import Answer
 from pairing.solve.search import solve
 from pairing.solve.stage import Infeasible
 
@@ -21,8 +21,6 @@ REPEATS = "or let tracks repeat"
 REPEATING = "arcbed pair PLAN --out SET --allow-repeats"
 MOST_KINDS = 6  # kinds of zones whose unions are all looked at
 SHOWN = 3  # sections that are named one by one
-
-Doubles = NDArray[np.float64]
 
 
 def require_any(tracks: Sequence[Track]) -> None:
@@ -78,8 +76,8 @@ def solved(task: Task, start: Answer | None = None) -> Answer:
 class _Kind:
     """Zones in which the same tracks may play: their seconds that want music, and which tracks, shape (N,)."""
 
-    seconds: Ints
-    tracks: NDArray[np.bool_]
+    seconds: I64
+    tracks: Mask
 
 
 def _kinds(task: Task) -> list[_Kind]:
@@ -105,7 +103,7 @@ def _unions(kinds: Sequence[_Kind]) -> Iterator[_Kind]:
             yield _Kind(seconds, np.any([kind.tracks for kind in some], axis=0))
 
 
-def _longest(task: Task) -> Doubles:
+def _longest(task: Task) -> F64:
     """Seconds of each track that can be heard at most, in one piece between two borders of the class."""
     problem = task.problem
     longest = np.zeros(len(problem.track_cost))
@@ -158,7 +156,7 @@ def _shortage(task: Task, kind: _Kind, need: float, heard: float) -> NotEnoughMu
     )
 
 
-def _places(task: Task, seconds: Ints) -> tuple[str, str]:
+def _places(task: Task, seconds: I64) -> tuple[str, str]:
     """The sections of some class seconds, and what music they ask for."""
     starts = seconds[np.flatnonzero(np.diff(seconds, prepend=-2) > 1)]
     words = [_words(task, int(second)) for second in starts]
@@ -201,7 +199,7 @@ def _not_found(task: Task, error: Infeasible) -> NotEnoughMusic:
     )
 
 
-def _pinned_seconds(task: Task, seconds: Ints) -> int:
+def _pinned_seconds(task: Task, seconds: I64) -> int:
     covered = np.zeros(len(task.problem.target), bool)
     for pin in task.problem.pins:
         length = int(task.problem.offset[pin.track + 1] - task.problem.offset[pin.track])

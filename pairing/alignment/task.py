@@ -5,8 +5,8 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from audio.arrays import F64, I64, Mask
 from audio.track import Track
 from pairing.alignment import cuts, marks, meetings, moments, reach
 from pairing.alignment.cuts import CutTable
@@ -14,7 +14,7 @@ from pairing.alignment.frame import Frame
 from pairing.alignment.options import PREFERENCES, PinWish
 from pairing.alignment.zones import Zones, tempos, zones
 from pairing.model import Curve, PairOptions
-from pairing.solve.problem import Ints, Pin, Problem, Weights
+from pairing.solve.problem import Pin, Problem, Weights
 
 SHORTEST_TRACK_S = 20.0  # editorial: a shorter file is an effect, not music for a class
 FILLERS = 30  # tracks that can be faded out at any second, for each short stretch between exact borders
@@ -32,7 +32,7 @@ class Task:
     frame: Frame
     tracks: tuple[Track, ...]  # in the solver's order
     zones: Zones
-    music_s: NDArray[np.float64]  # seconds of music in each track
+    music_s: F64  # seconds of music in each track
 
     def index(self, fingerprint: str) -> int | None:
         """The solver's number of a recording; None where it isn't among the tracks."""
@@ -144,7 +144,7 @@ def _weights(weights: Weights, squeezed: float, *, repeats: bool) -> Weights:
     )
 
 
-def _curves(tracks: Sequence[Track]) -> tuple[Curve, Ints]:
+def _curves(tracks: Sequence[Track]) -> tuple[Curve, I64]:
     """The energy of all tracks end to end, and where each begins."""
     seconds = [track.analysis.seconds for track in tracks]
     offset = np.concatenate(([0], np.cumsum(seconds))).astype(np.int64)
@@ -154,13 +154,13 @@ def _curves(tracks: Sequence[Track]) -> tuple[Curve, Ints]:
     return energy, offset
 
 
-def _means(energy: Curve, offset: Ints) -> Curve:
+def _means(energy: Curve, offset: I64) -> Curve:
     if not len(energy):
         return energy
     return np.asarray(np.add.reduceat(energy, offset[:-1]) / np.diff(offset), np.float32)
 
 
-def _fillers(frame: Frame, ruled: Zones, means: Curve, target: Curve) -> NDArray[np.bool_]:
+def _fillers(frame: Frame, ruled: Zones, means: Curve, target: Curve) -> Mask:
     """Which tracks may have to fill a stretch between two exact borders alone: those nearest to its target in it."""
     wanted = frame.on_grid(target)
     fillers = np.zeros(len(means), bool)
@@ -173,7 +173,7 @@ def _fillers(frame: Frame, ruled: Zones, means: Curve, target: Curve) -> NDArray
     return fillers
 
 
-def _with_whole_stretches(frame: Frame, enter: CutTable, leave: CutTable, music_s: NDArray[np.float64]) -> CutTable:
+def _with_whole_stretches(frame: Frame, enter: CutTable, leave: CutTable, music_s: F64) -> CutTable:
     """The leave table with the seconds at which a very long track has filled a long stretch alone."""
     tracks, seconds = [], []
     for length in {last - first for first, last in moments.stretches(frame)}:
@@ -191,7 +191,7 @@ def _track_costs(tracks: Sequence[Track], given: Mapping[int, float]) -> np.ndar
     return cost + np.where(favourite | ~favourite.any(), 0.0, PLAIN_COST).astype(np.float32)
 
 
-def _artists(tracks: Sequence[Track]) -> Ints:
+def _artists(tracks: Sequence[Track]) -> I64:
     numbers: dict[str, int] = {}
     names = [track.tags.artist.strip().casefold() for track in tracks]
     return np.array([numbers.setdefault(name, len(numbers)) if name else -1 for name in names], np.int64)

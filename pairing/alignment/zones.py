@@ -8,14 +8,13 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
-from numpy.typing import NDArray
 
+from audio.arrays import F32, F64, I64
 from audio.track import Track
 from pairing.alignment import marks
 from pairing.alignment.frame import Frame
 from pairing.alignment.sedative import NEVER, RestCandidate, has_clear_beat, is_fit, judge
 from pairing.model import Kind, Rule
-from pairing.solve.problem import Floats, Ints
 
 VOICE_BLIPS = 0.02  # share of seconds that may look like a voice where too few tracks are wholly without one
 VOICE_BLIP_COST = 0.03  # a second, on top, so that such a track is taken only when needed; editorial
@@ -31,15 +30,13 @@ BREATH_KINDS = frozenset({Kind.FLOW, Kind.WARM_UP, Kind.PEAK})
 FADING_S = 20  # the last fade of a rest
 BEAT_UNDER_FADE_COST = 2.0  # a second: in all a little less than a change of music in the rest; editorial
 
-Doubles = NDArray[np.float64]
-
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Zones:
     """The zone of each grid second, shape (T,), and what a second of each track costs there, shape (Z, N)."""
 
-    zone: Ints
-    cost: Floats
+    zone: I64
+    cost: F32
     least_bad: tuple[RestCandidate, ...] = ()  # unfit tracks that had to be admitted to the rest
 
 
@@ -56,9 +53,9 @@ class _Key:
 class _Known:
     """What several zones ask of each track, shape (N,)."""
 
-    voice: Doubles
-    seconds: Doubles
-    tempo: Doubles  # (N, 2) two levels of the beat; NaN: none
+    voice: F64
+    seconds: F64
+    tempo: F64  # (N, 2) two levels of the beat; NaN: none
 
     @classmethod
     def of(cls, tracks: Sequence[Track]) -> "_Known":
@@ -124,7 +121,7 @@ def _key(frame: Frame, rule: Rule) -> _Key:
     return _Key(rule.no_voice, rule.folder, rule.beat_bpm, section.kind is Kind.REST, breath_s)
 
 
-def _voice_costs(known: _Known, needed_s: int, generous: bool) -> Floats:
+def _voice_costs(known: _Known, needed_s: int, generous: bool) -> F32:
     share = known.voice
     free = share == 0
     cost = np.where(free, 0.0, np.inf)
@@ -138,11 +135,11 @@ def _enough_s(needed_s: int, tracks: int, generous: bool) -> float:
     return CHOICE * needed_s if generous else needed_s + LOST_S * tracks
 
 
-def _folder_costs(tracks: Sequence[Track], folder: str) -> Floats:
+def _folder_costs(tracks: Sequence[Track], folder: str) -> F32:
     return np.array([0.0 if in_folder(track.path, folder) else np.inf for track in tracks], np.float32)
 
 
-def _beat_costs(tempo: Doubles, beat_bpm: tuple[float, float]) -> Floats:
+def _beat_costs(tempo: F64, beat_bpm: tuple[float, float]) -> F32:
     low, high = beat_bpm
     cost = np.full(len(tempo), np.inf)
     for factor in (0.5, 2.0):
@@ -151,7 +148,7 @@ def _beat_costs(tempo: Doubles, beat_bpm: tuple[float, float]) -> Floats:
     return np.asarray(cost, np.float32)
 
 
-def _breath_costs(tempo: Doubles, breath_s: float) -> Floats:
+def _breath_costs(tempo: F64, breath_s: float) -> F32:
     """An even number of beats a breath lets each half breath meet a beat; of two levels the one that fits."""
     beats = tempo * breath_s / 60
     off = np.abs(beats - 2 * np.round(beats / 2))
@@ -159,8 +156,8 @@ def _breath_costs(tempo: Doubles, breath_s: float) -> Floats:
 
 
 def _rest_costs(
-    tracks: Sequence[Track], known: _Known, needed_s: int, ruled: Floats, generous: bool
-) -> tuple[Floats, tuple[RestCandidate, ...]]:
+    tracks: Sequence[Track], known: _Known, needed_s: int, ruled: F32, generous: bool
+) -> tuple[F32, tuple[RestCandidate, ...]]:
     seconds = known.seconds
     marked = np.array([marks.rest(track) is True for track in tracks], bool)
     allowed = np.isfinite(ruled) & (np.isfinite(_voice_costs(known, needed_s, generous)) | marked)
@@ -178,7 +175,7 @@ def _rest_costs(
 
 
 def _least_bad(
-    unfit: Sequence[tuple[int, RestCandidate]], seconds: Doubles, supply_s: float, enough_s: float, needed_s: int
+    unfit: Sequence[tuple[int, RestCandidate]], seconds: F64, supply_s: float, enough_s: float, needed_s: int
 ) -> list[tuple[int, RestCandidate]]:
     """The unfit tracks that have to be admitted to the rest, with some choice among equals."""
 
@@ -212,7 +209,7 @@ def _under_last_fade(frame: Frame, tracks: Sequence[Track], ruled: Zones) -> Zon
     return Zones(zone, np.concatenate((ruled.cost, fading[None])), ruled.least_bad)
 
 
-def tempos(tracks: Sequence[Track]) -> Doubles:
+def tempos(tracks: Sequence[Track]) -> F64:
     """Beats a minute of each track at both levels at which they may be felt, NaN without a clear beat; shape (N, 2)."""
     return np.array([_tempos(track) for track in tracks], np.float64).reshape(-1, 2)
 

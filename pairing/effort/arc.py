@@ -22,15 +22,12 @@ import itertools
 import math
 
 import numpy as np
-from numpy.typing import NDArray
 
+from audio.arrays import F64, Mask
 from pairing.constants import EFFORT_FALL_TAU_S, EFFORT_RISE_TAU_S, RESTING_METS
 from pairing.effort.wishes import handed_on
 from pairing.model import Arc, Kind, SectionTime, Step, Timetable, Wishes
 from pairing.temper import DRIVING
-
-Floats = NDArray[np.float64]
-Mask = NDArray[np.bool_]
 
 # All editorial.
 TOP_AT_METS = ((2.6, 0.40), (4.3, 0.85))
@@ -69,17 +66,17 @@ def make_arc(timetable: Timetable) -> Arc:
     )
 
 
-def demand_curve(steps: tuple[Step, ...], duration_s: float) -> Floats:
+def demand_curve(steps: tuple[Step, ...], duration_s: float) -> F64:
     """Mean METs in each second of the class, shape (ceil(duration_s),); a step without time counts for nothing."""
     ends = np.array([0.0, *(step.end_s for step in steps)])
     work = np.concatenate(([0.0], np.cumsum(np.diff(ends) * np.array([step.mets for step in steps]))))
     clock = np.minimum(np.arange(math.ceil(duration_s) + 1, dtype=float), duration_s)
-    done: Floats = np.interp(clock, ends, work)
-    mean: Floats = np.diff(done) / np.diff(clock)
+    done: F64 = np.interp(clock, ends, work)
+    mean: F64 = np.diff(done) / np.diff(clock)
     return mean
 
 
-def felt_curve(demand: Floats) -> Floats:
+def felt_curve(demand: F64) -> F64:
     """What the body feels of the demand: a first-order lag, at rest before the first second.
 
     Args:
@@ -100,7 +97,7 @@ def felt_curve(demand: Floats) -> Floats:
     return np.array(felt)
 
 
-def target_energy(felt: Floats, timetable: Timetable) -> Floats:
+def target_energy(felt: F64, timetable: Timetable) -> F64:
     """Energy the music should have, 0 to 1, NaN where none shall sound; see the head of this module."""
     top = top_energy(felt)
     curve = _shape(felt, top)
@@ -122,7 +119,7 @@ def target_energy(felt: Floats, timetable: Timetable) -> Floats:
     return curve
 
 
-def top_energy(felt: Floats) -> float:
+def top_energy(felt: F64) -> float:
     """How high the energy may go, 0.25 to 0.90, from the highest minute of felt effort (all of it if shorter)."""
     minute = min(60, len(felt))
     highest = float(np.convolve(felt, np.full(minute, 1.0 / minute), "valid").max())
@@ -130,13 +127,13 @@ def top_energy(felt: Floats) -> float:
     return float(np.clip(low + (highest - slow) * (high - low) / (strong - slow), *TOP_RANGE))
 
 
-def _shape(felt: Floats, top: float) -> Floats:
+def _shape(felt: F64, top: float) -> F64:
     least, most = float(felt.min()), float(felt.max())
     share = (felt - least) / max(most - least, 0.5)  # half a MET: a class without a range stays level
     return LOW_ENERGY + (top - LOW_ENERGY) * share
 
 
-def _follow_purpose(curve: Floats, kinds: dict[Kind, Mask], top: float) -> Floats:
+def _follow_purpose(curve: F64, kinds: dict[Kind, Mask], top: float) -> F64:
     caps = dict(CAPS)
     has_peak = bool(kinds[Kind.PEAK].any())
     for kind, share in SHARES.items():
@@ -150,7 +147,7 @@ def _follow_purpose(curve: Floats, kinds: dict[Kind, Mask], top: float) -> Float
     return curve
 
 
-def _lean(curve: Floats, peak: Mask) -> Floats:
+def _lean(curve: F64, peak: Mask) -> F64:
     """Lower the curve early in the class and less and less towards its climax, so that it builds."""
     climax = int(np.argmax(peak if peak.any() else curve))
     share = np.ones(len(curve))
@@ -171,16 +168,16 @@ def _seconds(start_s: float, end_s: float, timetable: Timetable) -> slice:
     return slice(int(start_s), int(end_s) if end_s < timetable.duration_s else math.ceil(end_s))
 
 
-def _smooth(curve: Floats, window_s: int) -> Floats:
+def _smooth(curve: F64, window_s: int) -> F64:
     """Weighted mean over a window centred on each second; the ends see themselves repeated."""
     window = np.hanning(min(window_s, 2 * len(curve) - 1) + 2)[1:-1]
     half = len(window) // 2
     padded = np.pad(curve, (half, len(window) - 1 - half), mode="edge")
-    smooth: Floats = np.convolve(padded, window / window.sum(), "valid")
+    smooth: F64 = np.convolve(padded, window / window.sum(), "valid")
     return smooth
 
 
-def limit_rate(curve: Floats, rate: float) -> Floats:
+def limit_rate(curve: F64, rate: float) -> F64:
     """The curve, no steeper than `rate` a second: midway between its tightest cover from below and from above.
 
     >>> limit_rate(np.array([0.0, 0.0, 1.0, 1.0]), 0.25).tolist()
@@ -189,16 +186,16 @@ def limit_rate(curve: Floats, rate: float) -> Floats:
     return (_cover_below(curve, rate) - _cover_below(-curve, rate)) / 2
 
 
-def _cover_below(curve: Floats, rate: float) -> Floats:
+def _cover_below(curve: F64, rate: float) -> F64:
     """Highest curve below `curve` that is no steeper than `rate` a second; inf counts as no bound."""
     ramp = rate * np.arange(len(curve))
     rising = np.minimum.accumulate(curve - ramp) + ramp
     falling = np.minimum.accumulate((rising + ramp)[::-1])[::-1] - ramp
-    cover: Floats = np.minimum(rising, falling)
+    cover: F64 = np.minimum(rising, falling)
     return cover
 
 
-def meet(curve: Floats, fixed: Floats, rate: float) -> Floats:
+def meet(curve: F64, fixed: F64, rate: float) -> F64:
     """Bend the curve so that it meets the fixed seconds (others NaN) at `rate` a second; fixed seconds stay."""
     held = ~np.isnan(fixed)
     if not held.any():
@@ -206,11 +203,11 @@ def meet(curve: Floats, fixed: Floats, rate: float) -> Floats:
     above = _cover_below(np.where(held, fixed, np.inf), rate)
     below = -_cover_below(np.where(held, -fixed, np.inf), rate)
     bent = np.where(below > above, (below + above) / 2, np.clip(curve, below, above))
-    met: Floats = np.where(held, fixed, bent)
+    met: F64 = np.where(held, fixed, bent)
     return met
 
 
-def _parted(fixed: Floats, rate: float) -> Floats:
+def _parted(fixed: F64, rate: float) -> F64:
     """Where two fixed stretches meet, let the higher give way, so that no second is steeper than a hand-over."""
     return np.where(np.isnan(fixed), np.nan, _cover_below(np.where(np.isnan(fixed), np.inf, fixed), rate))
 
@@ -225,7 +222,7 @@ def _wished(timetable: Timetable) -> list[tuple[float, float, Wishes]]:
     return stretches
 
 
-def _fix(fixed: Floats, span: slice, curve: Floats, wishes: Wishes) -> None:
+def _fix(fixed: F64, span: slice, curve: F64, wishes: Wishes) -> None:
     if wishes.energy is not None:
         fixed[span] = wishes.energy
     elif wishes.level == "quiet":

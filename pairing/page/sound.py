@@ -11,15 +11,15 @@ from contextlib import closing
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from starlette.requests import Request
 from starlette.responses import Response, StreamingResponse
 
+from audio.arrays import F32
 from audio.render.mixer import MIX_RATE
 
 HEADER_BYTES, FRAME_BYTES = 44, 4  # RIFF WAVE with 16-bit stereo PCM
 
-Blocks = Callable[[int], Generator[NDArray[np.float32], None, None]]
+Blocks = Callable[[int], Generator[F32, None, None]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,5 +96,5 @@ def _header(frames: int) -> bytes:
     )  # fmt: skip
 
 
-def _pcm(block: NDArray[np.float32]) -> bytes:
+def _pcm(block: F32) -> bytes:
     return bytes((np.clip(block, -1, 1) * 32_767).astype("<i2").tobytes())

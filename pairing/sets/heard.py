@@ -10,8 +10,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from audio.arrays import F64, Mask
 from audio.constants import ABSOLUTE_GATE_LUFS, LOUDNESS_OFFSET_LU
 from audio.measure.loudness import gated_lufs
 from audio.render.bell import LENGTH_S as BELL_S
@@ -22,9 +22,6 @@ from pairing.alignment import marks
 from pairing.alignment.sedative import CLEAR_BEAT
 from pairing.model import Kind, Pick, SectionTime, SetList
 from pairing.sets.mixdown import bells, origin_s
-
-Doubles = NDArray[np.float64]
-Steps = NDArray[np.bool_]
 
 MOMENTARY_STEPS = 4  # EBU Tech 3341: 400 ms
 WINDOW_S = 3.0  # of the short-term loudness, and the time within which a rise counts
@@ -99,8 +96,8 @@ class ClassSound:
     sections: tuple[SectionSound, ...]
     loudness_lufs: float
     origin_s: float
-    momentary: Doubles
-    short_term: Doubles
+    momentary: F64
+    short_term: F64
     bells_s: tuple[float, ...]
 
     def steps(self, start_s: float, end_s: float) -> slice:
@@ -112,12 +109,12 @@ class ClassSound:
         """The class second at which a value's window ends."""
         return self.origin_s + (step + 1) / PER_S
 
-    def sounding_by_itself(self, start_s: float, end_s: float) -> Doubles:
+    def sounding_by_itself(self, start_s: float, end_s: float) -> F64:
         """The momentary values between two class seconds that no stroke of a bell is part of."""
         span = self.steps(start_s, end_s)
         return np.asarray(self.momentary[span][~self.rung(BELL_S)[span]])
 
-    def rung(self, for_s: float) -> Steps:
+    def rung(self, for_s: float) -> Mask:
         """The steps in the seconds after each stroke of a bell."""
         rung = np.zeros(len(self.momentary), bool)
         for at in self.bells_s:
@@ -125,7 +122,7 @@ class ClassSound:
         return rung
 
 
-def as_heard(setlist: SetList, power: Doubles, tracks: Sequence[Track]) -> ClassSound:
+def as_heard(setlist: SetList, power: F64, tracks: Sequence[Track]) -> ClassSound:
     """Measure a class.
 
     Args:
@@ -151,7 +148,7 @@ def as_heard(setlist: SetList, power: Doubles, tracks: Sequence[Track]) -> Class
     return ClassSound(sections, whole.loudness_lufs, begins_s, whole.momentary, whole.short_term, whole.bells_s)
 
 
-def rises(setlist: SetList, whole: ClassSound, section: SectionTime) -> Doubles:
+def rises(setlist: SetList, whole: ClassSound, section: SectionTime) -> F64:
     """By how much each short-term value of a section lies above the lowest of the 3 s before it, LU, shape (steps,).
 
     0 where the value lies more than 3 LU below the section's median, and where a rise is meant.
@@ -168,7 +165,7 @@ def rises(setlist: SetList, whole: ClassSound, section: SectionTime) -> Doubles:
     return np.where(counts, level - lowest, 0.0)
 
 
-def _meant(setlist: SetList, whole: ClassSound) -> Steps:
+def _meant(setlist: SetList, whole: ClassSound) -> Mask:
     """Where a rise is meant: while music comes in out of silence or begins the rest, and after a stroke of a bell."""
     meant = whole.rung(AFTER_A_STROKE_S)
     ended_s = -math.inf
@@ -185,7 +182,7 @@ def _section(
     index: int,
     section: SectionTime,
     whole: ClassSound,
-    power: Doubles,
+    power: F64,
     known: Mapping[str, Track],
 ) -> SectionSound:
     span = whole.steps(section.start_s, section.end_s)
@@ -219,7 +216,7 @@ def _section(
     )
 
 
-def _momentary(power: Doubles) -> Doubles:
+def _momentary(power: F64) -> F64:
     """Of the 0.4 s that end with each step, or as many as there are."""
     summed = np.concatenate(([0.0], np.cumsum(power)))
     end = np.arange(1, len(power) + 1)
@@ -229,7 +226,7 @@ def _momentary(power: Doubles) -> Doubles:
         return np.asarray(np.maximum(LOUDNESS_OFFSET_LU + 10 * np.log10(mean), ABSOLUTE_GATE_LUFS))
 
 
-def _integrated(power: Doubles) -> float:
+def _integrated(power: F64) -> float:
     """Gated loudness of blocks of 0.4 s that begin every 0.1 s; BS.1770-4."""
     if len(power) < MOMENTARY_STEPS:
         return -math.inf

@@ -11,8 +11,8 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from audio.arrays import F64, Mask
 from audio.constants import ABSOLUTE_GATE_LUFS, LOUDNESS_OFFSET_LU
 from audio.render import gain_ride
 from audio.render.forecast import forecast
@@ -34,9 +34,6 @@ UP_LU_PER_S, DOWN_LU_PER_S = 0.5, 3.0  # of the cap's gain
 LEAD_S = 3.0  # of a rise
 NOTICED_LU, MOST_LIFT_LU = 1.0, 8.0  # a track that was held down by more is played louder, by at most so much
 STEP_LU, MOST_SOFTER_LU = 1.7, 6.0  # neighbours that lie further apart come nearer; the louder one, by at most so much
-
-Doubles = NDArray[np.float64]
-Steps = NDArray[np.bool_]
 
 
 def shaped(setlist: SetList, spans: Sequence[Span]) -> tuple[Span, ...]:
@@ -92,7 +89,7 @@ class _Class:
         rest = self.setlist.rest
         return rest is not None and span.mix_start_s > rest.start_s - self.origin_s - 0.05
 
-    def power(self) -> Doubles:
+    def power(self) -> F64:
         """Of the mix so far."""
         before, later = (side * 10 ** (gain / 10) for side, gain in zip(self.sides, self.gains, strict=True))
         return np.asarray(before + later)
@@ -177,19 +174,19 @@ class _Class:
         """With the gains in their levels."""
         return tuple(_under(span, self.gains[self._is_later(span)]) for span in self.made)
 
-    def _add(self, gain: Doubles, *, to_rest: bool = True) -> None:
+    def _add(self, gain: F64, *, to_rest: bool = True) -> None:
         self.gains[0] = self.gains[0] + gain
         if to_rest:
             self.gains[1] = self.gains[1] + gain
 
-    def _of_kind(self, kind: Kind) -> Steps:
+    def _of_kind(self, kind: Kind) -> Mask:
         found = np.zeros(len(self.sides[0]), bool)
         for section in self.setlist.sections:
             if section.kind is kind:
                 found[self.part(section.start_s, section.end_s)] = True
         return found
 
-    def _near_top(self) -> Steps:
+    def _near_top(self) -> Mask:
         arc = self.setlist.arc
         found = np.zeros(len(self.sides[0]), bool)
         if np.isfinite(arc).any():
@@ -198,17 +195,17 @@ class _Class:
         return found & ~self._of_kind(Kind.COOL_DOWN) & ~self._of_kind(Kind.REST)
 
 
-def momentary(power: Doubles) -> Doubles:
+def momentary(power: F64) -> F64:
     """Momentary loudness at the end of every tenth of a second, LUFS, -70 at least."""
     return _lufs(np.convolve(power, np.full(MOMENTARY, 1 / MOMENTARY))[: len(power)])
 
 
-def _lufs(power: Doubles) -> Doubles:
+def _lufs(power: F64) -> F64:
     with np.errstate(divide="ignore"):
         return np.asarray(np.maximum(LOUDNESS_OFFSET_LU + 10 * np.log10(power), ABSOLUTE_GATE_LUFS))
 
 
-def capped(level: Doubles, cap: Doubles) -> Doubles:
+def capped(level: F64, cap: F64) -> F64:
     """The gain, dB at each step, that keeps a level below a cap: down in time and slowly back; 0 where it needn't."""
     too_loud = np.minimum(cap - level, 0.0)
     wide = np.pad(too_loud, SPREAD + MOMENTARY)
@@ -257,7 +254,7 @@ def _sunk(span: Span, at_s: float, most_lufs: float, duration_s: float) -> Span:
     return _under(span, gain)
 
 
-def _under(span: Span, gain: Doubles) -> Span:
+def _under(span: Span, gain: F64) -> Span:
     """The span with a gain, dB at each step of the mix, added to its levels."""
     own = slice(int(span.mix_start_s * PER_S), int(np.ceil(span.mix_end_s * PER_S)) + 1)
     if not gain[own].any():

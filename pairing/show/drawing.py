@@ -10,13 +10,12 @@ from html import escape
 from typing import TypeVar
 
 import numpy as np
-from numpy.typing import NDArray
 
+from audio.arrays import F64
 from audio.text import one_line
 from pairing.model import Curve
 
 Point = tuple[float, float]
-Points = NDArray[np.float64]  # shape (n, 2)
 NO_POINTS = np.zeros((0, 2))
 Value = TypeVar("Value", float, Curve)  # one, or a curve of them
 
@@ -94,7 +93,7 @@ def curve(points: list[Point], style: str, floor: float | None = None) -> str:
     return f'<path class="{style}" d="{path}"/>' if path else ""
 
 
-def clipped(points: Points, left: float, right: float) -> Points:
+def clipped(points: F64, left: float, right: float) -> F64:
     """Points from `left` to `right`; the line between two of them ends just at the border it crosses.
 
     Args:

@@ -12,11 +12,12 @@ from xml.etree.ElementTree import Element
 
 import numpy as np
 
+from audio.arrays import F64
 from audio.text import clock
 from pairing.constants import RESTING_METS
 from pairing.model import Curve, Kind, Pick
 from pairing.show import pieces
-from pairing.show.drawing import NO_POINTS, Point, Points, Value, clipped, thinned
+from pairing.show.drawing import NO_POINTS, Point, Value, clipped, thinned
 from pairing.show.scene import Scene, Stretch
 from pairing.show.text import title_of
 
@@ -165,7 +166,7 @@ def ribbon(scene: Scene, lane: Lane, *, fitted: bool = True) -> list[Element]:
     return parts + knots(scene.picks, lane) + _bells(scene, lane)
 
 
-def _heard(scene: Scene, lane: Lane) -> Points:
+def _heard(scene: Scene, lane: Lane) -> F64:
     """The music's curve; outside the class, where none is known, it goes on as it began or ended."""
     curve = scene.played
     known = curve[np.isfinite(curve)]
@@ -221,7 +222,7 @@ def _bells(scene: Scene, lane: Lane) -> list[Element]:
     return found
 
 
-def _points(values: Curve, lane: Lane, from_s: float = 0.0) -> Points:
+def _points(values: Curve, lane: Lane, from_s: float = 0.0) -> F64:
     """A curve of energies that begins at `from_s` as points of the lane, no denser than eye and paper need."""
     if not values.size:
         return NO_POINTS

@@ -9,8 +9,9 @@ from collections.abc import Iterable, Sequence
 from xml.etree import ElementTree
 from xml.etree.ElementTree import Element
 
+from audio.arrays import F64
 from audio.text import one_line
-from pairing.show.drawing import Point, Points
+from pairing.show.drawing import Point
 
 
 def text(x: float, y: float, content: str, style: str, *, anchor: str = "start", turned: bool = False) -> Element:
@@ -85,7 +86,7 @@ def _holding(made: Element, parts: Iterable[Element]) -> Element:
     return made
 
 
-def curve(points: Points, style: str, floor: float | None = None) -> list[Element]:
+def curve(points: F64, style: str, floor: float | None = None) -> list[Element]:
     """An open line through `points`, in pieces where y is NaN; with `floor` the area between them and it instead."""
     pieces: list[list[Point]] = [[]]
     for x, y in points.tolist():

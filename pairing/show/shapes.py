@@ -9,13 +9,14 @@ from xml.etree.ElementTree import Element
 
 import numpy as np
 
+from audio.arrays import F64
 from audio.text import clock
 from audio.track import Analysis, Track
 from pairing.alignment import marks
 from pairing.alignment.sedative import FASTEST_BPM, LIVELIEST_MOMENT, felt_bpm, has_clear_beat, is_fit
 from pairing.model import Curve, Pick
 from pairing.show import pieces
-from pairing.show.drawing import NO_POINTS, Points, Value, clipped, thinned
+from pairing.show.drawing import NO_POINTS, Value, clipped, thinned
 from pairing.show.words import temper, voice
 
 WIDTH, HEIGHT = 160.0, 32.0
@@ -111,7 +112,7 @@ def _line(width: float) -> Element:
     return pieces.line((0, TOP), (width, TOP), "water")
 
 
-def _course(energy: Curve, across: _Across) -> Points:
+def _course(energy: Curve, across: _Across) -> F64:
     """A curve of energies as the lower edge of a ribbon, from border to border."""
     if not energy.size:
         return NO_POINTS

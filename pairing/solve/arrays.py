@@ -15,7 +15,8 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from pairing.solve.problem import ENERGY_ALONE, Answer, Floats, Ints, Problem, Weights
+from audio.arrays import F32, I64
+from pairing.solve.problem import ENERGY_ALONE, Answer, Problem, Weights
 from pairing.solve.search import solve
 
 Cuts = Sequence[ArrayLike]
@@ -116,7 +117,7 @@ def problem(
     )
 
 
-def _cuts(given: Cuts | None, library: list[Floats], cut_s: int) -> list[NDArray[np.int64]]:
+def _cuts(given: Cuts | None, library: list[F32], cut_s: int) -> list[I64]:
     if given is None:
         return [np.arange(0, len(curve) + 1, cut_s) for curve in library]
     cuts = [np.asarray(at, dtype=np.int64) for at in given]
@@ -128,7 +129,7 @@ def _cuts(given: Cuts | None, library: list[Floats], cut_s: int) -> list[NDArray
     return cuts
 
 
-def _costs(given: Cuts | None, cuts: list[NDArray[np.int64]]) -> Floats:
+def _costs(given: Cuts | None, cuts: list[I64]) -> F32:
     costs = [np.zeros(len(at)) for at in cuts] if given is None else [np.asarray(cost) for cost in given]
     if [len(cost) for cost in costs] != [len(at) for at in cuts]:
         raise ValueError("costs and cut points differ in number")
@@ -145,5 +146,5 @@ def _joined(parts: Sequence[NDArray[np.generic]]) -> NDArray[np.generic]:
     return np.concatenate([*parts, np.empty(0)])
 
 
-def _ends(parts: Sequence[NDArray[np.generic]]) -> Ints:
+def _ends(parts: Sequence[NDArray[np.generic]]) -> I64:
     return np.concatenate(([0], np.cumsum([len(part) for part in parts]))).astype(np.int64)

@@ -7,11 +7,11 @@ system, 1976 (from memory).
 import numpy as np
 from numpy.typing import NDArray
 
-from pairing.solve.costs import Doubles
+from audio.arrays import F64, I32, I64
 from pairing.solve.graph import Graph, chosen
-from pairing.solve.grid import Grid, Int32s
+from pairing.solve.grid import Grid
 from pairing.solve.prices import Prices
-from pairing.solve.problem import Chosen, Ints, Problem
+from pairing.solve.problem import Chosen, Problem
 
 
 def search(
@@ -37,7 +37,7 @@ def search(
     return [chosen(graph, laid, _trace(parent, pick, int(label))) for label in labels_there[:most]]
 
 
-def _trace(parent: Int32s, pick: Int32s, label: int) -> Ints:
+def _trace(parent: I32, pick: I32, label: int) -> I64:
     chain = []
     while parent[label] >= 0:
         chain.append(int(pick[label]))
@@ -57,7 +57,7 @@ def _alive(graph: Graph) -> NDArray[np.uint64]:
     return alive
 
 
-def _rules(laid: Grid, graph: Graph) -> tuple[Doubles, Doubles]:
+def _rules(laid: Grid, graph: Graph) -> tuple[F64, F64]:
     """Where music is scarce: seconds left at each junction (J, R), and the most of them each slot can fill (S, R).
 
     A rule is a zone, or the whole class; only those are kept whose tracks could barely fill them.

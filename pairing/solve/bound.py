@@ -4,12 +4,13 @@ from dataclasses import replace
 
 import numpy as np
 
+from audio.arrays import F32
 from pairing.solve import tables as tabled
 from pairing.solve.candidates import only, shortlist
 from pairing.solve.costs import stretches
 from pairing.solve.grid import grid
 from pairing.solve.picks import pin_picks
-from pairing.solve.problem import ENERGY_ALONE, Floats, Problem
+from pairing.solve.problem import ENERGY_ALONE, Problem
 from pairing.solve.stage import first_prices
 
 
@@ -48,5 +49,5 @@ def energy_bound(problem: Problem, counted: slice = slice(None)) -> float:
     return float(np.sqrt(max(0.0, least) / seconds))
 
 
-def _bans(cost: Floats) -> Floats:
+def _bans(cost: F32) -> F32:
     return np.where(np.isinf(cost), cost, 0.0).astype(np.float32)

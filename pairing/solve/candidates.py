@@ -10,13 +10,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from audio.arrays import F32, I32, I64, Mask
 from pairing.solve import tables as tabled
 from pairing.solve.coarse import coarse
-from pairing.solve.grid import Grid, Int32s, grid
+from pairing.solve.grid import Grid, grid
 from pairing.solve.picks import pin_picks
-from pairing.solve.problem import Chosen, Floats, Ints, Problem
+from pairing.solve.problem import Chosen, Problem
 
 SAMPLE = 200  # tracks of the first round
 A_MINUTE = 8  # tracks kept for each minute of class; editorial, measured in docs/pairing.md
@@ -31,9 +31,9 @@ ALL = 250  # libraries up to this size are taken whole
 class Shortlist:
     """Tracks to lay out, ascending, and whether it is all that may be used."""
 
-    tracks: Ints
+    tracks: I64
     whole: bool
-    thin: tuple[Problem, Floats]  # the problem in units of COARSE_S, and the variance hidden in each
+    thin: tuple[Problem, F32]  # the problem in units of COARSE_S, and the variance hidden in each
 
 
 def shortlist(problem: Problem) -> Shortlist:
@@ -57,15 +57,15 @@ def shortlist(problem: Problem) -> Shortlist:
     return Shortlist(few, False, coarse(only(problem, few), COARSE_S))
 
 
-def _thinned(tracks: Ints, most: int) -> Ints:
+def _thinned(tracks: I64, most: int) -> I64:
     return tracks[:: -(-len(tracks) // most)].copy()  # in one piece, as compiled code wants it
 
 
-def _rated(thin: tuple[Problem, Floats], seconds: int, few: Ints, tracks: Ints) -> Floats:
+def _rated(thin: tuple[Problem, F32], seconds: int, few: I64, tracks: I64) -> F32:
     return rate(thin[0], grid(*thin), few, tracks, minute=max(1, 60 // seconds))
 
 
-def only(problem: Problem, tracks: Ints, chosen: Sequence[Chosen] = ()) -> Problem:
+def only(problem: Problem, tracks: I64, chosen: Sequence[Chosen] = ()) -> Problem:
     """The problem with the curves of these tracks alone, of those chosen, and of pins.
 
     The others stay as tracks without a second, so that every track keeps its number.
@@ -91,14 +91,14 @@ def only(problem: Problem, tracks: Ints, chosen: Sequence[Chosen] = ()) -> Probl
     )
 
 
-def _rows(offset: Ints, kept: NDArray[np.bool_]) -> tuple[Ints, Ints]:
+def _rows(offset: I64, kept: Mask) -> tuple[I64, I64]:
     """The rows of a table that belong to the tracks kept, and the table's new offsets."""
     sizes = np.where(kept, np.diff(offset), 0)
     after = np.concatenate(([0], np.cumsum(sizes))).astype(np.int64)
     return np.repeat(offset[:-1] - after[:-1], sizes) + np.arange(after[-1]), after
 
 
-def rate(thin: Problem, laid: Grid, few: Ints, tracks: Ints, *, minute: int) -> Floats:
+def rate(thin: Problem, laid: Grid, few: I64, tracks: I64, *, minute: int) -> F32:
     """Least cost of covering the class with `few` and each track, by the minute in which its pick ends.
 
     Returns:
@@ -113,7 +113,7 @@ def rate(thin: Problem, laid: Grid, few: Ints, tracks: Ints, *, minute: int) -> 
     return rate_tracks(thin, laid, tracks, ahead[:nodes] + laid.change, behind[:nodes], bins)
 
 
-def rate_tracks(problem: Problem, laid: Grid, tracks: Ints, ready: Floats, behind: Floats, bins: Ints) -> Floats:
+def rate_tracks(problem: Problem, laid: Grid, tracks: I64, ready: F32, behind: F32, bins: I64) -> F32:
     """Least cost of a chain through each track, by the bin of the node at which its pick ends.
 
     Args:
@@ -137,13 +137,13 @@ def rate_tracks(problem: Problem, laid: Grid, tracks: Ints, ready: Floats, behin
     return best
 
 
-def oldest(laid: Grid) -> Int32s:
+def oldest(laid: Grid) -> I32:
     """The first node from which a pick may play to each node, for each set of bans; shape (P, n + 2)."""
     nodes = np.arange(laid.nodes + 2)
     return np.array([np.searchsorted(row, nodes) for row in laid.reach], dtype=np.int32).reshape(-1, len(nodes))
 
 
-def _best(rating: Floats, most: int) -> Ints:
+def _best(rating: F32, most: int) -> I64:
     """The rows with the best tracks of each minute, ascending."""
     keep = np.zeros(len(rating), dtype=bool)
     for minute in np.ascontiguousarray(rating.T):

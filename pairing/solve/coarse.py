@@ -11,14 +11,14 @@ from typing import Any, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from pairing.solve.costs import Doubles
-from pairing.solve.problem import Floats, Ints, Pin, Problem
+from audio.arrays import F32, F64, I64
+from pairing.solve.problem import Pin, Problem
 
 AT_ONCE = 5_000  # tracks
-Values = TypeVar("Values", Floats, Ints)
+Values = TypeVar("Values", F32, I64)
 
 
-def coarse(problem: Problem, seconds: int) -> tuple[Problem, Floats]:
+def coarse(problem: Problem, seconds: int) -> tuple[Problem, F32]:
     """The problem in units of `seconds`, and the variance that each mean of the energy hides."""
     length = -(-len(problem.target) // seconds)
     music = ~np.isnan(problem.target)
@@ -56,17 +56,17 @@ def coarse(problem: Problem, seconds: int) -> tuple[Problem, Floats]:
     return thin, spread
 
 
-def _blocks(values: Doubles | Floats, seconds: int, length: int) -> Doubles:
+def _blocks(values: F64 | F32, seconds: int, length: int) -> F64:
     """Means over blocks of seconds, the last filled up with zeros."""
     padded = np.zeros(length * seconds)
     padded[: len(values)] = values
-    means: Doubles = padded.reshape(length, seconds).mean(axis=1)
+    means: F64 = padded.reshape(length, seconds).mean(axis=1)
     return means
 
 
 def _joined(
-    made: Callable[..., tuple[Values, Floats, Ints]], columns: Sequence[NDArray[Any]], offset: Ints, seconds: int
-) -> tuple[Values, Floats, Ints]:
+    made: Callable[..., tuple[Values, F32, I64]], columns: Sequence[NDArray[Any]], offset: I64, seconds: int
+) -> tuple[Values, F32, I64]:
     """A table of the tracks made coarse, some thousand tracks at a time, so that a huge library needs little memory."""
     tracks = len(offset) - 1
     parts = []
@@ -81,7 +81,7 @@ def _joined(
     )
 
 
-def _curves(energy: Floats, offset: Ints, seconds: int) -> tuple[Floats, Floats, Ints]:
+def _curves(energy: F32, offset: I64, seconds: int) -> tuple[F32, F32, I64]:
     """Means and variances of each track's blocks, a last short block included."""
     blocks = -(-np.diff(offset) // seconds)
     ends = np.concatenate(([0], np.cumsum(blocks))).astype(np.int64)
@@ -95,7 +95,7 @@ def _curves(energy: Floats, offset: Ints, seconds: int) -> tuple[Floats, Floats,
     return mean, np.maximum(square - mean * mean, np.float32(0.0)), ends
 
 
-def _cuts(at: Ints, cost: Floats, offset: Ints, seconds: int) -> tuple[Ints, Floats, Ints]:
+def _cuts(at: I64, cost: F32, offset: I64, seconds: int) -> tuple[I64, F32, I64]:
     """Cut points at the nearest coarse second, each once, the cheapest."""
     owner = np.repeat(np.arange(len(offset) - 1), np.diff(offset))
     near = (at + seconds // 2) // seconds
@@ -106,12 +106,12 @@ def _cuts(at: Ints, cost: Floats, offset: Ints, seconds: int) -> tuple[Ints, Flo
     return near[first], least.astype(np.float32), kept.astype(np.int64)
 
 
-def _changes(cost: Floats, seconds: int, length: int) -> NDArray[np.float32]:
+def _changes(cost: F32, seconds: int, length: int) -> F32:
     """The cheapest hand-over in the seconds around each coarse one."""
     padded = np.full((length + 1) * seconds, np.inf, dtype=np.float32)
     half = seconds // 2
     padded[half : half + len(cost)] = cost[: len(padded) - half]
-    least: NDArray[np.float32] = padded.reshape(length + 1, seconds).min(axis=1)
+    least: F32 = padded.reshape(length + 1, seconds).min(axis=1)
     return least
 
 

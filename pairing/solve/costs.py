@@ -8,9 +8,9 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
-from pairing.solve.problem import Chosen, Floats, Ints, Pin, Problem
+from audio.arrays import F32, F64, I64, Mask
+from pairing.solve.problem import Chosen, Pin, Problem
 
 WINDOW_S = 8  # the worst window: a drop this long is heard however good the mean is; editorial
 CLEAR_TEMPO_STEP = 0.12  # share; editorial, two tempos closer than that are felt as one pulse
@@ -30,16 +30,14 @@ TERMS = (
     "meetings",
 )
 
-Doubles = NDArray[np.float64]
 
-
-def weighted(weight: float, cost: Floats | Doubles) -> Doubles:
+def weighted(weight: float, cost: F32 | F64) -> F64:
     """Weight x cost, where an infinite cost stays infinite at weight 0: a ban is no matter of taste."""
     wide = np.asarray(cost, dtype=np.float64)
     return np.where(np.isinf(wide), np.inf, weight * np.where(np.isinf(wide), 0.0, wide))
 
 
-def stretches(target: Floats) -> list[tuple[int, int]]:
+def stretches(target: F32) -> list[tuple[int, int]]:
     """Stretches of class seconds that want music, in order, as (first second, second after the last).
 
     >>> stretches(np.array([0.5, 0.5, np.nan, 0.5], np.float32))
@@ -50,7 +48,7 @@ def stretches(target: Floats) -> list[tuple[int, int]]:
     return list(zip(np.flatnonzero(steps == 1).tolist(), np.flatnonzero(steps == -1).tolist(), strict=True))
 
 
-def change_costs(problem: Problem) -> Doubles:
+def change_costs(problem: Problem) -> F64:
     """Weighted cost of a hand-over at each class second, shape (T + 1,).
 
     Where music begins or must change, or a pin starts or ends, a hand-over is allowed whatever the table says; where
@@ -69,13 +67,13 @@ def change_costs(problem: Problem) -> Doubles:
     return cost
 
 
-def pair_costs(problem: Problem, before: Ints, after: Ints) -> Doubles:
+def pair_costs(problem: Problem, before: I64, after: I64) -> F64:
     """What it costs that a track of `after` follows one of `before`; shape (len(before), len(after))."""
     tempo, key, artist = _steps(problem, before[:, None], after[None, :])
     return tempo + key + artist
 
 
-def played(problem: Problem, chosen: Sequence[Chosen]) -> Floats:
+def played(problem: Problem, chosen: Sequence[Chosen]) -> F32:
     """Energy heard at each class second, shape (T,); NaN where nothing plays."""
     heard = np.full(len(problem.target), np.nan, dtype=np.float32)
     for pick in chosen:
@@ -84,7 +82,7 @@ def played(problem: Problem, chosen: Sequence[Chosen]) -> Floats:
     return heard
 
 
-def squared_errors(problem: Problem, heard: Floats) -> Doubles:
+def squared_errors(problem: Problem, heard: F32) -> F64:
     """Unweighted squared error of each class second, shape (T,); 0 where no music is wanted."""
     error = heard.astype(np.float64) - problem.target.astype(np.float64)
     return np.where(np.isnan(problem.target), 0.0, error**2)
@@ -115,7 +113,7 @@ def evaluate(problem: Problem, chosen: tuple[Chosen, ...]) -> dict[str, float]:
     return terms
 
 
-def _pick_terms(problem: Problem, chosen: Sequence[Chosen]) -> dict[str, Doubles]:
+def _pick_terms(problem: Problem, chosen: Sequence[Chosen]) -> dict[str, F64]:
     """The terms of single picks, energy left out, each of shape (len(chosen),); inf: forbidden."""
     weights = problem.weights
     pinned = np.array([pin_of(problem, pick) is not None for pick in chosen], dtype=bool)
@@ -136,7 +134,7 @@ def _pick_terms(problem: Problem, chosen: Sequence[Chosen]) -> dict[str, Doubles
     }
 
 
-def worst_window(problem: Problem, squares: Doubles) -> float:
+def worst_window(problem: Problem, squares: F64) -> float:
     """The largest mean squared error of WINDOW_S seconds on end with music, or of a shorter stretch as a whole."""
     worst = 0.0
     for first, last in stretches(problem.target):
@@ -146,7 +144,7 @@ def worst_window(problem: Problem, squares: Doubles) -> float:
     return worst
 
 
-def twin_difference(problem: Problem, heard: Floats) -> float:
+def twin_difference(problem: Problem, heard: F32) -> float:
     """Squared difference of what is heard on the two sides of each flow, summed over seconds."""
     total = 0.0
     for one, two, length in problem.twins:
@@ -226,12 +224,12 @@ def _banned(problem: Problem, chosen: Sequence[Chosen]) -> Iterator[str]:
         yield "a track is repeated"
 
 
-def _waive(cost: Doubles | Floats, pinned: NDArray[np.bool_] | bool) -> Doubles:
+def _waive(cost: F64 | F32, pinned: Mask | bool) -> F64:
     """The cost, an infinite one taken as none where the teacher herself put the track there."""
     return np.where(np.isinf(cost) & pinned, 0.0, cost.astype(np.float64))
 
 
-def cut_costs(at: Ints, cost: Floats, offset: Ints, track: Ints, second: Ints) -> Doubles:
+def cut_costs(at: I64, cost: F32, offset: I64, track: I64, second: I64) -> F64:
     """Cost of cutting some tracks, each at a second of its own; inf where its table doesn't have it.
 
     Args:
@@ -249,7 +247,7 @@ def cut_costs(at: Ints, cost: Floats, offset: Ints, track: Ints, second: Ints) -
     return np.where(keys[place] == wanted, cost[rows[place]].astype(np.float64), np.inf)
 
 
-def _steps(problem: Problem, before: Ints, after: Ints) -> tuple[Doubles, Doubles, Doubles]:
+def _steps(problem: Problem, before: I64, after: I64) -> tuple[F64, F64, F64]:
     """Weighted cost of the step in tempo, of the step in key, and of the same artist (or track) twice running."""
     weights = problem.weights
     octaves = np.log2(problem.tempo_bpm[before]) - np.log2(problem.tempo_bpm[after])
@@ -262,7 +260,7 @@ def _steps(problem: Problem, before: Ints, after: Ints) -> tuple[Doubles, Double
     return tempo, key, weights.same_artist * (by_one | (before == after))
 
 
-def _on_circle(key: Ints) -> Ints:
+def _on_circle(key: I64) -> I64:
     """Place on the circle of fifths; a minor key stands with its relative major, three semitones up."""
     tonic = np.where(key >= 12, key - 12 + 3, key)
     return (7 * tonic) % 12

@@ -9,10 +9,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from pairing.solve.costs import Doubles
-from pairing.solve.grid import Grid, Int32s
+from audio.arrays import F64, I32, I64, Mask
+from pairing.solve.grid import Grid
 from pairing.solve.picks import Picks
-from pairing.solve.problem import Chosen, Ints, Problem
+from pairing.solve.problem import Chosen, Problem
 from pairing.solve.tables import neighbour_table
 
 
@@ -21,18 +21,18 @@ class Graph:
     """J junctions, A arrivals, D departures, M picks sorted by start and slot; the arrays that chains reads."""
 
     picks: Picks
-    second: Ints  # (J,) class second of a junction
-    slot_track: Ints  # (S,)
-    arrival_offset: Ints
-    arrival_slot: Int32s
-    arrival_junction: Int32s
-    departure_offset: Ints
-    departure_slot: Int32s
-    pick_offset: Ints
-    pick_arrival: Int32s
-    pick_departure: Ints
-    pair: Doubles  # (S, S)
-    quiet: NDArray[np.bool_]
+    second: I64  # (J,) class second of a junction
+    slot_track: I64  # (S,)
+    arrival_offset: I64
+    arrival_slot: I32
+    arrival_junction: I32
+    departure_offset: I64
+    departure_slot: I32
+    pick_offset: I64
+    pick_arrival: I32
+    pick_departure: I64
+    pair: F64  # (S, S)
+    quiet: Mask
     dearest: float  # the largest finite value of pair
 
     @property
@@ -44,7 +44,7 @@ class Graph:
         )  # fmt: skip
 
 
-def graph(problem: Problem, grid: Grid, picks: Picks, slot_track: Ints) -> Graph:
+def graph(problem: Problem, grid: Grid, picks: Picks, slot_track: I64) -> Graph:
     """Lay out the junctions, arrivals and departures of some picks, which are sorted by start, slot and end."""
     slots = len(slot_track)
     to_junction, second, quiet = _junctions(problem, grid, picks)
@@ -75,7 +75,7 @@ def graph(problem: Problem, grid: Grid, picks: Picks, slot_track: Ints) -> Graph
     )
 
 
-def chosen(graph_: Graph, grid: Grid, chain: Ints) -> tuple[Chosen, ...]:
+def chosen(graph_: Graph, grid: Grid, chain: I64) -> tuple[Chosen, ...]:
     """The picks of a chain, given by their numbers, as an answer has them."""
     picks = graph_.picks
     return tuple(
@@ -89,7 +89,7 @@ def chosen(graph_: Graph, grid: Grid, chain: Ints) -> tuple[Chosen, ...]:
     )
 
 
-def _junctions(problem: Problem, grid: Grid, picks: Picks) -> tuple[Ints, Ints, NDArray[np.bool_]]:
+def _junctions(problem: Problem, grid: Grid, picks: Picks) -> tuple[I64, I64, Mask]:
     """Junction of each node (-1: none), class second of each, and whether a silence lies in it.
 
     The end of a stretch of music and the start of the next are one junction.

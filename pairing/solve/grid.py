@@ -9,13 +9,12 @@ from math import gcd
 from typing import TypeVar
 
 import numpy as np
-from numpy.typing import NDArray
 
-from pairing.solve.costs import Doubles, change_costs, stretches, weighted
-from pairing.solve.problem import Floats, Ints, Problem
+from audio.arrays import F32, F64, I32, I64, Mask
+from pairing.solve.costs import change_costs, stretches, weighted
+from pairing.solve.problem import Problem
 
-Int32s = NDArray[np.int32]
-N = TypeVar("N", int, Ints)
+N = TypeVar("N", int, I64)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -29,25 +28,25 @@ class Grid:
     first: int
     step: int
     nodes: int
-    target: Floats  # (step, n)
-    low: Floats  # the same shape: weight of the squared error where the music is not livelier than the target
-    high: Floats  # the same shape: where it is
-    slope: Floats  # the same shape: cost of energy 1, which the search adds for what is heard elsewhere
-    change: Floats  # (n + 1,) cost of starting a pick at a node; inf: none may start
-    stretch: Int32s  # (K, 2) nodes between which music plays
-    reach: Int32s  # (P, n + 1) the last node to which a pick that starts at a node may play; a row for each set of bans
-    reach_row: Int32s  # (N,) the row of a track
-    zone_cost: Floats  # (Z, N) cost of a second; 0 where forbidden (reach sees to that)
-    zone_seconds: Floats  # (Z, n + 1) seconds of a zone before a node
-    length: Floats  # (n + 1,) cost of a pick of that many nodes; inf: forbidden
-    track_cost: Floats  # (N,) inf: not to be used, or only at its pin
-    enter_cost: Floats  # weighted, as long as the problem's
-    leave_cost: Floats
-    energy: Floats  # the problem's, writable and in one piece, as compiled code wants it
-    spread: Floats  # as long as the energy, or one 0: variance within each second, where a second stands for several
-    meet: Ints  # (K, 3) phase and node of a meeting, and its row of `apart`
-    meet_cost: Floats  # (K,) weighted
-    apart: Floats  # (R, as long as the energy)
+    target: F32  # (step, n)
+    low: F32  # the same shape: weight of the squared error where the music is not livelier than the target
+    high: F32  # the same shape: where it is
+    slope: F32  # the same shape: cost of energy 1, which the search adds for what is heard elsewhere
+    change: F32  # (n + 1,) cost of starting a pick at a node; inf: none may start
+    stretch: I32  # (K, 2) nodes between which music plays
+    reach: I32  # (P, n + 1) the last node to which a pick that starts at a node may play; a row for each set of bans
+    reach_row: I32  # (N,) the row of a track
+    zone_cost: F32  # (Z, N) cost of a second; 0 where forbidden (reach sees to that)
+    zone_seconds: F32  # (Z, n + 1) seconds of a zone before a node
+    length: F32  # (n + 1,) cost of a pick of that many nodes; inf: forbidden
+    track_cost: F32  # (N,) inf: not to be used, or only at its pin
+    enter_cost: F32  # weighted, as long as the problem's
+    leave_cost: F32
+    energy: F32  # the problem's, writable and in one piece, as compiled code wants it
+    spread: F32  # as long as the energy, or one 0: variance within each second, where a second stands for several
+    meet: I64  # (K, 3) phase and node of a meeting, and its row of `apart`
+    meet_cost: F32  # (K,) weighted
+    apart: F32  # (R, as long as the energy)
 
     def node(self, class_second: N) -> N:
         """The node of a class second, or the nodes of several."""
@@ -58,7 +57,7 @@ class Grid:
         return self.first + node * self.step
 
 
-def grid(problem: Problem, spread: Floats | None = None) -> Grid:
+def grid(problem: Problem, spread: F32 | None = None) -> Grid:
     """Lay a problem out on its nodes.
 
     Raises:
@@ -102,7 +101,7 @@ def grid(problem: Problem, spread: Floats | None = None) -> Grid:
     )
 
 
-def _meetings(problem: Problem, first: int, step: int, nodes: int) -> tuple[Ints, Floats]:
+def _meetings(problem: Problem, first: int, step: int, nodes: int) -> tuple[I64, F32]:
     """Where on the grid the meetings lie that cost anything, and what each costs where it is missed."""
     inside = problem.meetings.within(first, first + nodes * step)
     counts = problem.weights.meeting * inside.weight > 0
@@ -110,19 +109,19 @@ def _meetings(problem: Problem, first: int, step: int, nodes: int) -> tuple[Ints
     return np.ascontiguousarray(place, np.int64), (problem.weights.meeting * inside.weight[counts]).astype(np.float32)
 
 
-def _step(change: Doubles, runs: list[tuple[int, int]]) -> int:
+def _step(change: F64, runs: list[tuple[int, int]]) -> int:
     first, last = runs[0][0], runs[-1][1]
     permitted = np.flatnonzero(np.isfinite(change[first : last + 1]))
     return gcd(*permitted.tolist()) or last - first
 
 
-def phases(values: Doubles | Floats, first: int, step: int, nodes: int) -> Floats:
+def phases(values: F64 | F32, first: int, step: int, nodes: int) -> F32:
     """Values of class seconds in the layout of `Grid`."""
     inside = np.asarray(values[first : first + nodes * step], dtype=np.float32)
     return np.ascontiguousarray(inside.reshape(nodes, step).T)
 
 
-def _starts(change: Doubles, runs: list[tuple[int, int]], seconds: Ints) -> Floats:
+def _starts(change: F64, runs: list[tuple[int, int]], seconds: I64) -> F32:
     """Cost of starting at each node: none may start in a silence or at the end of a stretch."""
     inside = np.zeros(len(change), dtype=bool)
     for first, last in runs:
@@ -130,7 +129,7 @@ def _starts(change: Doubles, runs: list[tuple[int, int]], seconds: Ints) -> Floa
     return np.where(inside, change, np.inf)[seconds].astype(np.float32)
 
 
-def _ban_sets(allowed: NDArray[np.bool_]) -> tuple[NDArray[np.bool_], Int32s]:
+def _ban_sets(allowed: Mask) -> tuple[Mask, I32]:
     """The different columns of `allowed` and which of them each track has."""
     rows = np.zeros(allowed.shape[1], dtype=np.int64)
     for eight in np.packbits(allowed, axis=0):  # numbers, that sort many times as fast as columns
@@ -139,7 +138,7 @@ def _ban_sets(allowed: NDArray[np.bool_]) -> tuple[NDArray[np.bool_], Int32s]:
     return allowed[:, at], rows.astype(np.int32)
 
 
-def _reach(problem: Problem, runs: list[tuple[int, int]], sets: NDArray[np.bool_], seconds: Ints) -> Int32s:
+def _reach(problem: Problem, runs: list[tuple[int, int]], sets: Mask, seconds: I64) -> I32:
     """The last node a pick may play to from each node: to the next second that is forbidden or wants another track."""
     length = len(problem.target)
     common = np.arange(length + 1)
@@ -158,14 +157,14 @@ def _reach(problem: Problem, runs: list[tuple[int, int]], sets: NDArray[np.bool_
     return rows
 
 
-def _zone_seconds(problem: Problem, seconds: Ints) -> Floats:
+def _zone_seconds(problem: Problem, seconds: I64) -> F32:
     zones = problem.zone_cost.shape[0]
     inside = (np.arange(zones)[:, None] == problem.zone) & ~np.isnan(problem.target)
     before = np.concatenate((np.zeros((zones, 1)), np.cumsum(inside, axis=1)), axis=1)
     return np.ascontiguousarray(before[:, seconds], dtype=np.float32)
 
 
-def _track_cost(problem: Problem) -> Floats:
+def _track_cost(problem: Problem) -> F32:
     cost = np.array(problem.track_cost, dtype=np.float32)
     for pin in problem.pins:
         cost[pin.track] = np.inf

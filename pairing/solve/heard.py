@@ -9,11 +9,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from pairing.solve.costs import WINDOW_S, Doubles, played, squared_errors, stretches
+from audio.arrays import F32, F64
+from pairing.solve.costs import WINDOW_S, played, squared_errors, stretches
 from pairing.solve.graph import Graph, chosen
 from pairing.solve.grid import Grid, phases
 from pairing.solve.prices import least_chain, step
-from pairing.solve.problem import Floats, Problem
+from pairing.solve.problem import Problem
 
 PACE = 0.15  # share of the newest chain in the mean
 
@@ -22,8 +23,8 @@ PACE = 0.15  # share of the newest chain in the mean
 class Heard:
     """Cost of class second t at energy e: square[t] (e - target[t])² + slope[t] e; and a constant."""
 
-    square: Doubles  # (T,)
-    slope: Doubles  # (T,)
+    square: F64  # (T,)
+    slope: F64  # (T,)
     constant: float
 
 
@@ -53,14 +54,14 @@ def with_heard(problem: Problem, laid: Grid, graph: Graph, heard: Heard) -> Grap
     return replace(graph, picks=replace(picks, cost=picks.cost + extra))
 
 
-def _phases(laid: Grid, heard: Heard) -> tuple[Floats, Floats]:
+def _phases(laid: Grid, heard: Heard) -> tuple[F32, F32]:
     square = phases(heard.square, laid.first, laid.step, laid.nodes)
     return square, phases(heard.slope, laid.first, laid.step, laid.nodes)
 
 
 def ascend_heard(
-    problem: Problem, laid: Grid, graph: Graph, price: Doubles, *, goal: float, steps: int, dearest: float
-) -> tuple[Heard, Doubles, float]:
+    problem: Problem, laid: Grid, graph: Graph, price: F64, *, goal: float, steps: int, dearest: float
+) -> tuple[Heard, F64, float]:
     """Raise the bound by prices of tracks and of what is heard together.
 
     Returns:
@@ -68,8 +69,8 @@ def ascend_heard(
     """
     heard = Heard(np.zeros(len(problem.target)), np.zeros(len(problem.target)), 0.0)
     best = heard, price, -np.inf
-    squares: Doubles | None = None
-    apart: list[Doubles] = []
+    squares: F64 | None = None
+    apart: list[F64] = []
     for _ in range(steps):
         value, chain = least_chain(with_heard(problem, laid, graph, heard), price)
         value += heard.constant
@@ -89,7 +90,7 @@ def ascend_heard(
     return best
 
 
-def _towards(problem: Problem, heard: Heard, squares: Doubles, apart: list[Doubles]) -> Heard:
+def _towards(problem: Problem, heard: Heard, squares: F64, apart: list[F64]) -> Heard:
     """Tangents at the mean difference of the sides, and weight moved to the worst window of the mean error."""
     weights = problem.weights
     slope = np.zeros(len(problem.target))
@@ -105,7 +106,7 @@ def _towards(problem: Problem, heard: Heard, squares: Doubles, apart: list[Doubl
     return Heard((1.0 - share) * heard.square + share * newest, slope, constant)
 
 
-def _worst(problem: Problem, squares: Doubles) -> tuple[int, int]:
+def _worst(problem: Problem, squares: F64) -> tuple[int, int]:
     """First second and length of the worst window."""
     worst, place = -1.0, (0, WINDOW_S)
     for first, last in stretches(problem.target):

@@ -13,10 +13,10 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from pairing.solve.costs import Doubles
-from pairing.solve.grid import Grid, Int32s, grid
+from audio.arrays import F64, I32, I64
+from pairing.solve.grid import Grid, grid
 from pairing.solve.picks import Picks, pin_picks
-from pairing.solve.problem import Chosen, Ints, Problem
+from pairing.solve.problem import Chosen, Problem
 
 SPREADS = (0.0, 0.1, 0.3, 1.0, 3.0, 10.0, 30.0, 100.0)  # how far chance moves tracks from where they suit
 STEPS = 200  # changes of the best order
@@ -37,14 +37,14 @@ class _Slots:
     """What can be placed, as `placing.place` reads it; slot k is track `track[k]`."""
 
     laid: Grid
-    track: Ints
-    length_offset: Ints
-    length: Ints  # nodes
-    cost: Doubles
-    enter: Ints  # second of the track at which each length is entered
-    level: Doubles  # (S, n + 1)
-    start: Doubles
-    bare: Doubles
+    track: I64
+    length_offset: I64
+    length: I64  # nodes
+    cost: F64
+    enter: I64  # second of the track at which each length is entered
+    level: F64  # (S, n + 1)
+    start: F64
+    bare: F64
     pins: Picks
 
     @property
@@ -58,7 +58,7 @@ class _Slots:
         )  # fmt: skip
 
 
-def by_orders(problem: Problem, tracks: Ints) -> Placed:
+def by_orders(problem: Problem, tracks: I64) -> Placed:
     """The chain of the best order of `tracks` that was tried; one that leaves no second bare keeps every hard rule."""
     slots = _slots(problem, grid(problem), tracks)
     rng = np.random.default_rng(len(tracks))
@@ -77,7 +77,7 @@ def by_orders(problem: Problem, tracks: Ints) -> Placed:
     return tried.placed()
 
 
-def most_useful(problem: Problem) -> Ints:
+def most_useful(problem: Problem) -> I64:
     """The tracks that may be used, ascending; of very many, the longest that may play in each zone."""
     usable = np.isfinite(problem.track_cost) & (np.diff(problem.enter_offset) > 0) & (np.diff(problem.leave_offset) > 0)
     usable[[pin.track for pin in problem.pins]] = False
@@ -106,7 +106,7 @@ class _Tried:
         """Whether no second is left without music."""
         return self.cost < BARE_COST
 
-    def take(self, order: Ints, first: int = 0) -> None:
+    def take(self, order: I64, first: int = 0) -> None:
         """Try an order, the same as the best up to turn `first`, and keep it if it is no worse."""
         from pairing.solve import placing
 
@@ -122,7 +122,7 @@ class _Tried:
         return _traced(self.slots, self.order, self.rows[1], self.rows[2])
 
 
-def _slots(problem: Problem, laid: Grid, tracks: Ints) -> _Slots:
+def _slots(problem: Problem, laid: Grid, tracks: I64) -> _Slots:
     parts = [_lengths(problem, laid, int(track)) for track in tracks]
     pins = pin_picks(problem, laid, 0)
     order = np.argsort(pins.start, kind="stable")
@@ -147,7 +147,7 @@ def _slots(problem: Problem, laid: Grid, tracks: Ints) -> _Slots:
     )
 
 
-def _lengths(problem: Problem, laid: Grid, track: int) -> tuple[Ints, Doubles, Ints]:
+def _lengths(problem: Problem, laid: Grid, track: int) -> tuple[I64, F64, I64]:
     """For how many nodes a track can be heard, ascending, the least cost of each, and the second to enter it at."""
     into = slice(problem.enter_offset[track], problem.enter_offset[track + 1])
     out = slice(problem.leave_offset[track], problem.leave_offset[track + 1])
@@ -163,7 +163,7 @@ def _lengths(problem: Problem, laid: Grid, track: int) -> tuple[Ints, Doubles, I
     return nodes.ravel()[first], cost[first] + float(laid.track_cost[track]), enter
 
 
-def _levels(problem: Problem, laid: Grid, tracks: Ints) -> Doubles:
+def _levels(problem: Problem, laid: Grid, tracks: I64) -> F64:
     """Cost of each track's mean energy, and of its zones, up to each node; shape (S, n + 1)."""
     total = np.concatenate(([0.0], np.cumsum(problem.energy, dtype=np.float64)))
     seconds = np.maximum(np.diff(problem.offset)[tracks], 1)
@@ -175,7 +175,7 @@ def _levels(problem: Problem, laid: Grid, tracks: Ints) -> Doubles:
     return np.ascontiguousarray(error + zones)
 
 
-def _suits(slots: _Slots) -> Doubles:
+def _suits(slots: _Slots) -> F64:
     """What a track costs where it starts at a node and is heard as long as there is room; shape (S, n)."""
     laid, nodes = slots.laid, np.arange(slots.laid.nodes)
     longest = np.array([slots.length[last - 1] if last > first else 0 for first, last in pairwise(slots.length_offset)])
@@ -186,7 +186,7 @@ def _suits(slots: _Slots) -> Doubles:
     return np.where(heard >= longest[:, None] / 2, cost * longest[:, None], BARE_COST)
 
 
-def _moved(order: Ints, one: int, two: int) -> Ints:
+def _moved(order: I64, one: int, two: int) -> I64:
     """The order with the track of one turn put into another."""
     return np.insert(np.delete(order, one), two, order[one])
 
@@ -195,7 +195,7 @@ def _joined(parts: Sequence[NDArray[np.generic]]) -> NDArray[np.generic]:
     return np.concatenate([*parts, np.empty(0)])
 
 
-def _traced(slots: _Slots, order: Ints, heard: Int32s, onward: Int32s) -> Placed:
+def _traced(slots: _Slots, order: I64, heard: I32, onward: I32) -> Placed:
     from pairing.solve.placing import BARE, NONE
 
     laid, chain, bare = slots.laid, [], []

@@ -3,24 +3,24 @@
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from pairing.solve.costs import Doubles, change_costs, cut_costs, stretches, weighted
+from audio.arrays import F32, F64, I64, Mask
+from pairing.solve.costs import change_costs, cut_costs, stretches, weighted
 from pairing.solve.grid import Grid
-from pairing.solve.problem import Floats, Ints, Pin, Problem
+from pairing.solve.problem import Pin, Problem
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Picks:
     """M possible picks on the grid, with the exact cost of each (neighbours and whole-set terms left out)."""
 
-    start: Ints  # (M,) node
-    end: Ints
-    slot: Ints
-    enter_s: Ints  # second of the track
-    cost: Doubles
+    start: I64  # (M,) node
+    end: I64
+    slot: I64
+    enter_s: I64  # second of the track
+    cost: F64
 
-    def some(self, which: NDArray[np.bool_] | Ints) -> "Picks":
+    def some(self, which: Mask | I64) -> "Picks":
         """A selection of them."""
         return Picks(self.start[which], self.end[which], self.slot[which], self.enter_s[which], self.cost[which])
 
@@ -39,7 +39,7 @@ def pin_picks(problem: Problem, grid: Grid, first_slot: int) -> Picks:
     return Picks(start, end, slot, enter_s, cost)
 
 
-def pick_costs(problem: Problem, grid: Grid, start: Ints, end: Ints, track: Ints, enter_s: Ints) -> Doubles:
+def pick_costs(problem: Problem, grid: Grid, start: I64, end: I64, track: I64, enter_s: I64) -> F64:
     """Exact cost of picks, without neighbours and whole-set terms; a ban counts nothing (the caller has seen to it)."""
     from pairing.solve import kernels
 
@@ -58,7 +58,7 @@ def pick_costs(problem: Problem, grid: Grid, start: Ints, end: Ints, track: Ints
     leave = cut_costs(problem.leave_at, problem.leave_cost, problem.leave_offset, track, leave_s)
     own = _unbanned(change) + _unbanned(length) + _unbanned(problem.track_cost[track])
     cuts = weights.trim * (_unbanned(enter) + _unbanned(leave))
-    total: Doubles = error + in_zone.sum(axis=0) + own + cuts
+    total: F64 = error + in_zone.sum(axis=0) + own + cuts
     return total
 
 
@@ -98,5 +98,5 @@ def _pin_cuts(problem: Problem, grid: Grid, pin: Pin) -> list[tuple[int, int]]:
     ]
 
 
-def _unbanned(cost: Doubles | Floats) -> Doubles:
+def _unbanned(cost: F64 | F32) -> F64:
     return np.where(np.isinf(cost), 0.0, cost).astype(np.float64)

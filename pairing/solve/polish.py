@@ -8,12 +8,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from audio.arrays import F32, F64, I64
 from pairing.solve import tables as tabled
 from pairing.solve.candidates import only, rate_tracks
-from pairing.solve.costs import Doubles, evaluate, neighbours, pair_costs, pin_of
+from pairing.solve.costs import evaluate, neighbours, pair_costs, pin_of
 from pairing.solve.grid import Grid, grid
 from pairing.solve.picks import pick_costs
-from pairing.solve.problem import Answer, Chosen, Floats, Ints, Problem
+from pairing.solve.problem import Answer, Chosen, Problem
 
 SLACK_S = 24  # a hand-over beside a swapped pick may move this far; editorial, two to three phrases
 MOST_RATED = 2000  # tracks looked at for one place; more would take seconds a place in very large libraries
@@ -80,12 +81,12 @@ class _Place:
     problem: Problem  # of that stretch alone
     laid: Grid
     first: int  # class second of its start
-    before: Floats  # (n + 1,) cost of the pick before if it ends at a node, change included; inf: it can't
-    after: Floats  # (n + 1,) cost of the pick after if it starts at a node
-    enter_after: Ints  # (n + 1,) second of the track after at which it is then entered
+    before: F32  # (n + 1,) cost of the pick before if it ends at a node, change included; inf: it can't
+    after: F32  # (n + 1,) cost of the pick after if it starts at a node
+    enter_after: I64  # (n + 1,) second of the track after at which it is then entered
 
 
-def _near_in_energy(problem: Problem, pick: Chosen, tracks: Ints) -> Ints:
+def _near_in_energy(problem: Problem, pick: Chosen, tracks: I64) -> I64:
     """Of very many tracks those whose mean energy lies nearest to what the place of the pick asks for."""
     if len(tracks) <= MOST_RATED:
         return tracks
@@ -94,7 +95,7 @@ def _near_in_energy(problem: Problem, pick: Chosen, tracks: Ints) -> Ints:
     return np.sort(tracks[np.argpartition(off, MOST_RATED)[:MOST_RATED]])
 
 
-def _free_tracks(problem: Problem, chosen: tuple[Chosen, ...], index: int) -> Ints:
+def _free_tracks(problem: Problem, chosen: tuple[Chosen, ...], index: int) -> I64:
     free = np.isfinite(problem.track_cost) & (np.diff(problem.enter_offset) > 0) & (np.diff(problem.leave_offset) > 0)
     taken = [pin.track for pin in problem.pins] + [chosen[index].track]
     free[taken if problem.allow_repeats else taken + [pick.track for pick in chosen]] = False
@@ -190,7 +191,7 @@ def part_of(problem: Problem, first: int, last: int) -> Problem:
     )
 
 
-def _steps(problem: Problem, chosen: tuple[Chosen, ...], index: int, tracks: Ints) -> Doubles:
+def _steps(problem: Problem, chosen: tuple[Chosen, ...], index: int, tracks: I64) -> F64:
     """Cost of each track beside the neighbours of a pick."""
     cost = np.zeros(len(tracks))
     for one, two in neighbours(chosen[index - 1 : index + 2] if index > 0 else chosen[:2]):
@@ -201,7 +202,7 @@ def _steps(problem: Problem, chosen: tuple[Chosen, ...], index: int, tracks: Int
     return cost
 
 
-def _best_cuts(problem: Problem, place: _Place, tracks: Ints, least: float, most: float) -> list[Chosen]:
+def _best_cuts(problem: Problem, place: _Place, tracks: I64, least: float, most: float) -> list[Chosen]:
     """The best pick of each track at the place; each costs from `least` to `most`, what stands beside it included."""
     laid = place.laid
     table = tabled.tables(place.problem, laid, tracks)

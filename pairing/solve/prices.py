@@ -10,23 +10,22 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from pairing.solve.costs import Doubles
+from audio.arrays import F64, I64
 from pairing.solve.graph import Graph
-from pairing.solve.problem import Ints
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Prices:
     """Prices of the slots, the bound they prove, and what the priced chains cost from and to each place."""
 
-    price: Doubles  # (S,)
+    price: F64  # (S,)
     bound: float
-    ahead: Doubles  # (D,) least priced cost from a departure to the end
-    onward: Doubles  # (A,) from an arrival
-    behind: Doubles  # (D,) from the start to a departure, its own price included
+    ahead: F64  # (D,) least priced cost from a departure to the end
+    onward: F64  # (A,) from an arrival
+    behind: F64  # (D,) from the start to a departure, its own price included
 
 
-def ascend(graph: Graph, price: Doubles, *, goal: float, steps: int, dearest: float) -> Prices:
+def ascend(graph: Graph, price: F64, *, goal: float, steps: int, dearest: float) -> Prices:
     """Raise the bound by at most `steps` subgradient steps from `price`.
 
     Args:
@@ -53,7 +52,7 @@ def ascend(graph: Graph, price: Doubles, *, goal: float, steps: int, dearest: fl
     return priced(graph, best_price)
 
 
-def step(graph: Graph, price: Doubles, chain: Ints, gain: float, dearest: float) -> Doubles:
+def step(graph: Graph, price: F64, chain: I64, gain: float, dearest: float) -> F64:
     """Prices after a step that would raise the bound by `gain` if it were linear: dearer what a chain repeats."""
     uses = np.bincount(graph.picks.slot[chain], minlength=len(price))
     slope = np.where((uses == 0) & (price <= 0.0), 0, uses - 1).astype(np.float64)
@@ -62,13 +61,13 @@ def step(graph: Graph, price: Doubles, chain: Ints, gain: float, dearest: float)
     return price if norm == 0.0 else np.clip(price + gain / norm * slope, 0.0, dearest)
 
 
-def least_chain(graph: Graph, price: Doubles) -> tuple[float, Ints]:
+def least_chain(graph: Graph, price: F64) -> tuple[float, I64]:
     """The bound at these prices, and the picks of the least priced chain; inf and none if no chain is left."""
     value, chain, _ = _least(graph, price)
     return value, chain
 
 
-def priced(graph: Graph, price: Doubles) -> Prices:
+def priced(graph: Graph, price: F64) -> Prices:
     """What prices prove."""
     from pairing.solve import chains
 
@@ -79,7 +78,7 @@ def priced(graph: Graph, price: Doubles) -> Prices:
     return Prices(price, value, ahead, onward, behind)
 
 
-def slacks(graph: Graph, prices: Prices) -> Doubles:
+def slacks(graph: Graph, prices: Prices) -> F64:
     """Lower bound on a chain through each pick, shape (M,)."""
     return (
         prices.behind[graph.pick_departure]
@@ -89,7 +88,7 @@ def slacks(graph: Graph, prices: Prices) -> Doubles:
     )
 
 
-def _least(graph: Graph, price: Doubles) -> tuple[float, Ints, Doubles]:
+def _least(graph: Graph, price: F64) -> tuple[float, I64, F64]:
     """Bound at these prices, the picks of the least priced chain, and the cost to each departure."""
     from pairing.solve import chains
 

@@ -8,10 +8,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float32]
-Ints = NDArray[np.int64]
+from audio.arrays import F32, I64
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,9 +57,9 @@ class Pin:
 class Meetings:
     """K class seconds at which the track that plays shall be at a certain point of its own, its climax say."""
 
-    second: Ints  # (K,)
-    row: Ints  # (K,) of Problem.apart: which point
-    weight: Floats  # (K,)
+    second: I64  # (K,)
+    row: I64  # (K,) of Problem.apart: which point
+    weight: F32  # (K,)
 
     @classmethod
     def of(cls, rows: Sequence[tuple[int, int, float]] = ()) -> "Meetings":
@@ -87,30 +85,30 @@ class Problem:
     there on top of the energy error (inf: forbidden), which carries no voice, folder, rest, breath-and-beat wishes.
     """
 
-    target: Floats  # (T,), 0 to 1; NaN: no music here
-    weight: Floats  # (T,) weight of the squared error
-    over: Floats  # (T,) factor on the weight where the music is livelier than the target, >= 1
-    energy: Floats  # all curves end to end
-    offset: Ints  # (N + 1,) track i has energy[offset[i]:offset[i + 1]]
-    enter_at: Ints  # seconds of the track at which it can be entered, track after track, ascending within a track
-    enter_cost: Floats
-    enter_offset: Ints  # (N + 1,)
-    leave_at: Ints  # seconds of the track at which it can be left (hand-over; the fade's tail comes after it)
-    leave_cost: Floats
-    leave_offset: Ints  # (N + 1,)
-    change_cost: Floats  # (T + 1,) cost of a hand-over at a class second; inf: none allowed
-    must_change: Ints  # class seconds at which a new track must start
-    length_cost: Floats  # (T + 1,) cost of a pick of that many seconds (short clips)
-    zone: Ints  # (T,)
-    zone_cost: Floats  # (Z, N)
-    track_cost: Floats  # (N,) used once a pick: history, the teacher's marks; inf: excluded
-    tempo_bpm: Floats  # (N,) NaN: no clear beat
-    key: Ints  # (N,) 0 to 23: pitch class of the tonic (major), 12 + pitch class (minor); -1: none
-    artist: Ints  # (N,) -1: unknown
+    target: F32  # (T,), 0 to 1; NaN: no music here
+    weight: F32  # (T,) weight of the squared error
+    over: F32  # (T,) factor on the weight where the music is livelier than the target, >= 1
+    energy: F32  # all curves end to end
+    offset: I64  # (N + 1,) track i has energy[offset[i]:offset[i + 1]]
+    enter_at: I64  # seconds of the track at which it can be entered, track after track, ascending within a track
+    enter_cost: F32
+    enter_offset: I64  # (N + 1,)
+    leave_at: I64  # seconds of the track at which it can be left (hand-over; the fade's tail comes after it)
+    leave_cost: F32
+    leave_offset: I64  # (N + 1,)
+    change_cost: F32  # (T + 1,) cost of a hand-over at a class second; inf: none allowed
+    must_change: I64  # class seconds at which a new track must start
+    length_cost: F32  # (T + 1,) cost of a pick of that many seconds (short clips)
+    zone: I64  # (T,)
+    zone_cost: F32  # (Z, N)
+    track_cost: F32  # (N,) used once a pick: history, the teacher's marks; inf: excluded
+    tempo_bpm: F32  # (N,) NaN: no clear beat
+    key: I64  # (N,) 0 to 23: pitch class of the tonic (major), 12 + pitch class (minor); -1: none
+    artist: I64  # (N,) -1: unknown
     twins: tuple[tuple[int, int, int], ...] = ()  # (start of one side, start of the other, seconds)
     pins: tuple[Pin, ...] = ()
     meetings: Meetings = field(default_factory=Meetings.of)
-    apart: Floats = field(default_factory=lambda: np.zeros((0, 0), np.float32))  # (R, all seconds of all curves) 0 to 1
+    apart: F32 = field(default_factory=lambda: np.zeros((0, 0), np.float32))  # (R, all seconds of all curves) 0 to 1
     allow_repeats: bool = False
     weights: Weights = field(default_factory=Weights)
 

@@ -4,9 +4,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from audio.arrays import F64
 from pairing.solve import graph as graphs
 from pairing.solve.beam import search
-from pairing.solve.costs import Doubles, evaluate, violations
+from pairing.solve.costs import evaluate, violations
 from pairing.solve.graph import Graph
 from pairing.solve.grid import Grid
 from pairing.solve.prices import ascend, slacks
@@ -27,7 +28,7 @@ class Found:
     cost: float
     bound: float
     graph: Graph
-    price: Doubles
+    price: F64
     left_out: float  # a bound on chains that need picks no longer in the graph
 
 

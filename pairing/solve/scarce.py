@@ -9,13 +9,14 @@ from dataclasses import replace
 
 import numpy as np
 
+from audio.arrays import F64, I64
 from pairing.solve import graph as graphs
-from pairing.solve.costs import Doubles, pin_of, violations
+from pairing.solve.costs import pin_of, violations
 from pairing.solve.grid import grid
 from pairing.solve.picks import Picks, distinct, joined, pick_costs
 from pairing.solve.polish import part_of
 from pairing.solve.prices import ascend
-from pairing.solve.problem import Answer, Chosen, Ints, Problem
+from pairing.solve.problem import Answer, Chosen, Problem
 from pairing.solve.rounds import Found, cost_of, first, search_on
 from pairing.solve.stage import Infeasible, Stage, highest_price, lay_out, with_others
 
@@ -26,7 +27,7 @@ JOIN_ROUNDS = ((60, 64),)  # on what has joined
 WIDE = 0.1  # share of the cost over the bound from which windows are tried
 
 
-def improved_from(problem: Problem, stage: Stage, tracks: Ints, chain: tuple[Chosen, ...]) -> tuple[Stage, Found]:
+def improved_from(problem: Problem, stage: Stage, tracks: I64, chain: tuple[Chosen, ...]) -> tuple[Stage, Found]:
     """The search from a chain that is known, where the picks of the stage make none without a repeat."""
     stage, found = _priced(problem, stage, tracks, chain)
     if found.cost - found.bound <= WIDE * found.cost:
@@ -34,7 +35,7 @@ def improved_from(problem: Problem, stage: Stage, tracks: Ints, chain: tuple[Cho
     return _priced(problem, stage, tracks, _improved(problem, found.best, tracks, stage.price))
 
 
-def _priced(problem: Problem, stage: Stage, tracks: Ints, chain: tuple[Chosen, ...]) -> tuple[Stage, Found]:
+def _priced(problem: Problem, stage: Stage, tracks: I64, chain: tuple[Chosen, ...]) -> tuple[Stage, Found]:
     """Prices and the picks that count at them, in turn (column generation), beside those of a known chain."""
     laid, cost, price = stage.grid, cost_of(problem, chain), stage.price
     picks = joined(stage.graph.picks, _picks_of(problem, stage, tracks, chain))
@@ -47,7 +48,7 @@ def _priced(problem: Problem, stage: Stage, tracks: Ints, chain: tuple[Chosen, .
     return stage, search_on(problem, stage.grid, known, JOIN_ROUNDS, 0.0)
 
 
-def _picks_of(problem: Problem, stage: Stage, tracks: Ints, chain: tuple[Chosen, ...]) -> Picks:
+def _picks_of(problem: Problem, stage: Stage, tracks: I64, chain: tuple[Chosen, ...]) -> Picks:
     rows = [
         (stage.grid.node(pick.start), stage.grid.node(pick.end), pick.track, pick.enter)
         for pick in chain
@@ -58,7 +59,7 @@ def _picks_of(problem: Problem, stage: Stage, tracks: Ints, chain: tuple[Chosen,
     return Picks(start, end, np.searchsorted(tracks, track), enter, cost)
 
 
-def _improved(problem: Problem, chain: tuple[Chosen, ...], tracks: Ints, price: Doubles) -> tuple[Chosen, ...]:
+def _improved(problem: Problem, chain: tuple[Chosen, ...], tracks: I64, price: F64) -> tuple[Chosen, ...]:
     cost = cost_of(problem, chain)
     for turn in range(PASSES):
         before, at = cost, turn % EVERY
@@ -72,9 +73,7 @@ def _improved(problem: Problem, chain: tuple[Chosen, ...], tracks: Ints, price: 
     return chain
 
 
-def _window(
-    problem: Problem, chain: tuple[Chosen, ...], window: slice, tracks: Ints, price: Doubles
-) -> tuple[Chosen, ...]:
+def _window(problem: Problem, chain: tuple[Chosen, ...], window: slice, tracks: I64, price: F64) -> tuple[Chosen, ...]:
     """The chain with the picks of a window chosen anew; empty if a pin stands there, or no other is found."""
     inside = chain[window]
     if any(pin_of(problem, pick) is not None for pick in inside):

@@ -4,15 +4,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from audio.arrays import F32, F64, I64
 from pairing.solve import graph as graphs
 from pairing.solve import tables as tabled
 from pairing.solve.candidates import Shortlist
-from pairing.solve.costs import Doubles
 from pairing.solve.graph import Graph
 from pairing.solve.grid import Grid, grid
 from pairing.solve.picks import distinct, joined, pin_picks
 from pairing.solve.prices import ascend
-from pairing.solve.problem import Floats, Ints, Problem
+from pairing.solve.problem import Problem
 
 MOST_PICKS = 100_000  # picks kept in the graph; with 40,000 a class of 130 scraps was not solved
 COARSE_PICKS = 30_000  # the same on the coarse grid on which prices are found first
@@ -43,10 +43,10 @@ class Stage:
     grid: Grid
     graph: Graph
     left_out: float
-    price: Doubles
+    price: F64
 
 
-def lay_out(problem: Problem, laid: Grid, tracks: Ints, price: Doubles, most: int, limit: float = 1e30) -> Stage:
+def lay_out(problem: Problem, laid: Grid, tracks: I64, price: F64, most: int, limit: float = 1e30) -> Stage:
     """Keep the picks of these tracks on chains of at most `limit`, the `most` on the least priced ones.
 
     Raises:
@@ -65,7 +65,7 @@ def lay_out(problem: Problem, laid: Grid, tracks: Ints, price: Doubles, most: in
     return Stage(laid, graphs.graph(problem, laid, picks, slot_track), limit - float(price.sum()), price)
 
 
-def with_others(problem: Problem, stage: Stage, tracks: Ints, price: Doubles, most: int, limit: float = 1e30) -> Stage:
+def with_others(problem: Problem, stage: Stage, tracks: I64, price: F64, most: int, limit: float = 1e30) -> Stage:
     """The stage with the picks on the least chains at other prices added; its prices stay."""
     other = lay_out(problem, stage.grid, tracks, price, most, limit)
     picks = distinct(joined(stage.graph.picks, other.graph.picks))
@@ -73,7 +73,7 @@ def with_others(problem: Problem, stage: Stage, tracks: Ints, price: Doubles, mo
     return Stage(stage.grid, graph, max(stage.left_out, other.left_out), stage.price)
 
 
-def first_prices(short: Shortlist) -> Doubles:
+def first_prices(short: Shortlist) -> F64:
     """Prices of the tracks (and pins) from a coarse grid, where they are found quickly."""
     (thin, spread), tracks = short.thin, short.tracks
     try:
@@ -104,7 +104,7 @@ def check_pins(problem: Problem) -> None:
             raise Infeasible(pin.start, int(problem.zone[pin.start]), "pin")
 
 
-def _stuck(problem: Problem, laid: Grid, ahead: Floats) -> Infeasible:
+def _stuck(problem: Problem, laid: Grid, ahead: F32) -> Infeasible:
     """Why no chain of picks gets to the end."""
     reached = np.flatnonzero(np.isfinite(ahead[: laid.nodes + 1]))
     node = int(reached[-1]) if len(reached) else 0

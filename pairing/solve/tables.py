@@ -9,10 +9,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from pairing.solve.costs import Doubles, pair_costs
-from pairing.solve.grid import Grid, Int32s
+from audio.arrays import F32, F64, I32, I64
+from pairing.solve.costs import pair_costs
+from pairing.solve.grid import Grid
 from pairing.solve.picks import Picks, pick_costs
-from pairing.solve.problem import Floats, Ints, Problem
+from pairing.solve.problem import Problem
 
 LANES = 32  # as in kernels, which is loaded only when needed
 BINS = 1024  # of the histogram of picks by cost
@@ -24,18 +25,18 @@ class Tables:
     """What `kernels` reads; `track` and `enter_s`, `leave_s` lead back to the library."""
 
     grid: Grid
-    track: Ints  # (G,) track of a group
-    groups: Ints  # (G, 10), columns as in kernels
-    enters: Ints  # (E, 2) row of the group's sums, nodes
-    enter_cost: Floats
-    enter_s: Ints  # (E,) second of the track
-    enter_group: Ints  # (E,)
-    leaves: Ints
-    leave_cost: Floats
-    leave_s: Ints
-    pick: Int32s  # (E,) number of the first pick from an enter
-    price: Floats  # (G,) added to the cost of each pick: the track's cost and its price
-    sums: Floats
+    track: I64  # (G,) track of a group
+    groups: I64  # (G, 10), columns as in kernels
+    enters: I64  # (E, 2) row of the group's sums, nodes
+    enter_cost: F32
+    enter_s: I64  # (E,) second of the track
+    enter_group: I64  # (E,)
+    leaves: I64
+    leave_cost: F32
+    leave_s: I64
+    pick: I32  # (E,) number of the first pick from an enter
+    price: F32  # (G,) added to the cost of each pick: the track's cost and its price
+    sums: F32
     tile: int  # nodes that can be done together: no pick is shorter
 
     @property
@@ -57,12 +58,12 @@ class Tables:
 @dataclass(frozen=True, slots=True, eq=False)
 class _Group:
     track: int
-    at: Ints  # seconds of the track with a row of sums, ascending
-    enter: Ints  # indices into the problem's enter table
-    leave: Ints
+    at: I64  # seconds of the track with a row of sums, ascending
+    enter: I64  # indices into the problem's enter table
+    leave: I64
 
 
-def tables(problem: Problem, grid: Grid, tracks: Ints) -> Tables:
+def tables(problem: Problem, grid: Grid, tracks: I64) -> Tables:
     """Lay out the picks of `tracks` that may be used, and sum their errors."""
     from pairing.solve import kernels
 
@@ -101,7 +102,7 @@ def tables(problem: Problem, grid: Grid, tracks: Ints) -> Tables:
     )  # fmt: skip
 
 
-def priced(problem: Problem, grid: Grid, tracks: Ints, price: Doubles) -> Tables:
+def priced(problem: Problem, grid: Grid, tracks: I64, price: F64) -> Tables:
     """Tables of `tracks` at prices, one each."""
     table = tables(problem, grid, tracks)
     return replace(table, price=(table.price + price[np.searchsorted(tracks, table.track)]).astype(np.float32))
@@ -111,12 +112,12 @@ def priced(problem: Problem, grid: Grid, tracks: Ints, price: Doubles) -> Tables
 class Least:
     """Least costs of covering the class, neighbours counted, repeats allowed unless side by side; for each slot."""
 
-    ready: Floats  # (S, n + 1 + LANES) up to a node, where the slot comes next; the change there left out
-    behind: Floats  # (S, n + 1 + LANES) from a node on, after the slot
+    ready: F32  # (S, n + 1 + LANES) up to a node, where the slot comes next; the change there left out
+    behind: F32  # (S, n + 1 + LANES) from a node on, after the slot
     total: float
 
 
-def least(problem: Problem, table: Tables, slot_track: Ints, pins: Picks) -> Least:
+def least(problem: Problem, table: Tables, slot_track: I64, pins: Picks) -> Least:
     """Cover the class by dynamic programming over the tables and the pins.
 
     Args:
@@ -139,7 +140,7 @@ def least(problem: Problem, table: Tables, slot_track: Ints, pins: Picks) -> Lea
     return Least(ready, behind, float(best[:, table.grid.nodes].min(initial=np.inf)))
 
 
-def neighbour_table(problem: Problem, slot_track: Ints) -> tuple[Doubles, float]:
+def neighbour_table(problem: Problem, slot_track: I64) -> tuple[F64, float]:
     """Cost of one slot before another, inf where that would be a repeat; and the dearest that is finite."""
     pair = pair_costs(problem, slot_track, slot_track)
     if not problem.allow_repeats:
@@ -147,7 +148,7 @@ def neighbour_table(problem: Problem, slot_track: Ints) -> tuple[Doubles, float]
     return pair, float(np.where(np.isinf(pair), 0.0, pair).max(initial=0.0))
 
 
-def collect(table: Tables, cover: Least, most: int, limit: float = 1e30) -> tuple[Int32s, float]:
+def collect(table: Tables, cover: Least, most: int, limit: float = 1e30) -> tuple[I32, float]:
     """The picks on chains of at most `limit`, the `most` on the least, and the least cost of a chain with another.
 
     Returns:
@@ -172,7 +173,7 @@ def collect(table: Tables, cover: Least, most: int, limit: float = 1e30) -> tupl
     return found[: min(count, most)], limit if count <= most else cover.total
 
 
-def found_picks(problem: Problem, table: Tables, found: Int32s, slot_of_track: Ints) -> Picks:
+def found_picks(problem: Problem, table: Tables, found: I32, slot_of_track: I64) -> Picks:
     """The picks that `kernels.collect` wrote, each track, start and end once, sorted by start, slot and end."""
     grid = table.grid
     enter = np.searchsorted(table.pick, found[:, 1], side="right") - 1
@@ -206,16 +207,16 @@ def _groups(problem: Problem, grid: Grid, track: int) -> list[_Group]:
     return found
 
 
-def _usable(at: Ints, cost: Floats, offset: Ints, track: int) -> Ints:
+def _usable(at: I64, cost: F32, offset: I64, track: int) -> I64:
     inside = np.arange(offset[track], offset[track + 1])
     return inside[np.isfinite(cost[inside])]
 
 
-def _joined(parts: list[Ints]) -> Ints:
+def _joined(parts: list[I64]) -> I64:
     return np.concatenate([np.empty(0, dtype=np.int64), *parts]).astype(np.int64)
 
 
-def _cuts(rows_at: list[Ints], seconds: Ints, counts: Ints, step: int) -> Ints:
+def _cuts(rows_at: list[I64], seconds: I64, counts: I64, step: int) -> I64:
     """(row of the group's sums, nodes from its first cut point) of each cut point."""
     ends = np.cumsum(counts)
     table = np.empty((len(seconds), 2), dtype=np.int64)
@@ -226,7 +227,7 @@ def _cuts(rows_at: list[Ints], seconds: Ints, counts: Ints, step: int) -> Ints:
     return table
 
 
-def _zones(grid: Grid, track: Ints) -> tuple[Floats, Ints]:
+def _zones(grid: Grid, track: I64) -> tuple[F32, I64]:
     """Summed zone cost before each node, a row for each different track, and the row of each; row 0: no cost."""
     different, row = np.unique(grid.zone_cost[:, track], axis=1, return_inverse=True)
     none = np.zeros((1, grid.nodes + 1), dtype=np.float32)
@@ -235,7 +236,7 @@ def _zones(grid: Grid, track: Ints) -> tuple[Floats, Ints]:
     return rows, np.where(costs, row.reshape(-1) + 1, 0).astype(np.int64)
 
 
-def _tile(grid: Grid, enters: Ints, leaves: Ints, groups: Ints) -> int:
+def _tile(grid: Grid, enters: I64, leaves: I64, groups: I64) -> int:
     """Nodes that can be done together, LANES at most: no pick may be shorter."""
     shortest = grid.nodes
     for first_in, end_in, first_out, end_out in groups[:, :4]:

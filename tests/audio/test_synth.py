@@ -3,10 +3,11 @@
 import numpy as np
 import pytest
 
+from audio.arrays import F32
 from audio.measure.loudness import Meter
 from audio.synth import drums, instruments
 from audio.synth.desk import render
-from audio.synth.instruments import RATE, Samples
+from audio.synth.instruments import RATE
 from audio.synth.recipes import RECIPES, beats_s
 from audio.synth.voice import Syllable, sing
 
@@ -18,7 +19,7 @@ HELD = (instruments.pad, instruments.choir, instruments.drone, instruments.bass,
 DRUMS = (drums.skin, drums.slap, drums.shaker, drums.kick, drums.snare, drums.clap, drums.hat, drums.ride, drums.crash)
 
 
-def fundamental_hz(samples: Samples, about_hz: float) -> float:
+def fundamental_hz(samples: F32, about_hz: float) -> float:
     """Strongest frequency within a semitone and a half of the expected one, interpolated between bins."""
     mono = samples if samples.ndim == 1 else samples[0]
     mono = mono[: 2 * RATE]
@@ -65,7 +66,7 @@ def test_a_sung_vowel_has_its_resonances_where_peterson_and_barney_measured_them
         power = np.abs(np.fft.rfft(voice * np.hanning(voice.size))) ** 2
         hertz = np.fft.rfftfreq(voice.size, 1 / RATE)
 
-        def level_db(at_hz: float, power: Samples = power, hertz: Samples = hertz) -> float:
+        def level_db(at_hz: float, power: F32 = power, hertz: F32 = hertz) -> float:
             return 10 * np.log10(power[np.abs(hertz - at_hz) < 120].sum())
 
         assert level_db(first_hz) > level_db(first_hz + 500 if vowel == "i" else 1700) + 6
@@ -76,12 +77,12 @@ EXCERPTS = ("slack-water", "tidewrack", "ropewalk-waltz", "hawser", "northerly")
 
 
 @pytest.fixture(scope="module")
-def excerpts() -> dict[str, Samples]:
+def excerpts() -> dict[str, F32]:
     return {slug: render(RECIPE[slug], 20.0) for slug in EXCERPTS}
 
 
 @pytest.mark.parametrize("slug", EXCERPTS)
-def test_a_master_is_at_its_level_clean_and_wide(excerpts: dict[str, Samples], slug: str):
+def test_a_master_is_at_its_level_clean_and_wide(excerpts: dict[str, F32], slug: str):
     samples = excerpts[slug]
     meter = Meter(RATE, (1.0, 1.0))
     meter.feed(np.ascontiguousarray(samples))
@@ -93,19 +94,19 @@ def test_a_master_is_at_its_level_clean_and_wide(excerpts: dict[str, Samples], s
     assert 20 * np.log10(samples[:, 0].std() / samples[:, 1].std()) == pytest.approx(0, abs=1)
 
 
-def test_the_same_recipe_gives_the_same_samples(excerpts: dict[str, Samples]):
+def test_the_same_recipe_gives_the_same_samples(excerpts: dict[str, F32]):
     for cache in (instruments.pluck, instruments.bowl, drums.skin):
         cache.cache_clear()
     np.testing.assert_array_equal(render(RECIPE["hawser"], 20.0), excerpts["hawser"])
 
 
-def test_pieces_differ(excerpts: dict[str, Samples]):
+def test_pieces_differ(excerpts: dict[str, F32]):
     one, other = excerpts["hawser"][:, 0], excerpts["northerly"][:, 0]
     assert abs(np.corrcoef(one, other)[0, 1]) < 0.2
 
 
 @pytest.mark.parametrize("slug", ["ropewalk-waltz", "hawser", "northerly"])
-def test_onsets_repeat_with_the_beat_of_the_recipe(excerpts: dict[str, Samples], slug: str):
+def test_onsets_repeat_with_the_beat_of_the_recipe(excerpts: dict[str, F32], slug: str):
     """The autocorrelation of rising level is higher at the beat than beside it: checked without our own tempo code."""
     mono = excerpts[slug].mean(axis=1)
     level = np.log(np.square(mono[: mono.size // 441 * 441]).reshape(-1, 441).mean(axis=1) + 1e-6)  # 100 a second
@@ -119,7 +120,7 @@ def test_onsets_repeat_with_the_beat_of_the_recipe(excerpts: dict[str, Samples],
 
 
 @pytest.mark.parametrize("slug", ["hawser", "northerly"])
-def test_drums_fall_on_the_beats_of_the_recipe(excerpts: dict[str, Samples], slug: str):
+def test_drums_fall_on_the_beats_of_the_recipe(excerpts: dict[str, F32], slug: str):
     mono = excerpts[slug].mean(axis=1)
     level = np.square(mono[: mono.size // 441 * 441]).reshape(-1, 441).mean(axis=1)
     rise = np.maximum(np.diff(np.log(level + 1e-6)), 0)
@@ -130,7 +131,7 @@ def test_drums_fall_on_the_beats_of_the_recipe(excerpts: dict[str, Samples], slu
     assert on > 1.3 * between
 
 
-def brightness(samples: Samples) -> float:
+def brightness(samples: F32) -> float:
     """Spectral entropy, 0 to 1: what the published ratings of energy follow most closely."""
     mono = samples[::2].mean(axis=1)
     frames = np.lib.stride_tricks.sliding_window_view(mono, 2048)[::1024] * np.hanning(2048)
@@ -139,7 +140,7 @@ def brightness(samples: Samples) -> float:
     return float(-(share * np.log2(share)).sum(axis=1).mean() / np.log2(1025))
 
 
-def test_more_intended_energy_is_a_denser_spectrum(excerpts: dict[str, Samples]):
+def test_more_intended_energy_is_a_denser_spectrum(excerpts: dict[str, F32]):
     dense = [brightness(excerpts[slug]) for slug in ("slack-water", "ropewalk-waltz", "hawser", "northerly")]
     assert dense == sorted(dense)
     assert dense[-1] - dense[0] > 0.25

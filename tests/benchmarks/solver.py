@@ -21,17 +21,18 @@ import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import coo_array
 
+from audio.arrays import F32, F64, I64
+
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "pairing"))
 
 import solve_instances as instances
 
 from pairing.solve import tables as tabled
 from pairing.solve.candidates import rate_tracks, shortlist
-from pairing.solve.costs import Doubles
 from pairing.solve.grid import Grid, grid
 from pairing.solve.picks import pin_picks
 from pairing.solve.prices import ascend
-from pairing.solve.problem import Answer, Floats, Ints, Problem
+from pairing.solve.problem import Answer, Problem
 from pairing.solve.search import solve
 from pairing.solve.stage import Infeasible, first_prices, lay_out
 
@@ -68,7 +69,7 @@ def whole_bound(problem: Problem, cost: float, *, exact: bool) -> float | None:
     return None
 
 
-def other_tracks(problem: Problem, laid: Grid, tracks: Ints, price: Doubles) -> tuple[float, Ints, Floats]:
+def other_tracks(problem: Problem, laid: Grid, tracks: I64, price: F64) -> tuple[float, I64, F32]:
     """Least priced cost with these tracks, all others, and what a chain with each of them costs at least."""
     nodes = laid.nodes + 1
     table = tabled.priced(problem, laid, tracks, price)
@@ -87,7 +88,7 @@ def other_tracks(problem: Problem, laid: Grid, tracks: Ints, price: Doubles) -> 
     return cover.total, others, rate_tracks(problem, laid, others, ready, behind, np.zeros(nodes, np.int64))[:, 0]
 
 
-def by_highs(problem: Problem, laid: Grid, tracks: Ints, price: Doubles, cost: float) -> float:
+def by_highs(problem: Problem, laid: Grid, tracks: I64, price: F64, cost: float) -> float:
     """Least cost of a chain without repeats of the picks that can be in one of at most `cost`; or a bound on it."""
     stage = lay_out(problem, laid, tracks, price, MOST_PICKS, limit=cost * (1 + 1e-5))
     if stage.left_out < cost:
