@@ -4,18 +4,41 @@ import io
 import os
 import select
 import sys
+from collections.abc import Callable
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated, Any, TypeVar
 
 import typer
 
 from audio.errors import ArcbedError, AudioError, LibraryError, OutputError
+from pairing.commands.guide import Command, Group, UsageError, usage_text
 from pairing.errors import PlanError
 from pairing.model import Finding, SetList
 
-app = typer.Typer(
+Function = TypeVar("Function", bound=Callable[..., Any])
+
+
+class App(typer.Typer):
+    """The program: its commands speak in the words of `pairing.commands.guide`."""
+
+    def command(self, name: str | None = None, **kwargs: Any) -> Callable[[Function], Function]:
+        """Add a command; a stop by hand is told, and what was finished is kept."""
+        return super().command(name, cls=_Stoppable, **kwargs)
+
+
+class _Stoppable(Command):
+    def invoke(self, ctx: Any) -> Any:
+        try:
+            return super().invoke(ctx)
+        except KeyboardInterrupt:
+            say("Stopped. What was finished is kept.")
+            raise typer.Exit(INTERRUPTED) from None
+
+
+app = App(
     name="arcbed",
-    help="Times the music of a movement class to its plan.",
+    cls=Group,
+    help="times the music of a movement class to its plan.",
     add_completion=False,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
@@ -24,10 +47,10 @@ app = typer.Typer(
 LibraryFile = Annotated[
     Path | None,
     typer.Option(
-        "--library", metavar="FILE", envvar="ARCBED_LIBRARY", help="The library file; else the one of this user."
+        "--library", metavar="FILE", envvar="ARCBED_LIBRARY", help="Another file of what is known about your music."
     ),
 ]
-AsJson = Annotated[bool, typer.Option("--json", help="Print the result as JSON and nothing else.")]
+AsJson = Annotated[bool, typer.Option("--json", help="Print the result as JSON, and nothing else.")]
 Numbers = Annotated[bool, typer.Option("--numbers", help="Show the figures behind the words too.")]
 Force = Annotated[bool, typer.Option("--force", help="Replace a file that exists.")]
 
@@ -49,7 +72,9 @@ def run() -> None:
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="replace")  # a title must not end the work where the screen lacks its letters
     try:
-        app()
+        sys.exit(app(prog_name="arcbed", standalone_mode=False))
+    except UsageError as error:
+        sys.exit(_said(usage_text(error), WRONG_USE))
     except PlanError as error:
         from pairing.show.terminal import plan_error_text
 
@@ -58,8 +83,8 @@ def run() -> None:
         sys.exit(_said(_harmless(error), FAILED))
     except ArcbedError as error:
         sys.exit(_said(_harmless(error), WRONG_USE))
-    except KeyboardInterrupt:
-        sys.exit(_said("Interrupted; what was finished is kept.", INTERRUPTED))
+    except (KeyboardInterrupt, typer.Abort):
+        sys.exit(_said("Stopped. What was finished is kept.", INTERRUPTED))
     except SystemExit as end:
         if isinstance(end.__context__, BrokenPipeError):  # typer has ended in silence, whichever pipe it was
             end.code = UNHEARD if _is_unheard() else _said(f"{end.__context__.strerror}.", FAILED)
@@ -120,7 +145,8 @@ def _as_typed(name: str | None) -> Path | None:
 def _harmless(error: ArcbedError) -> str:
     from audio.text import one_line
 
-    text = "\n".join(one_line(line) for line in str(error).split("\n"))
+    first, *others = map(one_line, str(error).split("\n"))
+    text = "\n".join([first, *(f"  {line}" for line in others)])
     return text if error.where else text[:1].upper() + text[1:]
 
 

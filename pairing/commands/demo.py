@@ -12,7 +12,7 @@ from pairing.commands.app import app, say, show
 def demo(
     folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="Where the results go.")] = Path("demo_class"),
 ) -> None:
-    """Make about 20 invented tracks, then do the whole job with them on an invented class.
+    """Try everything: about 20 tracks are made up, then matched to a class made up too.
 
     Example: arcbed demo demo_class
     """
@@ -20,8 +20,8 @@ def demo(
     from pairing.show.terminal import set_text
     from pairing.workflow import demo as work
 
-    say("The first run takes a few minutes: tracks are made, and parts of the program are compiled once.")
+    say("This takes a few minutes the first time.")
     done = work.demo(folder, progress_bar)
     show(set_text(done.made.setlist, done.made.path, written=True))
     show("\nWritten:\n" + "\n".join(f"  {file}" for file in done.files))
-    show(f"The tracks lie in {done.tracks_folder}.\nOpen {done.folder / 'demo-class.html'} in a browser.")
+    show(f"The tracks are in {done.tracks_folder}.\nOpen {done.folder / 'demo-class.html'} in your browser.")

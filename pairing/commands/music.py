@@ -13,31 +13,39 @@ from pairing.commands.which import which
 @app.command()
 def scan(
     folders: Annotated[
-        list[Path] | None, typer.Argument(metavar="FOLDER", help="Folders of music; else this user's music folder.")
+        list[Path] | None, typer.Argument(metavar="FOLDER", help="Folders of music; if none, your music folder.")
     ] = None,
     library: LibraryFile = None,
     jobs: Annotated[
-        int | None, typer.Option("--jobs", metavar="N", min=1, help="Files analysed at once; else one a core.")
+        int | None,
+        typer.Option(
+            "--jobs", metavar="N", min=1, help="How many files to listen to at once; usually one for each core."
+        ),
     ] = None,
     scheduler: Annotated[
         str | None,
-        typer.Option("--scheduler", metavar="ADDRESS", help="Analyse on the workers of this dask scheduler instead."),
+        typer.Option("--scheduler", metavar="ADDRESS", help="Let the workers of this dask scheduler do the listening."),
     ] = None,
     join: Annotated[
         list[Path] | None,
-        typer.Option("--join", metavar="LIBRARY", help="First take over what this other library holds; repeatable."),
+        typer.Option(
+            "--join", metavar="FILE", help="First take over what another library file knows; can be repeated."
+        ),
     ] = None,
     set_aside: Annotated[
-        bool, typer.Option("--set-aside", help="First rename a library that can't be used, and begin a new one.")
+        bool, typer.Option("--set-aside", help="First rename a library file that is damaged, and start a new one.")
     ] = False,
     forget_missing: Annotated[
-        bool, typer.Option("--forget-missing", help="Last, forget files that are no longer there; marks stay.")
+        bool,
+        typer.Option(
+            "--forget-missing", help="At the end, forget files that are gone; what you said about them stays."
+        ),
     ] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Analyse new and changed audio files; what is known already is not read again.
+    """Listen to your music: all that is new or has changed.
 
-    With --join, --set-aside or --forget-missing and no FOLDER, only these are done.
+    With --join, --set-aside or --forget-missing and no FOLDER, only that is done.
 
     Example: arcbed scan ~/Music
     """
@@ -74,11 +82,11 @@ def _set_aside(library: Path | None) -> None:
 
     done = music.set_aside(library)
     if done is None:
-        say("The library is in order; nothing was set aside.")
+        say("Nothing is damaged, so nothing was set aside.")
     else:
-        say(one_line(f"The library {done.reason} It is called {done.path} now; a new one was begun."))
+        say(one_line(f"The library file {done.reason} It is now called {done.path}, and a new one was started."))
         kept = done.kept
-        say(f"Kept, since they could still be read: {kept.recordings} tracks, {kept.words} marks and played sets.")
+        say(f"Saved from it: {kept.recordings} tracks, {kept.words} marks and classes played.")
 
 
 def _join(library: Path | None, other: Path) -> None:
@@ -87,31 +95,34 @@ def _join(library: Path | None, other: Path) -> None:
     from pairing.workflow import music
 
     count = music.join(library, other)
-    say(f"{counted(count, 'recording', 'recordings')} taken over from {one_line(str(other))}.")
+    say(f"Took over {counted(count, 'track', 'tracks')} from {one_line(str(other))}.")
 
 
 def _forget_missing(library: Path | None) -> None:
     from pairing.show.text import counted
     from pairing.workflow import music
 
-    say(f"{counted(music.forget_missing(library), 'file', 'files')} forgotten; your marks on them stay.")
+    say(f"Forgot {counted(music.forget_missing(library), 'file', 'files')}; what you said about them stays.")
 
 
 @app.command()
 def tracks(
     words: Annotated[
-        list[str] | None, typer.Argument(metavar="[WORD...]", help="Only tracks with these words; with --mark, marks.")
+        list[str] | None,
+        typer.Argument(
+            metavar="[WORD...]", help="Only tracks with these words in their names; with --mark, what you say of one."
+        ),
     ] = None,
     library: LibraryFile = None,
     mark: Annotated[
         str | None,
         typer.Option(
-            "--mark", metavar="TRACK", help="Set your own word on a track: its number, or words of its title."
+            "--mark", metavar="TRACK", help="Say something of a track yourself: its number, or words of its title."
         ),
     ] = None,
     by: Annotated[
         str | None,
-        typer.Option("--by", metavar="ORDER", help="What stands first: calm, lively, soft, length or title."),
+        typer.Option("--by", metavar="ORDER", help="What comes first: calm, lively, soft, length or title."),
     ] = None,
     numbers: Numbers = False,
     second_opinion: Annotated[
@@ -119,17 +130,19 @@ def tracks(
         typer.Option(
             "--second-opinion",
             metavar="TRACK",
-            help="Hear a track that you doubt with librosa, too: beat, tempo, key side by side.",
+            help="Listen to a track you doubt with librosa too: beat, tempo and key side by side.",
         ),
     ] = None,
     picture: Annotated[
         Path | None, typer.Option("--picture", metavar="FILE.svg", help="With --second-opinion: draw both here.")
     ] = None,
-    unusable: Annotated[bool, typer.Option("--unusable", help="Also the files that can't be used, and why.")] = False,
-    curves: Annotated[bool, typer.Option("--curves", help="With --json: the curves, beats and cut points.")] = False,
+    unusable: Annotated[
+        bool, typer.Option("--unusable", help="List the files that can't be used too, and why.")
+    ] = False,
+    curves: Annotated[bool, typer.Option("--curves", help="With --json: curves, beats and places to cut.")] = False,
     as_json: AsJson = False,
 ) -> None:
-    """List the library's tracks with what was measured; mark one with your own word.
+    """List your tracks, and say more of one of them than can be measured.
 
     Example: arcbed tracks --mark 12 energy=40% rest=never
     """
@@ -151,7 +164,7 @@ def tracks(
     elif found:
         show(tracks_table(found, others=music.all_tracks(library), numbers=numbers))
     else:
-        say("No track fits these words." if words else "The library is empty. Fill it: arcbed scan FOLDER")
+        say("No track has these words in its name." if words else "No music yet. Start here: arcbed scan FOLDER")
 
 
 def _second_opinion(library: Path | None, asked: str, picture: Path | None) -> None:

@@ -12,11 +12,11 @@ from pairing.commands.app import LibraryFile, app, say
 
 @app.command(name="open")
 def open_(
-    file: Annotated[Path | None, typer.Argument(metavar="[PLAN or SET]", help="What to open first.")] = None,
-    no_browser: Annotated[bool, typer.Option("--no-browser", help="Only print the address.")] = False,
+    file: Annotated[Path | None, typer.Argument(metavar="[PLAN or MUSIC]", help="What to open first.")] = None,
+    no_browser: Annotated[bool, typer.Option("--no-browser", help="Only print the address, open no browser.")] = False,
     library: LibraryFile = None,
 ) -> None:
-    """Build, hear and change a class by hand, on a page that only this machine can reach.
+    """Open the page: plan a class, choose its music, hear and change it. Only this computer can reach it.
 
     Example: arcbed open saturday.md
     """

@@ -12,8 +12,8 @@ from pairing.commands.sets import SetPath
 from pairing.model import Finding
 
 RIGHTS = (
-    "Playing music to a class, and copying it into one file, touches rights that local law and the collecting\n"
-    "societies decide on; keep the file to yourself. Set the volume with a sound level meter at a mat."
+    "Playing music to a class, and copying it into one file, may need a licence where you live; keep the file to\n"
+    "yourself. Set the volume with a sound level meter at a mat."
 )
 
 SHEET_READY = "Open it in a browser: print it, or press Class clock beside the mat."
@@ -24,21 +24,22 @@ def mix(
     set_file: SetPath,
     out: Annotated[Path | None, typer.Option("--out", metavar="FILE", help=f"One file: {endings_text()}.")] = None,
     parts: Annotated[
-        Path | None, typer.Option("--parts", metavar="FOLDER", help="One trimmed, levelled, numbered file a track.")
+        Path | None,
+        typer.Option("--parts", metavar="FOLDER", help="A file for each track, cut, levelled and numbered."),
     ] = None,
     ending: Annotated[
         str, typer.Option("--as", metavar="KIND", help="With --parts: the kind of file, such as mp3 or flac.")
     ] = "mp3",
     under_voice: Annotated[
-        bool, typer.Option("--under-voice", help="Lower the music where the plan says say: and in the opening.")
+        bool, typer.Option("--under-voice", help="Lower the music in the opening and wherever the plan has you speak.")
     ] = False,
     loud: Annotated[
-        bool, typer.Option("--loud", help="Raise all of it by one gain, as far as its highest peak allows.")
+        bool, typer.Option("--loud", help="Make all of it louder, as far as its loudest moment allows.")
     ] = False,
     library: LibraryFile = None,
     force: Force = False,
 ) -> None:
-    """Write one continuous file that plays the whole class, or one file a track for a phone.
+    """Write the music of the whole class as one file, or a file for each track.
 
     Example: arcbed mix saturday.json --out saturday.mp3
     """
@@ -80,20 +81,20 @@ def pack(
     set_file: SetPath,
     out: Annotated[Path, typer.Option("--out", metavar="FOLDER", help="A new folder, or one packed before.")],
     ending: Annotated[
-        str, typer.Option("--as", metavar="KIND", help="The kind of the sound files, such as mp3 or flac.")
+        str, typer.Option("--as", metavar="KIND", help="The kind of sound files, such as mp3 or flac.")
     ] = "mp3",
     under_voice: Annotated[
-        bool, typer.Option("--under-voice", help="Lower the music where the plan says say: and in the opening.")
+        bool, typer.Option("--under-voice", help="Lower the music in the opening and wherever the plan has you speak.")
     ] = False,
     loud: Annotated[
-        bool, typer.Option("--loud", help="Raise all of it by one gain, as far as its highest peak allows.")
+        bool, typer.Option("--loud", help="Make all of it louder, as far as its loudest moment allows.")
     ] = False,
     live: Annotated[
-        bool, typer.Option("--live", help="Only one page with the music inside, which follows the class.")
+        bool, typer.Option("--live", help="Only one page, with the music inside, that follows you as you teach.")
     ] = False,
     library: LibraryFile = None,
 ) -> None:
-    """Write what one carries to class into one folder: the mix, the cue sheet with its clock, one file a track.
+    """Put all you need in class into one folder: mix, cue sheet with clock, a file for each track.
 
     Example: arcbed pack saturday.json --out saturday-to-go
     """
@@ -135,7 +136,7 @@ def playlist(
     out: Annotated[Path, typer.Option("--out", metavar="FILE", help="The playlist to write, .m3u8 or .xspf.")],
     library: LibraryFile = None,
 ) -> None:
-    """Write the set's tracks as a playlist; it can't trim or fade, so it runs longer than the class.
+    """Write a playlist. It plays whole tracks, so it takes longer than the class.
 
     Example: arcbed playlist saturday.json --out saturday.m3u8
     """
@@ -143,7 +144,7 @@ def playlist(
     from pairing.workflow import outputs, sets
 
     outputs.write_playlist(sets.open_set(set_file, library), out)
-    say(f"Wrote {out.name}. A playlist can't trim or fade: it plays whole tracks. For the class to the second:")
+    say(f"Wrote {out.name}. A playlist plays whole tracks, without cuts or fades. For music that fits to the second:")
     say(f"  arcbed mix {quoted(set_file)} --out {quoted(set_file.with_suffix('.mp3'))}")
 
 
@@ -151,27 +152,27 @@ def playlist(
 def sheet(
     set_file: SetPath,
     out: Annotated[
-        Path | None, typer.Option("--out", metavar="FILE", help="The page to write, .html; or .ics, for a calendar.")
+        Path | None, typer.Option("--out", metavar="FILE", help="The page to write, .html, or .ics for a calendar.")
     ] = None,
     audio: Annotated[
-        Path | None, typer.Option("--audio", metavar="MIX", help="The mix, to play in step with the class clock.")
+        Path | None, typer.Option("--audio", metavar="MIX", help="The mix, to play along with the class clock.")
     ] = None,
     picture: Annotated[
-        Path | None, typer.Option("--picture", metavar="FILE", help="Write the picture of the class, .svg or .png.")
+        Path | None, typer.Option("--picture", metavar="FILE", help="Write the picture of the class too, .svg or .png.")
     ] = None,
     day: Annotated[
         str | None,
         typer.Option(
             "--date",
             metavar="DAY",
-            help="Of a calendar entry, as 2026-12-05; else the next time its hour comes.",
+            help="For a calendar entry: the day, as 2026-12-05; if none, the next time that hour comes.",
         ),
     ] = None,
     library: LibraryFile = None,
 ) -> None:
-    """Write the cue sheet and the class clock as one page that needs no network, a calendar entry, or the picture.
+    """Write the cue sheet with its class clock as one page that works without a network, a calendar entry or a picture.
 
-    Example: arcbed sheet saturday.json --out saturday.html --audio saturday.mp3
+    Example: arcbed sheet saturday.json --out sheet.html --audio saturday.mp3
     """
     from pairing.show.terminal import findings_text
     from pairing.workflow import outputs, sets

@@ -10,18 +10,23 @@ from pairing.commands.app import AsJson, Misuse, app, say, show, show_json
 
 @app.command()
 def pace(
-    kind: Annotated[str | None, typer.Argument(metavar="KIND", help="A kind of section: flow, floor, rest ...")] = None,
+    kind: Annotated[
+        str | None, typer.Argument(metavar="KIND", help="A kind of section: flow, floor, rest and so on.")
+    ] = None,
     words: Annotated[
         list[str] | None,
-        typer.Argument(metavar="WORD...", help="breath=SECONDS, first=SECONDS, between=SECONDS; empty: taken back."),
+        typer.Argument(
+            metavar="WORD...", help="breath=SECONDS, first=SECONDS or between=SECONDS; nothing after = forgets it."
+        ),
     ] = None,
     learn: Annotated[
-        list[Path] | None, typer.Option("--learn", metavar="LOG", help="Learn from the log of a class; repeatable.")
+        list[Path] | None,
+        typer.Option("--learn", metavar="LOG", help="Learn from the log of a class you taught; can be repeated."),
     ] = None,
-    undo: Annotated[bool, typer.Option("--undo", help="Take the last change back.")] = False,
+    undo: Annotated[bool, typer.Option("--undo", help="Undo the last change.")] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Show your own pace, say it, or learn it from classes taught; plans that state no breath are timed by it.
+    """Show or set your own pace, or learn it from classes you taught; plans that name no breath use it.
 
     Example: arcbed pace flow breath=5.5 between=10
     """
@@ -41,7 +46,7 @@ def pace(
         raise Misuse(f"say what your pace is in {kind}.", remedy="For example.", command=command)
     if done and not as_json:
         show(pace_change_text(done.before, done.after))
-        say(f"Kept in {done.path}. Take it back: arcbed pace --undo")
+        say(f"Kept in {done.path}. To undo it: arcbed pace --undo")
     elif as_json:
         show_json(pace_json(paces.known_pace()))
     else:

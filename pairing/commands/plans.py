@@ -17,23 +17,27 @@ def plan(
     plan_file: Annotated[Path | None, typer.Argument(metavar="PLAN", help="The class plan.")] = None,
     new: Annotated[Path | None, typer.Option("--new", metavar="FILE", help="Write a plan to start from.")] = None,
     minutes: Annotated[
-        int, typer.Option(metavar="MINUTES", help="With --new: the slot, 30, 45, 60, 75 or 90 minutes.")
+        int, typer.Option(metavar="MINUTES", help="With --new: how long the slot is, 30, 45, 60, 75 or 90 minutes.")
     ] = 60,
     from_csv: Annotated[
-        Path | None, typer.Option("--from-csv", metavar="TABLE", help="Bring in a plan kept as a spreadsheet.")
+        Path | None, typer.Option("--from-csv", metavar="TABLE", help="Make the plan from a spreadsheet saved as CSV.")
     ] = None,
     apply: Annotated[
-        str | None, typer.Option("--apply", metavar="REMEDY", help="Apply one of the remedies that plan names.")
+        str | None,
+        typer.Option("--apply", metavar="N", help="Change the plan by one of the remedies listed: its number."),
     ] = None,
-    correct: Annotated[bool, typer.Option("--correct", help="Apply all corrections of one clear meaning.")] = False,
+    correct: Annotated[
+        bool, typer.Option("--correct", help="Correct every line that can only mean one thing.")
+    ] = False,
     tidy: Annotated[
-        Path | None, typer.Option("--tidy", metavar="OUT", help="Write the note in the canonical form of the language.")
+        Path | None,
+        typer.Option("--tidy", metavar="FILE", help="Write the plan out in full, as arcbed understands it."),
     ] = None,
     numbers: Numbers = False,
     force: Force = False,
     as_json: AsJson = False,
 ) -> None:
-    """Show a plan's timetable and arc, and whether it fits its slot.
+    """Show what a plan comes to: when everything happens, how hard it is, whether it fits the slot.
 
     Example: arcbed plan saturday.md
     """
@@ -41,13 +45,13 @@ def plan(
 
     if new is not None:
         plans.new_plan(new, minutes, replace=force)
-        say(f"Wrote {new.name}. See what it gives: arcbed plan {_quoted(new)}")
+        say(f"Wrote {new.name}. See what it comes to: arcbed plan {_quoted(new)}")
         return None
     if plan_file is None:
         raise Misuse("say which plan.", remedy="Or start a new one.", command="arcbed plan --new saturday.md")
     if from_csv is not None:
         plans.plan_from_spreadsheet(from_csv, plan_file, replace=force)
-        say(f"Wrote {plan_file.name}. See what it gives: arcbed plan {_quoted(plan_file)}")
+        say(f"Wrote {plan_file.name}. See what it comes to: arcbed plan {_quoted(plan_file)}")
         return None
     if apply is not None or correct:
         changed = plans.apply_remedy(plan_file, apply) if apply is not None else plans.correct(plan_file)
@@ -56,17 +60,17 @@ def plan(
             return _show_outline(plan_file, as_json, numbers=numbers, whole=False)
     if tidy is not None:
         plans.tidy(plan_file, tidy, replace=force)
-        say(f"Wrote {tidy.name}. See what it gives: arcbed plan {_quoted(tidy)}")
+        say(f"Wrote {tidy.name}. See what it comes to: arcbed plan {_quoted(tidy)}")
         return None
     return _show_outline(plan_file, as_json, numbers=numbers)
 
 
 @app.command()
 def poses(
-    word: Annotated[str, typer.Argument(metavar="WORD", help="Part of a name, a family or a caution.")] = "",
+    word: Annotated[str, typer.Argument(metavar="WORD", help="Part of a pose's name, its family or a caution.")] = "",
     as_json: AsJson = False,
 ) -> None:
-    """Search the pose table: names, sides, usual holds, effort, cautions.
+    """Look up poses: their names, sides, usual holds, effort and cautions.
 
     Example: arcbed poses dog
     """
@@ -80,19 +84,19 @@ def poses(
     elif found:
         show(poses_table(found))
     else:
-        say(f'No pose has "{word}" in its names. A shorter word may find it: arcbed poses {word[:4]}')
+        say(f'No pose has "{word}" in its name. Try a shorter word: arcbed poses {word[:3]}')
 
 
 @app.command()
 def check(
-    file: Annotated[Path, typer.Argument(metavar="FILE", help="A plan or a set.")],
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="A plan, or a class's music.")],
     audio: Annotated[
-        Path | None, typer.Option("--audio", metavar="MIX", help="Listen to this mix of the set, as it was written.")
+        Path | None, typer.Option("--audio", metavar="MIX", help="Listen to this mix, as it was written.")
     ] = None,
     library: LibraryFile = None,
     as_json: AsJson = False,
 ) -> None:
-    """Check a plan or a set: length, rest, both sides, sudden changes, and how the class will be heard.
+    """Look over a plan or a class's music: length, rest, sides, sudden changes, how it will sound.
 
     Example: arcbed check saturday.json
     """

@@ -16,26 +16,29 @@ if TYPE_CHECKING:
     from pairing.sets.swap import Alternative, Wish
     from pairing.workflow.sets import SetFile
 
-SetPath = Annotated[Path, typer.Argument(metavar="SET", help="The set file that pair wrote.")]
-Out = Annotated[Path | None, typer.Option("--out", metavar="FILE", help="Write here; else the set is changed.")]
+SetPath = Annotated[Path, typer.Argument(metavar="MUSIC", help="The class's music: the file that pair wrote.")]
+Out = Annotated[
+    Path | None, typer.Option("--out", metavar="FILE", help="Write to another file, and leave this one as it is.")
+]
 
 
 @app.command()
 def pair(
     plan: Annotated[Path, typer.Argument(metavar="PLAN", help="The class plan.")],
-    out: Annotated[Path, typer.Option("--out", metavar="SET", help="The set file to write, .json.")],
+    out: Annotated[Path, typer.Option("--out", metavar="MUSIC", help="The file to write the class's music to, .json.")],
     keep: Annotated[
-        Path | None, typer.Option("--keep", metavar="SET", help="Start from a former set; what still fits stays.")
+        Path | None, typer.Option("--keep", metavar="MUSIC", help="Start from an earlier file; what still fits stays.")
     ] = None,
     other_than: Annotated[
         list[Path] | None,
-        typer.Option("--other-than", metavar="SET", help="Play other music than this set does; repeatable."),
+        typer.Option("--other-than", metavar="MUSIC", help="Play other music than this class does; can be repeated."),
     ] = None,
-    fresh: Annotated[bool, typer.Option("--fresh", help="Avoid music of recent classes (see: arcbed used).")] = False,
+    fresh: Annotated[bool, typer.Option("--fresh", help="Avoid what you played lately (see: arcbed used).")] = False,
     prefer: Annotated[
         str,
         typer.Option(
-            metavar="WISH", help="balanced, close fit, whole songs, few changes, smooth changes or even sides."
+            metavar="WISH",
+            help="What matters most: balanced, close fit, whole songs, few changes, smooth changes or even sides.",
         ),
     ] = "balanced",
     without: Annotated[
@@ -43,17 +46,17 @@ def pair(
         typer.Option(
             "--without",
             metavar="TRACK",
-            help="A track that shall not play: number or words; repeatable.",
+            help="A track to leave out: its number, or words of its title; can be repeated.",
         ),
     ] = None,
     allow_repeats: Annotated[
-        bool, typer.Option("--allow-repeats", help="Let a track play twice if the music is too short.")
+        bool, typer.Option("--allow-repeats", help="Let a track play twice if there is too little music.")
     ] = False,
     numbers: Numbers = False,
     library: LibraryFile = None,
     as_json: AsJson = False,
 ) -> None:
-    """Choose, order and trim the music of a class so that it follows the arc.
+    """Choose the music of a class, put it in order and cut it to fit.
 
     Example: arcbed pair saturday.md --out saturday.json
     """
@@ -75,23 +78,23 @@ def swap(
     track: Annotated[
         str | None, typer.Argument(metavar="N", help="The track: its number in the class, or words of its title.")
     ] = None,
-    best: Annotated[bool, typer.Option("--best", help="Take the best replacement.")] = False,
+    best: Annotated[bool, typer.Option("--best", help="Take the best one.")] = False,
     with_track: Annotated[
         str | None,
-        typer.Option("--with", metavar="TRACK", help="Take this track of the library: its number, or words."),
+        typer.Option("--with", metavar="TRACK", help="Take this track: its number, or words of its title."),
     ] = None,
-    quieter: Annotated[bool, typer.Option("--quieter", help="Only calmer music than now.")] = False,
-    livelier: Annotated[bool, typer.Option("--livelier", help="Only livelier music than now.")] = False,
+    quieter: Annotated[bool, typer.Option("--quieter", help="Only music calmer than now.")] = False,
+    livelier: Annotated[bool, typer.Option("--livelier", help="Only music livelier than now.")] = False,
     longer: Annotated[bool, typer.Option("--longer", help="Only music that plays longer than now.")] = False,
     pin: Annotated[bool, typer.Option("--pin", help="Keep this track here whatever changes later.")] = False,
     unpin: Annotated[bool, typer.Option("--unpin", help="Let this track be changed again.")] = False,
-    undo: Annotated[bool, typer.Option("--undo", help="Take back the last change of the set.")] = False,
+    undo: Annotated[bool, typer.Option("--undo", help="Undo the last change.")] = False,
     numbers: Numbers = False,
     out: Out = None,
     library: LibraryFile = None,
     as_json: AsJson = False,
 ) -> None:
-    """Show what could stand in the place of one track, or change it; everything else stays.
+    """Show what else could play in a track's place, or change it. Everything else stays.
 
     Example: arcbed swap saturday.json 4 --quieter
     """
@@ -125,21 +128,24 @@ def swap(
 def rest(
     set_file: SetPath,
     minutes: Annotated[
-        float | None, typer.Option("--minutes", metavar="MINUTES", min=0.5, help="Length of the rest.")
+        float | None, typer.Option("--minutes", metavar="MINUTES", min=0.5, help="How long the rest is.")
     ] = None,
     bell: Annotated[
         list[str] | None,
-        typer.Option("--bell", metavar="WHEN", help="A soft bell: start, end, both or none."),
+        typer.Option("--bell", metavar="WHEN", help="When a soft bell rings: start, end, both or none."),
     ] = None,
     silence: Annotated[
-        float | None, typer.Option("--silence", metavar="MINUTES", min=0, help="The last minutes without music.")
+        float | None,
+        typer.Option("--silence", metavar="MINUTES", min=0, help="How many minutes at the end have no music."),
     ] = None,
-    candidates: Annotated[bool, typer.Option("--candidates", help="Only show how each track suits a rest.")] = False,
+    candidates: Annotated[
+        bool, typer.Option("--candidates", help="Only show how well each track suits a rest.")
+    ] = False,
     out: Out = None,
     library: LibraryFile = None,
     as_json: AsJson = False,
 ) -> None:
-    """Choose the music of the closing rest anew; everything before it stays.
+    """Choose new music for the closing rest. Everything before it stays.
 
     Example: arcbed rest saturday.json --silence 2 --bell end
     """
@@ -154,14 +160,14 @@ def rest(
 
 @app.command()
 def used(set_file: SetPath, library: LibraryFile = None) -> None:
-    """Note that a set was played in a class, so that pair --fresh avoids its music for some weeks.
+    """Note that you played this music in a class, so that pair --fresh avoids it for some weeks.
 
     Example: arcbed used saturday.json
     """
     from pairing.workflow import sets
 
     setlist = sets.note_used(set_file, library)
-    say(f"Noted: {len(setlist.picks)} tracks of {set_file.name} were played. Next time: arcbed pair PLAN --fresh")
+    say(f"Noted: you played the {len(setlist.picks)} tracks of {set_file.name}. Next time: arcbed pair PLAN --fresh")
 
 
 def _show_set(found: "SetFile", as_json: bool, *, numbers: bool) -> None:

@@ -93,7 +93,7 @@ def _row(parameter: inspect.Parameter, hint: Any) -> str:
     if info.envvar:
         text += f" Also: {info.envvar} in the environment."
     if isinstance(parameter.default, str | int) and parameter.default not in (False, ""):
-        text += f" Else {parameter.default}."
+        text += f" Usually {parameter.default}."
     return f"| {_given(parameter.name, kind, info)} | {text} |\n"
 
 

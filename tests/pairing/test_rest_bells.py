@@ -1,8 +1,8 @@
 """The words for the bells of a rest, as typed."""
 
 import pytest
-import typer
 
+from pairing.commands.app import Misuse
 from pairing.commands.sets import _bells
 
 
@@ -22,5 +22,5 @@ def test_bells_are_asked_for_in_words(typed: list[str] | None, meant: list[str] 
 
 
 def test_another_word_is_refused_with_those_there_are() -> None:
-    with pytest.raises(typer.BadParameter, match="start, end, both or none"):
+    with pytest.raises(Misuse, match="start, the end, both or none"):
         _bells(["noon"])
