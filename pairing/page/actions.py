@@ -7,6 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from audio.errors import ArcbedError, OutputError
+from audio.files.encode import ENDINGS
 from audio.progress import Progress
 from pairing.alignment.options import preference
 from pairing.page.desk import Desk
@@ -20,7 +21,7 @@ from pairing.sets.rest import Bell
 from pairing.show.text import counted
 from pairing.workflow import demo as example
 from pairing.workflow import music, plans, sets
-from pairing.workflow.away import OUTPUTS, How
+from pairing.workflow.away import OUTPUTS, How, Told, write_everything
 from pairing.workflow.examples import example_text
 from pairing.workflow.sets import SetFile
 
@@ -38,7 +39,8 @@ class WrongValueError(ValueError):
 
 def save_plan(desk: Desk, values: Values) -> None:
     """Write the plan as typed."""
-    desk.save_plan(_text(values, "text", 1_000_000), overwrite=_flag(values, "overwrite"))
+    base = _text(values, "base", 40) if values.get("base") is not None else None
+    desk.save_plan(_text(values, "text", 1_000_000), base=base, overwrite=_flag(values, "overwrite"))
 
 
 def remedied(desk: Desk, values: Values) -> Json:
@@ -83,7 +85,7 @@ def _open(desk: Desk, path: Path, *, replace: bool) -> None:
     if path.suffix.lower() == ".csv":
         plan = path.with_suffix(".md")
         if plan.exists() and not replace:
-            raise FileStandsError(f"{plan.name} exists already.")
+            raise FileStandsError(f"{plan.name} is there already.")
         keep_files((plan, plan.with_suffix(".json")))
         plans.plan_from_spreadsheet(path, plan, replace=True)
         desk.open_plan(plan)
@@ -158,11 +160,7 @@ def rest(desk: Desk, values: Values) -> None:
         bells.append("start")
     if _flag(values, "bell_end"):
         bells.append("end")
-
-    def work(found: SetFile, out: Path) -> SetFile:
-        return sets.rebuild_rest(found, out, minutes=minutes, bells=bells, silence_minutes=silence)
-
-    _change(desk, values, work)
+    desk.rest(minutes, silence, bells, overwrite=_flag(values, "overwrite"))
 
 
 def energy(desk: Desk, values: Values) -> None:
@@ -209,7 +207,7 @@ def scan(desk: Desk, values: Values) -> None:
 
     if folder is not None and not folder.is_dir():
         raise ArcbedError("there is no such folder.", where=harmless(str(folder)))
-    desk.jobs.start("scan", "Listening to the music", work)
+    desk.jobs.start("scan", "Listening to your music", work, "tracks")
 
 
 def demo(desk: Desk, values: Values) -> None:
@@ -259,29 +257,62 @@ def used(desk: Desk, values: Values) -> None:
 
 
 def write(desk: Desk, values: Values) -> None:
-    """Write something to walk in with into the folder of the set."""
+    """Write something to walk in with into the folder of the class."""
     found, name, ending = desk.opened().file, _text(values, "kind", 20), _text(values, "ending", 6)
     output = next((each for each in OUTPUTS if each.name == name and ending in each.endings), None)
     if output is None:
         raise WrongValueError("kind")
-    out = found.path.absolute().parent / plain_name(_text(values, "name", 200), "" if output.folder else ending)
+    out = _beside(found, values, "" if output.folder else ending)
     if out.exists() and not output.asks_itself and not _flag(values, "replace"):
-        raise FileStandsError(f"{out.name} exists already.")
-    how = How(ending, under_voice=_flag(values, "under_voice"), loud=_flag(values, "loud"))
+        raise FileStandsError(f"{out.name} is there already.")
+    how = _how(values, ending)
     if output.wrote:
-        output.write(found, out, how)
+        desk.told = output.write(found, out, how).words or output.wrote
         _note_written(desk, out)
         return
 
     def work(progress: Progress) -> Json:
         told = output.write(found, out, replace(how, progress=progress))
         _note_written(desk, out)
-        return {
-            "words": told.words.replace("\n", " "),
-            "findings": [harmless(finding.message) for finding in told.findings],
-        }
+        return _as_told(told)
 
     desk.jobs.start("mix", f"Writing {out.name}", work)
+
+
+def everything(desk: Desk, values: Values) -> None:
+    """Write all that a class needs, in the order in which one needs the other: mix, sheet with its sound, playlist."""
+    found, ending = desk.opened().file, _text(values, "ending", 6)
+    if ending not in ENDINGS:
+        raise WrongValueError("ending")
+    outs = [_beside(found, values, each) for each in (ending, ".html", ".m3u8")]
+    standing = [out.name for out in outs if out.exists()]
+    if standing and not _flag(values, "replace"):
+        raise FileStandsError(f"{', '.join(standing)}: there already.")
+    how = _how(values, ending)
+
+    def work(progress: Progress) -> Json:
+        told = write_everything(found, outs, replace(how, progress=progress))
+        for out in outs:
+            _note_written(desk, out)
+        return _as_told(told)
+
+    desk.jobs.start("everything", "Writing everything for the class", work)
+
+
+def _beside(found: SetFile, values: Values, ending: str) -> Path:
+    name = plain_name(_text(values, "name", 2000), ending, (*ENDINGS, ".html", ".m3u8", ".xspf", ".json"))
+    return found.path.absolute().parent / name
+
+
+def _how(values: Values, ending: str) -> How:
+    return How(ending, under_voice=_flag(values, "under_voice"), loud=_flag(values, "loud"))
+
+
+def _as_told(told: Told) -> Json:
+    return {
+        "words": told.words.replace("\n", " "),
+        "findings": [harmless(finding.message) for finding in told.findings],
+    }
 
 
 def teach(desk: Desk, values: Values) -> None:

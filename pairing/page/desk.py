@@ -5,7 +5,7 @@ changed it outside, and nothing is written over that until a person has decided.
 """
 
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from itertools import chain, count
 from pathlib import Path
@@ -15,8 +15,9 @@ from audio.errors import ArcbedError
 from audio.files.whole import write_text
 from audio.render.master import Mix
 from audio.track import Track, UnusableTrack
-from pairing.errors import SetError
-from pairing.model import Former, PairOptions, Preference, SetList
+from pairing.checks.heard import heard_findings
+from pairing.errors import PlanError, SetError
+from pairing.model import Finding, Former, PairOptions, Preference, SetList
 from pairing.page.disk import ChangedOutsideError, content_of, mark_of, mark_of_file, plain_name, require_same
 from pairing.page.jobs import Jobs
 from pairing.page.notes import Note, note_of, write_bytes
@@ -26,7 +27,8 @@ from pairing.page.tracks import Music, Tracks
 from pairing.page.versions import APART_S, is_wrecked, keep, version
 from pairing.plan.read import plan_text, read_plan
 from pairing.sets.heard import ClassSound
-from pairing.sets.history import before_last, changed
+from pairing.sets.history import before_last, changed, with_note
+from pairing.sets.rest import Bell
 from pairing.sets.setfile import plan_beside
 from pairing.sets.swap import Alternative, Wish
 from pairing.workflow import byhand, plans, sets
@@ -85,6 +87,7 @@ class Desk:
         self._answers: dict[tuple[object, ...], object] = {}
         self._offers = _Offers((), {})
         self.written: list[Path] = []
+        self.told = ""  # of what was written last
         self.rooms: list[Room] = []  # classes made ready to teach
         if set_path is not None:
             self.open_set(set_path)
@@ -162,11 +165,14 @@ class Desk:
         """The plan's file, as last read or written."""
         return self._note
 
-    def save_plan(self, shown: str, *, overwrite: bool = False) -> None:
+    def save_plan(self, shown: str, *, base: str | None = None, overwrite: bool = False) -> None:
         """Write the plan as it was typed.
 
+        Args:
+            base: names the state of the file that was typed into; None: the one that was read or written last.
         Raises:
-            ChangedOutsideError: the file holds something else than was last read, and `overwrite` isn't said.
+            ChangedOutsideError: the file holds something else than was last read, or than was typed into (in another
+                tab, say), and `overwrite` isn't said.
         """
         with self.lock:
             if self.plan_path is None or self._note is None:
@@ -174,6 +180,8 @@ class Desk:
             after = self._note.with_text(shown)
             if not overwrite:
                 require_same("plan", self.plan_path, self._note.content)
+                if base not in (None, mark_of(self._note.content)) and after.content != self._note.content:
+                    raise ChangedOutsideError("plan", self.plan_path)
             if after.content != self._note.content or overwrite:
                 wrecks = overwrite or is_wrecked(self._note.typed, after.typed)
                 self.keep_version(apart_s=0.0 if wrecks else APART_S)
@@ -210,6 +218,15 @@ class Desk:
             if self.set_path is not None and self.set_path.is_file():
                 self.reload_set("bringing an earlier version back")
 
+    def outline(self) -> Outline | None:
+        """What follows from the plan as it is; None where there is none, or nothing in it can be read."""
+        if self._note is None:
+            return None
+        try:
+            return self.outline_of(self._note.shown)
+        except PlanError:
+            return None
+
     def outline_of(self, text: str) -> Outline:
         """What follows from a text of the plan.
 
@@ -240,6 +257,29 @@ class Desk:
             except ArcbedError:
                 self._write_plan(former)
                 raise
+
+    def rest(self, minutes: float, silence: float, bells: Sequence[Bell], *, overwrite: bool = False) -> None:
+        """Make the closing rest so long, and have the plan's note say so too, where it can."""
+        with self.lock:
+            self.change(
+                lambda found, out: self._with_note(
+                    sets.rebuild_rest(found, out, minutes=minutes, bells=bells, silence_minutes=silence),
+                    minutes, silence,
+                ),
+                overwrite=overwrite,
+            )  # fmt: skip
+
+    def _with_note(self, found: SetFile, minutes: float, silence: float) -> SetFile:
+        """The set with a note that says what was made of its rest; the note's own file is written with it."""
+        note, path, plan = self._note, self.plan_path, found.setlist.plan
+        if note is None or path is None or note.typed != plan.text or note.content != content_of(path):
+            return found
+        text = byhand.with_rest(plan.text, path.name, plan.poses, minutes, silence)
+        if text is None or text == plan.text:
+            return found
+        after = sets.written(replace(found, setlist=with_note(found.setlist, text)), found.path)
+        self._write_plan(note.with_typed(text).content)
+        return after
 
     # ---- the set -----------------------------------------------------------------------------------------------
 
@@ -361,12 +401,12 @@ class Desk:
         """Put a track in the place of pick n: just as it was offered, where it was."""
 
         def work(found: SetFile, out: Path) -> SetFile:
-            offered = self._offered(n, track)
+            offered = self.offered(n, track)
             return sets.take(found, offered, out) if offered else sets.swap_with(found, n, track, out)
 
         self.change(work, overwrite=overwrite)
 
-    def _offered(self, n: int, track: int) -> Alternative | None:
+    def offered(self, n: int, track: int) -> Alternative | None:
         """What was offered of a track for pick n of the set as it is."""
         state = (self.opened().mark, self.library_tracks.read_at)
         with self.lock:
@@ -390,6 +430,13 @@ class Desk:
         now = self.opened()
         return self._answer(("heard", now.mark, self.library_tracks.read_at), lambda: sound_of_set(now.file))
 
+    def noticed(self) -> tuple[Finding, ...] | None:
+        """What was noticed when the class was listened to; None where it was not yet, as it is now."""
+        with self.lock:
+            now = self.open
+            sound = self._answers.get(("heard", now.mark, self.library_tracks.read_at)) if now else None
+        return heard_findings(now.file.setlist, sound) if now and isinstance(sound, ClassSound) else None
+
     def join(self, n: int, track: int | None) -> Joined:
         """The change into pick n, as it is or as it would be with another track there.
 
@@ -400,7 +447,7 @@ class Desk:
         found = now.file
         if track is not None:
             self.alternatives(n, None)
-            other = self._offered(n, track)
+            other = self.offered(n, track)
             if other is None:
                 raise SetError("this track can't stand there.")
             found = SetFile(found.path, other.setlist, found.tracks)
@@ -414,6 +461,11 @@ class Desk:
     def unusable(self) -> tuple[UnusableTrack, ...]:
         """The library's recordings that can't be used."""
         return self._music()[1]
+
+    def calm(self) -> int:
+        """How many of the tracks are calm enough for a rest."""
+        with self.lock:
+            return self.library_tracks.calm()
 
     # ---- inside ------------------------------------------------------------------------------------------------
 

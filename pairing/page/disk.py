@@ -1,9 +1,15 @@
 """Files as the page sees them: what they hold now, a short name of that, and whether somebody changed them outside."""
 
 import hashlib
+from collections.abc import Iterable
 from pathlib import Path
 
 from audio.errors import ArcbedError, OutputError
+from audio.text import one_line
+
+MOST_NAME_BYTES = 120  # every usual file system takes 255 with the ending, and what is written first adds to it
+_NEVER = '/\\:*?"<>|'  # not in names on one system or another
+_DEVICES = {"CON", "PRN", "AUX", "NUL", *(f"{port}{n}" for port in ("COM", "LPT") for n in range(1, 10))}
 
 
 class ChangedOutsideError(ArcbedError):
@@ -42,15 +48,27 @@ def mark_of_file(path: Path | None) -> str | None:
         return None
 
 
-def plain_name(name: str, ending: str) -> str:
-    """A name for a new file in the folder: no path in it, and the ending that goes with what is written.
+def plain_name(name: str, ending: str, other_endings: Iterable[str] = ()) -> str:
+    """A name for a new file in the folder: what no file can be called becomes a space, and the ending is that of what
+    is written, once.
 
+    Args:
+        name: as typed. ending: of what is written; "" for a folder.
+        other_endings: those that a person may have left on the name.
     Raises:
-        OutputError: it is no plain name.
+        OutputError: nothing of it can be a name.
+
+    >>> plain_name("Saturday: low/high.mp3", ".flac", (".mp3",)), plain_name("class.md.md", ".md")
+    ('Saturday low high.flac', 'class.md')
     """
-    name = name.strip()
-    if not name.lower().endswith(ending):
-        name += ending
-    if name != Path(name).name or "\\" in name or ":" in name or name.startswith(".") or not name.isprintable():
-        raise OutputError("is no plain file name.", where=name[:60], remedy="Give a name without a folder in it.")
-    return name
+    kept = "".join(" " if letter in _NEVER or not letter.isprintable() else letter for letter in name)
+    kept = " ".join(kept.split()).strip(". ")
+    endings = tuple(each for each in (ending, *other_endings) if each)
+    while any(kept.lower().endswith(each) for each in endings):
+        kept = kept[: -len(next(each for each in endings if kept.lower().endswith(each)))].rstrip(". ")
+    kept = kept.encode()[:MOST_NAME_BYTES].decode("utf-8", "ignore").rstrip(". ")
+    if not kept or kept.split(".")[0].rstrip().upper() in _DEVICES:
+        raise OutputError(
+            "is no name for a file.", where=one_line(name, 60) or "An empty name", remedy="Give it a word or two."
+        )
+    return kept + ending

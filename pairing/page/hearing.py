@@ -26,15 +26,17 @@ _KNOWN = {
 }  # fmt: skip
 
 
-def hear_track(desk: Desk, track_id: int) -> Json:
+def hear_track(desk: Desk, track_id: int, n: int | None) -> Json:
     """Where a track is heard, and decoded where the browser can't.
 
+    Args:
+        n: the place in the class for which it is heard, and whose level it gets; None: that of music in a class.
     Raises:
         ArcbedError: it is not there.
     """
     track = _track(desk, track_id)
     address = f"/sound/track/{track_id}"
-    return {"address": address, "decoded": f"{address}?decoded=1", "from_s": None, "volume": _volume(desk, track)}
+    return {"address": address, "decoded": f"{address}?decoded=1", "from_s": None, "volume": _volume(desk, track, n)}
 
 
 def hear_join(desk: Desk, n: int, other: int | None) -> Json:
@@ -123,11 +125,24 @@ def _track(desk: Desk, track_id: int) -> Track:
     return track
 
 
-def _volume(desk: Desk, track: Track) -> float:
-    """What turns a track down to about the level it has in a class: recordings are louder than a bed of music."""
+def _volume(desk: Desk, track: Track, n: int | None) -> float:
+    """What turns a track down to the level that it has in the class, or would have: recordings are louder than that."""
+    gain_db = _gain_db(desk, track, n)
+    if gain_db is not None:
+        return round(min(1.0, 10 ** (gain_db / 20)), 4)
     bed = desk.open.file.setlist.options.levels.bed_lufs if desk.open else Levels().bed_lufs
     over = track.analysis.loudness_lufs - bed
     return round(min(1.0, 10 ** (-over / 20)), 4) if math.isfinite(over) else 1.0
+
+
+def _gain_db(desk: Desk, track: Track, n: int | None) -> float | None:
+    """What the mix does to the level of a track that plays in a place of the class, or is offered for it."""
+    now = desk.open
+    if now is None or n is None or not 1 <= n <= len(now.file.setlist.picks):
+        return None
+    offered = desk.offered(n, track.id)
+    pick = (offered.setlist if offered else now.file.setlist).picks[n - 1]
+    return pick.gain_db if pick.fingerprint == track.fingerprint else None
 
 
 def _wave(mix: Mix, first: int, end: int) -> Wave:

@@ -1,6 +1,7 @@
 """Work that takes a while, one piece at a time: scanning, writing a mix. It tells how far it is, and can be stopped."""
 
 import threading
+import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
@@ -8,6 +9,8 @@ from audio.errors import ArcbedError
 from audio.progress import Progress
 from audio.text import one_line
 from pairing.page.values import error_words
+
+LEAST_S = 2.0  # of work, before anything is said of the time left
 
 Work = Callable[[Progress], dict[str, object]]
 
@@ -19,12 +22,28 @@ class Job:
     number: int
     what: str  # "scan", "mix"
     title: str
+    unit: str = ""  # of what it counts: "tracks"; "": a share says more
     done: int = 0
     total: int = 0
+    left_s: float | None = None  # what it still takes, as far as it went; None: not known yet
     now: str = ""
     state: str = "running"  # "running", "done", "stopped", "failed"
     words: str = ""
     result: dict[str, object] | None = None
+
+
+class _Pace:
+    """How quickly a count goes on."""
+
+    def __init__(self, now: Callable[[], float] = time.monotonic) -> None:
+        self._now, self._total, self._from, self._since = now, 0, 0, now()
+
+    def left_s(self, done: int, total: int) -> float | None:
+        """Seconds until the count is full, as it went so far; None as long as that says little."""
+        if total != self._total or done < self._from:  # another part of the work, which counts something else
+            self._total, self._from, self._since = total, done, self._now()
+        went, took_s = done - self._from, self._now() - self._since
+        return took_s / went * (total - done) if went > 0 and took_s >= LEAST_S else None
 
 
 class Jobs:
@@ -35,6 +54,7 @@ class Jobs:
         self._job: Job | None = None
         self._stop = threading.Event()
         self._thread: threading.Thread | None = None
+        self._pace = _Pace()
 
     @property
     def latest(self) -> Job | None:
@@ -46,7 +66,7 @@ class Jobs:
         """Whether one runs."""
         return self._job is not None and self._job.state == "running"
 
-    def start(self, what: str, title: str, work: Work) -> Job:
+    def start(self, what: str, title: str, work: Work, unit: str = "") -> Job:
         """Begin a job.
 
         Raises:
@@ -55,7 +75,8 @@ class Jobs:
         with self._lock:
             if self.is_busy:
                 raise ArcbedError("something else is being done just now.", remedy="Wait for it, or stop it.")
-            self._job = job = Job((self._job.number if self._job else 0) + 1, what, title)
+            self._job = job = Job((self._job.number if self._job else 0) + 1, what, title, unit)
+            self._pace = _Pace()
             self._stop.clear()
         self._thread = threading.Thread(target=self._run, args=(work,), name=what, daemon=True)
         self._thread.start()
@@ -88,7 +109,7 @@ class Jobs:
     def _tell(self, done: int, total: int, now: str) -> None:
         if self._stop.is_set():
             raise KeyboardInterrupt  # the work's own way to end early and keep what is finished
-        self._set(done=done, total=total, now=one_line(now, 120))
+        self._set(done=done, total=total, now=one_line(now, 120), left_s=self._pace.left_s(done, total))
 
     def _set(self, **values: object) -> None:
         with self._lock:

@@ -3,17 +3,15 @@
 import re
 from collections.abc import Sequence
 
-import numpy as np
-
 from audio.track import Track
 from pairing.effort.planned import Planned
-from pairing.model import Curve, SetList
-from pairing.page.values import Json, harmless
+from pairing.model import SetList
+from pairing.page.values import Json
 from pairing.show import drawing, picture
-from pairing.show.axes import NARROW, WIDE, Frame, Size
-from pairing.show.text import title_of
+from pairing.show.axes import Frame, Size
+from pairing.show.glance import strip_picture
+from pairing.show.scene import Scene
 
-SIZES = {"wide": WIDE, "narrow": NARROW}
 SMOOTHED_S = 8.0  # as the music's curve of the picture
 
 
@@ -26,8 +24,6 @@ def set_picture(setlist: SetList, known: Planned | None, tracks: Sequence[Track]
     return {
         "svg": _plain(svg, "class"),
         **_geometry(frame),
-        "picks": _places(frame, setlist),
-        "wishes": _wishes(frame, setlist),
     }
 
 
@@ -35,7 +31,17 @@ def plan_picture(known: Planned, size: Size) -> Json:
     """The drawing of a plan without music."""
     svg = picture.plan_drawing(known.timetable, known.arc, known.plan.title, size)
     frame = picture.plan_frame(known.timetable, size)
-    return {"svg": _plain(svg, "plan"), **_geometry(frame), "picks": [], "wishes": []}
+    return {"svg": _plain(svg, "plan"), **_geometry(frame)}
+
+
+def set_strip(setlist: SetList, known: Planned | None, width: float) -> str:
+    """The strip that is always in sight, of a class with its music."""
+    return strip_picture(Scene.of_set(setlist, known.timetable, known.arc) if known else Scene.of_set(setlist), width)
+
+
+def plan_strip(known: Planned, width: float) -> str:
+    """The same of a class that has no music yet."""
+    return strip_picture(Scene.of_plan(known.timetable, known.arc, known.plan.title), width)
 
 
 def ghost(setlist: SetList) -> Json:
@@ -48,71 +54,13 @@ def ghost(setlist: SetList) -> Json:
     }
 
 
-def track_picture(track: Track, width: float = 560.0, height: float = 90.0) -> Json:
-    """Energy and likely voice of a track over time, as paths, with its cut points."""
-    known = track.analysis
-    assert known is not None
-    step = width / max(known.duration_s, 1.0)
-    return {
-        "width": width,
-        "height": height,
-        "energy": _path(known.energy, step, height),
-        "voice": _path(np.where(known.voice >= 0.5, 0.06, np.nan), step, height),
-        "cuts": [round(point.at_s * step, 1) for point in known.cut_points if point.enter_cost <= 0.3],
-    }
-
-
-def _path(values: Curve, step: float, height: float) -> str:
-    middles, means = drawing.thinned(np.asarray(values, np.float32), 280)
-    points = [
-        (float(at) * step, height - float(value) * (height - 4)) for at, value in zip(middles, means, strict=True)
-    ]
-    found = re.search(r' d="([^"]*)"', drawing.curve(points, "energy", height))
-    return found[1] if found else ""
-
-
 def _geometry(frame: Frame) -> Json:
     size = frame.size
     return {
         "width": size.width, "height": frame.bottom, "left": size.left, "right": size.width - size.right,
         "start_s": frame.start_s, "end_s": frame.end_s, "top": frame.plot_top, "floor": frame.floor,
-        "energy_height": size.plot - 6, "strip_top": frame.strip_top, "strip": size.strip,
+        "energy_height": size.plot - 6, "bottom": frame.strip_top + size.strip,
     }  # fmt: skip
-
-
-def _places(frame: Frame, setlist: SetList) -> list[Json]:
-    return [
-        {
-            "n": pick.n,
-            "title": title_of(pick),
-            "x": round(frame.x(pick.class_start_s), 1),
-            "width": round(frame.x(pick.class_end_s) - frame.x(pick.class_start_s), 1),
-            "start_s": pick.class_start_s,
-            "pinned": pick.pinned,
-        }
-        for pick in setlist.picks
-    ]
-
-
-def _wishes(frame: Frame, setlist: SetList) -> list[Json]:
-    """Where each section's wish for energy lies: the mean of its arc."""
-    found = []
-    for index, section in enumerate(setlist.sections):
-        arc = setlist.arc[int(section.start_s) : int(section.end_s)]
-        if not np.isfinite(arc).any():
-            continue
-        mean = float(np.nanmean(arc))
-        found.append(
-            {
-                "section": index,
-                "name": harmless(section.name),
-                "percent": round(100 * mean),
-                "x": round(frame.x(section.start_s), 1),
-                "width": round(frame.x(section.end_s) - frame.x(section.start_s), 1),
-                "y": round(frame.energy(mean), 1),
-            }
-        )
-    return found
 
 
 def _plain(svg: str, prefix: str) -> str:

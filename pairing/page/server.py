@@ -23,16 +23,15 @@ from starlette.types import ASGIApp, Receive, Scope, Send
 from audio.errors import ArcbedError
 from audio.text import one_line
 from pairing.errors import PlanError
-from pairing.page import actions, hearing, views
+from pairing.page import actions, hearing, listing, views
 from pairing.page.desk import Desk
 from pairing.page.disk import ChangedOutsideError
 from pairing.page.instance import LOOPBACK, listening_socket
 from pairing.page.life import Life
-from pairing.page.pictures import SIZES
+from pairing.page.look import Look, look_of
 from pairing.page.security import Guard
 from pairing.page.turn import Turn
 from pairing.page.values import Json, error_words, findings_of
-from pairing.show.axes import Size
 from pairing.show.sheet import live_files
 from pairing.workflow import sets
 from pairing.workflow.music import library_path
@@ -40,20 +39,10 @@ from pairing.workflow.music import library_path
 THREADS = 2  # for sounds on their way and the first page; few, as each keeps memory of its own, see Turn
 LOOK_S = 0.25  # between looks whether the program should end
 SCRIPTS = (
-    "main",
-    "tools",
-    "player",
-    "picture",
-    "music",
-    "plan",
-    "library",
-    "rest",
-    "away",
-    "carry",
-    "begin",
-    "earlier",
-)
-STYLES = ("page", "picture", "desk")
+    "main", "tools", "say", "sound", "sight", "line", "job", "picture", "class", "offers", "findings", "carry", "plan",
+    "note", "palette", "begin", "earlier", "music", "folders", "rest", "ready",
+)  # fmt: skip
+STYLES = {"page": "show", "picture": "show", "frame": "page", "parts": "page", "views": "page"}  # where each one lies
 
 # Actions that answer with the whole state.
 CHANGES: dict[str, Callable[[Desk, actions.Values], None]] = {
@@ -63,6 +52,7 @@ CHANGES: dict[str, Callable[[Desk, actions.Values], None]] = {
     "undo": actions.undo, "redo": actions.redo, "scan": actions.scan, "stop": actions.stop,
     "used": actions.used, "write": actions.write, "show": actions.show, "mark": actions.mark, "forget": actions.forget,
     "bring": actions.bring, "demo": actions.demo, "teach": actions.teach, "bring_back": actions.bring_back,
+     "everything": actions.everything,
 }  # fmt: skip
 
 
@@ -74,11 +64,11 @@ def make_app(desk: Desk, life: Life | None = None) -> ASGIApp:
     routes = [
         Route("/", _page(desk)),
         Route("/static/{name}", _static),
-        Route("/state", _reading(turn, lambda request: views.state(desk, _size(request)))),
+        Route("/state", _reading(turn, lambda request: views.state(desk, look_of(request)))),
         Route("/pulse", _reading(Turn("pulse"), lambda request: views.pulse(desk))),
         Route("/alternatives/{n:int}", _reading(turn, lambda request: _alternatives(desk, request))),
-        Route("/library", _reading(turn, lambda request: _library(desk, request))),
-        Route("/track/{id:int}", _reading(turn, lambda request: views.track(desk, request.path_params["id"]))),
+        Route("/music", _reading(turn, lambda request: _music(desk, request))),
+        Route("/track/{id:int}", _reading(turn, lambda request: listing.track(desk, request.path_params["id"]))),
         Route("/rest", _reading(turn, lambda request: views.rest(desk))),
         Route("/outline", _asking(turn, lambda request, values: _outline(desk, request, values)), methods=["POST"]),
         Route("/remedy", _asking(turn, lambda request, values: actions.remedied(desk, values)), methods=["POST"]),
@@ -91,8 +81,8 @@ def make_app(desk: Desk, life: Life | None = None) -> ASGIApp:
         Route("/examples", _reading(turn, lambda request: views.examples_to_begin_from())),
         Route("/folders", _reading(turn, lambda request: views.folders(desk, request.query_params.get("at", "")))),
         Route(
-            "/hear/track/{n:int}",
-            _reading(listening, lambda request: hearing.hear_track(desk, request.path_params["n"])),
+            "/hear/track/{id:int}",
+            _reading(listening, lambda request: _alone(desk, request)),
         ),
         Route("/hear/join/{n:int}", _reading(listening, lambda request: _join(desk, request))),
         Route("/heard", _reading(listening, lambda request: views.heard(desk))),
@@ -168,8 +158,11 @@ def warm_up(desk: Desk) -> None:
 
 def _page(desk: Desk) -> Callable[[Request], Awaitable[Response]]:
     async def answer(request: Request) -> Response:
-        start = await run_in_threadpool(views.state, desk, SIZES["wide"])
-        return HTMLResponse(_template().render(start=_inside_script(start), title=start["title"]))
+        start = await run_in_threadpool(views.state, desk, Look())
+        page = _template().render(
+            start=_inside_script(start), title=start["title"], start_steps=start["steps"], styles=tuple(STYLES)
+        )
+        return HTMLResponse(page)
 
     return answer
 
@@ -178,7 +171,7 @@ def _live_page(desk: Desk) -> Callable[[Request], Awaitable[Response]]:
     async def answer(request: Request) -> Response:
         number = request.path_params["room"]
         if number >= len(desk.rooms):
-            return PlainTextResponse("arcbed was started anew since. Choose “Teach with it” once more.\n", 404)
+            return PlainTextResponse("arcbed was started again since. Make the class ready to teach once more.\n", 404)
         return HTMLResponse(desk.rooms[number].page)
 
     return answer
@@ -209,8 +202,8 @@ def _parts() -> dict[str, tuple[bytes, str]]:
     """Every file the page may ask for, by name: a list, not a folder, so that no path can lead elsewhere."""
     page, show = files("pairing.page") / "static", files("pairing.show")
     found = {f"{name}.js": ((page / f"{name}.js").read_bytes(), "text/javascript") for name in SCRIPTS}
-    for name in STYLES:
-        folder = page if name == "desk" else show / "templates"
+    for name, place in STYLES.items():
+        folder = page if place == "page" else show / "templates"
         found[f"{name}.css"] = ((folder / f"{name}.css").read_bytes(), "text/css")
     for name, text in live_files().items():
         found[name] = (text.encode(), "text/css" if name.endswith(".css") else "text/javascript")
@@ -229,10 +222,19 @@ def _closing(life: Life) -> Callable[[Request], Awaitable[Response]]:
     return answer
 
 
-def _library(desk: Desk, request: Request) -> Json:
-    section = request.query_params.get("section", "")
-    words = request.query_params.get("words", "")[:200].split()
-    return views.library(desk, int(section) if section.isdigit() else None, words)
+def _music(desk: Desk, request: Request) -> Json:
+    asked = request.query_params
+    section, shown = asked.get("section", ""), asked.get("shown", "")
+    return listing.listed(
+        desk,
+        listing.Asked(
+            section=int(section) if section.isdigit() and len(section) < 6 else None,
+            typed=tuple(asked.get("words", "")[:200].split()),
+            temper=asked.get("temper") or None,
+            width=look_of(request).width,
+            shown=int(shown) if shown.isdigit() and len(shown) < 8 else 0,
+        ),
+    )
 
 
 def _alternatives(desk: Desk, request: Request) -> Json:
@@ -247,11 +249,17 @@ def _join(desk: Desk, request: Request) -> Json:
     return hearing.hear_join(desk, request.path_params["n"], int(other) if other.isdigit() else None)
 
 
+def _alone(desk: Desk, request: Request) -> Json:
+    place = request.query_params.get("n", "")
+    known = place.isdigit() and len(place) < 6
+    return hearing.hear_track(desk, request.path_params["id"], int(place) if known else None)
+
+
 def _outline(desk: Desk, request: Request, values: actions.Values) -> Json:
     text = values.get("text")
     if not isinstance(text, str):
         raise actions.WrongValueError("text")
-    return views.outline(desk, text, _size(request))
+    return views.outline(desk, text, look_of(request))
 
 
 def _do(desk: Desk, request: Request, values: actions.Values) -> Json:
@@ -259,11 +267,7 @@ def _do(desk: Desk, request: Request, values: actions.Values) -> Json:
     if action is None:
         raise actions.WrongValueError("action")
     action(desk, values)
-    return views.state(desk, _size(request))
-
-
-def _size(request: Request) -> Size:
-    return SIZES.get(request.query_params.get("size", "wide"), SIZES["wide"])
+    return views.state(desk, look_of(request))
 
 
 # ---- requests and errors -----------------------------------------------------------------------------------------

@@ -9,6 +9,8 @@ from audio.database import UnusableLibraryError
 from audio.errors import LibraryError
 from audio.stored import content_mark
 from audio.track import Analysis, Track, UnusableTrack
+from pairing.alignment import marks
+from pairing.alignment.sedative import is_fit
 from pairing.workflow import music
 
 Stamp = tuple[int, int] | None
@@ -23,6 +25,7 @@ class Tracks:
         self._known: Music = ((), ())
         self._read_at: object = None
         self.problem: LibraryError | None = None  # why the last reading gave nothing
+        self._calm: tuple[object, int] = (None, 0)
         self._analyses: dict[str, tuple[int, Analysis]] = {}
 
     def mark(self) -> tuple[Stamp, ...]:
@@ -49,6 +52,14 @@ class Tracks:
                 self._read_at = self.mark() if isinstance(error, UnusableLibraryError) else None
                 self._known, self.problem = ((), ()), error
         return self._known
+
+    def calm(self) -> int:
+        """How many of them are calm enough for a rest."""
+        tracks = self.all()[0]
+        if self._calm[0] != self._read_at:
+            usable = (track for track in tracks if not marks.is_banned(track))
+            self._calm = self._read_at, sum(is_fit(track) for track in usable)
+        return self._calm[1]
 
     def _at_hand(self, track: Track, former: Mapping[str, tuple[int, Analysis]]) -> Track:
         """The track with its curves unpacked: the library's own unpacks them at each look, a hundred times a click.

@@ -1,14 +1,18 @@
 """Small pieces of what the page is told, as JSON values."""
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import assert_never
 
 from audio.errors import ArcbedError
 from audio.text import clock, one_line
 from audio.track import Recording, Track, UnusableTrack
+from pairing.alignment import marks
+from pairing.alignment.sedative import largest_rise
+from pairing.checks.cautions import CAUTION_CODES
 from pairing.errors import PlanError
-from pairing.model import Apply, ChooseAnew, Deed, Finding, LookUp, MakeRest, Mark, Scan, Swap, WriteMix
+from pairing.model import Apply, ChooseAnew, Deed, Finding, LookUp, MakeRest, Mark, Scan, Swap, Where, WriteMix
+from pairing.show import words
 
 Json = dict[str, object]
 
@@ -29,17 +33,15 @@ def name_of(track: Recording) -> str:
 
 
 def track_row(track: Track | UnusableTrack, last_used: str | None = None) -> Json:
-    """A track as the library's list shows it."""
+    """A track as a list shows it: in words; figures where somebody asks for them."""
     known = track.analysis if isinstance(track, Track) else None
     return {
         "id": track.id,
         "title": name_of(track),
         "artist": harmless(track.tags.artist),
-        "album": harmless(track.tags.album),
         "length": clock(known.duration_s) if known else "",
-        "voice": _percent(known.voice_share) if known else None,
-        "energy": round(100 * known.mean_energy) if known else None,
-        "loudness": number(known.loudness_lufs, 1) if known else None,
+        "temper": words.temper(marks.mean_energy(track)) if isinstance(track, Track) else "",
+        "voice": words.voice(known.voice_share) if known else "",
         "marks": dict(track.marks),
         "problem": harmless(track.problem) if isinstance(track, UnusableTrack) else None,
         "file": harmless(track.path.name),
@@ -52,38 +54,68 @@ def _percent(share: float) -> int:
     return max(round(100 * share), 1) if share > 0 else 0
 
 
-def findings_of(findings: Iterable[Finding]) -> list[Json]:
-    """What checks found, with the line it is about where there is one, and where on the page something helps."""
+def figures(track: Track, played: float | None = None) -> list[list[str]]:
+    """What was measured of a track, as names and figures with their units.
+
+    Args:
+        played: mean energy of the part that plays, 0 to 1.
+    """
+    known = track.analysis
+    part = [["energy of what plays", f"{100 * played:.0f} of 100"]] if played is not None else []
+    return [
+        *part,
+        ["energy", f"{100 * known.mean_energy:.0f} of 100"],
+        ["beat", f"{known.tempo_bpm:.0f} a minute" if known.tempo_bpm else "none that is clear"],
+        ["key", harmless(known.key) if known.key else "none that is clear"],
+        ["voice", f"in {_percent(known.voice_share)} % of it"],
+        ["loudness", f"{known.loudness_lufs:.1f} LUFS"],
+        ["largest rise", f"{largest_rise(known):.1f} LU in 3 s"],
+    ]
+
+
+def findings_of(findings: Iterable[Finding], places: Mapping[int, str] | None = None) -> list[Json]:
+    """What checks found, with the line it is about where there is one, and where on the page something helps.
+
+    Args:
+        places: where each track of the class comes in, by its number, in words.
+    """
     return [
         {
             "level": finding.level,
             "code": finding.code,
             "where": harmless(str(finding.where)),
+            "place": harmless(_place(finding.where, places or {})),
             "line": finding.where.line or None,
             "message": harmless(finding.message, 1000),
             "remedy": harmless(finding.remedy, 1000) if finding.remedy else None,
             "mends": [_mend(deed) for deed in finding.deeds],
             "can_correct": bool(finding.edits),
+            "care": finding.code in CAUTION_CODES,
         }
         for finding in findings
     ]
 
 
+def _place(where: Where, places: Mapping[int, str]) -> str:
+    """A part of the class, or where its tracks come in; "" where that says nothing."""
+    return where.section or " and ".join(places[n] for n in where.tracks if n in places)
+
+
 def _mend(deed: Deed) -> Json:
-    """Where on the page a deed is done: a view, what it is called there, and the track it is about."""
+    """Where on the page a deed is done: a view, what is pressed to get there, and the track it is about."""
     match deed:
         case Swap():
-            return {"view": "class", "label": f"track {deed.n}", "n": deed.n}
+            return {"view": "class", "label": "See what else could play", "n": deed.n}
         case ChooseAnew():
-            return {"view": "class", "label": "“Choose anew”"}
+            return {"view": "class", "label": "Choose again"}
         case MakeRest():
-            return {"view": "rest", "label": "“Rest”"}
+            return {"view": "rest", "label": "To the rest"}
         case Scan() | LookUp() | Mark():
-            return {"view": "library", "label": "“Library”"}
+            return {"view": "music", "label": "To your music"}
         case Apply():
-            return {"view": "plan", "label": "“Plan”"}
+            return {"view": "plan", "label": "To the plan"}
         case WriteMix():
-            return {"view": "away", "label": "“Take away”"}
+            return {"view": "ready", "label": "Write it again"}
         case _:
             assert_never(deed)
 

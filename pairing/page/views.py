@@ -1,102 +1,122 @@
 """What each view of the page is told: values of the desk as JSON, nothing computed anew."""
 
-from collections.abc import Iterable
+from collections.abc import Container, Sequence
 from dataclasses import asdict
-from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from audio.database import UnusableLibraryError
-from audio.errors import LibraryError
-from audio.files.encode import ENDINGS
 from audio.text import clock
-from audio.track import Recording, Track
-from pairing.alignment.sedative import largest_rise
+from audio.track import Track
+from pairing.alignment.sedative import RestCandidate
 from pairing.checks.heard import heard_findings
 from pairing.effort.echo import LineTime, echo_of
 from pairing.effort.planned import Planned
 from pairing.errors import PlanError
 from pairing.model import Pick, SetList
-from pairing.page import pictures
+from pairing.page import pictures, steps
 from pairing.page.actions import CLASS_FILES
 from pairing.page.desk import Desk, OpenSet
 from pairing.page.disk import mark_of
+from pairing.page.look import Look
 from pairing.page.notes import Note, note_of
 from pairing.page.places import known_classes
-from pairing.page.values import Json, findings_of, harmless, name_of, number, track_row
+from pairing.page.steps import Standing
+from pairing.page.values import Json, figures, findings_of, harmless, name_of, track_row
 from pairing.page.versions import Version, versions
-from pairing.sets.mixmark import Age, age_of
-from pairing.show.axes import Size
+from pairing.page.written import written_beside
+from pairing.show import shapes, words
 from pairing.show.heard import sound_lines, whole_text
 from pairing.show.text import length, title_of
+from pairing.temper import temper
 from pairing.workflow import byhand, plans, sets
 from pairing.workflow.away import OUTPUTS, Output
 from pairing.workflow.examples import examples
 from pairing.workflow.music import library_path
+from pairing.workflow.plans import Outline
 
 if TYPE_CHECKING:
     from pairing.sets.swap import Alternative, Wish
 
 MOST_POSES = 12
-MOST_TRACKS = 400  # rows of the library's list sent at once; a search finds the others
+TEMPERS_ASKED = [{"word": temper(percent / 100), "percent": percent} for percent in (15, 32, 47, 62, 80)]
+MOST_CALM, MOST_OTHERS = 24, 12  # tracks shown for the rest: calm enough, and not
 
 
-def state(desk: Desk, size: Size) -> Json:
-    """Everything but the library's list."""
+def state(desk: Desk, look: Look) -> Json:
+    """Everything but the list of the user's music."""
     with desk.lock:
         now, note = desk.open, desk.note
-        known = _outline(desk)
-        tracks = desk.tracks()
+        known, tracks = desk.outline(), desk.tracks()
+        it = _standing(desk, now, known, tracks)
         return {
             "title": harmless(_title(desk, known)),
             "folder": str(desk.folder),
-            "plan": {
-                "path": str(desk.plan_path.absolute()),
-                "name": desk.plan_path.name,
-                "text": note.shown,
-                "mark": mark_of(note.content),
-            }
-            if desk.plan_path and note
-            else None,
+            "plan": _plan(desk.plan_path, note) if desk.plan_path and note else None,
             "set": _set(desk, now) if now else None,
-            "picture": pictures.set_picture(now.file.setlist, _outline_of_set(desk, now.file.setlist), tracks, size)
-            if now
-            else pictures.plan_picture(known, size)
-            if known
-            else None,
+            "steps": [asdict(step) for step in steps.steps(it)],
+            "next": asdict(steps.next_step(it)),
+            "questions": it.questions,
+            **_pictures(desk, now, known, tracks, look),
             "undo": desk.undoes,
             "redo": desk.redoes,
             "library": {
                 "path": str(library_path(desk.library)),
-                "usable": len(tracks),
+                "usable": it.tracks,
                 "unusable": len(desk.unusable()),
                 **_problem(desk),
             },
             "job": job(desk),
             "written": [str(path) for path in desk.written],
+            "told": desk.told,
+            "beside": [
+                {"file": harmless(each.path.name), "name": each.name, "age": each.age, "ending": each.path.suffix}
+                for each in it.written
+            ],
             "teach": _teach(desk, now) if now else None,
-            "old_mixes": _old_mixes(now) if now else [],
             "outputs": [_output(each) for each in OUTPUTS],
+            "tempers": TEMPERS_ASKED,
         }
+
+
+def _standing(desk: Desk, now: OpenSet | None, known: Outline | None, tracks: Sequence[Track]) -> Standing:
+    latest, setlist = desk.jobs.latest, now.file.setlist if now else None
+    here = {track.fingerprint for track in tracks}
+    return Standing(
+        has_plan=desk.note is not None,
+        outline=known,
+        tracks=len(tracks),
+        calm=desk.calm(),
+        listening=bool(latest and latest.what == "scan" and latest.state == "running"),
+        setlist=setlist,
+        gone=sum(pick.fingerprint not in here for pick in setlist.picks) if setlist else 0,
+        same_plan=setlist is None or _same_plan(desk, setlist),
+        heard=desk.noticed(),
+        written=written_beside(now.file.path, now.file.setlist) if now else (),
+    )
+
+
+def _pictures(desk: Desk, now: OpenSet | None, known: Outline | None, tracks: Sequence[Track], look: Look) -> Json:
+    """The class drawn large, and the strip that is always in sight."""
+    if now is not None:
+        setlist, plan = now.file.setlist, _outline_of_set(desk, now.file.setlist)
+        return {
+            "picture": pictures.set_picture(setlist, plan, tracks, look.size),
+            "strip": pictures.set_strip(setlist, plan, look.width),
+        }
+    if known is not None:
+        return {
+            "picture": pictures.plan_picture(known, look.size),
+            "strip": pictures.plan_strip(known, look.width),
+        }
+    return {"picture": None, "strip": None}
 
 
 def _teach(desk: Desk, now: OpenSet) -> str | None:
     """Where the class as it is now is taught; None as long as it isn't made ready."""
     return next((room.address for room in desk.rooms[::-1] if room.mark == now.mark), None)
-
-
-def _old_mixes(now: OpenSet) -> list[str]:
-    """The mixes beside the set, of its name, that are of an earlier version of the class."""
-    found = [path for path in map(now.file.path.with_suffix, ENDINGS) if path.is_file()]
-    return [harmless(path.name) for path in found if _age(path, path.stat().st_mtime_ns, now) == "earlier"]
-
-
-@lru_cache(maxsize=32)
-def _age(path: Path, modified_ns: int, now: OpenSet) -> Age:
-    """Kept as long as neither the file nor the set changes."""
-    return age_of(path, now.file.setlist)
 
 
 def _plan(path: Path, note: Note) -> Json:
@@ -114,8 +134,8 @@ def job(desk: Desk) -> Json | None:
     return asdict(latest) if latest else None
 
 
-def outline(desk: Desk, shown: str, size: Size) -> Json:
-    """What follows from a text of the plan; where it can't be understood, what is wrong in which line."""
+def outline(desk: Desk, shown: str, look: Look) -> Json:
+    """What follows from a text of the plan; where nothing can be read in it, why."""
     try:
         known = desk.outline_of(shown)
     except PlanError as error:
@@ -126,23 +146,28 @@ def outline(desk: Desk, shown: str, size: Size) -> Json:
         "findings": findings_of(known.findings),
         "remedies": [{"id": remedy.id, "text": harmless(remedy.text)} for remedy in slot.remedies[:8]],
         "lines": [_line(line) for line in echo_of(known.plan, table)],
-        "picture": pictures.plan_picture(known, size),
+        "strip": pictures.plan_strip(known, look.width),
         "class": clock(table.duration_s),
-        "range": f"{clock(table.shortest_s)} to {clock(table.longest_s)}",
+        "range": f"{clock(table.shortest_s)} to {clock(table.longest_s)}"
+        if table.longest_s - table.shortest_s >= 1
+        else "",
         "fits": slot.fits,
         "available": clock(slot.available_s) if slot.available_s is not None else None,
         "spare": clock(slot.spare_s) if slot.spare_s is not None else None,
-        "sections": [
-            {
-                "name": harmless(section.name),
-                "kind": section.kind.value,
-                "at": clock(section.start_s),
-                "lasts": clock(section.end_s - section.start_s),
-                "mets": round(section.mean_mets, 1),
-                "line": known.plan.sections[index].place.line if index < len(known.plan.sections) else None,
-            }
-            for index, section in enumerate(table.sections)
-        ],
+        "sections": [_section(known, index) for index in range(len(table.sections))],
+    }
+
+
+def _section(known: Outline, index: int) -> Json:
+    section, written = known.timetable.sections[index], known.plan.sections
+    return {
+        "name": harmless(section.name),
+        "kind": section.kind.value,
+        "at": clock(section.start_s),
+        "lasts": clock(section.end_s - section.start_s),
+        "effort": words.effort(section.mean_mets),
+        "mets": f"{section.mean_mets:.1f} METs",
+        "line": written[index].place.line if index < len(written) else None,
     }
 
 
@@ -165,29 +190,6 @@ def alternatives(desk: Desk, n: int, wish: "Wish | None") -> Json:
     return {"n": n, "mark": now.mark, "alternatives": [_alternative(each, n) for each in found]}
 
 
-def library(desk: Desk, section: int | None, words: Iterable[str]) -> Json:
-    """The library's list, in the order in which its tracks serve the section, or by name."""
-    tracks = [track for track in desk.tracks() if _holds(track, words)]
-    uses = _uses(desk)
-    served = _served(desk, section)
-    rows = []
-    for track in tracks:
-        service = served.get(track.id)
-        row = track_row(track, uses.get(track.fingerprint))
-        rows.append(
-            (service[0] if service else len(tracks), row | {"why": service[2], "may": service[1]} if service else row)
-        )
-    rows.sort(key=lambda item: item[0])
-    unusable = [track_row(track) for track in desk.unusable() if _holds(track, words)]
-    return {
-        "tracks": [row for _, row in rows[:MOST_TRACKS]],
-        "more": max(len(rows) - MOST_TRACKS, 0),
-        "unusable": unusable[:MOST_TRACKS],
-        "sections": _section_names(desk),
-        "section": section,
-    }
-
-
 def poses(word: str) -> Json:
     """The poses whose names hold a word: what a plan may call them, how long they are held, how hard they are."""
     found = plans.find_poses(word)
@@ -199,7 +201,7 @@ def poses(word: str) -> Json:
                 "also": ", ".join(pose.names[1:]),
                 "held": f"{pose.hold_breaths_flow:g} breaths in a flow, {pose.hold_breaths_slow:g} in a slow class",
                 "sided": pose.sided,
-                "mets": f"{pose.mets:.1f}",
+                "effort": words.effort(pose.mets),
                 "cautions": list(pose.cautions),
             }
             for pose in found[:MOST_POSES]
@@ -255,39 +257,38 @@ def examples_to_begin_from() -> Json:
     return {"examples": [asdict(each) for each in examples()]}
 
 
-def track(desk: Desk, track_id: int) -> Json | None:
-    """All of one track."""
-    found = next((each for each in desk.tracks() if each.id == track_id), None)
-    if found is None:
-        return None
-    known = found.analysis
-    return track_row(found) | {
-        "picture": pictures.track_picture(found),
-        "tempo": f"{known.tempo_bpm:.0f} beats a minute" if known.tempo_bpm else "no clear beat",
-        "key": harmless(known.key) if known.key else "no clear key",
-        "rise": number(largest_rise(known), 1),
-    }
-
-
 def rest(desk: Desk) -> Json | None:
-    """The closing rest, and how calm each candidate is."""
+    """The closing rest, and how calm each track is that could play there."""
     now = desk.open
     if now is None or now.file.setlist.rest is None:
         return None
     setlist, found = now.file.setlist, now.file.setlist.rest
     inside = [pick for pick in setlist.picks if found.start_s - 0.01 <= pick.class_start_s < found.end_s - 0.01]
+    plays = {pick.fingerprint for pick in inside}
+    judged = sets.rest_candidates(now.file)
+    fit = [each for each in judged if each.fit or each.track.fingerprint in plays]
+    unfit = [each for each in judged if not (each.fit or each.track.fingerprint in plays)]
     return {
         "at": clock(found.start_s),
+        "start_s": found.start_s,
         "minutes": (found.end_s - found.start_s) / 60,
         "silence": found.silence_s / 60,
         "bell_start": any(abs(at - found.start_s) < 1 for at in found.bells_s),
         "bell_end": any(abs(at - found.end_s) < 1 for at in found.bells_s),
-        "bells": [clock(at) for at in found.bells_s],
-        "picks": [{"n": pick.n, "title": title_of(pick)} for pick in inside],
-        "candidates": [
-            track_row(each.track) | {"fit": each.fit, "why": harmless("; ".join(each.reasons))}
-            for each in sets.rest_candidates(now.file)[:20]
-        ],
+        "picks": [{"n": pick.n, "title": title_of(pick), "track": pick.track_id} for pick in inside],
+        "candidates": [_candidate(each, plays) for each in fit[:MOST_CALM]],
+        "more": max(len(fit) - MOST_CALM, 0),
+        "others": [_candidate(each, plays) for each in unfit[:MOST_OTHERS]],
+        "unfit": len(unfit),
+    }
+
+
+def _candidate(each: RestCandidate, plays: Container[str]) -> Json:
+    return track_row(each.track) | {
+        "fit": each.fit,
+        "plays": each.track.fingerprint in plays,
+        "why": harmless("; ".join(each.reasons)),
+        "shape": shapes.calm_shape(each.track),
     }
 
 
@@ -308,23 +309,28 @@ def heard(desk: Desk) -> Json:
             for index, each in enumerate(setlist.sections)
             if index in lines
         ],
-        "findings": findings_of(heard_findings(setlist, sound)),
+        "findings": findings_of(heard_findings(setlist, sound), words.places_in_class(setlist)),
     }
 
 
 def _alternative(found: "Alternative", n: int) -> Json:
     pick = found.setlist.picks[n - 1]
+    played, asked = _heard_and_asked(found.setlist, pick)
     return track_row(found.track) | {
         "effect": harmless(found.effect),
+        "against": words.temper_against(played, asked) if played is not None and asked is not None else None,
         "why": harmless(pick.why),
         "from_s": pick.track_start_s,
+        "start_s": pick.class_start_s,
+        "figures": figures(found.track, played),
+        "shape": shapes.offer_shape(found.track, pick, found.setlist.arc),
         "ghost": pictures.ghost(found.setlist),
     }
 
 
 def _set(desk: Desk, now: OpenSet) -> Json:
     setlist, known = now.file.setlist, {track.fingerprint: track for track in desk.tracks()}
-    fit, rest_of = setlist.fit, setlist.rest
+    fit, rest_of, places = setlist.fit, setlist.rest, words.places_in_class(setlist)
     return {
         "name": desk.set_path.name if desk.set_path else "",
         "mark": now.mark,
@@ -337,12 +343,9 @@ def _set(desk: Desk, now: OpenSet) -> Json:
         "prefer": setlist.options.prefer,
         "repeats": setlist.options.allow_repeats,
         "left_out": _left_out(desk, setlist),
-        "picks": [_pick(pick, setlist, known.get(pick.fingerprint)) for pick in setlist.picks],
-        "sections": [
-            {"name": harmless(each.name), "kind": each.kind.value, "start_s": each.start_s, "end_s": each.end_s}
-            for each in setlist.sections
-        ],
-        "findings": findings_of(setlist.findings),
+        "picks": [_pick(pick, setlist, places[pick.n], known.get(pick.fingerprint)) for pick in setlist.picks],
+        "sections": [_section_of_set(setlist, index) for index in range(len(setlist.sections))],
+        "findings": findings_of(setlist.findings, places),
     }
 
 
@@ -356,34 +359,59 @@ def _left_out(desk: Desk, setlist: SetList) -> list[Json]:
     ]
 
 
+def _section_of_set(setlist: SetList, index: int) -> Json:
+    section = setlist.sections[index]
+    asked = setlist.arc[int(section.start_s) : max(int(section.end_s), int(section.start_s) + 1)]
+    mean = float(np.nanmean(asked)) if np.isfinite(asked).any() else None
+    return {
+        "name": harmless(section.name),
+        "kind": section.kind.value,
+        "start_s": section.start_s,
+        "end_s": section.end_s,
+        "asks": temper(mean) if mean is not None else None,
+        "effort": words.effort(section.mean_mets),
+    }
+
+
 def _fit_words(correlation: float, rmse: float) -> str:
     closeness = "closely" if rmse < 0.08 else "well" if rmse < 0.13 else "loosely"
-    together = "rises and falls with it" if correlation >= 0.8 else "does not always rise and fall with it"
-    return f"follows the arc {closeness}: {100 * rmse:.0f} points of energy off on average, and {together}"
+    together = "" if correlation >= 0.8 else ", though it does not always rise and fall with it"
+    return f"follows the arc {closeness}{together}"
 
 
-def _pick(pick: Pick, setlist: SetList, track: Track | None) -> Json:
-    energy = setlist.played_energy[max(int(pick.class_start_s), 0) : max(int(pick.class_end_s), 1)]
-    heard = energy[np.isfinite(energy)]
+def _pick(pick: Pick, setlist: SetList, place: str, track: Track | None) -> Json:
+    played, asked = _heard_and_asked(setlist, pick)
+    known = track.analysis if track else None
     return {
         "n": pick.n,
         "track": pick.track_id,
         "title": title_of(pick),
         "artist": harmless(pick.artist),
+        "place": place,
         "at": clock(pick.class_start_s),
         "start_s": pick.class_start_s,
         "end_s": pick.class_end_s,
         "plays": length(pick.class_end_s - pick.class_start_s),
         "from_s": pick.track_start_s,
         "from": clock(pick.track_start_s),
-        "energy": round(100 * float(heard.mean())) if heard.size else None,
-        "gain_db": pick.gain_db,
+        "temper": temper(played) if played is not None else "",
+        "against": words.temper_against(played, asked) if played is not None and asked is not None else None,
+        "voice": words.voice(known.voice_share) if known else "",
         "section": harmless(pick.section),
         "pinned": pick.pinned,
         "why": harmless(pick.why),
-        "loudness": number(track.analysis.loudness_lufs, 1) if track else None,
+        "shape": shapes.track_shape(track, pick) if track else None,
+        "figures": figures(track, played) if track else [],
         "gone": track is None,
     }
+
+
+def _heard_and_asked(setlist: SetList, pick: Pick) -> tuple[float | None, float | None]:
+    """Mean energy of what is heard while a track plays, and of what is asked for then; None in silence."""
+    inside = slice(max(int(pick.class_start_s), 0), max(int(pick.class_end_s), 1))
+    curves = (setlist.played_energy[inside], setlist.arc[inside])
+    played, asked = (float(np.nanmean(each)) if np.isfinite(each).any() else None for each in curves)
+    return played, asked
 
 
 def _same_plan(desk: Desk, setlist: SetList) -> bool:
@@ -401,57 +429,12 @@ def _title(desk: Desk, known: Planned | None) -> str:
     return known.plan.title if known else desk.plan_path.stem if desk.plan_path else "A class and its music"
 
 
-def _outline(desk: Desk) -> Planned | None:
-    if desk.note is None:
-        return None
-    try:
-        return desk.outline_of(desk.note.shown)
-    except PlanError:
-        return None
-
-
 def _outline_of_set(desk: Desk, setlist: SetList) -> Planned | None:
-    """Of the plan inside the set, which may be older than the one on the desk; None where a rest was made longer."""
+    """Of the plan inside the set, which may be older than the one that is open, and give the rest another length."""
     try:
-        known = desk.outline_of(setlist.plan.text)
+        return desk.outline_of(setlist.plan.text)
     except PlanError:
         return None
-    return known if abs(known.timetable.duration_s - setlist.class_s) < 1 else None
-
-
-def _served(desk: Desk, section: int | None) -> dict[int, tuple[int, bool, str]]:
-    """Place in the list, whether it may stand there, and why, by track."""
-    now, known = desk.open, _outline(desk)
-    if section is None:
-        return {}
-    if now is not None and 0 <= section < len(now.file.setlist.sections):
-        found = byhand.serving_tracks(now.file, section)
-    elif now is None and known is not None and 0 <= section < len(known.timetable.sections):
-        found = byhand.serving_plan(known, desk.tracks(), section)
-    else:
-        return {}
-    return {each.track.id: (place, each.may, harmless(each.why)) for place, each in enumerate(found)}
-
-
-def _section_names(desk: Desk) -> list[str]:
-    now, known = desk.open, _outline(desk)
-    if now is not None:
-        return [harmless(section.name) for section in now.file.setlist.sections]
-    return [harmless(section.name) for section in known.timetable.sections] if known else []
-
-
-def _holds(track: Recording, words: Iterable[str]) -> bool:
-    names = "\n".join((name_of(track), track.tags.artist, track.tags.album, track.path.name)).casefold()
-    return all(word.casefold() in names for word in words)
-
-
-def _uses(desk: Desk) -> dict[str, str]:
-    if not library_path(desk.library).exists():
-        return {}
-    try:
-        return byhand.last_uses(desk.library)
-    except LibraryError:
-        return {}
 
 
 def _problem(desk: Desk) -> Json:

@@ -1,6 +1,7 @@
 """What was done to a set and how it was before: the one undo, of commands and page alike."""
 
 from dataclasses import replace
+from hashlib import sha256
 
 from pairing.errors import SetError
 from pairing.model import MOST_STATES, Former, SetList
@@ -17,6 +18,14 @@ def changed(before: SetList, after: SetList, what: str, *, with_plan: bool = Fal
     """
     former = Former(what, replace(before, previous=()), with_plan)
     return replace(after, previous=(*before.previous, former)[-MOST_STATES:])
+
+
+def with_note(setlist: SetList, text: str) -> SetList:
+    """A set after its last change, with a plan's note that was changed with it and is taken back with it."""
+    *earlier, last = setlist.previous
+    digest = sha256(text.encode("utf-8", "surrogateescape")).hexdigest()
+    plan = replace(setlist.plan, text=text, sha256=digest)
+    return replace(setlist, plan=plan, previous=(*earlier, replace(last, with_plan=True)))
 
 
 def before_last(setlist: SetList) -> SetList:

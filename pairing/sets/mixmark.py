@@ -1,4 +1,7 @@
-"""The mark by which a mix knows its set: a short name of all that is heard, kept among the tags of the file."""
+"""The mark by which a mix knows its set: a short name of all that is heard, kept among the tags of the file.
+
+A sheet or a playlist carries it as a comment of its format.
+"""
 
 import hashlib
 import json
@@ -41,6 +44,17 @@ def comment_of(setlist: SetList) -> str:
 def age_of(mix: Path, setlist: SetList) -> Age:
     """Whether a file is the mix of the set as it is now, of an earlier state of it (or of another), or doesn't say."""
     found = _WORDS.search(read_comment(mix))
+    if found is None:
+        return "unknown"
+    return "this" if found[1] == mark_of(setlist) else "earlier"
+
+
+def age_of_text(path: Path, setlist: SetList) -> Age:
+    """The same of a sheet or a playlist, which carries the mark as a comment."""
+    try:
+        found = _WORDS.search(path.read_text("utf-8", "replace"))
+    except OSError:
+        return "unknown"
     if found is None:
         return "unknown"
     return "this" if found[1] == mark_of(setlist) else "earlier"

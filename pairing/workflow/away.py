@@ -3,7 +3,7 @@
 Another output is a function that writes it and a row in `OUTPUTS`.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -74,7 +74,13 @@ def _pack(found: SetFile, out: Path, how: How) -> Told:
 
 def _sheet(found: SetFile, out: Path, how: How) -> Told:
     mix = next((path for path in map(out.with_suffix, ENDINGS) if path.is_file()), None)
-    return Told(findings=outputs.write_sheet(found, out, audio=mix))
+    findings = outputs.write_sheet(found, out, audio=mix)
+    if mix is None:
+        return Told("The sheet is written. It has no sound: there is no mix beside it yet.", findings)
+    old = any(finding.code == "earlier-mix" for finding in findings)
+    return Told(
+        f"The sheet is written. It plays {mix.name}{', which is of an earlier version.' if old else '.'}", findings
+    )
 
 
 def _calendar(found: SetFile, out: Path, how: How) -> Told:
@@ -90,6 +96,20 @@ def _playlist(found: SetFile, out: Path, how: How) -> Told:
 def _picture(found: SetFile, out: Path, how: How) -> Told:
     outputs.write_picture(found, out)
     return Told()
+
+
+def write_everything(found: SetFile, outs: Sequence[Path], how: How) -> Told:
+    """The mix, then the sheet that plays it, then the playlist; `outs` names them in this order.
+
+    What stands there already is replaced. Stopped while the mix is written, nothing is.
+    """
+    mix, sheet, playlist = outs
+    told = _mix(found, mix, how)
+    findings = outputs.write_sheet(found, sheet, audio=mix)
+    outputs.write_playlist(found, playlist)
+    return Told(
+        f"{told.words.strip()} {sheet.name} plays it; {playlist.name} names the tracks.", (*told.findings, *findings)
+    )
 
 
 OUTPUTS = (

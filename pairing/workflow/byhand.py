@@ -11,24 +11,31 @@ from audio.render.bell import bell_at
 from audio.render.master import Mix
 from audio.render.mixer import MIX_RATE, Sound
 from audio.render.span import Level, Span
-from audio.text import shown
+from audio.text import clock, shown
 from audio.track import Track
 from pairing.alignment import frame
-from pairing.effort.planned import Planned
+from pairing.effort.planned import Planned, planned
 from pairing.errors import PlanError, SetError
-from pairing.model import Edit, Plan
+from pairing.model import Edit, Element, Kind, Plan, Section
 from pairing.plan.edit import apply_edits
 from pairing.plan.lines import split_lines
 from pairing.plan.read import load_plan, read_plan
 from pairing.sets import mixdown, serving, shaping
 from pairing.sets.serving import Service
 from pairing.workflow.music import opened
+from pairing.workflow.pace import paced
 from pairing.workflow.plans import Changed, edit_plan, poses_beside
 from pairing.workflow.sets import SetFile
 
 MOST_FOLDERS = 500
 AROUND_S = 5.0  # heard before and after a change
 SETTLING_S = 1.0  # a span that ended so shortly before may still matter to the mixer
+_LEFT = re.compile(r"\bwhat is left\b(?:\s*,?\s*at least [\w.: ]*\w['’]?)?", re.IGNORECASE)
+_SILENT = re.compile(r",?\s*\bsilent last\b[^,\n]*", re.IGNORECASE)
+_MINUTES = re.compile(
+    r"(?:\d+\s*[-–]\s*)?\d+(?:[.,:]\d+)?\s*(?:minutes?|mins?\b|m\b|seconds?|secs?\b|['’′])|\b\d+:\d\d\b", re.IGNORECASE
+)
+SAME_S = 0.6  # a rest so near in length is as long as asked
 _LEVEL = re.compile(r"\benergy\s*:?\s*\d+\s*%|\b(?:quiet|steady|driving)(?:\s+music)?\b", re.IGNORECASE)
 
 
@@ -67,6 +74,28 @@ def ask_energy(path: Path, section: int, percent: int) -> Changed:
         )
     edit_plan(path, (edit,))
     return Changed(path, (edit,), f"energy {percent}% in {plan.sections[section].name}")
+
+
+def with_rest(text: str, name: str, poses: str, minutes: float, silence: float) -> str | None:
+    """A plan's note in which the closing rest lasts so long and is silent for so long at its end; None where no change
+    of its heading or of one of its lines says just that and nothing else. A note without headings names no silence.
+
+    Args:
+        text: the note. name: its file, for messages. poses: the folder's own poses, as text.
+        minutes: of the rest. silence: minutes of it without music, at its end.
+    """
+    plan = read_plan(text, file=name, folder_poses=poses)
+    index = next((at for at, each in enumerate(plan.sections) if each.kind is Kind.REST), None)
+    if index is None:
+        return None
+    rest = planned(paced(plan)).timetable.sections[index]
+    edits = _with_rest(plan, index, rest.end_s - rest.start_s, minutes, silence)
+    tried = list(dict.fromkeys(apply_edits(text, each) for each in edits))
+    for silence_s in (60 * silence, None):
+        for after in tried:
+            if _rests_so(after, plan, index, name, poses, 60 * minutes, silence_s):
+                return after
+    return None
 
 
 def sound_of_join(found: SetFile, n: int) -> Joined:
@@ -208,3 +237,68 @@ def _with_energy(plan: Plan, poses: str, section: int, percent: int) -> Iterator
         same = [each.name for each in after.sections] == [each.name for each in plan.sections]
         if same and after.sections[section].wishes.energy == percent / 100:
             yield edit
+
+
+def _with_rest(plan: Plan, index: int, lasts_s: float, minutes: float, silence: float) -> Iterator[tuple[Edit, ...]]:
+    """Changes of the rest's heading, and of one of its lines with it, that may say how long it lasts."""
+    section, raw = plan.sections[index], [line.rstrip("\r\n") for line in split_lines(plan.text)]
+    number, lasting = section.place.line, _spoken(minutes)
+    quiet = f", silent last {_spoken(silence)}" if silence else ""
+    heading = _SILENT.sub("", raw[number - 1]).rstrip()
+    headings = [heading]
+    for pattern in (_LEFT, _MINUTES):
+        if pattern.search(heading):
+            headings.insert(0, pattern.sub(lasting, heading, count=1))
+    headings += [f"{heading}, {lasting}", f"{heading}: {lasting}"]
+    for each in headings:
+        yield (Edit(number, each + quiet),)
+    for line, length_s in _lengths(section):
+        if _MINUTES.search(raw[line - 1]):
+            itself = 60 * minutes - (lasts_s - length_s)  # getting there takes its time too
+            for spoken in (lasting, _spoken(max(itself, 0.0) / 60)):
+                changed = Edit(line, _MINUTES.sub(spoken, raw[line - 1], count=1))
+                yield (changed,)
+                if line != number:
+                    yield Edit(number, heading + quiet), changed
+
+
+def _lengths(section: Section) -> Iterator[tuple[int, float]]:
+    """The lines of a section that have a length in seconds, and that length."""
+    for part in section.parts:
+        if isinstance(part, Element) and part.length and part.length.unit == "seconds":
+            yield part.place.line, part.length.likely
+
+
+def _rests_so(
+    after: str, plan: Plan, index: int, name: str, poses: str, rest_s: float, silence_s: float | None
+) -> bool:
+    """Whether a note says the same as a plan, but for the length of its rest and of the silence at its end."""
+    try:
+        read = read_plan(after, file=name, folder_poses=poses)
+        now, before = planned(paced(read)).timetable, planned(paced(plan)).timetable
+    except PlanError:
+        return False
+    if len(read.questions) > len(plan.questions) or len(now.sections) != len(before.sections):
+        return False
+    apart = [
+        abs((one.end_s - one.start_s) - (two.end_s - two.start_s))
+        for one, two in zip(now.sections, before.sections, strict=True)
+    ]
+    rest = now.sections[index]
+    return (
+        all(each < SAME_S for at, each in enumerate(apart) if at != index)
+        and abs(rest.end_s - rest.start_s - rest_s) < SAME_S
+        and (silence_s is None or abs((rest.wishes.silent_last_s or 0.0) - silence_s) < SAME_S)
+    )
+
+
+def _spoken(minutes: float) -> str:
+    """Minutes as a note says them.
+
+    >>> _spoken(6), _spoken(5.5)
+    ('6 minutes', '5:30')
+    """
+    whole = round(minutes)
+    if abs(minutes - whole) > 1e-6:
+        return clock(60 * minutes)
+    return "1 minute" if whole == 1 else f"{whole} minutes"

@@ -98,7 +98,9 @@ def write_playlist(found: SetFile, out: Path) -> None:
             f'"{out.suffix}" is no kind of playlist.', where=str(out), remedy="Give a name in .m3u8 or .xspf."
         )
     lengths = {track.id: track.analysis.duration_s for track in found.tracks}
-    write_text(out, make(found.setlist, _base(found), out.absolute(), lengths_s=lengths))
+    said = comment_of(found.setlist)  # so that it is known later of which version of the class it is
+    text = make(found.setlist, _base(found), out.absolute(), lengths_s=lengths)
+    write_text(out, text + (f"# {said}\n" if make is m3u8 else f"<!-- {said} -->\n"))
 
 
 def write_sheet(
@@ -121,7 +123,8 @@ def write_sheet(
         )
     beside = _beside(audio, out) if audio else None
     doubts = mix_findings(found, audio) if audio else ()
-    write_text(out, sheet_of(found, beside, _heard_lines(found), doubts))
+    page = sheet_of(found, beside, _heard_lines(found), doubts)
+    write_text(out, f"{page.rstrip()}\n<!-- {comment_of(found.setlist)} -->\n")
     return doubts
 
 

@@ -1,9 +1,10 @@
-/* Which class lies on the page: a plan is started, or one that lies in the folder is opened. */
+/* Which class is open: a plan is begun, or one that is there is opened. */
 
-import {$, act, button, fill, get, h, Refused, say, state} from "./tools.js";
+import {$, act, button, fill, get, h, Refused, state} from "./tools.js";
+import {say} from "./say.js";
 
 const body = h("div", {class: "begin"});
-const another = h("details", {id: "another", ontoggle: () => { if (another.open) offer(); }}, h("summary", {}, "Another class"));
+const another = h("details", {id: "another", ontoggle: () => { if (another.open) offer(); }}, h("summary", {"data-key": "another"}, "Another class"));
 export const begin = h("div", {});
 
 let keepTyped = async () => true;
@@ -24,38 +25,39 @@ async function offer() {
   let found, whole;
   try { [found, whole] = await Promise.all([get("/files"), get("/examples")]); } catch (problem) {
     if (!(problem instanceof Refused)) throw problem;
-    say(problem.message, true);
+    say(problem.message, {grave: true});
     return;
   }
   if (body.contains(document.activeElement)) return; // begun while the answer was on its way
   fill(body, state.plan ? null : welcome(), known(found.known), fresh(), fromExample(whole.examples), nearby(found.files),
-    state.set && !state.plan ? h("p", {}, "The plan of this class is gone; its music keeps the text and can be changed without it.") : null);
+    state.set && !state.plan ? h("p", {}, "The plan of this class is gone. Its text is kept with the music, which can be changed without it.") : null);
 }
 
 /* One sentence and two ways on, until there is music. */
 function welcome() {
   if (state.library.usable) return null;
   return h("section", {class: "welcome"}, h("h2", {}, "Music that follows your class"),
-    h("p", {}, "You write down the class; arcbed listens to your music and lays it under the class, so that it rises and falls with it and ends to the second."),
+    h("p", {}, "You write down the class. arcbed listens to your music and lays it under the class, so that it rises and falls with it and ends to the second."),
     h("div", {class: "row"},
-      button("Use my music", () => { location.hash = "library"; }, {class: "strong", id: "my-music"}),
-      button("Try it with music made here", () => act("demo", {}, "Making some music to try it with…"), {id: "try-it"})),
-    h("p", {class: "soft"}, "Making it takes two or three minutes, and nothing leaves this machine."));
+      button("Use my music", () => { location.hash = "music"; }, {class: "strong large", id: "my-music"}),
+      button("Try it with music made here", () => act("demo", {}, "Making some music to try it with…"), {id: "try-it", class: "large"})),
+    h("p", {class: "soft"}, "Making it takes two or three minutes, and nothing leaves this computer."));
 }
 
 const known = (all) => {
   const others = all.filter((each) => each.path !== state.plan?.path).slice(0, 8);
   return others.length ? h("section", {}, h("h2", {}, "Your classes"), h("ul", {class: "plain"}, others.map((each) =>
-    h("li", {}, button(each.name, () => take("bring", {path: each.path})), h("span", {class: "soft"}, " in " + each.folder))))) : null;
+    h("li", {}, button(each.name, () => take("bring", {path: each.path}), {class: "linkish"}), h("span", {class: "soft"}, " in " + each.folder))))) : null;
 };
 
 function fresh() {
-  const file = h("input", {id: "new-name", type: "text", value: "class.md", size: 20});
+  const file = h("input", {id: "new-name", type: "text", value: "class", size: 18, autocomplete: "off"});
   const length = h("select", {id: "new-minutes"}, [30, 45, 60, 75, 90].map((value) => h("option", {value, selected: value === 60}, value + " minutes")));
-  return h("section", {}, h("h2", {}, "Start a plan"),
-    h("p", {}, "A plan is a note in plain text. It will lie in " + state.folder + "."),
-    h("div", {class: "row"}, h("label", {}, "Name ", file), h("label", {}, "Slot ", length),
-      button("Start it", () => take("new", {name: file.value, minutes: Number(length.value)}, "Started; change it as you like."), {class: "strong", id: "new-plan"})));
+  return h("section", {}, h("h2", {}, "Begin a plan"),
+    h("p", {}, "A plan is a note in plain text, a line a pose. It comes with a class to change as you like."),
+    h("div", {class: "row"}, h("label", {}, "Name ", file), h("label", {}, "Length of the slot ", length),
+      button("Begin", () => take("new", {name: file.value, minutes: Number(length.value)}, "Begun. Change it as you like."), {class: "strong", id: "new-plan"})),
+    h("p", {class: "soft"}, "It will lie in " + state.folder + "."));
 }
 
 /* Whole classes, by length and style; taken under a name of its own. */
@@ -69,14 +71,15 @@ function fromExample(examples) {
 
 function nearby(files) {
   const there = files.filter((each) => each !== state.plan?.name && each !== state.set?.name);
-  return there.length ? h("section", {}, h("h2", {}, "Or open what lies there"), h("ul", {class: "plain"}, there.map((each) =>
-    h("li", {}, button(each, () => take("open", {name: each})), each.toLowerCase().endsWith(".csv") ? h("span", {class: "soft"}, " a table: it is brought in as a plan") : null)))) : null;
+  return there.length ? h("section", {}, h("h2", {}, "Or open what is there"), h("ul", {class: "plain"}, there.map((each) =>
+    h("li", {}, button(each, () => take("open", {name: each}), {class: "linkish"}), each.toLowerCase().endsWith(".csv") ? h("span", {class: "soft"}, " a table: it becomes a plan") : null)))) : null;
 }
 
-/* What was typed into the plan that lies here is kept first. */
+/* What was typed into the plan that is open is kept first. */
 async function take(action, values, words = "") {
   if (!await keepTyped()) return;
   if (!await act(action, values, words)) return;
   another.open = false;
-  $("plan-text").focus();
+  $("plan-text").focus({preventScroll: true});
+  scrollTo(0, 0);
 }

@@ -2,7 +2,7 @@
 
 const KIND = "text/x-arcbed-track";
 
-/* An element that stands for a track of the library. */
+/* An element that stands for a track. */
 export function carries(element, track) {
   element.draggable = true;
   element.addEventListener("dragstart", (event) => event.dataTransfer.setData(KIND, String(track)));

@@ -1,9 +1,10 @@
 /* Earlier versions of the class: when, what in them is otherwise, and one press to bring one back. */
 
-import {act, button, fill, get, h, Refused, say, state} from "./tools.js";
+import {act, button, fill, get, h, Refused, state} from "./tools.js";
+import {say} from "./say.js";
 
 const list = h("ul", {class: "plain", id: "versions"});
-export const earlier = h("details", {id: "earlier", ontoggle: () => { if (earlier.open) offer(); }}, h("summary", {}, "Earlier versions"), list);
+export const earlier = h("details", {id: "earlier", ontoggle: () => { if (earlier.open) offer(); }}, h("summary", {"data-key": "earlier"}, "Earlier versions"), list);
 
 let keepTyped = async () => true;
 
@@ -18,7 +19,7 @@ async function offer() {
   let found;
   try { found = (await get("/versions")).versions; } catch (problem) {
     if (!(problem instanceof Refused)) throw problem;
-    say(problem.message, true);
+    say(problem.message, {grave: true});
     return;
   }
   fill(list, found.length ? found.map((each) => h("li", {}, when(each.kept) + ", " + what(each) + " ",

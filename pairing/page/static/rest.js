@@ -1,22 +1,20 @@
-/* The closing rest: minutes, music, silence, bell; and how calm each candidate was measured. */
+/* The closing rest: minutes, silence, bells, and its music, by how calm each track is. */
 
-import {$, act, button, fill, get, h, minutes as clockOf, name, onState, Refused, say, state} from "./tools.js";
-import {hearClass, hearTrack} from "./player.js";
+import {$, act, asking, button, drawing, fill, h, minutes as clockOf, name, onState, Refused, state} from "./tools.js";
+import {say} from "./say.js";
+import {hearButton, ofClass, ofTrack} from "./sound.js";
 
 const view = $("view-rest");
-
-let asking = null;
+const ask = asking();
 
 export async function showRest() {
-  if (!state.set) { fill(view, h("p", {}, "The rest comes with the music of a class. ", h("a", {href: "#class"}, "Choose the music first."))); return; }
-  asking?.abort();
-  asking = new AbortController();
+  if (!state.set) { fill(view, h("p", {}, "The rest comes with the class’s music. ", h("a", {href: "#class"}, "Choose the music first."))); return; }
   try {
-    show(await get("/rest", asking.signal));
+    const rest = await ask("/rest");
+    if (rest !== null) show(rest);
   } catch (problem) {
-    if (problem.name === "AbortError") return;
     if (!(problem instanceof Refused)) throw problem;
-    fill(view, h("p", {}, "This class has no rest. Give the plan a section of kind “rest”."));
+    fill(view, h("p", {}, "This class has no closing rest. Give the plan a part of kind “rest”."));
   }
 }
 
@@ -27,33 +25,45 @@ const asMinutes = (typed) => {
 };
 
 function show(rest) {
-  const lasting = (id, value) => h("input", {id, type: "text", inputMode: "decimal", size: 6, autocomplete: "off", value: clock(value), "data-key": id});
-  const minutes = lasting("rest-minutes", rest.minutes), silence = lasting("rest-silence", rest.silence);
-  const start = h("input", {id: "rest-start", type: "checkbox", checked: rest.bell_start, "data-key": "rest-start"});
-  const end = h("input", {id: "rest-end", type: "checkbox", checked: rest.bell_end, "data-key": "rest-end"});
-  const form = h("form", {class: "restform", onsubmit: (event) => {
-    event.preventDefault();
-    const values = {minutes: asMinutes(minutes.value), silence: asMinutes(silence.value)};
-    if (Number.isNaN(values.minutes) || Number.isNaN(values.silence)) { say("Give minutes as 7, 7.5 or 7:30.", true); return; }
-    act("rest", {...values, bell_start: start.checked, bell_end: end.checked}, "The rest is made anew; everything before it stayed.");
-  }},
-    h("p", {class: "row"}, h("label", {}, "Minutes ", minutes), h("label", {}, "of these silent at the end ", silence)),
-    h("p", {class: "row"}, h("label", {}, start, " a soft bell as it begins"), h("label", {}, end, " a soft bell at its end")),
-    h("p", {class: "row"}, h("button", {type: "submit", class: "strong", id: "rest-go", "data-key": "rest-go"}, "Make it so"),
-      button("Hear it", () => hearClass(state.set.sections.find((section) => section.kind === "rest")?.start_s ?? 0), {"data-key": "rest-hear"})));
   const first = rest.picks[0];
   fill(view,
     h("h2", {}, "The rest, from " + rest.at),
-    form,
-    h("p", {}, h("b", {}, "Music: "), rest.picks.length ? rest.picks.map((pick) => pick.n + ". " + pick.title).join(", ") : "none"),
-    h("h2", {}, "How calm each one is"),
-    h("ol", {class: "tracks"}, rest.candidates.map((track) => h("li", {class: "track-row" + (track.fit ? "" : " barred")},
-      h("div", {class: "line"}, h("p", {}, h("b", {}, name(track.title)), track.artist ? h("span", {class: "by"}, " ", name(track.artist)) : null,
-        h("span", {class: "why"}, h("b", {}, track.fit ? "fit: " : "not fit: "), name(track.why))),
-        h("p", {class: "soft facts"}, track.length),
-        h("div", {class: "row"}, button("Hear", () => hearTrack(track), {"aria-label": "Hear " + track.title, "data-key": "hear-" + track.id}),
-          first && button("Take it", () => act("swap", {n: first.n, track: track.id}, "The rest has other music now."), {"aria-label": "Take " + track.title + " for the rest", "data-key": "take-" + track.id})))))),
-    h("p", {class: "soft"}, "Calm is measured: energy, beat, voice, sudden rises, treble. Who lies there, and how loud it is in the room, only you can tell."));
+    form(rest),
+    h("h2", {}, "Its music"),
+    h("p", {}, rest.picks.length ? [h("b", {}, rest.picks.map((pick) => pick.title).join(", then ")), " plays. "] : "None. ",
+      rest.candidates.length > 1 || !rest.picks.length ? "Calmest first:" : "Nothing else of your music is calm enough."),
+    h("ol", {class: "calm"}, rest.candidates.map((track) => candidate(track, first))),
+    rest.more ? h("p", {class: "soft"}, "and " + rest.more + " more that are calm enough.") : null,
+    rest.unfit ? h("details", {}, h("summary", {"data-key": "unfit"}, "Not calm enough, and why (" + rest.unfit + ")"),
+      h("ol", {class: "calm"}, rest.others.map((track) => candidate(track, null))),
+      rest.unfit > rest.others.length ? h("p", {class: "soft"}, "and " + (rest.unfit - rest.others.length) + " more.") : null) : null,
+    h("p", {class: "soft"}, "Measured are energy, beat, voice, sudden rises and treble. Who lies there, and how loud it is in the room, only you can tell."));
+}
+
+function form(rest) {
+  const lasting = (id, value) => h("input", {id, type: "text", inputMode: "decimal", size: 5, autocomplete: "off", value: clock(value), "data-key": id});
+  const minutes = lasting("rest-minutes", rest.minutes), silence = lasting("rest-silence", rest.silence);
+  const start = h("input", {id: "rest-start", type: "checkbox", checked: rest.bell_start, "data-key": "rest-start"});
+  const end = h("input", {id: "rest-end", type: "checkbox", checked: rest.bell_end, "data-key": "rest-end"});
+  return h("form", {class: "restform", onsubmit: (event) => {
+    event.preventDefault();
+    const values = {minutes: asMinutes(minutes.value), silence: asMinutes(silence.value)};
+    if (Number.isNaN(values.minutes) || Number.isNaN(values.silence)) { say("Give minutes as 7, 7.5 or 7:30.", {grave: true}); return; }
+    act("rest", {...values, bell_start: start.checked, bell_end: end.checked}, "The rest is as you wish; all before it has stayed.");
+  }},
+    h("p", {class: "row"}, h("label", {}, "It lasts ", minutes, " minutes"), h("label", {}, "the last ", silence, " in silence")),
+    h("p", {class: "row"}, h("label", {}, start, " a soft bell as it begins"), h("label", {}, end, " a soft bell at its end")),
+    h("p", {class: "row"}, h("button", {type: "submit", class: "strong", id: "rest-go", "data-key": "rest-go"}, "Make it so"),
+      hearButton(ofClass(rest.start_s), "Hear the rest", {"data-key": "rest-hear"})));
+}
+
+function candidate(track, first) {
+  return h("li", {class: "offer"}, drawing(track.shape),
+    h("div", {class: "what"}, h("p", {}, h("b", {}, name(track.title)), track.artist ? h("span", {class: "by"}, " ", name(track.artist)) : null, h("span", {class: "soft"}, " " + track.length)),
+      h("p", {class: "soft"}, track.plays ? h("b", {}, "plays in this rest") : null, track.plays && !track.fit ? ", though it isn’t calm: " : null, track.fit ? null : name(track.why)),
+      track.fit ? h("details", {}, h("summary", {"data-key": "why-" + track.id, "aria-label": "Why " + track.title + " suits a rest"}, "Why it suits"), h("p", {class: "soft"}, name(track.why))) : null),
+    h("div", {class: "row do"}, hearButton(ofTrack(track), "Hear", {class: "small", "aria-label": "Hear " + track.title, "data-key": "hear-" + track.id}),
+      first && !track.plays && button("Take it", () => act("swap", {n: first.n, track: track.id}, track.title + " plays in the rest now."), {class: "small take", "aria-label": "Take " + track.title + " for the rest", "data-key": "take-" + track.id})));
 }
 
 onState((after, before) => { if (!view.hidden && (after.set?.mark !== before.set?.mark || after.library.usable !== before.library.usable)) showRest(); });

@@ -1,6 +1,10 @@
-/* What all views share: elements, requests, the state, words to the person. */
+/* What all views share: elements, requests, the state, and doing one thing after the other. */
+
+import {ask, say} from "./say.js";
 
 export const $ = (id) => document.getElementById(id);
+
+const present = (children) => children.flat(4).filter((child) => child !== null && child !== undefined && child !== false);
 
 /* An element; children that are text stay text, whatever stands in them. */
 export function h(tag, props = {}, ...children) {
@@ -12,13 +16,19 @@ export function h(tag, props = {}, ...children) {
     else if (name in element && !name.includes("-") && name !== "list" && name !== "form") element[name] = value;
     else element.setAttribute(name, value === true ? "" : value);
   }
-  element.append(...children.flat(3).filter((child) => child !== null && child !== undefined && child !== false));
+  element.append(...present(children));
   return element;
 }
 
 export const button = (words, action, props = {}) => h("button", {type: "button", onclick: action, ...props}, words);
 /* Titles may run from right to left. */
 export const name = (text) => h("bdi", {}, text);
+
+/* A drawing that came as text. */
+export function drawing(text) {
+  if (!text) return null;
+  return document.importNode(new DOMParser().parseFromString(text, "image/svg+xml").documentElement, true);
+}
 
 export function svg(tag, props = {}, ...children) {
   const element = document.createElementNS("http://www.w3.org/2000/svg", tag);
@@ -30,9 +40,37 @@ export function svg(tag, props = {}, ...children) {
   return element;
 }
 
+/* Fill an element, and keep the focus on what had it, known by its data-key. */
+export function fill(element, ...children) {
+  const key = element.contains(document.activeElement) ? document.activeElement.dataset.key : null;
+  element.replaceChildren(...present(children));
+  if (key) element.querySelector("[data-key=\"" + CSS.escape(key) + "\"]")?.focus({preventScroll: true});
+}
+
+export function minutes(seconds) {
+  const whole = Math.max(0, Math.round(seconds)), hours = Math.floor(whole / 3600);
+  const rest = Math.floor(whole / 60) % 60, s = String(whole % 60).padStart(2, "0");
+  return hours ? hours + ":" + String(rest).padStart(2, "0") + ":" + s : rest + ":" + s;
+}
+
+/* What this browser keeps; where it keeps nothing, nothing is kept. */
+export function kept(key, value) {
+  try {
+    if (value === undefined) return localStorage.getItem(key);
+    if (value === null) localStorage.removeItem(key); else localStorage.setItem(key, value);
+  } catch { /* as where a browser is told to keep nothing */ }
+  return null;
+}
+
+/* ---- room ---- */
+
 const narrow = matchMedia("(max-width:640px)");
 export const size = () => (narrow.matches ? "narrow" : "wide");
-export const onSize = (action) => narrow.addEventListener("change", action);
+const stripWidth = () => Math.round(($("sight").clientWidth || innerWidth) / 40) * 40;
+export function onRoom(action) {
+  let last = size() + stripWidth();
+  addEventListener("resize", () => { if (last !== (last = size() + stripWidth())) action(); });
+}
 
 /* ---- requests ---- */
 
@@ -53,12 +91,25 @@ async function answered(request) {
   return value;
 }
 
-const withSize = (path) => (path.includes("size=") ? path : path + (path.includes("?") ? "&" : "?") + "size=" + size());
+const roomy = (path) => path + (path.includes("?") ? "&" : "?") + "size=" + size() + "&strip=" + stripWidth();
 
-export const get = (path, signal) => answered(fetch(withSize(path), {signal}));
-export const post = (path, values = {}, signal = undefined) => answered(fetch(withSize(path), {
+export const get = (path, signal) => answered(fetch(roomy(path), {signal}));
+export const post = (path, values = {}, signal = undefined) => answered(fetch(roomy(path), {
   method: "POST", body: JSON.stringify(values), headers: {"Content-Type": "application/json"}, signal,
 }));
+
+/* One question of a kind at a time: the later one ends the one before. Gives null where it was ended. */
+export function asking() {
+  let before = null;
+  return async (path) => {
+    before?.abort();
+    before = new AbortController();
+    try { return await get(path, before.signal); } catch (problem) {
+      if (problem.name === "AbortError") return null;
+      throw problem;
+    }
+  };
+}
 
 /* ---- the state ---- */
 
@@ -72,57 +123,27 @@ export function setState(after) {
 }
 /* Of two answers the one that was asked for later counts, whichever comes first. */
 let askings = 0;
-async function stateFrom(asking) {
-  const mine = ++askings, after = await asking;
+async function stateFrom(asked) {
+  const mine = ++askings, after = await asked;
   if (mine === askings) setState(after);
 }
 export const refresh = () => stateFrom(get("/state"));
 
-/* ---- words ---- */
-
-let fading = 0;
-export function say(words, grave = false) {
-  clearTimeout(fading);
-  $("say").textContent = words;
-  $("say").classList.toggle("grave", grave);
-  if (words && !grave) fading = setTimeout(() => say(""), 12000);
-}
-
-/* A question with buttons; the answer is what the pressed button stands for. A later question or change ends it. */
-let open = null;
-export function ask(words, choices) {
-  open?.(null);
-  const before = document.activeElement;
-  return new Promise((resolve) => {
-    const done = (value) => {
-      const here = $("ask").contains(document.activeElement);
-      open = null;
-      $("ask").hidden = true;
-      if (here) before?.focus?.();
-      resolve(value);
-    };
-    open = done;
-    $("ask-words").textContent = words;
-    $("ask-choices").replaceChildren(...choices.map(([label, value]) => button(label, () => done(value))));
-    $("ask").hidden = false;
-    $("ask").onkeydown = (event) => { if (event.key === "Escape") done(null); };
-    $("ask").scrollIntoView({block: "nearest"});
-    $("ask-choices").firstChild.focus();
-  });
-}
-
 /* ---- doing ---- */
 
-let doing = Promise.resolve();
-let queued = 0;
-/* One change after the other; while one is under way the page says so. Gives whether it was done. Whoever goes on to
-   something else has left an open question: else all that follows would wait behind it. */
+const TAKEN_BACK = ["pair", "swap", "pin", "drop", "let_back", "rest", "energy"]; // what undo takes back
+let doing = Promise.resolve(), queued = 0;
+/* One change after the other; while one is under way the page says so, at once and where it was pressed. Gives whether
+   it was done. Whoever goes on to something else has left an open question: else all that follows would wait for it. */
 export function act(action, values = {}, words = "") {
-  open?.(null);
+  ask.leave();
   queued += 1;
-  document.body.classList.toggle("busy", true);
+  const pressed = document.activeElement?.closest?.("button, summary, select, input");
+  pressed?.classList.add("doing");
+  document.body.classList.add("busy");
   doing = doing.then(() => perform(action, values, words)).finally(() => {
     queued -= 1;
+    pressed?.classList.remove("doing");
     document.body.classList.toggle("busy", queued > 0);
   });
   return doing;
@@ -131,7 +152,8 @@ export function act(action, values = {}, words = "") {
 async function perform(action, values, words) {
   try {
     await stateFrom(post("/do/" + action, values));
-    if (words) say(words);
+    const told = action === "write" && state.told ? state.told : words;
+    if (told) say(told, {undo: TAKEN_BACK.includes(action) && state.undo ? () => act("undo", {}, "Undone.") : null});
     return true;
   } catch (problem) {
     if (!(problem instanceof Refused)) throw problem;
@@ -142,35 +164,22 @@ async function perform(action, values, words) {
 async function refused(action, values, words, problem) {
   const which = problem.answer.conflict;
   if (which === "file") {
-    const replace = await ask(problem.message, [["Replace it", true], ["Leave it", null]]);
+    const replace = await ask(problem.message, [["Replace", true], ["Leave as it is", null]]);
     return replace ? perform(action, {...values, replace: true}, words) : false;
   }
   if (which) return settle(which, problem.answer.gone, action, values, words);
-  say(problem.message, true);
+  say(problem.message, {grave: true});
   return false;
 }
 
 async function settle(which, gone, action, values, words) {
-  const file = which === "plan" ? "The plan" : "The set";
-  const choice = await ask(file + (gone ? " is no longer where it was." : " was changed outside this page.") + " Nothing was written.", [
+  const file = which === "plan" ? "The plan" : "The class’s music";
+  const choice = await ask(file + (gone ? " is no longer where it was." : " was changed elsewhere, in another tab or program.") + " Nothing was written.", [
     ...(gone ? [] : [["Take it as it is there", "take"]]),
-    ...(["undo", "redo", "energy"].includes(action) ? [] : [[gone ? "Write it anew" : "Write mine over it", "mine"]]),
+    ...(["undo", "redo", "energy"].includes(action) ? [] : [[gone ? "Write it again" : "Write mine over it", "mine"]]),
     ["Decide later", null],
   ]);
   if (choice === "take") return perform("reload", {which}, "Taken as it is in the file.");
   if (choice === "mine") return perform(action, {...values, overwrite: true}, words);
   return false;
-}
-
-export function minutes(seconds) {
-  const whole = Math.max(0, Math.round(seconds)), hours = Math.floor(whole / 3600);
-  const rest = Math.floor(whole / 60) % 60, s = String(whole % 60).padStart(2, "0");
-  return hours ? hours + ":" + String(rest).padStart(2, "0") + ":" + s : rest + ":" + s;
-}
-
-/* Fill an element anew and keep the focus on what had it, known by its data-key. */
-export function fill(element, ...children) {
-  const key = element.contains(document.activeElement) ? document.activeElement.dataset.key : null;
-  element.replaceChildren(...children.flat(3).filter(Boolean));
-  if (key) element.querySelector("[data-key=\"" + CSS.escape(key) + "\"]")?.focus({preventScroll: true});
 }
