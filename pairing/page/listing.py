@@ -89,7 +89,8 @@ def _rows(desk: Desk, part: Iterable[Track], served: Mapping[int, tuple[int, boo
 def _supply(desk: Desk, width: float) -> Json:
     """All of the user's music against what the class asks for, and where there is too little."""
     now, known, tracks = desk.open, desk.outline(), desk.tracks()
-    needs = needs_of(now.file.setlist.arc if now else known.arc.target_energy) if now or known else {}
+    arc = now.file.setlist.arc if now else known.arc.target_energy if known else None
+    needs = {} if arc is None else needs_of(arc)
     return {"map": music_map(tracks, needs, width), "short": too_little(tracks, needs), "asked": bool(needs)}
 
 

@@ -1,5 +1,6 @@
 """The one line through the page: plan, music, class, rest, ready; how each stands, in words, and what to do next."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from audio.text import clock
@@ -111,7 +112,7 @@ def _class(it: Standing) -> Step:
     return Step("class", "Class", words, "fine" if words.endswith("fine") else words, words.endswith("fine"))
 
 
-def _class_words(it: Standing):  # type: ignore[no-untyped-def]
+def _class_words(it: Standing) -> Iterator[str]:
     assert it.setlist is not None
     if not it.same_plan:
         yield "the plan has changed since"
@@ -182,5 +183,5 @@ def _at_the_end(it: Standing) -> Next:
     if it.earlier:
         return Next("ready", "What lies beside the class is of an earlier version.", "Write everything again")
     if not it.written:
-        return Next("ready", "Listen through the changes; when you like it, write everything down.", "Make it ready")
+        return Next("ready", "Listen to the changes. When you like them, write everything.", "Make it ready")
     return Next("ready", "All is written. Have a good class.")

@@ -78,6 +78,11 @@ class Look:
     def idle(self):
         self.until("!document.body.classList.contains('busy')")
 
+    def still(self):
+        """Wait until nothing that was asked for is on its way, and what came of it is drawn."""
+        self.page.wait_for_load_state("networkidle")
+        self.page.evaluate("new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))")
+
     def settle(self):
         """Decide later whatever is asked, and wait for what is under way."""
         end = time.monotonic() + PATIENCE_S
@@ -104,9 +109,9 @@ PRESSED = ["Tab", "Shift+Tab", "Enter", "Escape", " ", "ArrowLeft", "ArrowRight"
            "1", "2", "3", "4", "5", "h", "c", "p", "Control+z", "Control+y", "Control+Shift+z"]  # fmt: skip
 TYPED = ["- crow 3 breaths\n", "x", "## New: flow\n", "- child's pose, 5 breaths\n", "\n", "energy 40%", "é"]
 # Not pressed: what leaves the page, what takes minutes, and folders that are not the test's.
-LEFT_ALONE = ("Open", "write-mix", "write-parts", "write-pack", "Make it ready", "scan", "Scan", "job-stop")
+LEFT_ALONE = ("Open", "write-mix", "write-parts", "write-pack", "everything", "Teach from", "Listen to", "scan", "job-stop")
 TARGETS = (
-    "main button:visible:enabled, nav a:visible, .pick:visible, #ask button:visible, #player button:visible, "
+    "main button:visible:enabled, nav a:visible, .pick .touch:visible, #ask button:visible, #say button:visible, #next-go:visible, "
     "main summary:visible, main input[type=checkbox]:visible"
 )
 
@@ -162,7 +167,7 @@ def _drag(page, rng):
 
 def _put(page, rng):
     """Drag a track onto another one's place."""
-    offered, places = page.locator("[draggable=true]:visible"), page.locator(".pick:visible, .spot:visible")
+    offered, places = page.locator("[draggable=true]:visible"), page.locator(".pick .touch:visible")
     count, there = offered.count(), places.count()
     if count and there:
         with _gone():

@@ -18,6 +18,7 @@ from audio.render.mixer import MIX_RATE, render
 from pairing.model import PairOptions
 from pairing.page.desk import Desk
 from pairing.sets.setfile import read_set
+from pairing.temper import TEMPERS
 from pairing.workflow import byhand, sets
 from pairing.workflow.away import OUTPUTS
 
@@ -262,15 +263,20 @@ def test_a_mark_is_kept_in_the_library_and_taken_back(visitor):
     assert visitor.do("mark", track=3, key="rest=yes energy", value="1").status_code == 400
 
 
-def test_the_library_is_ordered_by_what_serves_the_section(visitor):
-    quiet = visitor.get("/library?section=0").json()["tracks"]
-    lively = visitor.get("/library?section=2").json()["tracks"]
-    assert np.mean([row["energy"] for row in quiet[:5]]) < np.mean([row["energy"] for row in lively[:5]])
+def lively_as(row):
+    """The place of a track's temper among all."""
+    return [word for _, word in TEMPERS[::-1]].index(row["temper"])
+
+
+def test_the_music_is_ordered_by_what_serves_the_section(visitor):
+    quiet = visitor.get("/music?section=0").json()["tracks"]
+    lively = visitor.get("/music?section=2").json()["tracks"]
+    assert np.mean([lively_as(row) for row in quiet[:5]]) < np.mean([lively_as(row) for row in lively[:5]])
     assert all(row["why"] for row in quiet)
-    resting = visitor.get("/library?section=4").json()["tracks"]
+    resting = visitor.get("/music?section=4").json()["tracks"]
     assert [row["may"] for row in resting] == sorted((row["may"] for row in resting), reverse=True)
-    assert [row["title"] for row in visitor.get("/library?words=piece 7").json()["tracks"]][0].startswith("Piece")
-    assert visitor.get("/library?words=nowhere").json()["tracks"] == []
+    assert [row["title"] for row in visitor.get("/music?words=piece 7").json()["tracks"]][0].startswith("Piece")
+    assert visitor.get("/music?words=nowhere").json()["tracks"] == []
 
 
 # ---- the plan ----------------------------------------------------------------------------------------------------
@@ -579,7 +585,7 @@ def test_a_damaged_library_is_told_and_set_aside_only_when_asked(tmp_path, damag
     assert state["library"]["usable"] == 0
     assert "damaged" in state["library"]["problem"]
     assert state["library"]["can_set_aside"]
-    for answer in (visitor.get("/library?section=0"), visitor.get("/rest"), visitor.get("/alternatives/1"),
+    for answer in (visitor.get("/music?section=0"), visitor.get("/rest"), visitor.get("/alternatives/1"),
                    visitor.do("pair"), visitor.do("used"), visitor.do("mark", track=1, key="voice", value="no"),
                    visitor.do("forget")):  # fmt: skip
         assert answer.status_code == 200
@@ -595,10 +601,10 @@ def test_what_is_asked_of_a_set_that_is_gone_from_the_desk_is_refused_in_words(t
     """As when another class is opened while the page asks about the former one."""
     a_desk(tmp_path, tracks=12, paired=False)
     visitor = Visitor(Desk(tmp_path, tmp_path / "library.sqlite", tmp_path / "low-water.md")).enter()
-    for path in ("/alternatives/4", "/rest", "/hear/join/4", "/hear/class", "/library?section=9"):
+    for path in ("/alternatives/4", "/rest", "/hear/join/4", "/hear/class", "/music?section=9"):
         answer = visitor.get(path)
         assert answer.status_code == 200, path
-        assert "error" in answer.json() or path.startswith("/library"), path
+        assert "error" in answer.json() or path.startswith("/music"), path
     for path in ("/sound/join/4", "/sound/class"):
         assert visitor.get(path).status_code == 404, path
     for action in ("pin", "drop", "swap", "rest", "undo", "redo", "let_back", "used"):
@@ -632,21 +638,6 @@ def test_another_class_is_opened_and_a_table_is_brought_in(visitor, origin):
     assert "error" in visitor.do("open", name="../elsewhere.csv").json()
 
 
-@pytest.mark.parametrize("size", ["wide", "narrow"])
-def test_what_hands_reach_lies_on_what_is_drawn(visitor, size):
-    """The layer over the picture and the picture itself: the strip's tracks, the floor of the curves, the height."""
-    picture = visitor.get(f"/state?size={size}").json()["picture"]
-    svg = picture["svg"]
-    assert f'viewBox="0 0 {picture["width"]:.0f} {picture["height"]:.0f}"' in svg
-    assert re.search(rf'class="music" d="M[^"]*{picture["floor"]:.1f}L[\d.]+ {picture["floor"]:.1f}Z', svg)
-    corners = [(float(x), float(y)) for x, y in re.findall(r'class="track[^"]*" d="M([\d.]+) ([\d.]+)', svg)]
-    assert len(corners) == len(picture["picks"])
-    for pick, (x, y) in zip(picture["picks"], corners, strict=True):
-        assert (x, y) == pytest.approx((pick["x"], picture["strip_top"] + picture["strip"]), abs=0.06)
-    ids = re.findall(r' id="([^"]+)"', svg)
-    assert set(re.search(r'aria-labelledby="([^"]+)"', svg)[1].split()) <= {*ids, f"class-{size[0]}-t"}
-
-
 def test_how_the_class_will_sound_is_told_part_by_part(briefly):
     told = briefly.get("/heard").json()
     assert [line["name"] for line in told["lines"]] == ["Tide", "Float"]
@@ -655,13 +646,17 @@ def test_how_the_class_will_sound_is_told_part_by_part(briefly):
     assert told["mark"] == briefly.get("/state").json()["set"]["mark"]
 
 
+def earlier(visitor):
+    return [each["file"] for each in visitor.get("/state").json()["beside"] if each["age"] == "earlier"]
+
+
 def test_a_mix_of_an_earlier_version_is_told_until_it_is_written_anew(briefly, origin):
     briefly.do("write", kind="mix", ending=".flac", name="brief.flac", replace=True)
     assert wait_for_job(briefly)["state"] == "done"
-    assert briefly.get("/state").json()["old_mixes"] == []
+    assert earlier(briefly) == []
     briefly.do("rest", minutes=2, silence=0.5, bell_start=True, bell_end=False)
-    assert briefly.get("/state").json()["old_mixes"] == ["brief.flac"]
+    assert earlier(briefly) == ["brief.flac"]
     briefly.do("write", kind="mix", ending=".flac", name="brief.flac", replace=True)
     assert wait_for_job(briefly)["state"] == "done"
-    assert briefly.get("/state").json()["old_mixes"] == []
+    assert earlier(briefly) == []
     (origin / "brief.flac").unlink()

@@ -30,7 +30,7 @@ def everything(visitor, rng):
         lambda: visitor.get("/hear/class"),
         lambda: visitor.do("mark", track=rng.randint(1, 30), key="energy", value=str(rng.randint(40, 60))),
         lambda: visitor.post("/outline", {"text": visitor.desk.note.shown.replace("18", str(rng.randint(3, 30)))}),
-        lambda: visitor.get(f"/library?section={rng.randint(0, 4)}"),
+        lambda: visitor.get(f"/music?section={rng.randint(0, 4)}"),
         lambda: visitor.do(rng.choice(["undo", "redo"])),
     ]
     rng.shuffle(acts)

@@ -45,7 +45,7 @@ def test_every_file_is_used_or_left_out_with_its_reason(scanned):
     assert job["state"] == "done"
     assert {each["file"] for each in job["result"]["left_out"]} == set(BROKEN)
     assert all(each["why"] for each in job["result"]["left_out"])
-    library = visitor.get("/library").json()
+    library = visitor.get("/music").json()
     assert len(library["tracks"]) == len(nasty.NAMES)
     assert {row["file"] for row in library["unusable"]} == set(BROKEN)
     assert all(row["problem"] for row in library["unusable"])
@@ -53,7 +53,7 @@ def test_every_file_is_used_or_left_out_with_its_reason(scanned):
 
 def test_whatever_is_listed_can_be_looked_at_and_heard_or_says_why_not(scanned):
     visitor, _ = scanned
-    library = visitor.get("/library").json()
+    library = visitor.get("/music").json()
     for row in library["tracks"]:
         assert visitor.get(f"/track/{row['id']}").status_code == 200
         assert visitor.get(f"/sound/track/{row['id']}").status_code == 200, row["file"]
@@ -65,7 +65,7 @@ def test_whatever_is_listed_can_be_looked_at_and_heard_or_says_why_not(scanned):
 
 def test_nothing_that_steers_a_screen_reaches_the_page(scanned):
     visitor, _ = scanned
-    for view in ("/state", "/pulse", "/library", "/folders?at=music", "/rest"):
+    for view in ("/state", "/pulse", "/music", "/folders?at=music", "/rest"):
         answer = visitor.get(view)
         assert answer.status_code == 200
         steering = [text for text in texts(answer.json()) if STEERING.search(text)]

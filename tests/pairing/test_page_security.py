@@ -5,6 +5,7 @@ Sources: RFC 6265bis (SameSite), Fetch Metadata (W3C), RFC 9110 (Host, 421), Con
 
 import re
 import threading
+from pathlib import Path
 
 import pytest
 
@@ -172,10 +173,16 @@ def test_static_files_are_those_on_the_list(visitor, name):
     assert visitor.get(f"/static/{name}").status_code == 404
 
 
-@pytest.mark.parametrize("name", ["../out", "a/b", "a\\b", "C:out", ".hidden", "", "a\nb"])
-def test_results_go_into_the_folder_of_the_set_and_nowhere_else(visitor, name):
-    answer = visitor.do("write", kind="picture", ending=".svg", name=name)
-    assert answer.json().get("error")
+@pytest.mark.parametrize("name", ["../out", "a/b", "a\\b", "C:out", ".hidden", "a\nb", "/etc/out", "..", "", "CON"])
+def test_results_go_into_the_folder_of_the_set_and_nowhere_else(visitor, desk, name):
+    above = sorted(desk.folder.parent.iterdir())
+    answer = visitor.do("write", kind="picture", ending=".svg", name=name).json()
+    if name in ("..", "", "CON"):
+        assert answer["error"]
+    else:
+        assert Path(answer["written"][-1]).parent == desk.folder
+        assert Path(answer["written"][-1]).is_file()
+    assert sorted(desk.folder.parent.iterdir()) == above
 
 
 def test_a_hostile_title_is_text_in_the_page_and_in_the_picture(visitor):
@@ -184,7 +191,7 @@ def test_a_hostile_title_is_text_in_the_page_and_in_the_picture(visitor):
     assert page.count("</script>") == 2  # the data and the one script of the page
     state = visitor.get("/state").json()
     assert "<img" not in state["picture"]["svg"]
-    assert any(row["title"].startswith("</script>") for row in visitor.get("/library").json()["tracks"])
+    assert any(row["title"].startswith("</script>") for row in visitor.get("/music").json()["tracks"])
 
 
 @pytest.mark.parametrize("body", [b"", b"[]", b"{", b"\xff", b'{"n": 1e999}', b'{"n": true, "track": 1}',

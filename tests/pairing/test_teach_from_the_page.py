@@ -41,7 +41,7 @@ def test_a_class_is_taught_from_the_page_and_moves_on_at_a_press(chromium, desk)
     with api.sync_playwright() as play, served(desk) as address:
         browser = play.chromium.launch(executable_path=chromium, args=[*ARGS, "--mute-audio"])
         with Look(browser, address) as look:
-            look.view("away")
+            look.view("ready")
             look.page.click("#teach")
             look.said("The class is ready")
             look.until("document.getElementById('teach-open') !== null")

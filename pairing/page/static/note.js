@@ -9,12 +9,19 @@ const echo = h("ol", {class: "echo", id: "plan-echo", "aria-label": "What each l
 const card = h("div", {class: "linecard", id: "plan-line", role: "group", "aria-label": "This line", hidden: true});
 export const note = h("div", {class: "note"}, h("div", {class: "paper"}, mirror, text, card), echo);
 
+const PLAIN = ["the title", "a setting of the class"]; // said by the line itself
 let told = new Map();
 const narrow = () => getComputedStyle(echo).display === "none";
 
-/* What the lines were understood as: {line, at, takes, says, sure, answers}. */
-export function showUnderstood(lines) {
-  told = new Map(lines.map((line) => [line.line, line]));
+/* What the lines were understood as: {line, at, takes, says, sure, answers}; and the parts of the class, whose headings
+   tell when they begin, how long they last and how hard they are. */
+export function showUnderstood(lines, parts) {
+  const shown = lines.filter((line) => !(line.sure && PLAIN.includes(line.says)));
+  told = new Map(shown.map((line) => [line.line, line]));
+  for (const part of parts) {
+    const line = told.get(part.line);
+    if (line?.sure) told.set(part.line, {...line, at: part.at, takes: part.lasts, says: part.kind + ", " + part.effort, part: true});
+  }
   showLines();
 }
 
@@ -41,7 +48,7 @@ function showEcho() {
     const row = echo.children[index], key = [line.line, line.at, line.takes, line.says, line.sure, ...line.answers].join("|");
     if (row.dataset.of === key) return;
     row.dataset.of = key;
-    row.className = line.sure ? "" : "unsure";
+    row.className = line.part ? "part" : line.sure ? "" : "unsure";
     fill(row, understood(line));
   });
   if (!narrow()) placeEcho(rows);

@@ -69,20 +69,28 @@ const words = (other) => [other.against ?? other.temper, other.voice, other.effe
 function offer(other) {
   const show = () => ghosts([other.ghost, ...twoOf().map((each) => each.ghost)].slice(0, 2));
   const hide = () => ghosts(twoOf().map((each) => each.ghost));
-  const item = h("li", {class: "offer", onmouseenter: show, onmouseleave: hide, onfocusin: show, onfocusout: hide},
-    drawing(other.shape),
-    h("div", {class: "what"}, h("p", {}, h("b", {}, name(other.title)), other.artist ? h("span", {class: "by"}, " ", name(other.artist)) : null),
-      h("p", {class: "soft"}, words(other))),
+  const more = further(other), item = h("li", {class: "offer", onmouseenter: show, onmouseleave: hide, onfocusin: show, onfocusout: hide},
+    h("p", {class: "name"}, h("b", {}, name(other.title)), other.artist ? h("span", {class: "by"}, " ", name(other.artist)) : null),
     h("div", {class: "row do"},
       hearButton(ofJoin(pick.n, other.title, other.id), "Hear it here", {class: "small", "aria-label": "Hear the change into " + other.title, "data-key": "join-" + other.id}),
-      button("Take it", () => take(other), {class: "small take", "aria-label": "Take " + other.title, "data-key": "take-" + other.id})),
-    h("details", {}, h("summary", {"data-key": "more-" + other.id, "aria-label": "More about " + other.title}, "More"),
-      h("div", {class: "fold"}, h("div", {class: "row"},
-        button("Compare", () => compare(other.id), {class: "small", "aria-pressed": String(two.includes(other.id)), "aria-label": "Compare " + other.title, "data-key": "compare-" + other.id}),
-        hearButton(ofTrack(other, other.from_s, pick.n), "Hear it alone", {class: "small", "aria-label": "Hear " + other.title + " alone", "data-key": "hear-" + other.id})),
-      figures(other.figures))));
+      button("Take it", () => take(other), {class: "small take", "aria-label": "Take " + other.title, "data-key": "take-" + other.id}),
+      button("…", (event) => unfold(event.currentTarget, more), {class: "small quiet", "aria-expanded": "false", "aria-label": "More about " + other.title, "data-key": "more-" + other.id})),
+    drawing(other.shape), h("p", {class: "soft words"}, words(other)), more);
   carries(item, other.id);
   return item;
+}
+
+/* What else can be done with an offer, and its figures. */
+function further(other) {
+  return h("div", {class: "fold", hidden: true}, h("div", {class: "row"},
+    button("Compare", () => compare(other.id), {class: "small", "aria-pressed": String(two.includes(other.id)), "aria-label": "Compare " + other.title, "data-key": "compare-" + other.id}),
+    hearButton(ofTrack(other, other.from_s, pick.n), "Hear it alone", {class: "small", "aria-label": "Hear " + other.title + " alone", "data-key": "hear-" + other.id})),
+    figures(other.figures));
+}
+
+function unfold(control, body) {
+  body.hidden = !body.hidden;
+  control.setAttribute("aria-expanded", String(!body.hidden));
 }
 
 export const figures = (list) => h("dl", {class: "pairs"}, list.map(([key, value]) => h("div", {}, h("dt", {}, key), h("dd", {}, value))));

@@ -128,7 +128,7 @@ function showOutline() {
     fill(remedies, last.remedies.length ? h("details", {open: last.fits === "too long"}, h("summary", {"data-key": "remedies"}, "Ways to make it fit"),
       h("div", {class: "row fold"}, last.remedies.map((remedy) => button(remedy.text, () => remedy_(remedy.id), {class: "small", "data-key": "remedy-" + remedy.id})))) : null);
     showTable();
-    showUnderstood(last.lines);
+    showUnderstood(last.lines, last.sections);
     showTyped(state.set && !dirty() && state.set.same_plan ? null : last.strip);
   }
   showQuestions(list);

@@ -26,18 +26,15 @@ const asMinutes = (typed) => {
 
 function show(rest) {
   const first = rest.picks[0];
-  fill(view,
-    h("h2", {}, "The rest, from " + rest.at),
-    form(rest),
-    h("h2", {}, "Its music"),
-    h("p", {}, rest.picks.length ? [h("b", {}, rest.picks.map((pick) => pick.title).join(", then ")), " plays. "] : "None. ",
+  fill(view, h("div", {class: "restwork"}, h("div", {}, h("h2", {}, "The rest, from " + rest.at), form(rest)), h("div", {}, h("h2", {}, "Its music"),
+    h("p", {}, rest.picks.length ? [h("b", {}, rest.picks.map((pick) => pick.title).join(", then ")), rest.picks.length > 1 ? " play. " : " plays. "] : "None. ",
       rest.candidates.length > 1 || !rest.picks.length ? "Calmest first:" : "Nothing else of your music is calm enough."),
     h("ol", {class: "calm"}, rest.candidates.map((track) => candidate(track, first))),
     rest.more ? h("p", {class: "soft"}, "and " + rest.more + " more that are calm enough.") : null,
     rest.unfit ? h("details", {}, h("summary", {"data-key": "unfit"}, "Not calm enough, and why (" + rest.unfit + ")"),
       h("ol", {class: "calm"}, rest.others.map((track) => candidate(track, null))),
       rest.unfit > rest.others.length ? h("p", {class: "soft"}, "and " + (rest.unfit - rest.others.length) + " more.") : null) : null,
-    h("p", {class: "soft"}, "Measured are energy, beat, voice, sudden rises and treble. Who lies there, and how loud it is in the room, only you can tell."));
+    h("p", {class: "soft"}, "Measured are energy, beat, voice, sudden rises and treble. Who lies there, and how loud it is in the room, only you can tell."))));
 }
 
 function form(rest) {
@@ -58,12 +55,12 @@ function form(rest) {
 }
 
 function candidate(track, first) {
-  return h("li", {class: "offer"}, drawing(track.shape),
-    h("div", {class: "what"}, h("p", {}, h("b", {}, name(track.title)), track.artist ? h("span", {class: "by"}, " ", name(track.artist)) : null, h("span", {class: "soft"}, " " + track.length)),
-      h("p", {class: "soft"}, track.plays ? h("b", {}, "plays in this rest") : null, track.plays && !track.fit ? ", though it isn’t calm: " : null, track.fit ? null : name(track.why)),
-      track.fit ? h("details", {}, h("summary", {"data-key": "why-" + track.id, "aria-label": "Why " + track.title + " suits a rest"}, "Why it suits"), h("p", {class: "soft"}, name(track.why))) : null),
+  const words = track.fit ? [track.temper, track.voice].join(", ") : name(track.why);
+  return h("li", {class: "offer" + (track.plays ? " plays" : "")},
+    h("p", {class: "name"}, h("b", {}, name(track.title)), track.artist ? h("span", {class: "by"}, " ", name(track.artist)) : null, h("span", {class: "soft"}, " " + track.length)),
     h("div", {class: "row do"}, hearButton(ofTrack(track), "Hear", {class: "small", "aria-label": "Hear " + track.title, "data-key": "hear-" + track.id}),
-      first && !track.plays && button("Take it", () => act("swap", {n: first.n, track: track.id}, track.title + " plays in the rest now."), {class: "small take", "aria-label": "Take " + track.title + " for the rest", "data-key": "take-" + track.id})));
+      first && !track.plays && button("Take it", () => act("swap", {n: first.n, track: track.id}, track.title + " plays in the rest now."), {class: "small take", "aria-label": "Take " + track.title + " for the rest", "data-key": "take-" + track.id})),
+    drawing(track.shape), h("p", {class: "soft words", title: track.why}, track.plays ? [h("b", {}, "Plays in this rest"), track.fit ? ": " : ", though it isn’t calm: "] : null, words));
 }
 
 onState((after, before) => { if (!view.hidden && (after.set?.mark !== before.set?.mark || after.library.usable !== before.library.usable)) showRest(); });

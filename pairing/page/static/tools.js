@@ -40,12 +40,16 @@ export function svg(tag, props = {}, ...children) {
   return element;
 }
 
-/* Fill an element, and keep the focus on what had it, known by its data-key. */
+/* Fill an element, and keep the focus on what had it and the folds that were open, known by their data-key. */
 export function fill(element, ...children) {
   const key = element.contains(document.activeElement) ? document.activeElement.dataset.key : null;
+  const unfolded = [...element.querySelectorAll("details[open] > summary[data-key]")].map((summary) => summary.dataset.key);
   element.replaceChildren(...present(children));
-  if (key) element.querySelector("[data-key=\"" + CSS.escape(key) + "\"]")?.focus({preventScroll: true});
+  for (const each of unfolded) element.querySelector("summary" + keyed(each))?.parentElement.setAttribute("open", "");
+  if (key) element.querySelector(keyed(key))?.focus({preventScroll: true});
 }
+
+const keyed = (key) => "[data-key=\"" + CSS.escape(key) + "\"]";
 
 export function minutes(seconds) {
   const whole = Math.max(0, Math.round(seconds)), hours = Math.floor(whole / 3600);
