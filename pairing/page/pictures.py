@@ -1,47 +1,30 @@
-"""The class's picture for the page: the sheet's drawing, and where things lie in it, for hands to point at."""
+"""The class drawn for the page, large and as the strip always in sight; both tell where a moment lies in them."""
 
-import re
-from collections.abc import Sequence
-
-from audio.track import Track
 from pairing.effort.planned import Planned
 from pairing.model import SetList
+from pairing.page.look import Look
 from pairing.page.values import Json
-from pairing.show import drawing, picture
-from pairing.show.axes import Frame, Size
+from pairing.show import drawing, pieces
 from pairing.show.glance import strip_picture
+from pairing.show.rows import class_picture
 from pairing.show.scene import Scene
 
 SMOOTHED_S = 8.0  # as the music's curve of the picture
 
 
-def set_picture(setlist: SetList, known: Planned | None, tracks: Sequence[Track], size: Size) -> Json:
-    """The drawing of a set and its geometry."""
-    lengths = {track.id: track.analysis.duration_s for track in tracks}
-    felt = known.arc.felt_mets if known else None
-    svg = picture.set_drawing(setlist, size, felt_mets=felt, lengths_s=lengths)
-    frame = picture.set_frame(setlist, size, with_effort=felt is not None)
-    return {
-        "svg": _plain(svg, "class"),
-        **_geometry(frame),
-    }
+def set_pictures(setlist: SetList, known: Planned | None, look: Look) -> Json:
+    """A class with its music."""
+    return _drawn(Scene.of_set(setlist, known.timetable, known.arc) if known else Scene.of_set(setlist), look)
 
 
-def plan_picture(known: Planned, size: Size) -> Json:
-    """The drawing of a plan without music."""
-    svg = picture.plan_drawing(known.timetable, known.arc, known.plan.title, size)
-    frame = picture.plan_frame(known.timetable, size)
-    return {"svg": _plain(svg, "plan"), **_geometry(frame)}
+def plan_pictures(known: Planned, look: Look) -> Json:
+    """A class that has no music yet."""
+    return _drawn(_scene(known), look)
 
 
-def set_strip(setlist: SetList, known: Planned | None, width: float) -> str:
-    """The strip that is always in sight, of a class with its music."""
-    return strip_picture(Scene.of_set(setlist, known.timetable, known.arc) if known else Scene.of_set(setlist), width)
-
-
-def plan_strip(known: Planned, width: float) -> str:
-    """The same of a class that has no music yet."""
-    return strip_picture(Scene.of_plan(known.timetable, known.arc, known.plan.title), width)
+def plan_strip(known: Planned, look: Look) -> str:
+    """The strip alone, while the plan is typed."""
+    return strip_picture(_scene(known), look.strip)
 
 
 def ghost(setlist: SetList) -> Json:
@@ -54,16 +37,9 @@ def ghost(setlist: SetList) -> Json:
     }
 
 
-def _geometry(frame: Frame) -> Json:
-    size = frame.size
-    return {
-        "width": size.width, "height": frame.bottom, "left": size.left, "right": size.width - size.right,
-        "start_s": frame.start_s, "end_s": frame.end_s, "top": frame.plot_top, "floor": frame.floor,
-        "energy_height": size.plot - 6, "bottom": frame.strip_top + size.strip,
-    }  # fmt: skip
+def _drawn(scene: Scene, look: Look) -> Json:
+    return {"picture": pieces.as_text(class_picture(scene, look.large)), "strip": strip_picture(scene, look.strip)}
 
 
-def _plain(svg: str, prefix: str) -> str:
-    """Without the tips of a pointer, which would stand in the way of what a hand does, and with ids of its own."""
-    svg = re.sub(r"<title>[^<]*</title>", "", svg)
-    return re.sub(r'(?<=["# ])(?=[a-z]-(?:t|d|hatch)\b)', f"{prefix}-", svg)
+def _scene(known: Planned) -> Scene:
+    return Scene.of_plan(known.timetable, known.arc, known.plan.title)

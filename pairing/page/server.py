@@ -231,7 +231,7 @@ def _music(desk: Desk, request: Request) -> Json:
             section=int(section) if section.isdigit() and len(section) < 6 else None,
             typed=tuple(asked.get("words", "")[:200].split()),
             temper=asked.get("temper") or None,
-            width=look_of(request).width,
+            width=look_of(request).strip,
             shown=int(shown) if shown.isdigit() and len(shown) < 8 else 0,
         ),
     )

@@ -59,7 +59,7 @@ def state(desk: Desk, look: Look) -> Json:
             "steps": [asdict(step) for step in steps.steps(it)],
             "next": asdict(steps.next_step(it)),
             "questions": it.questions,
-            **_pictures(desk, now, known, tracks, look),
+            **_pictures(desk, now, known, look),
             "undo": desk.undoes,
             "redo": desk.redoes,
             "library": {
@@ -98,20 +98,12 @@ def _standing(desk: Desk, now: OpenSet | None, known: Outline | None, tracks: Se
     )
 
 
-def _pictures(desk: Desk, now: OpenSet | None, known: Outline | None, tracks: Sequence[Track], look: Look) -> Json:
+def _pictures(desk: Desk, now: OpenSet | None, known: Outline | None, look: Look) -> Json:
     """The class drawn large, and the strip that is always in sight."""
     if now is not None:
-        setlist, plan = now.file.setlist, _outline_of_set(desk, now.file.setlist)
-        return {
-            "picture": pictures.set_picture(setlist, plan, tracks, look.size),
-            "strip": pictures.set_strip(setlist, plan, look.width),
-        }
-    if known is not None:
-        return {
-            "picture": pictures.plan_picture(known, look.size),
-            "strip": pictures.plan_strip(known, look.width),
-        }
-    return {"picture": None, "strip": None}
+        setlist = now.file.setlist
+        return pictures.set_pictures(setlist, _outline_of_set(desk, setlist), look)
+    return pictures.plan_pictures(known, look) if known is not None else {"picture": None, "strip": None}
 
 
 def _teach(desk: Desk, now: OpenSet) -> str | None:
@@ -146,7 +138,7 @@ def outline(desk: Desk, shown: str, look: Look) -> Json:
         "findings": findings_of(known.findings),
         "remedies": [{"id": remedy.id, "text": harmless(remedy.text)} for remedy in slot.remedies[:8]],
         "lines": [_line(line) for line in echo_of(known.plan, table)],
-        "strip": pictures.plan_strip(known, look.width),
+        "strip": pictures.plan_strip(known, look),
         "class": clock(table.duration_s),
         "range": f"{clock(table.shortest_s)} to {clock(table.longest_s)}"
         if table.longest_s - table.shortest_s >= 1

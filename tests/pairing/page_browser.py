@@ -109,7 +109,17 @@ PRESSED = ["Tab", "Shift+Tab", "Enter", "Escape", " ", "ArrowLeft", "ArrowRight"
            "1", "2", "3", "4", "5", "h", "c", "p", "Control+z", "Control+y", "Control+Shift+z"]  # fmt: skip
 TYPED = ["- crow 3 breaths\n", "x", "## New: flow\n", "- child's pose, 5 breaths\n", "\n", "energy 40%", "é"]
 # Not pressed: what leaves the page, what takes minutes, and folders that are not the test's.
-LEFT_ALONE = ("Open", "write-mix", "write-parts", "write-pack", "everything", "Teach from", "Listen to", "scan", "job-stop")
+LEFT_ALONE = (
+    "Open",
+    "write-mix",
+    "write-parts",
+    "write-pack",
+    "everything",
+    "Teach from",
+    "Listen to",
+    "scan",
+    "job-stop",
+)
 TARGETS = (
     "main button:visible:enabled, nav a:visible, .pick .touch:visible, #ask button:visible, #say button:visible, #next-go:visible, "
     "main summary:visible, main input[type=checkbox]:visible"

@@ -57,7 +57,7 @@ def test_every_deed_has_its_place_on_the_page(kind):
     assert shown["remedy"] == "Do it."
     (mend,) = shown["mends"]
     page = (TOP / "page" / "templates" / "page.html").read_text("utf-8")
-    assert f'id="{mend["view"]}"' in page or f'data-view="{mend["view"]}"' in page
+    assert f'id="view-{mend["view"]}"' in page
     assert mend.get("n") == (5 if kind is Swap else None)
 
 

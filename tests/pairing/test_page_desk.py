@@ -2,7 +2,6 @@
 
 import io
 import json
-import re
 import shutil
 import time
 import wave

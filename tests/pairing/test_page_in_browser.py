@@ -339,8 +339,6 @@ def test_a_question_that_nobody_answers_holds_nothing_up(look, origin):
     look.said("Undone")
 
 
-
-
 def test_nothing_is_cut_off_at_any_width(look):
     for view in VIEWS:
         look.view(view)

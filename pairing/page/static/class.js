@@ -107,7 +107,7 @@ function showPicture() {
   const set = state.set;
   if (picture !== state.picture || !drawing) {
     picture = state.picture;
-    drawing = picture ? drawn(picture, chosen, {track: choose, put, minute: (at_s) => hear(ofClass(at_s))}) : null;
+    drawing = picture ? drawn(picture, {track: choose, put, minute: (at_s) => hear(ofClass(at_s))}) : null;
     drawing?.setAttribute("role", "img");
     drawing?.setAttribute("aria-label", "The class over time, its music below it. The strip at the top can be walked through with the arrow keys.");
     drawing?.removeAttribute("aria-labelledby");
@@ -128,7 +128,7 @@ function playFrom(minute) {
   return hearButton(sound, "Play", {id: "play-class", "data-key": "play-class", "aria-label": "Play the class from this minute"});
 }
 
-onGhosts((ghosts) => { if (picture?.energy_height) showGhosts(drawing, picture, ghosts); });
+onGhosts((ghosts) => showGhosts(drawing, ghosts));
 
 /* ---- the chosen track ---- */
 
@@ -205,5 +205,5 @@ onState((after, before) => {
   if (!view.hidden) show();
 });
 onRoom(() => refresh().catch(() => {}));
-onPlayed((at) => { if (drawing && picture) showPlayhead(drawing, picture, at); });
+onPlayed((at) => { showPlayhead(drawing, at); });
 export {show as showClass};

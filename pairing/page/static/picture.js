@@ -1,49 +1,57 @@
-/* The large picture of the class: what is pressed in it, the ghost of what might be, and where the sound is. */
+/* The large picture of the class, in rows: what is pressed in it, the ghost of what might be, where the sound is. */
 
 import {drawing as drawingOf, svg} from "./tools.js";
 import {takes} from "./carry.js";
 
+const THREAD = 2.5; // the ribbon of the quietest music, as it is drawn
+
 /* The drawing, with what hands can do in it: track(n), put(n, track), minute(at_s). */
-export function drawn(picture, chosen, handlers) {
-  const drawing = drawingOf(picture.svg);
-  drawing.querySelectorAll("text").forEach((text) => text.setAttribute("aria-hidden", "true"));
+export function drawn(text, handlers) {
+  const drawing = drawingOf(text);
+  drawing.querySelectorAll("text").forEach((words) => words.setAttribute("aria-hidden", "true"));
   for (const part of drawing.querySelectorAll("g[data-n]")) {
     const n = Number(part.dataset.n);
     part.classList.add("alive");
-    part.classList.toggle("chosen", n === chosen);
     part.addEventListener("click", () => handlers.track(n));
     takes(part, (track) => handlers.put(n, track));
   }
-  drawing.addEventListener("dblclick", (event) => handlers.minute(second(drawing, picture, event)));
-  drawing.append(svg("path", {class: "ghost", d: ""}), svg("path", {class: "ghost two", d: ""}), svg("path", {class: "playhead", d: ""}));
+  for (const row of drawing.querySelectorAll("g.row")) {
+    row.addEventListener("dblclick", (event) => handlers.minute(second(drawing, row, event)));
+    row.append(svg("path", {class: "ghost", d: ""}), svg("path", {class: "ghost two", d: ""}), svg("path", {class: "playhead", d: ""}));
+  }
   return drawing;
 }
 
 /* The music of classes that might be: their energy, in means of step_s seconds each. */
-export function showGhosts(drawing, picture, ghosts) {
-  const lines = drawing?.querySelectorAll(".ghost") ?? [];
-  lines.forEach((line, index) => line.setAttribute("d", course(picture, ghosts[index])));
+export function showGhosts(drawing, ghosts) {
+  for (const row of drawing?.querySelectorAll("g.row") ?? []) {
+    row.querySelectorAll(".ghost").forEach((line, index) => line.setAttribute("d", course(row, ghosts[index])));
+  }
 }
 
-function course(picture, ghost) {
+function course(row, ghost) {
   let path = "", pen = "M";
   (ghost?.energy || []).forEach((value, index) => {
-    if (value === null) { pen = "M"; return; }
-    path += pen + across(picture, (index + 0.5) * ghost.step_s).toFixed(1) + " " + (picture.floor - value * picture.energy_height).toFixed(1);
+    const at = (index + 0.5) * ghost.step_s;
+    if (value === null || at < of(row, "startS") || at > of(row, "endS")) { pen = "M"; return; }
+    const low = of(row, "ribbon") + THREAD + value * (of(row, "bottom") - of(row, "ribbon") - THREAD);
+    path += pen + across(row, at).toFixed(1) + " " + low.toFixed(1);
     pen = "L";
   });
   return path;
 }
 
-export function showPlayhead(drawing, picture, at_s) {
-  const x = at_s === null ? null : across(picture, at_s);
-  drawing?.querySelector(".playhead")?.setAttribute("d", x === null ? "" : "M" + x.toFixed(1) + " " + picture.top + "V" + picture.bottom);
+export function showPlayhead(drawing, at_s) {
+  for (const row of drawing?.querySelectorAll("g.row") ?? []) {
+    const here = at_s !== null && at_s >= of(row, "startS") && at_s < of(row, "endS");
+    row.querySelector(".playhead").setAttribute("d", here ? "M" + across(row, at_s).toFixed(1) + " " + of(row, "top") + "V" + of(row, "low") : "");
+  }
 }
 
-const across = (picture, at_s) =>
-  picture.left + (at_s - picture.start_s) / (picture.end_s - picture.start_s) * (picture.right - picture.left);
+const of = (row, name) => Number(row.dataset[name]);
+const across = (row, at_s) => of(row, "left") + (at_s - of(row, "startS")) / (of(row, "endS") - of(row, "startS")) * (of(row, "right") - of(row, "left"));
 
-function second(drawing, picture, event) {
+function second(drawing, row, event) {
   const box = drawing.getBoundingClientRect(), x = (event.clientX - box.left) / box.width * drawing.viewBox.baseVal.width;
-  return picture.start_s + (x - picture.left) / (picture.right - picture.left) * (picture.end_s - picture.start_s);
+  return of(row, "startS") + (x - of(row, "left")) / (of(row, "right") - of(row, "left")) * (of(row, "endS") - of(row, "startS"));
 }

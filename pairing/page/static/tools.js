@@ -70,10 +70,15 @@ export function kept(key, value) {
 
 const narrow = matchMedia("(max-width:640px)");
 export const size = () => (narrow.matches ? "narrow" : "wide");
-const stripWidth = () => Math.round(($("sight").clientWidth || innerWidth) / 40) * 40;
+/* Of the strip and of the large picture, in steps, so that a window that is drawn wider doesn't ask at every pixel. */
+function room() {
+  const all = $("main").clientWidth || innerWidth, beside = matchMedia("(min-width:1100px)").matches;
+  const step = (pixels) => Math.floor(pixels / 20) * 20;
+  return "strip=" + step(all) + "&large=" + step(beside ? (all - 36) * 1.25 / 2.25 : all);
+}
 export function onRoom(action) {
-  let last = size() + stripWidth();
-  addEventListener("resize", () => { if (last !== (last = size() + stripWidth())) action(); });
+  let last = room();
+  addEventListener("resize", () => { if (last !== (last = room())) action(); });
 }
 
 /* ---- requests ---- */
@@ -95,7 +100,7 @@ async function answered(request) {
   return value;
 }
 
-const roomy = (path) => path + (path.includes("?") ? "&" : "?") + "size=" + size() + "&strip=" + stripWidth();
+const roomy = (path) => path + (path.includes("?") ? "&" : "?") + room();
 
 export const get = (path, signal) => answered(fetch(roomy(path), {signal}));
 export const post = (path, values = {}, signal = undefined) => answered(fetch(roomy(path), {
