@@ -159,10 +159,11 @@ def _before_music(it: Standing) -> Next | None:
         return Next("plan", "Write down what you teach, a line a pose.", "To the plan")
     if not it.tracks and not it.listening and it.setlist is None:
         return Next("music", "Show arcbed where your music lies.", "Add your music")
-    if it.listening and it.setlist is None:
+    if it.listening and not it.tracks and it.setlist is None:
         return Next("music", "Your music is being listened to. You can go on with the plan meanwhile.", "Watch")
     if it.setlist is None:
-        return Next("class", "Plan and music are there.", "Choose the music", "pair")
+        words = "You can choose already, while more is listened to." if it.listening else "Plan and music are there."
+        return Next("class", words, "Choose the music", "pair")
     return None
 
 

@@ -63,7 +63,7 @@ def _teach(page, look):
     def until(script):
         look.page, main = page, look.page
         try:
-            look.until(script, 20)
+            look.until(script)
         finally:
             look.page = main
 
