@@ -131,12 +131,9 @@ def _costs_what_the_table_says(pose: Pose, times: int) -> bool:
 def _compound_demand(line: Line, seconds: float, held_mets: Callable[[str], float]) -> float:
     """Mean over one performance: every half-breath is a move; a hold of two breaths and more is a hold."""
     no_hold = line.element is not None and line.element.no_hold
-    breath_s = seconds / compound_breaths(line.compound, no_hold=no_hold)
-    cost = breaths = 0.0
-    for step in line.compound:
-        stay = 0.0 if no_hold else step.hold_breaths
-        share = share_in_motion(stay + 0.5)
-        flowing = flow_mets(60.0 / ((stay * share + 0.5) * breath_s))
-        cost += (0.5 + stay * share) * flowing + stay * (1.0 - share) * held_mets(step.pose_id)
-        breaths += 0.5 + stay
+    breaths = compound_breaths(line.compound, no_hold=no_hold)
+    flowing = flow_mets(60.0 / (0.5 * seconds / breaths))
+    cost = 0.5 * len(line.compound) * flowing
+    if not no_hold:
+        cost += sum(step.hold_breaths * held_mets(step.pose_id) for step in line.compound)
     return cost / breaths

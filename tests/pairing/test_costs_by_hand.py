@@ -1,6 +1,9 @@
 """Terms of the objective and of effort where the right answer is known without the program."""
 
+import csv
+from collections.abc import Callable
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -8,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from audio.measure.key import KEY_NAMES
+from pairing import plan as plan_package
 from pairing.effort.arc import make_arc
 from pairing.effort.mets import RESTING_METS, supported_mets
 from pairing.effort.timetable import build_timetable
@@ -90,6 +94,35 @@ def test_moving_between_poses_costs_more_than_holding_them() -> None:
     assert [seconds for _, seconds in means] == [40.0, 60.0, 45.0]
     assert slow[20:40].mean() > held[:20].mean()
     assert quick[20:25].mean() > slow[20:40].mean()
+
+
+def paced(moves_a_minute: float) -> float:
+    """The pace line of sun salutations, by gas exchange (its source stands with `PACE_BASE_METS`)."""
+    return 2.30 + 0.094 * moves_a_minute
+
+
+def held(pose_id: str) -> float:
+    """What the pose table says."""
+    with (Path(plan_package.__file__).parent / "poses.csv").open(encoding="utf-8") as file:
+        return next(float(row["mets"]) for row in csv.DictReader(file) if row["id"] == pose_id)
+
+
+# A salutation: ten half-breaths moved through and a dog of five breaths; a breath of 4 s is 30 half-breaths a minute.
+EFFORTS = [
+    ("warrior two, 2 breaths", lambda: held("warrior_2")),
+    ("warrior two, 1 breath", lambda: paced(15)),
+    ("warrior two, 6 seconds", lambda: (paced(10) + held("warrior_2")) / 2),  # a breath and a half: half in motion
+    ("pigeon, 1 breath", lambda: held("half_pigeon")),  # near the floor
+    ("sun salutation A, no hold", lambda: paced(30)),
+    ("sun salutation A", lambda: (5 * paced(30) + 5 * held("downward_dog")) / 10),
+]
+
+
+@pytest.mark.parametrize(("line", "mets"), EFFORTS, ids=[line for line, _ in EFFORTS])
+def test_a_line_costs_what_the_rules_of_effort_give_by_hand(line: str, mets: Callable[[], float]) -> None:
+    timetable = timed(f"# A\nbreath: 4 seconds\nholds: flow\n\n## One: flow\n- {line}\n")
+    step = next(step for step in timetable.steps if step.line)
+    assert step.mets == pytest.approx(mets(), abs=0.01)
 
 
 def test_a_pass_begins_and_ends_with_what_is_done_in_it() -> None:

@@ -265,6 +265,7 @@ def test_compounds_last_their_half_breaths_and_the_long_dog(compound: str, breat
     # With the dog of five breaths on top: 5 + 5 and 9 + 5 (common practice)
     steps = TABLE.compound(compound)
     assert len(steps) / 2 + sum(step.hold_breaths for step in steps) == breaths
+    assert all(step.hold_breaths == 0 or step.hold_breaths >= 2 for step in steps)  # a hold, which costs as one
     assert TABLE.get(compound).hold_breaths_flow == breaths
 
 

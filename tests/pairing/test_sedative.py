@@ -67,6 +67,15 @@ def test_a_swell_far_below_the_usual_level_is_no_sudden_rise() -> None:
     assert largest_rise(analysis) < 3
 
 
+@pytest.mark.parametrize(("level", "counts"), [(-25.0, True), (-27.0, False)])
+def test_a_rise_counts_from_3_lu_under_the_median(level: float, counts: bool) -> None:
+    """Of 400 heard seconds 200 lie at -20 and 180 at -30 or below: the median lies between -20 and the risen level."""
+    heard = np.repeat([-20.0, -30.0, -40.0, level], [200, 160, 20, 20])
+    assert float(np.median(heard)) == (level - 20.0) / 2
+    analysis = calm(loudness=np.concatenate((np.full(10, -20.0), heard)).astype(np.float32)).analysis
+    assert largest_rise(analysis) == pytest.approx(level + 40.0 if counts else 0.0)
+
+
 @pytest.mark.parametrize(
     ("marks", "fit"), [({"rest": "never"}, False), ({"rest": "yes"}, True), ({"voice": "yes"}, False)]
 )
