@@ -3,6 +3,7 @@
 The library's numbers are invented, so that nothing has to be measured; the files last as long as they say.
 """
 
+import shutil
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -15,6 +16,7 @@ from made import made_found
 from audio.files.fingerprint import fingerprint
 from audio.library import Library
 from audio.track import Tags
+from pairing.sets.setfile import read_set
 
 SONGS = 12
 PLAN = """# Tide
@@ -79,10 +81,73 @@ def killed(commands: Commands, words: Sequence[str], target: Path, count: int, s
     again = commands.run(*words, target)
     if again.status != undisturbed.status or target.read_bytes() != whole:
         lost.append(f"{words[0]} after all kills: another output than before")
-    names = {path.name for path in target.parent.iterdir()}
-    if names != {target.name}:
-        lost.append(f"{words[0]} left {names - {target.name}} behind, which the run after the kills didn't sweep")
-    return lost
+    return lost + _left_beside(target, words[0], {target.name})
+
+
+# What changes a set where it lies: the command, and what stands behind the name of the set.
+CHANGES = (("swap", "1", "--best"), ("rest", "--silence", "0.25", "--bell", "end"))
+
+
+def killed_in_place(commands: Commands, words: Sequence[str], target: Path, count: int, seed: int) -> list[str]:
+    """Kill a command that changes a set at random moments; gives what was lost.
+
+    The set must be as it was or as an undisturbed run makes it, and nothing may lie beside it after one more run.
+    """
+    name, *rest = words
+    before = (commands.home / "tide.json").read_bytes()
+    target.write_bytes(before)
+    undisturbed = commands.run(name, target, *rest)
+    assert undisturbed.status in (0, 1), undisturbed.said
+    after = read_set(target)
+    assert (after.picks, after.rest) != (read_set(commands.home / "tide.json").picks, None)
+    rng, lost = np.random.default_rng(seed), []
+    for _ in range(count):
+        target.write_bytes(before)
+        moment = rng.uniform(0, undisturbed.took_s)
+        ended = commands.run(name, target, *rest, kill_after_s=moment)
+        now = target.read_bytes()
+        if now != before and (read_set(target).picks, read_set(target).rest) != (after.picks, after.rest):
+            lost.append(f"{name} killed after {moment:.3f} s: the set is neither as before nor changed")
+        if "Traceback" in ended.said:
+            lost.append(f"{name} killed after {moment:.3f} s: {ended.said[-300:]}")
+    target.write_bytes(before)
+    if commands.run(name, target, *rest).status != undisturbed.status or read_set(target).picks != after.picks:
+        lost.append(f"{name} after all kills: another set than before")
+    return lost + _left_beside(target, name, {target.name})
+
+
+def killed_packing(commands: Commands, target: Path, count: int, seed: int) -> list[str]:
+    """Kill `pack` at random moments, half of the times over a former folder; gives what was lost."""
+    words = ("pack", "tide.json", "--as", "flac", "--out", target)
+    target.parent.mkdir()
+    undisturbed = commands.run(*words)
+    assert undisturbed.status in (0, 1), undisturbed.said
+    whole = _files(target)
+    rng, lost = np.random.default_rng(seed), []
+    for turn in range(count):
+        if turn % 2 == 0:
+            shutil.rmtree(target, ignore_errors=True)
+        moment = rng.uniform(0, undisturbed.took_s)
+        ended = commands.run(*words, kill_after_s=moment)
+        for place, content in _files(target).items():
+            if not place.name.startswith(".") and whole.get(place) != content:
+                lost.append(f"pack killed after {moment:.3f} s: {place} isn't whole")
+        if "Traceback" in ended.said:
+            lost.append(f"pack killed after {moment:.3f} s: {ended.said[-300:]}")
+    again = commands.run(*words)
+    now = _files(target)
+    if again.status != undisturbed.status or now != whole:
+        lost.append(f"pack after all kills: another folder than before, {sorted(now.keys() ^ whole.keys())}")
+    return lost + _left_beside(target, "pack", {target.name})
+
+
+def _files(folder: Path) -> dict[Path, bytes]:
+    return {path.relative_to(folder): path.read_bytes() for path in folder.rglob("*") if path.is_file()}
+
+
+def _left_beside(target: Path, name: str, usual: set[str]) -> list[str]:
+    left = {path.name for path in target.parent.iterdir()} - usual
+    return [f"{name} left {left} behind, which the run after the kills didn't sweep"] if left else []
 
 
 def _sound(number: int, seconds: float) -> bytes:

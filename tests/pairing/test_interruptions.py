@@ -60,6 +60,13 @@ def test_a_set_that_is_changed_in_place_is_never_half_written(commands: Commands
     assert [path.name for path in tmp_path.iterdir()] == ["tide.json"]
 
 
+@pytest.mark.parametrize("words", studio.CHANGES, ids=lambda words: words[0])
+def test_a_set_that_is_changed_is_as_before_or_as_it_should_be(
+    commands: Commands, tmp_path: Path, words: tuple[str, ...]
+) -> None:
+    assert studio.killed_in_place(commands, words, tmp_path / "tide.json", KILLS, seed=37) == []
+
+
 @pytest.fixture
 def small_disk(tmp_path: Path) -> Iterator[Path]:
     """A file system of 4 MB in memory, all but full, where this machine lets us mount one."""
