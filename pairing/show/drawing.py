@@ -1,18 +1,11 @@
-"""The few pieces of SVG 1.1 that the pictures are made of, and how wide a text will be.
-
-Nothing here sets a colour: every piece carries a class, so that the page can dress the same drawing for light, dark and
-print. Text is made harmless and escaped here and nowhere else.
-"""
+"""What a drawing is measured by: how wide a text will be, and curves as points."""
 
 import unicodedata
-from collections.abc import Iterable
-from html import escape
 from typing import TypeVar
 
 import numpy as np
 
 from audio.arrays import F64
-from audio.text import one_line
 from pairing.model import Curve
 
 Point = tuple[float, float]
@@ -52,47 +45,6 @@ def wrapped(text: str, size: float, width: float, lines: int) -> list[str]:
     return [row for row in (fitted(row, size, width) for row in rows) if row]
 
 
-def text(x: float, y: float, content: str, style: str, *, anchor: str = "start", turned: bool = False) -> str:
-    """A text whose base line starts (or has its middle or end) at x, y; `turned` reads upwards."""
-    turn = f' transform="rotate(-90 {x:.1f} {y:.1f})"' if turned else ""
-    at = "" if anchor == "start" else f' text-anchor="{anchor}"'
-    return f'<text class="{style}" x="{x:.1f}" y="{y:.1f}"{at}{turn}>{escaped(content)}</text>'
-
-
-def escaped(content: str) -> str:
-    """Text as it may stand between tags or in an attribute."""
-    return escape(one_line(content), quote=True)
-
-
-def box(x: float, y: float, width: float, height: float, style: str, *, fill: str = "") -> str:
-    """A rectangle; `fill` names a pattern."""
-    pattern = f' fill="url(#{fill})"' if fill else ""
-    return f'<rect class="{style}" x="{x:.1f}" y="{y:.1f}" width="{max(width, 0):.1f}" height="{height:.1f}"{pattern}/>'
-
-
-def line(start: Point, end: Point, style: str) -> str:
-    """A straight line."""
-    return f'<path class="{style}" d="M{_xy(start)}L{_xy(end)}"/>'
-
-
-def shape(points: Iterable[Point], style: str, hint: str = "") -> str:
-    """A closed outline; `hint` is what a pointer shows over it."""
-    title = f"<title>{escaped(hint)}</title>" if hint else ""
-    return f'<path class="{style}" d="M{"L".join(_xy(p) for p in points)}Z">{title}</path>'
-
-
-def curve(points: list[Point], style: str, floor: float | None = None) -> str:
-    """An open line through `points`, in pieces where y is NaN; with `floor` the area down to it instead."""
-    pieces: list[list[Point]] = [[]]
-    for point in points:
-        if np.isnan(point[1]):
-            pieces.append([])
-        else:
-            pieces[-1].append(point)
-    path = "".join(_piece(piece, floor) for piece in pieces if len(piece) > 1)
-    return f'<path class="{style}" d="{path}"/>' if path else ""
-
-
 def clipped(points: F64, left: float, right: float) -> F64:
     """Points from `left` to `right`; the line between two of them ends just at the border it crosses.
 
@@ -125,17 +77,6 @@ def thinned(values: Curve, count: int) -> tuple[Curve, Curve]:
         means[-1] = sums[-1] / counted[-1]
     middles = (np.arange(whole) + 0.5) * size
     return np.minimum(middles, values.size).astype(np.float32), means.astype(np.float32)
-
-
-def _piece(points: list[Point], floor: float | None) -> str:
-    path = "M" + "L".join(_xy(point) for point in points)
-    if floor is None:
-        return path
-    return f"{path}L{_xy((points[-1][0], floor))}L{_xy((points[0][0], floor))}Z"
-
-
-def _xy(point: Point) -> str:
-    return f"{point[0]:.1f} {point[1]:.1f}"
 
 
 def _em(character: str) -> float:

@@ -264,7 +264,7 @@ def test_a_standing_picture_brings_its_colours():
 TEXT_ON = [
     ("ink", "paper"), ("ink", "band"), ("ink", "restpaper"), ("ink", "track"), ("ink", "trackodd"), ("ink", "button"),
     ("soft", "paper"), ("soft", "band"), ("soft", "restpaper"), ("warm", "paper"), ("warm", "band"),
-    ("warm", "restpaper"), ("grave", "paper"), ("onmusic", "music"), ("paper", "ink"),
+    ("warm", "restpaper"), ("grave", "paper"), ("paper", "ink"),
 ]  # fmt: skip
 LINE_ON = [
     ("ink", "music"), ("ink", "paper"), ("deep", "paper"), ("warm", "paper"), ("edge", "paper"), ("deep", "track"),
@@ -276,7 +276,7 @@ def palettes():
     css = (files("pairing.show") / "templates" / "page.css").read_text()
     light, dark, night = (
         dict(re.findall(r"--([a-z]+):(#[0-9a-f]{3,6})", block))
-        for block in re.findall(r":root[^{]*\{([^}]*--onmusic[^}]*)\}", css)
+        for block in re.findall(r":root[^{]*\{([^}]*--trackodd[^}]*)\}", css)
     )
     return {"light": light, "dark": dark, "night": night}
 
