@@ -1,12 +1,13 @@
 """Two opinions of one recording side by side: as text, and as a picture over the same seconds."""
 
 from collections.abc import Sequence
+from xml.etree.ElementTree import Element
 
 import numpy as np
 
 from audio.measure.opinion import Opinion, agreement
 from audio.text import clock
-from pairing.show.drawing import box, line, text
+from pairing.show.pieces import as_text, box, line, text, whole
 from pairing.show.screen import rendered, safe
 from pairing.show.tables import BARS, table
 
@@ -39,19 +40,16 @@ def opinions_picture(title: str, both: Sequence[Opinion]) -> str:
     """The same as SVG: for each a strip of onset strength, its beats as ticks below."""
     long_s = max(one.duration_s for one in both)
     height = 60 + len(both) * ROW + 30
-    parts = [
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH:.0f} {height:.0f}">',
-        f"<style>{STYLE}</style>",
-        box(0, 0, WIDTH, height, "ground"),
-        text(LEFT, 28, title, "title"),
-    ]
+    style = Element("style")
+    style.text = STYLE
+    parts = [style, box(0, 0, WIDTH, height, "ground"), text(LEFT, 28, title, "title")]
     for index, one in enumerate(both):
         parts += _row(one, 50 + index * ROW, long_s)
     parts += _axis(height - 34, long_s)
-    return "\n".join([*parts, "</svg>\n"])
+    return as_text(whole(WIDTH, height, "", title, parts)) + "\n"
 
 
-def _row(one: Opinion, top: float, long_s: float) -> list[str]:
+def _row(one: Opinion, top: float, long_s: float) -> list[Element]:
     floor = top + ROW - 50
     count = round((WIDTH - LEFT - RIGHT) * one.duration_s / long_s)
     levels = _levels(one, max(count, 1))
@@ -66,7 +64,7 @@ def _row(one: Opinion, top: float, long_s: float) -> list[str]:
     return [*said, *bars, *ticks]
 
 
-def _axis(at: float, long_s: float) -> list[str]:
+def _axis(at: float, long_s: float) -> list[Element]:
     every = next(step for step in (10, 30, 60, 300, 600, 3600, 36_000) if long_s / step <= 14 or step == 36_000)
     marks = np.arange(0, long_s, every).tolist()
     words = [text(_across(second, long_s), at + 20, clock(second), "small", anchor="middle") for second in marks]
