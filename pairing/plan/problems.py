@@ -117,6 +117,12 @@ class Problems:
         self._answers[line.number] = tuple(dict.fromkeys(answer for answer in answers if answer != line.raw))[:3]
         self.faults(line, [fault])
 
+    def ask_doubt(self, line: Line, why: str, rewrites: Sequence[str]) -> None:
+        """Ask whether a line was read as meant; `rewrites` are what else it may mean, the likeliest first."""
+        self._answers[line.number] = tuple(rewrites)
+        message = f'"{line.text}" may mean something else: {why}.'
+        self.faults(line, [Fault("unclear", line.text, message, _DOUBTFUL)])
+
     def asked(self) -> dict[int, tuple[str, ...]]:
         """Give the answers that may be given to the questions about each line; () where there are none."""
         found: dict[int, tuple[str, ...]] = {}
@@ -134,6 +140,7 @@ class Problems:
         return Where(self._file, line.number, line.column(fragment))
 
 
+_DOUBTFUL = "Choose what you mean, or say it with a unit and a side: 5 breaths each side."
 _POSE_LINES = 'A line looks like: "- warrior two, 3 breaths".'
 _EACH_SIDE = r"\b(?:on\s+)?(?:each|per|both|either)\s+(?:sides?|ways?|legs?|directions?|arms?)\b|\be/s\b|\br\s?/\s?l\b"
 

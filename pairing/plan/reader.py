@@ -14,6 +14,7 @@ from pairing.plan.fronts import Front
 from pairing.plan.groups import Groups
 from pairing.plan.language import Lexicon
 from pairing.plan.lines import Line
+from pairing.plan.note.doubting import ask_what_is_unsure
 from pairing.plan.note.items import read_item
 from pairing.plan.note.outside import is_inert, is_key, is_music, is_plain_key, is_title, is_total, remark
 from pairing.plan.note.parting import (
@@ -31,6 +32,7 @@ from pairing.plan.note.state import Echo, Reading
 from pairing.plan.poses import PoseTable
 from pairing.plan.problems import Problems
 from pairing.plan.sections import in_sections
+from pairing.plan.style import style_of
 from pairing.plan.table import Row
 from pairing.plan.tokens import Scanner
 from pairing.plan.words import show_seconds
@@ -78,6 +80,7 @@ def read_lines(
 def _read(reading: Reading, at: int) -> None:
     """Read the line at this place in the list."""
     line = reading.lines[at]
+    reading.leant_on = None
     row = reading.rows.get(line.number)
     if row is not None:
         read_row(reading, line, row)
@@ -129,6 +132,7 @@ def _plan(reading: Reading) -> Plan:
         )
     sections = in_sections(reading.sections, reading.table, reading.peaks)
     plan = top.plan(reading.title or top.title or "Class", sections)
+    ask_what_is_unsure(reading, style_of(plan).style)
     return replace(plan, lines=_lines_read(reading), slot_by_title=reading.slot_by_title)
 
 

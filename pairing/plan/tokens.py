@@ -9,7 +9,7 @@ import itertools
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from pairing.model import Length
 from pairing.plan.language import Lexicon, spelled
@@ -62,6 +62,7 @@ class Token:
     values: tuple[float, ...] = ()  # of a chain or pair
     match: Match | None = None
     broad: bool = False  # a pose's name that is a word of every day too
+    mended: bool = False  # a name with a slip in it, or in another romanisation
     picture: bool = False
     inner: tuple["Token", ...] = ()  # of an aside
     approximate: bool = False
@@ -85,6 +86,15 @@ class _Run:
     end: int
     names: tuple[str, ...]
     spelled: tuple[str, ...]
+
+
+class _Named(NamedTuple):
+    """A name of a pose: its runs, its pose, whether it is a broad one, whether it was mistyped."""
+
+    runs: int
+    match: Match
+    broad: bool
+    mended: bool = False
 
 
 @dataclass(slots=True)
@@ -370,11 +380,12 @@ class Scanner:
             match = pose[1] if pose and pose[0] == word else None
             return Token("word", text[start : part[-1].end], start, part[-1].end, roles, match=match)
         if pose:
-            length, match, broad = pose
+            length, match, broad, mended = pose
             end = runs[run + length - 1].end
             roles = self.lexicon.roles.get(_joined(runs[run : run + length]), frozenset())
+            picture = start in pictures
             return Token(
-                "pose", text[start:end], start, end, roles, match=match, broad=broad, picture=start in pictures
+                "pose", text[start:end], start, end, roles, match=match, broad=broad, mended=mended, picture=picture
             )
         return Token("unknown", runs[run].text, start, runs[run].end)
 
@@ -396,8 +407,8 @@ class Scanner:
                 best = length
         return best
 
-    def _longest_pose(self, text: str, runs: list[_Run], run: int) -> tuple[int, Match, bool] | None:
-        """The longest name that begins here: its runs, its pose, whether it is a broad one."""
+    def _longest_pose(self, text: str, runs: list[_Run], run: int) -> _Named | None:
+        """The longest name that begins here."""
         reach = 1
         while reach < LONGEST_NAME and run + reach < len(runs):
             if not _SOFT.fullmatch(text, runs[run + reach - 1].end, runs[run + reach].start):
@@ -407,10 +418,10 @@ class Scanner:
             name = _name(runs[run : run + length])
             match = self.table.exact(name)
             if match:
-                return length, match, name in BROAD_NAMES or name in _EVERYDAY
+                return _Named(length, match, name in BROAD_NAMES or name in _EVERYDAY)
         return self._mistyped(runs, run, reach)
 
-    def _mistyped(self, runs: list[_Run], run: int, reach: int) -> tuple[int, Match, bool] | None:
+    def _mistyped(self, runs: list[_Run], run: int, reach: int) -> _Named | None:
         """A name in another romanisation of Sanskrit, or with a slip in one of its words."""
         first = runs[run].text
         if not first[0].isalpha():
@@ -420,7 +431,7 @@ class Scanner:
             if len(typed) > 4 and (length > 1 or not self._is_word(runs[run])):
                 sound = self.table.by_sound(typed)
                 if sound:
-                    return length, sound, False
+                    return _Named(length, sound, broad=False)
         for length in range(min(reach, 5), 0, -1):
             part = runs[run : run + length]
             mended = [self._mend(item) for item in part]
@@ -429,7 +440,7 @@ class Scanner:
             name = _name(mended)
             match = self.table.exact(name)
             if match:
-                return length, match, name in BROAD_NAMES or name in _EVERYDAY
+                return _Named(length, match, name in BROAD_NAMES or name in _EVERYDAY, mended=True)
         return None
 
     def _is_word(self, run: _Run) -> bool:

@@ -61,9 +61,9 @@ def _group(group: Group, level: int) -> Iterator[str]:
             yield ""
             yield from _group(part, level + 1)
         elif inside and level < DEEPEST:
-            yield from ("", f"{'#' * (level + 1)} part", _element(part))
+            yield from ("", f"{'#' * (level + 1)} part", write_element(part))
         else:
-            yield _element(part)
+            yield write_element(part)
         inside = isinstance(part, Group)
 
 
@@ -117,7 +117,8 @@ def _wishes(wishes: Wishes) -> Iterator[str]:
         yield f"silent last {show_seconds(wishes.silent_last_s)}"
 
 
-def _element(element: Element) -> str:
+def write_element(element: Element) -> str:
+    """Give one line of the canonical form."""
     name = {"silence": "silence", "bell": "bell", "gap": "gap:", "pose": _pose_name(element)}.get(
         element.what, f"{element.what}: {element.name}"
     )

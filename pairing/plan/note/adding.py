@@ -32,7 +32,7 @@ def add_parts(reading: Reading, line: Line, parts: tuple[Part, ...], front: Fron
     reading.items.append(Item(line, group, start, len(group.parts), complete=complete(parts, reading.table)))
     reading.again_means = None
     reading.last_item = line
-    reading.said(line, says_of_parts(parts, reading.table), sure=sure)
+    reading.said(line, says_of_parts(parts, reading.table), sure=sure, parts=parts)
 
 
 def add_gap(reading: Reading, line: Line, said: Said_line, front: Front | None, faults: list[Fault]) -> None:

@@ -86,7 +86,7 @@ def _as_usual(reading: Reading, element: Element) -> Element:
 
 
 def _read_from_tokens(reading: Reading, line: Line, front: Front | None, strict: Result | None) -> None:
-    around = reading.around(line)
+    around = reading.leant_on = reading.around(line)
     said = line_of(reading.tokens_of(line), around)
     place = Place(line.number, line.column())
     faults = list(strict.faults) if strict else []

@@ -123,7 +123,8 @@ def open_loose(reading: Reading, line: Line, loose: Loose, front: Front | None) 
     reading.stack.append(opened)
     reading.loose[line.number] = loose
     reading.last_item, reading.again_means = None, None
-    reading.said(line, f"a part of the class: {loose.name}" + (f", {loose.says}" if loose.says else ""))
+    says = f"a part of the class: {loose.name}" + (f", {loose.says}" if loose.says else "")
+    reading.said(line, says, what="heading")
     if loose.peak:
         reading.peaks.add(line.number)
 

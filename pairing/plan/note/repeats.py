@@ -132,7 +132,10 @@ def _repeat_lines(reading: Reading, line: Line, asked: Reference, opened: Opened
     reading.items.append(Item(line, opened, start, len(opened.parts), complete=True, is_repeat=True))
     if not reading.again_means or reading.again_means[0] is not opened:
         reading.again_means = (opened, first, last)
-    reading.said(line, f"the lines above once more{_how(asked)}")
+    reading.said(line, f"the lines above once more{_how(asked)}", what="repeat")
+    if other or asked.both:
+        covered = [item.line.number for item in reading.items if item.opened is opened and first <= item.first < last]
+        reading.other_side.update(covered)
     if opened.closed_by:
         opened.closed_by = None
 

@@ -3,6 +3,7 @@
 import itertools
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import Literal
 
 from pairing.model import Section
 from pairing.plan.fronts import Front
@@ -13,7 +14,7 @@ from pairing.plan.line.moves import Around
 from pairing.plan.line.sizes import FROM_HERE_SECONDS, is_rested_in
 from pairing.plan.lines import Line
 from pairing.plan.loose import Loose
-from pairing.plan.note.partly import last_element
+from pairing.plan.note.partly import Part, last_element
 from pairing.plan.poses import PoseTable
 from pairing.plan.problems import Problems
 from pairing.plan.style import style_in_words
@@ -42,6 +43,11 @@ class Echo:
 
     says: str = ""
     sure: bool = True
+    parts: tuple[Part, ...] = ()  # what the line put into the class
+    what: Literal["line", "heading", "repeat"] = "line"
+    both_sides: bool = False  # around it all is done on both sides
+    rounds: bool = False  # a heading without signs repeats all around it
+    around: Around | None = None  # what the reading of the line leant on
 
 
 @dataclass(slots=True)
@@ -69,11 +75,25 @@ class Reading:
     echo: dict[int, Echo] = field(default_factory=dict)
     scanned: dict[int, list[Token]] = field(default_factory=dict)
     loose: dict[int, Loose] = field(default_factory=dict)  # of opened sections, by the line of their heading
+    leant_on: Around | None = None  # of the line that is being read
+    other_side: set[int] = field(default_factory=set)  # lines that one below does on the other side
     peaks: set[int] = field(default_factory=set)  # lines that the note calls its peak
 
-    def said(self, line: Line, says: str, *, sure: bool = True) -> None:
-        """Keep what is said of a line."""
-        self.echo[line.number] = Echo(says, sure)
+    def said(
+        self,
+        line: Line,
+        says: str,
+        *,
+        sure: bool = True,
+        parts: tuple[Part, ...] = (),
+        what: Literal["line", "heading", "repeat"] = "line",
+    ) -> None:
+        """Keep what is said of a line, and what it put into the class."""
+        loose = self.loose.get(self.stack[0].line.number) if self.stack else None
+        both = loose is not None and loose.both
+        rounds = loose is not None and (loose.both or loose.rounds > 1) and not loose.intervals
+        both = both or any(opened.said.each_side for opened in self.stack)
+        self.echo[line.number] = Echo(says, sure, parts, what, both, rounds, self.leant_on)
 
     def tokens_of(self, line: Line) -> list[Token]:
         """Give the tokens of a line, scanned once."""

@@ -1,0 +1,69 @@
+"""Answers to the question what an unsure line means: other readings of it, and the one that was taken, as rewrites."""
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+from pairing.model import Group, Place
+from pairing.plan.line.moves import Around
+from pairing.plan.line.parts import parts_of
+from pairing.plan.line.read import line_of
+from pairing.plan.lines import Line
+from pairing.plan.note.evidence import Setting, elements, signs, typed, weight
+from pairing.plan.note.partly import Part
+from pairing.plan.tokens import Scanner, Token
+from pairing.plan.write import write_element
+
+MOST = 3
+CLEARLY = 1.2  # a reading whose signs weigh more than that is rather not meant; editorial
+_LEAST_MINUTES, _MOST_MINUTES = 2, 20
+
+
+def answers(
+    line: Line, tokens: Sequence[Token], parts: Sequence[Part], setting: Setting, around: Around, scanner: Scanner
+) -> tuple[str, ...]:
+    """Give at most three rewrites of a line, the likeliest first."""
+    weighed = weight(signs(tokens, parts, setting))
+    ranked = [(weighed - (CLEARLY - 1.0), -1, _canonical(parts))]
+    for at, text in enumerate(dict.fromkeys(_variants(line.text, tokens))):
+        again = scanner.scan(text)
+        other = parts_of(line_of(again, around), Place(line.number), around)
+        if other:
+            ranked.append((weight(signs(again, other, setting)), at, _canonical(other) or text))
+    texts = [text for _, _, text in sorted(ranked) if text and text != line.text]
+    return tuple(_rewritten(line, text) for text in dict.fromkeys(texts))[:MOST]
+
+
+def _variants(text: str, tokens: Sequence[Token]) -> Iterator[str]:
+    """Other ways to type the line, each with one doubt settled."""
+    open_ = re.sub(r"\s*[(\[]([^)\]]*)[)\]]", r" \1", text)
+    sided = f"{text} each side"
+    if open_ != text:
+        yield open_
+        yield f"{open_} each side"
+    yield sided
+    for token in typed(tokens).said:
+        if token.kind == "number" and text[token.start : token.end] == token.text:
+            before, behind = text[: token.start], text[token.end :]
+            yield f"{before}{token.text} breaths{behind}"
+            yield f"{before}x{token.text}{behind}"
+            if _LEAST_MINUTES <= token.high <= _MOST_MINUTES:
+                yield f"{before}{token.text} min{behind}"
+    if any(token.says("again") for token in tokens):
+        yield re.sub(r"\b(?:same|again|repeat)\b", "each side", text, flags=re.IGNORECASE)
+
+
+def _canonical(parts: Sequence[Part]) -> str:
+    """The parts as one line; "" where they are more than one line holds."""
+    if any(isinstance(part, Group) and (part.rounds > 1 or part.minutes) for part in parts):
+        return ""
+    both = any(isinstance(part, Group) and part.both_sides for part in parts)
+    flat = [replace(part, each_side=True) if both else part for part in elements(parts)]
+    if len(flat) == 1:
+        return write_element(flat[0]).removeprefix("- ")
+    return ", ".join(write_element(replace(part, note="")).removeprefix("- ").replace(",", "") for part in flat)
+
+
+def _rewritten(line: Line, text: str) -> str:
+    at = line.raw.find(line.text)
+    return f"{line.raw[:at] if at > 0 else ''}{text}"

@@ -1,0 +1,52 @@
+"""The lines that were read on weak evidence become questions."""
+
+from collections import Counter
+
+from pairing.model import Group
+from pairing.plan.line.moves import Around
+from pairing.plan.lines import Line
+from pairing.plan.note.answers import answers
+from pairing.plan.note.evidence import UNSURE, Setting, signs, signs_of_heading, signs_of_repeat, weight, words_for
+from pairing.plan.note.state import Echo, Reading
+from pairing.plan.style import Style
+
+
+def ask_what_is_unsure(reading: Reading, style: Style) -> None:
+    """Ask about each line whose reading doesn't account for what was typed, unless a question stands there already."""
+    asked = reading.problems.asked()
+    for line in reading.lines:
+        echo = reading.echo.get(line.number)
+        if echo is None or not echo.sure or line.number in asked:
+            continue
+        setting = _setting(reading, line, echo, style)
+        found = _signs(reading, line, echo, setting)
+        if weight(found) >= UNSURE:
+            _ask(reading, line, echo, setting, found)
+
+
+def _signs(reading: Reading, line: Line, echo: Echo, setting: Setting) -> Counter[str]:
+    tokens = reading.tokens_of(line)
+    if echo.what == "heading":
+        loose = reading.loose[line.number]
+        lengths = [length.likely for length in (loose.minutes, loose.between) if length]
+        return signs_of_heading(tokens, [*lengths, *(loose.intervals or ()), float(loose.rounds), float(loose.again)])
+    if echo.what == "repeat":
+        return signs_of_repeat(tokens)
+    return signs(tokens, echo.parts, setting) if echo.parts else Counter()
+
+
+def _setting(reading: Reading, line: Line, echo: Echo, style: Style) -> Setting:
+    front, row = reading.front.get(line.number), reading.rows.get(line.number)
+    shares = any(isinstance(part, Group) and part.minutes is not None for part in echo.parts)
+    given = bool((front and front.length_s) or (row and row.length_s) or shares)
+    again = line.number in reading.other_side
+    return Setting(reading.table, style, echo.both_sides, again, echo.rounds, given)
+
+
+def _ask(reading: Reading, line: Line, echo: Echo, setting: Setting, found: Counter[str]) -> None:
+    tokens = reading.tokens_of(line)
+    rewrites: tuple[str, ...] = ()
+    if echo.parts:
+        around = echo.around or Around(reading.table)
+        rewrites = answers(line, tokens, echo.parts, setting, around, reading.scanner)
+    reading.problems.ask_doubt(line, words_for(found), rewrites)
