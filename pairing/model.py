@@ -159,8 +159,9 @@ class Kind(StrEnum):
 class Place:
     """Where something stands in a plan's text; lines and columns count from 1."""
 
-    line: int
+    line: int  # 0: no line asks for this by itself
     column: int = 1
+    told_by: int = 0  # then the line that says how it is done, in the pass before
 
 
 @dataclass(frozen=True, slots=True)
@@ -329,7 +330,8 @@ class Step:
     times: int = 1  # repetitions; strokes of a bell
     side: Side | None = None
     round: int = 1
-    line: int = 0
+    line: int = 0  # that asks for it; 0: time between poses, and passes that a heading without signs adds
+    told_by: int = 0  # the line that says how it is done; 0: none
     note: str = ""
     optional: bool = False
     supported: bool = False

@@ -41,5 +41,5 @@ def echo_of(plan: Plan, timetable: Timetable) -> tuple[LineTime, ...]:
 def _by_line(steps: Iterable[Step]) -> dict[int, list[Step]]:
     found: dict[int, list[Step]] = {}
     for step in steps:
-        found.setdefault(step.line, []).append(step)
+        found.setdefault(step.told_by, []).append(step)
     return found

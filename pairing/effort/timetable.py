@@ -130,6 +130,7 @@ def _step(stretch: Stretch, start_s: float, end_s: float, mets: float) -> Step:
         side=stretch.pose_side,
         round=here.round,
         line=element.place.line if element else 0,
+        told_by=(element.place.line or element.place.told_by) if element else 0,
         note=element.note if element else "",
         optional=here.optional or (element is not None and element.optional),
         supported=element is not None and element.supported,

@@ -19,6 +19,7 @@ _WORD = re.compile(r"[^\W_]")
 _MARKER = re.compile(r"(?:[-–—−*+•·‣▪▫◦●○■□◆◇►▶→⇒✓✔✗☐☑✅⭐🔸🔹]\ufe0f?|\(?\d{1,3}[.)](?!\d)|\|)\s*(?:\[[ xX]?\]\s*)?")
 _PICTURES = "[\u2600-\u27bf\u2b00-\u2bff\ufe0e\ufe0f\U0001f000-\U0001faff]+"
 _ORNAMENT = re.compile(rf"^(?:{_PICTURES}\s*)+|(?:\s*{_PICTURES})+$")  # emoji before or behind a line's text
+_STARRED = re.compile(r"\*\s+([^\W_].*?)\s*\*")  # "* Opening *"
 _FRAME = r"(?:-{2,}|={2,}|~{2,}|\*{3,}|\+{2,})"
 _FRAMED = re.compile(rf"{_FRAME}\s*([^\W_].*?[^\s=~*+-])\s*{_FRAME}")  # "-- standing --"
 _RULE = re.compile(r"(={2,}|-{2,})")
@@ -82,7 +83,7 @@ def _line(number: int, raw: str, plain: str, below: str, *, first: bool) -> Line
     rest = plain.strip()
     if rest.startswith(">"):
         return Line(number, raw, "remark", indent, _unmarked(rest.lstrip("> ")))
-    framed = _FRAMED.fullmatch(rest)
+    framed = _FRAMED.fullmatch(rest) or _STARRED.fullmatch(rest)
     rest = framed[1] if framed else rest
     bold = rest.startswith(("**", "__")) or framed is not None
     marker = None if bold or _EMPHASIS.match(rest) else _MARKER.match(rest)

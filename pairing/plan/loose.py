@@ -49,7 +49,8 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
         below: the next line, None at the end of the note.
         told_s: seconds that the lines below tell by themselves; None: nothing stands below.
     """
-    if (line.form == "item" and line.raw.lstrip()[:1] in "-–•*+·‣▪◦●○■□") or not tokens:
+    deeper = below is not None and below.level > line.level and below.form != "heading"
+    if (line.form == "item" and line.raw.lstrip()[:1] in "-–•*+·‣▪◦●○■□" and not deeper) or not tokens:
         return None
     head, rest = _parted(tokens)
     tokens = sides_joined(tokens)
@@ -65,7 +66,7 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
     flat = [part for token in rest for part in (token.inner if token.kind == "aside" else (token,))]
     if kind is None and not loud and _intervals(flat) is None:
         return None
-    if not loud and any(token.says("once.pause") for token in head) and any(map(is_size, tokens)):
+    if not loud and any(token.says("once.pause", "once.rest") for token in head) and any(map(is_size, tokens)):
         return None  # "rebound on belly 2": a rest and its minutes
     if not loud and len(head) == 2 and head[0].match is not None and head[1].kind == "number" and not rest:
         return None  # "seal 2": a pose and its number

@@ -25,6 +25,7 @@ from pairing.plan.note.parting import (
     is_underlined_heading,
     open_heading,
     open_loose,
+    unfolded,
 )
 from pairing.plan.note.repeats import is_reference, is_rounds
 from pairing.plan.note.rows import read_row
@@ -108,6 +109,7 @@ def _read_free(reading: Reading, line: Line, at: int, front: Front | None) -> No
     elif is_strict_heading(reading, line):
         open_heading(reading, line)
     elif not _speaks_of_the_class(reading, line):
+        line = unfolded(reading, line)
         loose = is_loose_heading(reading, line, at)
         if loose is not None:
             open_loose(reading, line, loose, front)

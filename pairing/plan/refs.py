@@ -135,6 +135,8 @@ def again(
 
 
 def _copied(part: Element | Group, place: Place, table: PoseTable, asked: Reference) -> Element | Group:
+    if place.line == 0:  # a heading asks for it, the line above tells how
+        place = Place(0, told_by=part.place.line or part.place.told_by)
     if isinstance(part, Group):
         inner = tuple(_copied(inner, place, table, asked) for inner in part.parts)
         return replace(part, place=place, parts=inner)

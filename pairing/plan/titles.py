@@ -39,6 +39,7 @@ _DAY_TIME = r"(\d{1,2})(?:[:.h](\d\d))?\s*(a\.?m|p\.?m)?\.?"
 _SPAN = re.compile(
     rf"(?<![\d.:]){_DAY_TIME}\s*(?:uhr|h)?\s*(?:-|–|—|to|bis|à|a|until)\s*{_DAY_TIME}(?![\d:'’′])", re.IGNORECASE
 )
+_HOUR = re.compile(r"\b(?:power|lunch|happy|full|an|one|yoga|pilates|quiet)[\s-]+(?:hr|hour)\b", re.IGNORECASE)
 _MINUTES = re.compile(r"(?<![\d.:])(\d{2,3})\s*(?:$|[)\],])")
 
 
@@ -60,7 +61,7 @@ def read_title(text: str, tokens: Sequence[Token], *, must: bool = False, apart:
     if slot_s is None and fitting:
         slot_s = fitting[0]
     if slot_s is None:
-        slot_s = _bare_minutes(text)
+        slot_s = _bare_minutes(text) or (3600.0 if _HOUR.search(text) else None)
     others = [
         token for token in tokens if token.kind == "pose" and not token.picture and not token.says("top.class", "kinds")
     ]
@@ -87,7 +88,7 @@ def read_title(text: str, tokens: Sequence[Token], *, must: bool = False, apart:
 
 def _stayed_in(poses: Sequence[Token]) -> bool:
     """Whether one of them would take the minutes of a slot itself: "yin nidra, corpse 20 min"."""
-    return any(token.match and token.match.pose and token.match.pose.family == "rest" for token in poses)
+    return any(token.match and token.match.pose and token.match.pose.id == "corpse" for token in poses)
 
 
 def clock_span(text: str) -> tuple[float, str | None] | None:

@@ -36,7 +36,9 @@ _SPAN = re.compile(rf"({_NUMBER})(?:\s?(?:-|–|—|\bto\b|\bor\b)\s?({_NUMBER})
 _PRIME = re.compile(r"\s?(''|[\"”″]|['’′])(?![^\W\d_])")
 _TIMES_BEFORE = re.compile(r"[x×*]\s?(\d{1,4})(?:\s?[-–]\s?(\d{1,4}))?(?![\d:.,]\d)", re.IGNORECASE)
 _LETTER_SALUTATIONS = re.compile(r"[AB](?:['’]s\b|s(?=\s*(?:[x×*]\s?\d|\d{1,2}\b)))")
-_COUNTED_SALUTATIONS = re.compile(r"[AB]s(?=\s*(?:$|[,;+&]))")  # behind a number: "5 As, 3 Bs"
+_LETTER_COUNTED = re.compile(r"[AB](?=\s*(?:[x×*]\s?\d|\d{1,2}\s?[x×*](?!\w)|[-–—:]\s*\d))")  # "A x 3", "B - 2"
+_COUNTED_SALUTATIONS = re.compile(r"[AB]s?(?=\s*(?:$|[,;+&]|\d|and\b))")  # behind a number: "5 As, 3 Bs", "3A 3B"
+_COUNTED_LETTER = re.compile(r"\d{1,2}[AB]s?")
 _ORDINAL = re.compile(r"\d*(?:1st|2nd|3rd|[04-9]th)")  # "3rd" is no three rounds
 _SETS = re.compile(r"\s?[x×*]\s?(?=\d)", re.IGNORECASE)  # "2x16", "3 x 15 s"
 _SOFT = re.compile(r" {0,2}[-/’'.]? ?")  # what may stand inside a phrase: "cat/cow", "e/s", "warm-up"
@@ -150,6 +152,8 @@ class Scanner:
         if text[at] not in "AB":
             return None
         found = _LETTER_SALUTATIONS.match(text, at)
+        if found is None and not re.search(r"[^\s,;:+&→>]\s*$", text[max(0, at - 4) : at]):
+            found = _LETTER_COUNTED.match(text, at)
         found = found or (
             _COUNTED_SALUTATIONS.match(text, at) if re.search(r"\d\s?$", text[max(0, at - 3) : at]) else None
         )
@@ -189,6 +193,8 @@ class Scanner:
             return self._longest_phrase(text, runs, run) < 2 and not self._longest_pose(text, runs, run)
         if self._longest_pose(text, runs, run) or self._longest_phrase(text, runs, run):
             return False
+        if _COUNTED_LETTER.fullmatch(runs[run].text):
+            return True
         if _ORDINAL.fullmatch(runs[run].text):
             return False
         figures = _SPAN.match(text, at)

@@ -101,6 +101,7 @@ def _twice_plain(amount: Amount, token: Token) -> bool:
 
 def merge(into: Amount, more: Amount) -> None:
     """Add what more was said to an amount."""
+    into.odd = into.odd or ("each" in (into.side, more.side) and bool({into.side, more.side} & {"right", "left"}))
     into.odd = into.odd or len({length.unit for length in (*into.lengths, *more.lengths)}) > 1
     into.lengths += more.lengths
     into.times += more.times

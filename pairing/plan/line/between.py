@@ -12,6 +12,7 @@ def rests_between_sets(tokens: Sequence[Token], line: Line) -> bool:
     last = line.moves[-1].amount if line.moves else None
     sets = last is not None and any(high > 1 for _, high in last.times)
     sized = any(token.kind == "length" for token in tokens)
+    sized = sized and any(token.says("once.rest", "once.pause") for token in tokens)
     return sets and sized and all(token.kind == "length" or token.says("once.rest", "once.pause") for token in tokens)
 
 

@@ -117,6 +117,9 @@ class Chunker:
         if self.current is not None and (self.tail or token.broad or talks or self._is_cue(token)):
             self.current.notes.append(token.text)
             return
+        if self.current is not None and self._goes_on_in_it(token):
+            self.current.notes.append(token.text)
+            return
         if self.current is None and self.tail and self.line.moves:
             self.words.append(token)  # "calves on a chair"
             return
@@ -124,6 +127,16 @@ class Chunker:
             self.words.append(token)  # "8 reverse"
             return
         self._start(Move("pose", token.text, self._in_place(token), picture=token.picture, roles=token.roles))
+
+    def _goes_on_in_it(self, token: Token) -> bool:
+        """ "Goddess arm circles 1 min": a movement right behind a held pose, in the time of it."""
+        held, moved = self.current.pose if self.current else None, token.match.pose if token.match else None
+        if held is None or moved is None or self.current is None or self.current.amount.has_any():
+            return False
+        right_behind = self.at > 0 and self.tokens[self.at - 1].match is self.current.match
+        timed = any(other.kind == "length" and other.unit == "seconds" for other in self.tokens[self.at :])
+        small = moved.rep_breaths is not None and moved.rep_breaths <= 1 and moved.family != "flow transition"
+        return right_behind and timed and small and held.rep_breaths is None
 
     def _is_cue(self, token: Token) -> bool:
         """The same pose named again right behind itself ("bridge bridge"), or a name behind another without a size."""
@@ -235,6 +248,8 @@ class Chunker:
             return
         if self.tail and is_size(token) is False and token.says("how.last", "how.first"):
             return
+        if token.kind == "number" and self._counts_next(token):
+            self.current = None
         target = self._target()
         if self._splits(token, target):
             return
@@ -242,6 +257,11 @@ class Chunker:
             self.tail = True
             return
         add(target, token)
+
+    def _counts_next(self, token: Token) -> bool:
+        """ "3A 3B": a number without a blank behind it counts what comes."""
+        behind = self.tokens[self.at + 1] if self.at + 1 < len(self.tokens) else None
+        return behind is not None and behind.kind == "pose" and behind.start == token.end
 
     def _target(self) -> Amount:
         return self.current.amount if self.current is not None else self.lead

@@ -1,5 +1,6 @@
 """The tokens of a line -> its chunks: what stands between commas, arrows, brackets, "then" and "or"."""
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass, field, fields, replace
 
@@ -67,6 +68,11 @@ def _aside(token: Token, chunks: list[Chunk], line: Line) -> None:
     ):
         chunks.append(Chunk("(", list(inner), bracket=True))
         chunks.append(Chunk(")"))
+    elif inner and is_size(inner[0]) and not any(is_size(part) for chunk in chunks for part in chunk.tokens):
+        sizes = list(itertools.takewhile(is_attribute, inner))
+        chunks.append(Chunk("(", sizes, bracket=True))
+        chunks.append(Chunk(")"))
+        line.notes.append(" ".join(part.text for part in inner[len(sizes) :]))
     elif token.text:
         line.notes.append(token.text)
 

@@ -60,6 +60,7 @@ class Line:
     between_what: Literal["sides", "rounds", ""] = ""
     other_side: bool = False  # the whole line is done on the other side too
     sets: int = 1
+    same: bool = False  # as what stands above
     of_each: bool = False  # a length is said of each of several poses
     minutes: Length | None = None  # of all of it, said before a colon
     notes: list[str] = field(default_factory=list)

@@ -5,6 +5,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from pairing.model import Element, Group, Length, Place
+from pairing.plan.attributes import trailing
 from pairing.plan.line.amounts import Amount, exactly, middle, with_shared
 from pairing.plan.line.moves import LINE_GROUP, Around, Line, Move
 from pairing.plan.line.sizes import FROM_HERE_SECONDS, STRONG, sizes_of
@@ -119,7 +120,9 @@ def _parts_of_move(
 
 
 def _note(words: Iterable[str]) -> str:
-    return _BRACKETS.sub(" ", " ".join(words)).strip(" \t.,;:!-–—~&+/=\\")
+    """The words as a note; none where by themselves they would say how something is done: "inhale"."""
+    note = _BRACKETS.sub(" ", " ".join(words)).strip(" \t.,;:!-–—~&+/=\\")
+    return "" if note and not trailing(note)[0] else note
 
 
 def _spaced(

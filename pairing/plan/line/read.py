@@ -15,6 +15,7 @@ from pairing.plan.tokens import Token
 def line_of(tokens: Sequence[Token], around: Around) -> Line:
     """Read the tokens of a line."""
     line = Line()
+    line.same = any(token.says("again.same") for token in tokens)
     line.of_each = any(token.says("join.each") and not token.says("sides") for token in tokens)
     chunks = chunks_of(sides_joined(with_intervals(tokens)), line)
     chunks = without_label(chunks, line, around)

@@ -5,8 +5,10 @@ from dataclasses import replace
 
 from pairing.plan.line.amounts import exactly, middle
 from pairing.plan.line.moves import Line, Move
+from pairing.plan.poses import Pose
 
 SEAT_ID = "easy_seat"
+_SEATS = {"easy_seat", "seated_meditation", "lotus", "half_lotus", "hero", "thunderbolt"}
 _WITHIN = {"say", "pause", "gap"}
 
 
@@ -16,6 +18,7 @@ def settle(line: Line) -> None:
     _take_head_minutes(line)
     _drop_talk(line)
     _pass_through_seat(line)
+    _sit_to_breathe(line)
     if any(token.says("how.level") for token in line.label_tokens):
         for move in line.moves:
             if move.what == "pose" and not move.amount.has_size():
@@ -56,6 +59,21 @@ def _pass_through_seat(line: Line) -> None:
     last = line.moves[-1] if len(line.moves) > 1 else None
     if last and last.pose and last.pose.id == SEAT_ID and last.joined == "to" and not last.amount.has_size():
         last.amount.lengths = [exactly("breaths", 1.0)]
+
+
+def _sit_to_breathe(line: Line) -> None:
+    """ "Easy seat, ujjayi 3 min" is one thing: one sits while one breathes."""
+    if len(line.moves) != 2:
+        return
+    seat, breath = line.moves
+    sits = seat.pose is not None and seat.pose.id in _SEATS and not seat.amount.has_size()
+    if sits and breath.pose is not None and _is_breathing(breath.pose) and breath.amount.has_size():
+        line.label = line.label or seat.name
+        del line.moves[0]
+
+
+def _is_breathing(pose: Pose) -> bool:
+    return pose.family == "seated" and any(word in pose.id for word in ("breath", "nostril", "four_seven"))
 
 
 def _drop_talk(line: Line) -> None:

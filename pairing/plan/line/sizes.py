@@ -23,6 +23,8 @@ OPEN_S = 30.0  # of a line whose length nothing tells
 LEAST_SECONDS = 10  # a bare number beside seconds on its line is seconds from here on
 FROM_HERE_SECONDS = 30  # a bare number from here on is seconds, below breaths
 MANY_REPS = 6  # a held pose done so often is moved in and out of with the breath
+HELD_BREATHS = 3.0  # a repetition so long is a hold
+MOST_BREATHS = 10  # of a pose held several times, without a unit
 MOST_MINUTES = 20  # a bare number after a resting pose
 MOST_PASSIVE = 30  # the same, in a class of few, long poses
 PASSIVE_BREATHS = 30  # of the usual slow hold of a pose that one is laid down in
@@ -131,11 +133,22 @@ def _of_numbers(
     if times > 1 and len(numbers) == 1:  # "2 x 16", and the hundred's ten breaths of ten beats
         if times == 10 and numbers[0] == (10.0, 10.0):
             return [(exactly("seconds", 100.0), None)]
+        if pose is not None and _is_held_often(pose, total, around):
+            return [(exactly("breaths", total), int(times))]
         return [_repeated(move, amount, pose, int(times * total))]
     if _is_counted(move, pose, around):
         return [_repeated(move, amount, pose, max(1, int(total)))]
     low, high = (sum(ends) for ends in zip(*numbers, strict=True))
     return [(_length_of_number(low, high, pose, around, seconds=seconds), None)]
+
+
+def _is_held_often(pose: Pose, total: float, around: Around) -> bool:
+    """ "Boat 5 x 5": a pose that is held, so often for so many breaths."""
+    held = (pose.rep_breaths is None or pose.rep_breaths >= HELD_BREATHS) and pose.family not in (
+        "flow transition",
+        "compound",
+    )
+    return held and total <= MOST_BREATHS and not around.counts
 
 
 def _counted_down(numbers: Sequence[tuple[float, float]]) -> float:

@@ -8,15 +8,15 @@ used for something weak, and what a reader had to suppose are signs, each with a
 import itertools
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from pairing.constants import USUAL_BREATH_S
 from pairing.model import Element, Group
 from pairing.plan.line.amounts import exactly
 from pairing.plan.line.chunks import is_attribute, is_size
 from pairing.plan.note.partly import Part
-from pairing.plan.poses import PoseTable
-from pairing.plan.style import Style
+from pairing.plan.poses import Pose, PoseTable
+from pairing.plan.style import USUAL_STYLE, Style, style_named
 from pairing.plan.tokens import Token
 
 UNSURE = 1.0
@@ -34,6 +34,7 @@ WEIGHTS = {
     "bare breaths few": 0.9,
     "bare breaths moved": 0.35,
     "bare breaths": 0.35,
+    "bare rest": 1.0,
     "bare count": 0.1,
     "bare minutes": 0.1,
     "bare seconds": 0.15,
@@ -86,6 +87,7 @@ ONCE = frozenset({"size left", "open long", "open alone", "open beside", "shared
 LONG_S = 240.0  # a line that names no minutes seldom takes longer; editorial
 STAYED_S = 60.0  # a usual stay beyond that is a guess; editorial
 LONG_HOLD_BREATHS = 8.0  # a pose whose usual slow hold is so long is one to stay in; editorial
+HELD_BREATHS = 3.0  # a repetition so long is a hold; editorial
 _NEAR = 0.051  # of a typed number and the one it became
 
 
@@ -129,7 +131,7 @@ def signs(tokens: Sequence[Token], parts: Sequence[Part], setting: Setting) -> C
     """Count what speaks against the reading of a line as these parts."""
     line, flat, table = typed(tokens), list(elements(parts)), setting.table
     found: Counter[str] = Counter() if setting.given else Counter(_sides_left(line, parts, setting))
-    words = Counter((*_weak_names(line.outside, flat), *_words_left(line.said)))
+    words = Counter((*_weak_names(line.outside, flat), *_words_left(line.said, as_above=_is_as_above(line, flat))))
     if setting.given:
         return found + words
     found.update(_sizes_left(line, parts))
@@ -139,6 +141,15 @@ def signs(tokens: Sequence[Token], parts: Sequence[Part], setting: Setting) -> C
     if not amounts and "gap" not in words:  # all lengths stand there with their units
         words = Counter({f"{sign}, told": count for sign, count in words.items()})
     return found + amounts + words
+
+
+def left_over(tokens: Sequence[Token], parts: Sequence[Part], table: PoseTable, *, both_sides: bool) -> float:
+    """Give the weight of sizes and sides that a reading doesn't use, or uses for what is seldom meant."""
+    line, flat = typed(tokens), list(elements(parts))
+    found = Counter(_sides_left(line, parts, Setting(table, style_named(USUAL_STYLE), both_sides)))
+    found.update(_sizes_left(line, parts))
+    found.update(sign for sign in _bare_numbers(line, flat, table) if sign == "bare count held")
+    return sum(_weight(sign, count) for sign, count in found.items() if sign not in ("one side", "no side"))
 
 
 def weight(found: Counter[str]) -> float:
@@ -272,7 +283,7 @@ def _poses_left(tokens: Sequence[Token], flat: Sequence[Element]) -> Iterator[st
         yield "broad left" if token.broad or token.kind == "word" else "cue left" if behind_with else "pose left"
 
 
-def _words_left(tokens: Sequence[Token]) -> Iterator[str]:
+def _words_left(tokens: Sequence[Token], *, as_above: bool = False) -> Iterator[str]:
     """Words that nothing knows, by where they stand; and words that speak of other lines or of a whole."""
     yield from _beside_sizes(tokens)
     for piece in _pieces(tokens):
@@ -280,7 +291,8 @@ def _words_left(tokens: Sequence[Token]) -> Iterator[str]:
         sized = any(map(is_size, piece))
         for at, token in enumerate(piece):
             counted = at + 1 < len(piece) and piece[at + 1].kind == "times"  # "repeat x 2"
-            if token.says("again.same", "again.repeat", "how.variants") and not counted:
+            same_as_above = token.says("again.same") and as_above
+            if token.says("again.same", "again.repeat", "how.variants") and not (counted or same_as_above):
                 yield "again left"
             if token.says("how.until", "how.half", "how.open"):
                 yield "until left"
@@ -294,6 +306,12 @@ def _words_left(tokens: Sequence[Token]) -> Iterator[str]:
                 yield "strange before"
             elif not (at and is_size(piece[at - 1])):
                 yield "strange behind"
+
+
+def _is_as_above(line: Typed, flat: Sequence[Element]) -> bool:
+    """Whether a line without a size of its own took one: "triangle, same"."""
+    sized = any(part.length is not None or part.times for part in flat)
+    return sized and not any(map(is_size, line.said)) and any(part.each_side or part.side for part in flat)
 
 
 def _beside_sizes(tokens: Sequence[Token]) -> Iterator[str]:
@@ -338,11 +356,13 @@ def _bare_numbers(line: Typed, flat: Sequence[Element], table: PoseTable) -> Ite
             continue
         part = next((part for part in flat if _has(_expressed([part]), token.high)), None)
         if part is None:
+            held = [part for part in flat if part.times and _is_held(table.poses.get(part.pose_id or ""), table)]
+            if any((part.times or 0) % token.high == 0 for part in held):
+                yield "bare count held"  # "boat 5 x 5", as 25
             continue
         length, pose = part.length, table.poses.get(part.pose_id or "")
-        if length is None or part.times:
-            held = pose is not None and pose.rep_breaths is None and not table.compound(pose.id)
-            yield "bare count held" if held else "bare count"
+        if length is None or (part.times and not _has(_expressed([replace(part, times=None)]), token.high)):
+            yield "bare count held" if _is_held(pose, table) else "bare count"
         elif length.unit == "breaths":
             moved = pose is not None and pose.rep_breaths is not None
             yield "bare breaths moved" if moved else "bare breaths few" if token.high <= 2 else "bare breaths"
@@ -350,14 +370,24 @@ def _bare_numbers(line: Typed, flat: Sequence[Element], table: PoseTable) -> Ite
             yield "bare minutes" if length.likely >= 60.0 else "bare seconds"
 
 
+def _is_held(pose: Pose | None, table: PoseTable) -> bool:
+    if pose is None or table.compound(pose.id) or pose.family == "flow transition":
+        return False
+    return pose.rep_breaths is None or pose.rep_breaths >= HELD_BREATHS
+
+
 def _open_lengths(line: Typed, flat: Sequence[Element], setting: Setting) -> Iterator[str]:
     sized = any(map(is_size, line.said))
     for part in flat:
-        if part.what != "pose" or part.length is not None or part.times is not None or part.pose_id is None:
+        if part.what == "pause" and part.length is not None and not any(token.kind == "length" for token in line.said):
+            yield "bare rest"
+        if part.what != "pose" or part.length is not None or part.pose_id is None:
             continue
-        if setting.table.compound(part.pose_id):
+        stays = _usual_s(replace(part, times=None), setting) > STAYED_S
+        if setting.table.compound(part.pose_id) or (part.times is not None and not stays):
             continue
-        stays = about_s(part, setting) > STAYED_S
+        if part.times is not None and not _is_held(setting.table.get(part.pose_id), setting.table):
+            continue
         yield "open long" if stays else "open beside" if sized else "open alone"
 
 

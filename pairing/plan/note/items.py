@@ -10,12 +10,14 @@ from pairing.plan.fronts import Front
 from pairing.plan.kinds import kind_named
 from pairing.plan.language import spelled
 from pairing.plan.line.chunks import is_size
+from pairing.plan.line.moves import Around
 from pairing.plan.line.moves import Line as Said_line
 from pairing.plan.line.parts import CHANT_S, parts_of
 from pairing.plan.line.read import line_of
 from pairing.plan.lines import Line
 from pairing.plan.note.adding import add_gap, add_parts, ask_unknown, is_note_below, note_below, speaks_of_others
 from pairing.plan.note.doubt import asks_for_more, is_too_long, leaves_doubt
+from pairing.plan.note.evidence import left_over
 from pairing.plan.note.leaving import leaves_part
 from pairing.plan.note.parting import close_to, inline_section, open_unnamed
 from pairing.plan.note.partly import Part, all_timed, last_element, lasting, placed
@@ -25,6 +27,7 @@ from pairing.plan.said import Fault
 from pairing.plan.tokens import Token
 
 CHANT_ID = "om_chant"
+LEFT_OVER = 0.9  # weight of what one reading leaves over more than another; editorial
 _KEPT = {"length", "count", "energy", "beat", "quicker", "song-length", "song-title"}  # wrong, however it is read
 _ODD = {"said-twice", "unknown-attribute", "unknown-length"}
 _UNCLEAR = "Say one thing a line; what is only to be read stands in brackets."
@@ -44,7 +47,7 @@ def read_item(reading: Reading, line: Line, front: Front | None) -> None:
     if _closes_class(reading, line, front):
         return
     result, sure = _read_strictly(reading, line)
-    if sure and result is not None and result.element is not None:
+    if sure and result is not None and result.element is not None and not _rather_from_tokens(reading, line, result):
         add_parts(reading, line, (_as_usual(reading, result.element),), front, sure=True)
         reading.problems.liberties_of(line, result.liberties)
         if result.element.what == "gap":
@@ -56,6 +59,22 @@ def read_item(reading: Reading, line: Line, front: Front | None) -> None:
         note_below(reading, line, group)
         return
     _read_from_tokens(reading, line, front, result)
+
+
+def _rather_from_tokens(reading: Reading, line: Line, strict: Result) -> bool:
+    """Whether the strict language leaves something of a line over that its tokens account for."""
+    element, tokens = strict.element, reading.tokens_of(line)
+    if element is None or element.what != "pose":
+        return False
+    if any(token.says("again.same") for token in tokens):
+        return True
+    both = any(opened.said.each_side for opened in reading.stack)
+    left = left_over(tokens, (element,), reading.table, both_sides=both)
+    if left < LEFT_OVER:
+        return False
+    around = reading.around(line)
+    parts = parts_of(line_of(tokens, around), Place(line.number, line.column()), around)
+    return bool(parts) and left_over(tokens, parts, reading.table, both_sides=both) < left - LEFT_OVER
 
 
 def _is_end(reading: Reading, line: Line) -> bool:
@@ -88,6 +107,7 @@ def _as_usual(reading: Reading, element: Element) -> Element:
 def _read_from_tokens(reading: Reading, line: Line, front: Front | None, strict: Result | None) -> None:
     around = reading.leant_on = reading.around(line)
     said = line_of(reading.tokens_of(line), around)
+    _as_above(said, around)
     place = Place(line.number, line.column())
     faults = list(strict.faults) if strict else []
     unknown = [move for move in said.moves if move.unknown or move.doubt]
@@ -120,6 +140,18 @@ def _read_from_tokens(reading: Reading, line: Line, front: Front | None, strict:
     elif unknown and not (front and front.length_s and not unknown[0].doubt):
         name = f"{' '.join(unknown[0].notes)} {unknown[0].name}" if unknown[0].doubt else unknown[0].name
         ask_unknown(reading, line, name, faults)
+
+
+def _as_above(said: Said_line, around: Around) -> None:
+    """ "Triangle, same": as long and on the sides of what stands above."""
+    before, move = around.before, said.moves[0] if len(said.moves) == 1 else None
+    if move is None or move.pose is None or move.amount.has_size() or before is None or not said.same:
+        return
+    if move.amount.side in ("right", "left") and before.pose_id == move.pose.id:
+        return  # "lunge L same": all that was done on the right
+    move.amount.lengths = [before.length] if before.length else []
+    move.amount.times = [(before.times, before.times)] if before.times else []
+    move.amount.side = move.amount.side or ("each" if before.each_side else None)
 
 
 def _closes_class(reading: Reading, line: Line, front: Front | None) -> bool:

@@ -13,6 +13,8 @@ from pairing.plan.titles import clock_span, read_title
 from pairing.plan.top import names_key, read_key
 from pairing.plan.words import show_seconds
 
+_FACTS = ("props", "theme", "note")
+
 
 def remark(reading: Reading, line: Line, text: str | None = None) -> None:
     """Keep a line that is only to be read."""
@@ -53,9 +55,21 @@ def _stands_apart(reading: Reading, line: Line) -> bool:
 
 def is_plain_key(reading: Reading, line: Line) -> bool:
     """A setting of the class by its own name, above all parts."""
-    if reading.stack or not names_key(line.text):
+    if reading.stack:
         return False
-    return is_key(reading, line)
+    return is_key(reading, line) if names_key(line.text) else _is_named_fact(reading, line)
+
+
+def _is_named_fact(reading: Reading, line: Line) -> bool:
+    """ "Material: bloques, manta": a fact by its name in another language, or by another word for it."""
+    label, colon, value = line.text.partition(":")
+    tokens = reading.scanner.scan(label)
+    named = [name for name in _FACTS if any(token.says(f"top.{name}") for token in tokens)]
+    if not colon or len(tokens) != 1 or not named or not value.strip() or tokens[0].says("kinds"):
+        return False
+    reading.top.facts.append((named[0], value.strip()))
+    reading.said(line, "a note, not part of the class")
+    return True
 
 
 def _is_fact(reading: Reading, line: Line) -> bool:

@@ -8,6 +8,7 @@ from pairing.model import Element, Group, Kind, Place, Wishes
 from pairing.plan.fronts import Front
 from pairing.plan.headings import EDGE, Opened, is_bare_heading, open_group, open_section
 from pairing.plan.kinds import kind_named
+from pairing.plan.line.chunks import is_size
 from pairing.plan.line.moves import LINE_GROUP
 from pairing.plan.line.moves import Line as Said_line
 from pairing.plan.lines import Line
@@ -79,6 +80,23 @@ def open_heading(reading: Reading, line: Line) -> None:
         reading.stack.append(open_group(line, level, reading.problems))
         reading.said(line, f"a group of lines: {reading.stack[-1].name}")
     reading.again_means = None
+
+
+def unfolded(reading: Reading, line: Line) -> Line:
+    """Give "WARM UP (cat cow x5, puppy 1 min)" as "WARM UP: cat cow x5, puppy 1 min"; other lines as they are."""
+    tokens = [token for token in reading.tokens_of(line) if token.kind != "mark"]
+    if len(tokens) < 2 or tokens[-1].kind != "aside" or line.full:
+        return line
+    head, inner = tokens[:-1], tokens[-1].inner
+    poses = sum(token.kind == "pose" for token in inner)
+    sized = any(token.kind in ("length", "times", "counts") for token in inner)
+    outside = [token for token in head if is_size(token) or (token.kind == "pose" and not token.says("kinds"))]
+    if outside or not poses or not sized or not any(token.says("kinds") for token in head):
+        return line
+    name = line.text[: tokens[-1].start].strip()
+    text = f"{name}: {tokens[-1].text}"
+    reading.scanned[line.number] = reading.scanner.scan(text)
+    return replace(line, text=text)
 
 
 def is_loose_heading(reading: Reading, line: Line, at: int) -> Loose | None:

@@ -29,7 +29,7 @@ def is_reference(reading: Reading, line: Line) -> bool:
     """Do lines above once more where a line asks for it; say whether it does."""
     if not reading.items and not reading.stack:
         return False
-    asked = reference(reading.tokens_of(line), _known_names(reading))
+    asked = reference(reading.tokens_of(line), _known_names(reading)) or _same_on_side(reading, line)
     if asked is None:
         return False
     if asked.side and not asked.whole and not _has_spoken_of_sides(reading, line) and _opens_side(reading, line, asked):
@@ -41,6 +41,20 @@ def is_reference(reading: Reading, line: Line) -> bool:
         return _opens_side(reading, line, asked)
     _repeat_lines(reading, line, asked, opened, first, last)
     return True
+
+
+def _same_on_side(reading: Reading, line: Line) -> Reference | None:
+    """ "Lunge L same", below a line that does the lunge on the right."""
+    tokens = [token for token in reading.tokens_of(line) if token.kind != "mark"]
+    named = [token for token in tokens if token.match and token.match.pose]
+    sides: list[Side] = [side for side in _OTHER if any(token.says(f"sides.{side}") for token in tokens)]
+    above = reading.items_here()[-1:]
+    if len(named) != 1 or len(sides) != 1 or not above or not any(token.says("again.same") for token in tokens):
+        return None
+    parts = above[0].opened.parts[above[0].first : above[0].last]
+    first = next((part for part in parts if isinstance(part, Element)), None)
+    pose = named[0].match.pose if named[0].match else None
+    return Reference(side=sides[0]) if first and pose and first.pose_id == pose.id else None
 
 
 def _has_spoken_of_sides(reading: Reading, line: Line) -> bool:
