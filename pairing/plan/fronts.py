@@ -146,4 +146,15 @@ def _minutes(lines: list[Line]) -> dict[int, Front]:
         }
     if falling and values[0] >= 15.0 and len(values) > LEAST:
         return _countdown(found, [60.0 * value for value in values])
+    if all(_names_minutes(match) for _, match in found):
+        return {
+            line.number: Front(line.text[match.end() :], 60.0 * float(match["at"]), None, match["at"])
+            for line, match in found
+        }
     return {}
+
+
+def _names_minutes(match: re.Match[str]) -> bool:
+    """ "[5 min]", "5' |": minutes set apart from what stands behind them."""
+    apart = match.group()[:1] in "[(" or match["sep"].strip() != ""
+    return bool(match["unit"]) and apart

@@ -190,6 +190,9 @@ class Chunker:
         behind = self.tokens[self.at + 1 :]
         if any(other.kind == "pose" and not other.broad for other in behind[:2]):
             return  # "hold the down dog 5 breaths"
+        if self.current is None and self.lead.has_size() and self.line.moves and self.line.moves[-1].amount.has_size():
+            self._start(Move("hold", token.text))  # "bridge x8, then 5 breaths hold"
+            return
         has_size = any(map(is_size, behind))
         after_size = self.current is not None and self.current.amount.has_size()
         alone = self.current is None and not self.words and bool(self.line.moves or self.around.before)

@@ -11,6 +11,7 @@ from pairing.plan.line.read import line_of
 from pairing.plan.lines import Line
 from pairing.plan.note.evidence import Setting, elements, signs, typed, weight
 from pairing.plan.note.partly import Part
+from pairing.plan.poses import PoseTable
 from pairing.plan.tokens import Scanner, Token
 from pairing.plan.write import write_element
 
@@ -25,7 +26,9 @@ def answers(
     """Give at most three rewrites of a line, the likeliest first."""
     weighed = weight(signs(tokens, parts, setting))
     ranked = [(weighed - (CLEARLY - 1.0), -1, _canonical(parts))]
-    for at, text in enumerate(dict.fromkeys(_variants(line.text, tokens))):
+    for at, text in enumerate(
+        dict.fromkeys(_variants(line.text, tokens, parts, sided=_has_sides(parts, setting.table)))
+    ):
         again = scanner.scan(text)
         other = parts_of(line_of(again, around), Place(line.number), around)
         if other:
@@ -34,23 +37,29 @@ def answers(
     return tuple(_rewritten(line, text) for text in dict.fromkeys(texts))[:MOST]
 
 
-def _variants(text: str, tokens: Sequence[Token]) -> Iterator[str]:
+def _variants(text: str, tokens: Sequence[Token], parts: Sequence[Part], *, sided: bool) -> Iterator[str]:
     """Other ways to type the line, each with one doubt settled."""
     open_ = re.sub(r"\s*[(\[]([^)\]]*)[)\]]", r" \1", text)
-    sided = f"{text} each side"
     if open_ != text:
         yield open_
+    if sided:
         yield f"{open_} each side"
-    yield sided
     for token in typed(tokens).said:
         if token.kind == "number" and text[token.start : token.end] == token.text:
             before, behind = text[: token.start], text[token.end :]
+            if any(part.what == "pause" for part in elements(parts)):
+                yield f"{before}{token.text} seconds{behind}"
+                continue
             yield f"{before}{token.text} breaths{behind}"
             yield f"{before}x{token.text}{behind}"
             if _LEAST_MINUTES <= token.high <= _MOST_MINUTES:
                 yield f"{before}{token.text} min{behind}"
     if any(token.says("again") for token in tokens):
         yield re.sub(r"\b(?:same|again|repeat)\b", "each side", text, flags=re.IGNORECASE)
+
+
+def _has_sides(parts: Sequence[Part], table: PoseTable) -> bool:
+    return any(part.pose_id is not None and table.get(part.pose_id).sided for part in elements(parts))
 
 
 def _canonical(parts: Sequence[Part]) -> str:

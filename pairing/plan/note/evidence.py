@@ -35,6 +35,8 @@ WEIGHTS = {
     "bare breaths moved": 0.35,
     "bare breaths": 0.35,
     "bare rest": 1.0,
+    "merged": 0.9,
+    "count held": 0.35,
     "bare count": 0.1,
     "bare minutes": 0.1,
     "bare seconds": 0.15,
@@ -83,7 +85,8 @@ _WORDS = {
     "strange": "a word is not known",
 }
 TOLD = 0.3  # words weigh so much less where every length stands there with its unit
-ONCE = frozenset({"size left", "open long", "open alone", "open beside", "shared", "gap", "broad name", "broad left"})
+_ONCE_EACH = "bare breaths|bare breaths moved|bare breaths few|bare count|size left|open long|open alone|open beside"
+ONCE = frozenset((*_ONCE_EACH.split("|"), "shared", "gap", "broad name", "broad left"))
 LONG_S = 240.0  # a line that names no minutes seldom takes longer; editorial
 STAYED_S = 60.0  # a usual stay beyond that is a guess; editorial
 LONG_HOLD_BREATHS = 8.0  # a pose whose usual slow hold is so long is one to stay in; editorial
@@ -131,7 +134,12 @@ def signs(tokens: Sequence[Token], parts: Sequence[Part], setting: Setting) -> C
     """Count what speaks against the reading of a line as these parts."""
     line, flat, table = typed(tokens), list(elements(parts)), setting.table
     found: Counter[str] = Counter() if setting.given else Counter(_sides_left(line, parts, setting))
-    words = Counter((*_weak_names(line.outside, flat), *_words_left(line.said, as_above=_is_as_above(line, flat))))
+    words = Counter(
+        (
+            *_weak_names(line.outside, flat),
+            *_words_left(line.said, as_above=_is_as_above(line, flat, both=_both(parts))),
+        )
+    )
     if setting.given:
         return found + words
     found.update(_sizes_left(line, parts))
@@ -249,7 +257,8 @@ def _sides_left(line: Typed, parts: Sequence[Part], setting: Setting) -> Iterato
     if (right and left and not both) or ((right or left) and not one):
         yield "side left"
     sidedly = any(_is_sided(part, setting.table) for part in flat)
-    if any(token.says("join.each") for token in line.said) and not both and (sidedly or len(flat) == 1):
+    counted = any(part.times or setting.table.compound(part.pose_id or "") for part in flat)  # "x3, 20 s each"
+    if any(token.says("join.each") for token in line.said) and not both and (sidedly or not counted):
         yield "each left"
     lone = sidedly and not (sided or both or setting.again or setting.given or any(part.side for part in flat))
     if lone and not any(token.says("sides") for token in line.said):
@@ -308,9 +317,11 @@ def _words_left(tokens: Sequence[Token], *, as_above: bool = False) -> Iterator[
                 yield "strange behind"
 
 
-def _is_as_above(line: Typed, flat: Sequence[Element]) -> bool:
+def _is_as_above(line: Typed, flat: Sequence[Element], *, both: bool) -> bool:
     """Whether a line without a size of its own took one: "triangle, same"."""
     sized = any(part.length is not None or part.times for part in flat)
+    if sized and not any(map(is_size, line.said)) and both:
+        return True
     return sized and not any(map(is_size, line.said)) and any(part.each_side or part.side for part in flat)
 
 
@@ -354,6 +365,8 @@ def _bare_numbers(line: Typed, flat: Sequence[Element], table: PoseTable) -> Ite
     for token in line.said:
         if token.kind != "number":
             continue
+        if any(part.what == "pause" and part.length and part.length.likely == 60 * token.high for part in flat):
+            yield "bare rest"
         part = next((part for part in flat if _has(_expressed([part]), token.high)), None)
         if part is None:
             held = [part for part in flat if part.times and _is_held(table.poses.get(part.pose_id or ""), table)]
@@ -379,8 +392,6 @@ def _is_held(pose: Pose | None, table: PoseTable) -> bool:
 def _open_lengths(line: Typed, flat: Sequence[Element], setting: Setting) -> Iterator[str]:
     sized = any(map(is_size, line.said))
     for part in flat:
-        if part.what == "pause" and part.length is not None and not any(token.kind == "length" for token in line.said):
-            yield "bare rest"
         if part.what != "pose" or part.length is not None or part.pose_id is None:
             continue
         stays = _usual_s(replace(part, times=None), setting) > STAYED_S
@@ -402,11 +413,18 @@ def _shape(line: Typed, parts: Sequence[Part], flat: Sequence[Element], setting:
         yield "long"
     lengths = [token for token in sizes if token.kind in ("length", "number")]
     holds = [part for part in flat if part.length is not None]
-    each = any(token.says("join.each", "sides.each") for token in line.said)
+    each = any(token.says("join.each", "sides.each", "sides.right", "sides.left") for token in line.said)
     level = any(token.says("how.level") for token in line.said) or all(h.length == exactly("breaths", 1) for h in holds)
     if len(lengths) == 1 and len(holds) > 1 and not each and not level and len({h.pose_id for h in holds}) > 1:
         yield "shared"
     rests = any(part.pose_id and setting.table.get(part.pose_id).family == "rest" for part in flat)
+    then = [token.start for token in line.outside if token.says("join.then")]
+    ends = [token.start for token in sizes]
+    if len(flat) == 1 and len(sizes) > 1 and any(min(ends) < at < max(ends) for at in then):
+        yield "merged"
+    counted = [part.pose_id for part in flat if part.times and part.length is None and part.pose_id]
+    if any(_is_held(setting.table.get(pose_id), setting.table) for pose_id in counted):
+        yield "count held"
     if setting.rounds and (timed or rests):
         yield "in rounds"
 

@@ -4,6 +4,7 @@ import re
 
 from pairing.model import Wishes
 from pairing.plan.kinds import kind_named
+from pairing.plan.language import spelled
 from pairing.plan.line.chunks import wished
 from pairing.plan.line.read import line_of
 from pairing.plan.lines import Line
@@ -13,6 +14,8 @@ from pairing.plan.titles import clock_span, read_title
 from pairing.plan.top import names_key, read_key
 from pairing.plan.words import show_seconds
 
+MOST_WORDS = 3  # of a setting that is a time; editorial
+_TIME_KEYS = {("settle",), ("settling",), ("arrivals",), ("leave",), ("leaving",), ("between",), ("transition",)}
 _FACTS = ("props", "theme", "note")
 
 
@@ -112,12 +115,21 @@ def is_key(reading: Reading, line: Line) -> bool:
         line_said = line_of(reading.tokens_of(line), reading.around())
         if line_said.moves or kind_named(line.text.partition(":")[0]):
             return False
+    if _tells_what_is_done(line.text):
+        return False
     found = read_key(line, reading.top, reading.stack[-1] if reading.stack else None, reading.problems)
     if found:
         reading.said(line, "a setting of the class" if not reading.stack else "how this part is done")
     if found and (span := clock_span(line.text)):
         note_slot(reading, None, span[1])
     return found
+
+
+def _tells_what_is_done(text: str) -> bool:
+    """ "Settle: lie on your back, knees bent - 4 mins": a line of the class, no setting."""
+    name, colon, value = text.partition(":")
+    words = value.split()
+    return bool(colon) and spelled(name) in _TIME_KEYS and len(words) > MOST_WORDS and not words[0][0].isdigit()
 
 
 def is_music(reading: Reading, line: Line) -> bool:
