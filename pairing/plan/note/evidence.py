@@ -6,6 +6,7 @@ used for something weak, and what a reader had to suppose are signs, each with a
 """
 
 import itertools
+import re
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -31,12 +32,12 @@ WEIGHTS = {
     "pose left": 0.35,
     # something was supposed
     "bare count held": 1.2,
-    "bare breaths few": 0.9,
+    "bare breaths few": 1.0,
     "bare breaths moved": 0.35,
     "bare breaths": 0.35,
     "bare rest": 1.0,
     "merged": 0.9,
-    "count held": 0.35,
+    "count held": 0.5,
     "bare count": 0.1,
     "bare minutes": 0.1,
     "bare seconds": 0.15,
@@ -52,8 +53,8 @@ WEIGHTS = {
     "in rounds": 1.0,
     "below doubt": 0.7,
     # words that nothing knows, and weak names
-    "strange unit": 0.5,
-    "strange digits": 0.5,
+    "strange unit": 0.7,
+    "strange digits": 0.9,
     "strange tail": 0.4,
     "strange before": 0.3,
     "strange behind": 0.3,
@@ -85,12 +86,14 @@ _WORDS = {
     "strange": "a word is not known",
 }
 TOLD = 0.3  # words weigh so much less where every length stands there with its unit
+_AS_HEAVY = {"strange digits"}  # also beside lengths that are told
 _ONCE_EACH = "bare breaths|bare breaths moved|bare breaths few|bare count|size left|open long|open alone|open beside"
 ONCE = frozenset((*_ONCE_EACH.split("|"), "shared", "gap", "broad name", "broad left"))
 LONG_S = 240.0  # a line that names no minutes seldom takes longer; editorial
 STAYED_S = 60.0  # a usual stay beyond that is a guess; editorial
 LONG_HOLD_BREATHS = 8.0  # a pose whose usual slow hold is so long is one to stay in; editorial
 HELD_BREATHS = 3.0  # a repetition so long is a hold; editorial
+_ORDINAL = re.compile(r"\d*(?:1st|2nd|3rd|[04-9]th)", re.IGNORECASE)
 _NEAR = 0.051  # of a typed number and the one it became
 
 
@@ -134,12 +137,9 @@ def signs(tokens: Sequence[Token], parts: Sequence[Part], setting: Setting) -> C
     """Count what speaks against the reading of a line as these parts."""
     line, flat, table = typed(tokens), list(elements(parts)), setting.table
     found: Counter[str] = Counter() if setting.given else Counter(_sides_left(line, parts, setting))
-    words = Counter(
-        (
-            *_weak_names(line.outside, flat),
-            *_words_left(line.said, as_above=_is_as_above(line, flat, both=_both(parts))),
-        )
-    )
+    as_above = _is_as_above(line, flat, both=_both(parts))
+    words = Counter(_weak_names(line.outside, flat))
+    words.update(_words_left(line.said, _expressed(parts), as_above=as_above))
     if setting.given:
         return found + words
     found.update(_sizes_left(line, parts))
@@ -174,7 +174,7 @@ def words_for(found: Counter[str]) -> str:
 
 def _weight(sign: str, count: int) -> float:
     name, _, told = sign.partition(", ")
-    one = WEIGHTS.get(name, 0.0) * (TOLD if told and not name.endswith("left") else 1.0)
+    one = WEIGHTS.get(name, 0.0) * (TOLD if told and name not in _AS_HEAVY and not name.endswith("left") else 1.0)
     return one if name in ONCE else one * min(count, 2)
 
 
@@ -258,8 +258,15 @@ def _sides_left(line: Typed, parts: Sequence[Part], setting: Setting) -> Iterato
         yield "side left"
     sidedly = any(_is_sided(part, setting.table) for part in flat)
     counted = any(part.times or setting.table.compound(part.pose_id or "") for part in flat)  # "x3, 20 s each"
-    if any(token.says("join.each") for token in line.said) and not both and (sidedly or not counted):
+    if (
+        any(token.says("join.each") for token in line.said)
+        and not both
+        and (sidedly or (len(flat) == 1 and not counted))
+    ):
         yield "each left"
+    half = one and not both and not setting.again and not (right and left)
+    if half and sidedly and any(token.kind == "unknown" for token in _behind_names(line.said)):
+        yield "one side"
     lone = sidedly and not (sided or both or setting.again or setting.given or any(part.side for part in flat))
     if lone and not any(token.says("sides") for token in line.said):
         yield "one side" if any(token.kind == "unknown" for token in _behind_names(line.said)) else "no side"
@@ -292,7 +299,7 @@ def _poses_left(tokens: Sequence[Token], flat: Sequence[Element]) -> Iterator[st
         yield "broad left" if token.broad or token.kind == "word" else "cue left" if behind_with else "pose left"
 
 
-def _words_left(tokens: Sequence[Token], *, as_above: bool = False) -> Iterator[str]:
+def _words_left(tokens: Sequence[Token], used: set[float], *, as_above: bool) -> Iterator[str]:
     """Words that nothing knows, by where they stand; and words that speak of other lines or of a whole."""
     yield from _beside_sizes(tokens)
     for piece in _pieces(tokens):
@@ -308,13 +315,18 @@ def _words_left(tokens: Sequence[Token], *, as_above: bool = False) -> Iterator[
             if token.kind != "unknown" or not any(map(str.isalpha, token.text)):
                 continue
             if any(map(str.isdecimal, token.text)):
-                yield "strange digits"
+                if not _ORDINAL.fullmatch(token.text) and not any(_has(used, number) for number in _numbers_in(token)):
+                    yield "strange digits"
             elif named is None:
                 yield "strange sized" if sized else "strange aside"
             elif at < named:
                 yield "strange before"
             elif not (at and is_size(piece[at - 1])):
                 yield "strange behind"
+
+
+def _numbers_in(token: Token) -> list[float]:
+    return [float(number) for number in re.findall(r"\d{1,5}", token.text)]
 
 
 def _is_as_above(line: Typed, flat: Sequence[Element], *, both: bool) -> bool:
@@ -444,6 +456,7 @@ def signs_of_heading(tokens: Sequence[Token], used: Iterable[float]) -> Counter[
             found["heading pose"] += 1
         if token.kind == "unknown" and any(map(str.isalpha, token.text)):
             found["heading strange"] += 1
+    found.update("heading size" for size, word in itertools.pairwise(flat) if is_size(size) and word.kind == "unknown")
     return found
 
 
