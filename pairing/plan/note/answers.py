@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from pairing.model import Group, Place
+from pairing.plan.line.amounts import exactly
 from pairing.plan.line.moves import Around
 from pairing.plan.line.parts import parts_of
 from pairing.plan.line.read import line_of
@@ -17,6 +18,7 @@ from pairing.plan.write import write_element
 
 MOST = 3
 CLEARLY = 1.2  # a reading whose signs weigh more than that is rather not meant; editorial
+LEAST_SECONDS = 10  # of a pause without a unit; editorial
 _LEAST_MINUTES, _MOST_MINUTES = 2, 20
 
 
@@ -25,10 +27,9 @@ def answers(
 ) -> tuple[str, ...]:
     """Give at most three rewrites of a line, the likeliest first."""
     weighed = weight(signs(tokens, parts, setting))
-    ranked = [(weighed - (CLEARLY - 1.0), -1, _canonical(parts))]
-    for at, text in enumerate(
-        dict.fromkeys(_variants(line.text, tokens, parts, sided=_has_sides(parts, setting.table)))
-    ):
+    ranked = [(weighed - (CLEARLY - 1.0), -1, _canonical([_with_length(part, setting) for part in parts]))]
+    variants = _variants(line.text, tokens, parts, sided=_has_sides(parts, setting.table))
+    for at, text in enumerate(dict.fromkeys(variants)):
         again = scanner.scan(text)
         other = parts_of(line_of(again, around), Place(line.number), around)
         if other:
@@ -48,7 +49,7 @@ def _variants(text: str, tokens: Sequence[Token], parts: Sequence[Part], *, side
         if token.kind == "number" and text[token.start : token.end] == token.text:
             before, behind = text[: token.start], text[token.end :]
             if any(part.what == "pause" for part in elements(parts)):
-                yield f"{before}{token.text} seconds{behind}"
+                yield f"{before}{token.text} {'seconds' if token.high >= LEAST_SECONDS else 'min'}{behind}"
                 continue
             yield f"{before}{token.text} breaths{behind}"
             yield f"{before}x{token.text}{behind}"
@@ -56,6 +57,16 @@ def _variants(text: str, tokens: Sequence[Token], parts: Sequence[Part], *, side
                 yield f"{before}{token.text} min{behind}"
     if any(token.says("again") for token in tokens):
         yield re.sub(r"\b(?:same|again|repeat)\b", "each side", text, flags=re.IGNORECASE)
+
+
+def _with_length(part: Part, setting: Setting) -> Part:
+    """Say how long a pose is taken to last, where its line doesn't."""
+    if isinstance(part, Group):
+        return replace(part, parts=tuple(_with_length(inner, setting) for inner in part.parts))
+    open_ = part.what == "pose" and part.length is None and part.times is None
+    if not open_ or part.pose_id is None or setting.table.compound(part.pose_id):
+        return part
+    return replace(part, length=exactly("breaths", setting.table.get(part.pose_id).hold_breaths_flow))
 
 
 def _has_sides(parts: Sequence[Part], table: PoseTable) -> bool:

@@ -49,4 +49,6 @@ def _ask(reading: Reading, line: Line, echo: Echo, setting: Setting, found: Coun
     if echo.parts:
         around = echo.around or Around(reading.table)
         rewrites = answers(line, tokens, echo.parts, setting, around, reading.scanner)
+    elif echo.what == "heading":
+        rewrites = (f"## {line.text}", f"({line.text})")
     reading.problems.ask_doubt(line, words_for(found), rewrites)

@@ -68,7 +68,7 @@ WEIGHTS = {
     "heading again": 0.7,
     "heading pose": 0.4,
     "heading strange": 0.3,
-    "again strange": 0.5,
+    "again strange": 0.35,
 }
 _WORDS = {
     "left": "part of it is not used",
@@ -406,7 +406,7 @@ def _open_lengths(line: Typed, flat: Sequence[Element], setting: Setting) -> Ite
     for part in flat:
         if part.what != "pose" or part.length is not None or part.pose_id is None:
             continue
-        stays = _usual_s(replace(part, times=None), setting) > STAYED_S
+        stays = usual_s(replace(part, times=None), setting) > STAYED_S
         if setting.table.compound(part.pose_id) or (part.times is not None and not stays):
             continue
         if part.times is not None and not _is_held(setting.table.get(part.pose_id), setting.table):
@@ -476,11 +476,12 @@ def about_s(part: Part, setting: Setting) -> float:
     if part.length is not None:
         once = part.length.likely * (USUAL_BREATH_S if part.length.unit == "breaths" else 1.0)
     else:
-        once = _usual_s(part, setting)
+        once = usual_s(part, setting)
     return once * (part.times or 1) * (2 if part.each_side else 1)
 
 
-def _usual_s(part: Element, setting: Setting) -> float:
+def usual_s(part: Element, setting: Setting) -> float:
+    """About the seconds of a pose, or of one repetition of it, where its line tells none."""
     pose, style = setting.table.poses.get(part.pose_id or ""), setting.style
     if pose is None:
         return 0.0
