@@ -49,23 +49,11 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
         below: the next line, None at the end of the note.
         told_s: seconds that the lines below tell by themselves; None: nothing stands below.
     """
-    deeper = below is not None and below.level > line.level and below.form != "heading"
-    if (line.form == "item" and line.raw.lstrip()[:1] in "-–•*+·‣▪◦●○■□" and not deeper) or not tokens:
+    if not might_head(line, tokens, below):
         return None
     head, rest = _parted(tokens)
     tokens = sides_joined(tokens)
-    joined = any(token.kind == "mark" and token.text in "+→&" for token in tokens)
-    if not head or joined or any(token.kind in ("times", "counts", "pulses", "chain") for token in head):
-        return None
-    loud = _is_loud(line, head)
-    kind = _kind_of(head)
-    if kind is None and _is_round(head) and not any(map(is_size, rest)):
-        kind, loud = Kind.FLOW, True
-    if any(sum(part.kind == "times" for part in token.inner) > 1 for token in rest):
-        return None  # "side series (kick x10, circles x10)"
-    flat = [part for token in rest for part in (token.inner if token.kind == "aside" else (token,))]
-    if kind is None and not loud and _intervals(flat) is None:
-        return None
+    kind, loud = _kind_and_loudness(line, head, rest)
     if not loud and any(token.says("once.pause", "once.rest") for token in head) and any(map(is_size, tokens)):
         return None  # "rebound on belly 2": a rest and its minutes
     if not loud and len(head) == 2 and head[0].match is not None and head[1].kind == "number" and not rest:
@@ -121,6 +109,32 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
         wishes=said.wishes,
         says=said.says,
     )
+
+
+def might_head(line: Line, tokens: Sequence[Token], below: Line | None) -> bool:
+    """Say whether a line may head a part at all: it names a kind, is loud, or tells work and rest."""
+    deeper = below is not None and below.level > line.level and below.form != "heading"
+    if (line.form == "item" and line.raw.lstrip()[:1] in "-–•*+·‣▪◦●○■□" and not deeper) or not tokens:
+        return False
+    head, rest = _parted(tokens)
+    joined = any(token.kind == "mark" and token.text in "+→&" for token in sides_joined(tokens))
+    if not head or joined or any(token.kind in ("times", "counts", "pulses", "chain") for token in head):
+        return False
+    if any(sum(part.kind == "times" for part in token.inner) > 1 for token in rest):
+        return False  # "side series (kick x10, circles x10)"
+    kind, loud = _kind_and_loudness(line, head, rest)
+    return kind is not None or loud or _intervals(_flat(rest)) is not None
+
+
+def _kind_and_loudness(line: Line, head: Sequence[Token], rest: Sequence[Token]) -> tuple[Kind | None, bool]:
+    kind = _kind_of(head)
+    if kind is None and _is_round(head) and not any(map(is_size, rest)):
+        return Kind.FLOW, True
+    return kind, _is_loud(line, head)
+
+
+def _flat(tokens: Sequence[Token]) -> list[Token]:
+    return [part for token in tokens for part in (token.inner if token.kind == "aside" else (token,))]
 
 
 def _parted(tokens: Sequence[Token]) -> tuple[list[Token], list[Token]]:

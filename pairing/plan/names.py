@@ -11,6 +11,7 @@ import csv
 import difflib
 import functools
 import heapq
+import itertools
 import re
 import unicodedata
 from collections import Counter
@@ -197,12 +198,16 @@ def nearest(name: str, known: Iterable[str], count: int = 3) -> list[tuple[float
     return [pair for pair in sorted(scored, key=lambda pair: -pair[0])[:count] if pair[0] >= 0.6]
 
 
+LEAST_SHARED = 0.25  # of the pairs of letters, in any name that looks like it; editorial
+
+
 def _roughly_like(wanted: str, known: tuple[str, ...], count: int) -> list[str]:
     """Give the `count` names that share the largest part of their pairs of letters with `wanted`."""
     pairs = _pairs(wanted)
     holders, sizes = _index(known)
-    shared = Counter(at for pair in pairs for at in holders.get(pair, ()))
-    parts = [(-both / (len(pairs) + sizes[at] - both), at) for at, both in shared.items()]
+    shared = Counter(itertools.chain.from_iterable(holders.get(pair, ()) for pair in pairs))
+    least = LEAST_SHARED * len(pairs)
+    parts = [(-both / (len(pairs) + sizes[at] - both), at) for at, both in shared.items() if both >= least]
     return [known[at] for _, at in heapq.nsmallest(count, parts)]
 
 

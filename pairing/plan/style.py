@@ -68,6 +68,7 @@ def style_named(name: str) -> Style:
     return found.get(name) or found[USUAL_STYLE]
 
 
+@functools.lru_cache(maxsize=1024)
 def style_in_words(text: str) -> Style | None:
     """Give the style that a title or a heading names; None where it names none.
 

@@ -19,7 +19,9 @@ from pairing.plan.said import Fault
 from pairing.plan.says import says_of_parts
 
 
-def add_parts(reading: Reading, line: Line, parts: tuple[Part, ...], front: Front | None, *, sure: bool) -> None:
+def add_parts(
+    reading: Reading, line: Line, parts: tuple[Part, ...], front: Front | None, *, sure: bool, strict: bool = False
+) -> None:
     """Put parts into the class, for as long as the time in front of their line says."""
     group = reading.stack[-1]
     if group.side:
@@ -32,7 +34,7 @@ def add_parts(reading: Reading, line: Line, parts: tuple[Part, ...], front: Fron
     reading.items.append(Item(line, group, start, len(group.parts), complete=complete(parts, reading.table)))
     reading.again_means = None
     reading.last_item = line
-    reading.said(line, says_of_parts(parts, reading.table), sure=sure, parts=parts)
+    reading.said(line, says_of_parts(parts, reading.table), sure=sure, parts=parts, strict=strict)
 
 
 def add_gap(reading: Reading, line: Line, said: Said_line, front: Front | None, faults: list[Fault]) -> None:

@@ -6,7 +6,16 @@ from pairing.model import Group
 from pairing.plan.line.moves import Around
 from pairing.plan.lines import Line
 from pairing.plan.note.answers import answers
-from pairing.plan.note.evidence import UNSURE, Setting, signs, signs_of_heading, signs_of_repeat, weight, words_for
+from pairing.plan.note.evidence import (
+    UNSURE,
+    Setting,
+    is_left_over,
+    signs,
+    signs_of_heading,
+    signs_of_repeat,
+    weight,
+    words_for,
+)
 from pairing.plan.note.state import Echo, Reading
 from pairing.plan.style import Style
 
@@ -32,7 +41,10 @@ def _signs(reading: Reading, line: Line, echo: Echo, setting: Setting) -> Counte
         return signs_of_heading(tokens, [*lengths, *(loose.intervals or ()), float(loose.rounds), float(loose.again)])
     if echo.what == "repeat":
         return signs_of_repeat(tokens)
-    return signs(tokens, echo.parts, setting) if echo.parts else Counter()
+    if not echo.parts:
+        return Counter()
+    found = signs(tokens, echo.parts, setting)
+    return Counter({sign: found[sign] for sign in found if is_left_over(sign)}) if echo.strict else found
 
 
 def _setting(reading: Reading, line: Line, echo: Echo, style: Style) -> Setting:

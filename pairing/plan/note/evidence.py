@@ -165,6 +165,11 @@ def weight(found: Counter[str]) -> float:
     return sum(_weight(sign, count) for sign, count in found.items())
 
 
+def is_left_over(sign: str) -> bool:
+    """Say whether a sign tells that something typed was not used, whatever the rest means."""
+    return sign in ("size left", "side left", "each left", "bracket left", "strange digits")
+
+
 def words_for(found: Counter[str]) -> str:
     """Say in a few words what makes a line unsure most."""
     heaviest = max(found, key=lambda sign: _weight(sign, found[sign]))
@@ -374,8 +379,9 @@ def _weak_names(tokens: Sequence[Token], flat: Sequence[Element]) -> Iterator[st
 
 
 def _bare_numbers(line: Typed, flat: Sequence[Element], table: PoseTable) -> Iterator[str]:
+    ordinals = {number.start for word, number in itertools.pairwise(line.said) if word.says("how.round", "how.level")}
     for token in line.said:
-        if token.kind != "number":
+        if token.kind != "number" or token.start in ordinals:
             continue
         if any(part.what == "pause" and part.length and part.length.likely == 60 * token.high for part in flat):
             yield "bare rest"

@@ -48,7 +48,7 @@ def read_item(reading: Reading, line: Line, front: Front | None) -> None:
         return
     result, sure = _read_strictly(reading, line)
     if sure and result is not None and result.element is not None and not _rather_from_tokens(reading, line, result):
-        add_parts(reading, line, (_as_usual(reading, result.element),), front, sure=True)
+        add_parts(reading, line, (_as_usual(reading, result.element),), front, sure=True, strict=True)
         reading.problems.liberties_of(line, result.liberties)
         if result.element.what == "gap":
             ask_unknown(reading, line, result.element.name, [])

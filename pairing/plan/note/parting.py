@@ -12,7 +12,7 @@ from pairing.plan.line.chunks import is_size
 from pairing.plan.line.moves import LINE_GROUP
 from pairing.plan.line.moves import Line as Said_line
 from pairing.plan.lines import Line
-from pairing.plan.loose import Loose, loose_heading
+from pairing.plan.loose import Loose, loose_heading, might_head
 from pairing.plan.note.outside import note_slot
 from pairing.plan.note.partly import placed, seconds
 from pairing.plan.note.state import Reading
@@ -106,7 +106,10 @@ def is_loose_heading(reading: Reading, line: Line, at: int) -> Loose | None:
     if front and front.length_s and (next_line == 0 or next_line in reading.front):
         return None
     below = reading.lines[at + 1] if at + 1 < len(reading.lines) else None
-    return loose_heading(line, reading.tokens_of(line), below, _told_below(reading, at))
+    tokens = reading.tokens_of(line)
+    if not might_head(line, tokens, below):
+        return None
+    return loose_heading(line, tokens, below, _told_below(reading, at))
 
 
 def _told_below(reading: Reading, at: int) -> float | None:

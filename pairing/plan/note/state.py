@@ -47,6 +47,7 @@ class Echo:
     what: Literal["line", "heading", "repeat"] = "line"
     both_sides: bool = False  # around it all is done on both sides
     rounds: bool = False  # a heading without signs repeats all around it
+    strict: bool = False  # the strict language read it, in a note with signs
     around: Around | None = None  # what the reading of the line leant on
 
 
@@ -87,13 +88,14 @@ class Reading:
         sure: bool = True,
         parts: tuple[Part, ...] = (),
         what: Literal["line", "heading", "repeat"] = "line",
+        strict: bool = False,
     ) -> None:
         """Keep what is said of a line, and what it put into the class."""
         loose = self.loose.get(self.stack[0].line.number) if self.stack else None
         both = loose is not None and loose.both
         rounds = loose is not None and (loose.both or loose.rounds > 1) and not loose.intervals
         both = both or any(opened.said.each_side for opened in self.stack)
-        self.echo[line.number] = Echo(says, sure, parts, what, both, rounds, self.leant_on)
+        self.echo[line.number] = Echo(says, sure, parts, what, both, rounds, strict and self.has_signs, self.leant_on)
 
     def tokens_of(self, line: Line) -> list[Token]:
         """Give the tokens of a line, scanned once."""
