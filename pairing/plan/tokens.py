@@ -279,7 +279,9 @@ class Scanner:
                 text, start, stop, low, high, {"minutes": 60.0, "hours": 3600.0}.get(unit, 1.0), runs
             )
         if unit == "breaths":
-            return Token("length", typed, start, stop, low=low, high=high, unit="breaths")
+            half = re.compile(r"\s+and\s+a\s+half\b", re.IGNORECASE).match(text, stop)
+            more, stop = (0.5, half.end()) if half else (0.0, stop)
+            return Token("length", text[start:stop], start, stop, low=low + more, high=high + more, unit="breaths")
         if unit == "counts":
             return Token("counts", typed, start, stop, low=low, high=high)
         if unit == "pulses":

@@ -9,6 +9,7 @@ from pairing.plan.note.answers import answers
 from pairing.plan.note.evidence import (
     UNSURE,
     Setting,
+    elements,
     is_left_over,
     signs,
     signs_of_heading,
@@ -23,11 +24,12 @@ from pairing.plan.style import Style
 def ask_what_is_unsure(reading: Reading, style: Style) -> None:
     """Ask about each line whose reading doesn't account for what was typed, unless a question stands there already."""
     asked = reading.problems.asked()
+    told = _tell_sides(reading)
     for line in reading.lines:
         echo = reading.echo.get(line.number)
         if echo is None or not echo.sure or line.number in asked:
             continue
-        setting = _setting(reading, line, echo, style)
+        setting = _setting(reading, line, echo, style, sides_told=told)
         found = _signs(reading, line, echo, setting)
         if weight(found) >= UNSURE:
             _ask(reading, line, echo, setting, found)
@@ -47,12 +49,23 @@ def _signs(reading: Reading, line: Line, echo: Echo, setting: Setting) -> Counte
     return Counter({sign: found[sign] for sign in found if is_left_over(sign)}) if echo.strict else found
 
 
-def _setting(reading: Reading, line: Line, echo: Echo, style: Style) -> Setting:
+def _tell_sides(reading: Reading) -> bool:
+    """Whether most lines of a note with poses of one side say on which."""
+    told = untold = 0
+    for number, echo in reading.echo.items():
+        for part in elements(echo.parts):
+            if part.pose_id and reading.table.get(part.pose_id).sided and not echo.both_sides:
+                says = part.each_side or part.side is not None or number in reading.other_side
+                told, untold = told + says, untold + (not says)
+    return told > untold
+
+
+def _setting(reading: Reading, line: Line, echo: Echo, style: Style, *, sides_told: bool = False) -> Setting:
     front, row = reading.front.get(line.number), reading.rows.get(line.number)
     shares = any(isinstance(part, Group) and part.minutes is not None for part in echo.parts)
     given = bool((front and front.length_s) or (row and row.length_s) or shares)
     again = line.number in reading.other_side
-    return Setting(reading.table, style, echo.both_sides, again, echo.rounds, given)
+    return Setting(reading.table, style, echo.both_sides, again, echo.rounds, sides_told, given)
 
 
 def _ask(reading: Reading, line: Line, echo: Echo, setting: Setting, found: Counter[str]) -> None:

@@ -46,6 +46,7 @@ WEIGHTS = {
     "open beside": 0.45,
     "one side": 1.2,
     "no side": 0.7,
+    "side untold": 0.25,
     "shared": 1.0,
     "gap": 0.3,
     # it is odd for what it is
@@ -93,6 +94,7 @@ LONG_S = 240.0  # a line that names no minutes seldom takes longer; editorial
 STAYED_S = 60.0  # a usual stay beyond that is a guess; editorial
 LONG_HOLD_BREATHS = 8.0  # a pose whose usual slow hold is so long is one to stay in; editorial
 HELD_BREATHS = 3.0  # a repetition so long is a hold; editorial
+PASSIVE_BREATHS = 30.0  # of a pose that one is laid down in, and expects to stay; editorial
 _ORDINAL = re.compile(r"\d*(?:1st|2nd|3rd|[04-9]th)", re.IGNORECASE)
 _NEAR = 0.051  # of a typed number and the one it became
 
@@ -106,6 +108,7 @@ class Setting:
     both_sides: bool = False  # the lines around are done on both sides already
     again: bool = False  # a line below does it on the other side
     rounds: bool = False  # a heading without signs repeats it
+    sides_told: bool = False  # most lines of the note that could name a side do
     given: bool = False  # a table, a clock, a label or work and rest say how long it takes
 
 
@@ -125,12 +128,27 @@ class Typed:
 
 def typed(tokens: Sequence[Token]) -> Typed:
     """Sort the tokens of a line."""
-    outside = [token for token in tokens if token.kind != "aside"]
+    outside, behind_with = _without_tails([token for token in tokens if token.kind != "aside"])
     sized = any(map(is_size, outside))
     inner = [[part for part in token.inner if part.kind != "mark"] for token in tokens if token.kind == "aside"]
     plain = [parts for parts in inner if parts and (all(map(is_attribute, parts)) or (is_size(parts[0]) and not sized))]
     other = [parts for parts in inner if parts not in plain]
-    return Typed(tuple(outside), tuple(itertools.chain(*plain)), tuple(itertools.chain(*other)))
+    return Typed(tuple(outside), tuple(itertools.chain(*plain)), (*itertools.chain(*other), *behind_with))
+
+
+def _without_tails(tokens: Sequence[Token]) -> tuple[list[Token], list[Token]]:
+    """Part off what stands behind "with" or "on" up to the next sign: a note, unless it is a length or a side."""
+    kept: list[Token] = []
+    tails: list[Token] = []
+    tail, off = False, any(token.says("intervals.rest") for token in tokens)
+    for token in tokens:
+        if token.kind == "mark":
+            tail = False
+        noted = tail and token.kind in ("unknown", "number") and not token.says("sides")
+        (tails if noted else kept).append(token)
+        turns = token.says("join.between", "join.then") or (off and token.says("intervals"))  # "40 on 20 off"
+        tail = tail or (token.says("join.with") and not turns)
+    return kept, tails
 
 
 def signs(tokens: Sequence[Token], parts: Sequence[Part], setting: Setting) -> Counter[str]:
@@ -157,7 +175,9 @@ def left_over(tokens: Sequence[Token], parts: Sequence[Part], table: PoseTable, 
     found = Counter(_sides_left(line, parts, Setting(table, style_named(USUAL_STYLE), both_sides)))
     found.update(_sizes_left(line, parts))
     found.update(sign for sign in _bare_numbers(line, flat, table) if sign == "bare count held")
-    return sum(_weight(sign, count) for sign, count in found.items() if sign not in ("one side", "no side"))
+    return sum(
+        _weight(sign, count) for sign, count in found.items() if sign.endswith("left") or sign == "bare count held"
+    )
 
 
 def weight(found: Counter[str]) -> float:
@@ -230,7 +250,9 @@ def _sizes_left(line: Typed, parts: Sequence[Part]) -> Iterator[str]:
     expressed = _expressed(parts)
     label = next((token.start for token in line.outside if token.text == ":"), 0)
     sizes = [token for token in line.said if is_size(token) and not (token.kind == "number" and token.end <= label)]
+    names = " ".join(part.name for part in elements(parts))
     left = [token for token in sizes if not any(_has(expressed, value) for value in _values(token))]
+    left = [token for token in left if token.text not in names]  # "1/2 sun salutation"
     left = [token for token in left if not _joined(token, sizes, expressed)]
     total = sum(value for token in sizes for value in (token.values or (token.high,)))
     if left and _has(expressed, total):
@@ -262,6 +284,8 @@ def _sides_left(line: Typed, parts: Sequence[Part], setting: Setting) -> Iterato
     if (right and left and not both) or ((right or left) and not one):
         yield "side left"
     sidedly = any(_is_sided(part, setting.table) for part in flat)
+    if not any(part.what in ("pose", "gap") for part in flat):
+        return
     counted = any(part.times or setting.table.compound(part.pose_id or "") for part in flat)  # "x3, 20 s each"
     if (
         any(token.says("join.each") for token in line.said)
@@ -274,7 +298,8 @@ def _sides_left(line: Typed, parts: Sequence[Part], setting: Setting) -> Iterato
         yield "one side"
     lone = sidedly and not (sided or both or setting.again or setting.given or any(part.side for part in flat))
     if lone and not any(token.says("sides") for token in line.said):
-        yield "one side" if any(token.kind == "unknown" for token in _behind_names(line.said)) else "no side"
+        strange = any(token.kind == "unknown" for token in _behind_names(line.said))
+        yield "one side" if strange else "no side" if setting.sides_told else "side untold"
 
 
 def _is_sided(part: Element, table: PoseTable) -> bool:
@@ -383,7 +408,8 @@ def _bare_numbers(line: Typed, flat: Sequence[Element], table: PoseTable) -> Ite
     for token in line.said:
         if token.kind != "number" or token.start in ordinals:
             continue
-        if any(part.what == "pause" and part.length and part.length.likely == 60 * token.high for part in flat):
+        paused = [part for part in flat if part.what == "pause" and part.length and part.length.likely >= 60.0]
+        if any(part.length and part.length.likely == 60 * token.high for part in paused):
             yield "bare rest"
         part = next((part for part in flat if _has(_expressed([part]), token.high)), None)
         if part is None:
@@ -412,7 +438,8 @@ def _open_lengths(line: Typed, flat: Sequence[Element], setting: Setting) -> Ite
     for part in flat:
         if part.what != "pose" or part.length is not None or part.pose_id is None:
             continue
-        stays = usual_s(replace(part, times=None), setting) > STAYED_S
+        rests = setting.table.get(part.pose_id).hold_breaths_slow >= PASSIVE_BREATHS or setting.style.stay_s is not None
+        stays = not rests and usual_s(replace(part, times=None), setting) > STAYED_S
         if setting.table.compound(part.pose_id) or (part.times is not None and not stays):
             continue
         if part.times is not None and not _is_held(setting.table.get(part.pose_id), setting.table):
@@ -427,7 +454,14 @@ def _shape(line: Typed, parts: Sequence[Part], flat: Sequence[Element], setting:
     )
     about = sum(about_s(part, setting) for part in parts)
     whole = any(part.pose_id and setting.table.compound(part.pose_id) for part in flat)
-    if about > LONG_S and not timed and not whole and "bare minutes" not in _bare_numbers(line, flat, setting.table):
+    told = any(part.length is not None or part.times for part in flat)
+    if (
+        about > LONG_S
+        and told
+        and not timed
+        and not whole
+        and "bare minutes" not in _bare_numbers(line, flat, setting.table)
+    ):
         yield "long"
     lengths = [token for token in sizes if token.kind in ("length", "number")]
     holds = [part for part in flat if part.length is not None]
