@@ -6,13 +6,13 @@ import {choose, chooseAt, chosenTrack, put, showClass} from "./class.js";
 import {showJob} from "./job.js";
 import {showLine} from "./line.js";
 import {showMusic} from "./music.js";
-import {layPlan, leavePlan, planIsDirty, savePlan, showPlan, showSection} from "./plan.js";
+import {enterPlan, layPlan, leavePlan, planIsDirty, savePlan, showPlan, showSection} from "./plan.js";
 import {showReady} from "./ready.js";
 import {showRest} from "./rest.js";
 import {onSight} from "./sight.js";
 import {hear, isPlaying, ofClass, ofJoin, toggle} from "./sound.js";
 
-const VIEWS = {plan: () => { showPlan(state); layPlan(); }, music: showMusic, class: showClass, rest: showRest, ready: showReady};
+const VIEWS = {plan: () => { showPlan(state); layPlan(); enterPlan(); }, music: showMusic, class: showClass, rest: showRest, ready: showReady};
 const PULSE_MS = 1500, JOB_MS = 400, WHILE_WORKING_MS = 4000;
 
 const usual = () => (state.set ? "class" : state.next.view);

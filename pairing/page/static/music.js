@@ -105,7 +105,7 @@ function row(track) {
   const item = h("li", {class: "track-row" + (track.may === false ? " barred" : "") + (track.plays ? " plays" : "")},
     hearButton(ofTrack(track), "", {class: "round", "aria-label": "Hear " + track.title, "data-key": "hear-" + track.id}),
     drawing(track.shape),
-    h("div", {class: "what"}, control, h("p", {class: "why"}, track.plays ? [h("b", {}, "Plays " + track.plays), ". "] : null, track.why ? name(track.why) : null)),
+    h("div", {class: "what"}, control, h("p", {class: "why"}, track.plays ? [h("b", {}, "Plays " + track.plays), track.why ? "; " : ""] : null, track.why ? name(track.why) : null)),
     body);
   if (pick) carries(item, track.id);
   if (opened === track.id) open(track, body, control);

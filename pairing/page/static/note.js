@@ -7,7 +7,7 @@ export const text = h("textarea", {id: "plan-text", spellcheck: false, autocapit
 const mirror = h("div", {class: "mirror", "aria-hidden": "true"});
 const echo = h("ol", {class: "echo", id: "plan-echo", "aria-label": "What each line was understood as"});
 const card = h("div", {class: "linecard", id: "plan-line", role: "group", "aria-label": "This line", hidden: true});
-export const note = h("div", {class: "note"}, h("div", {class: "paper"}, mirror, text, card), echo);
+export const note = h("div", {class: "notepage"}, h("div", {class: "paper"}, mirror, text, card), echo);
 
 const PLAIN = ["the title", "a setting of the class"]; // said by the line itself
 let told = new Map();

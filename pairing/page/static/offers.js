@@ -18,7 +18,7 @@ export function offersFor(element, chosen) {
   load();
 }
 
-const take = (other) => act("swap", {n: pick.n, track: other.id}, other.title + " plays there now.");
+const take = (other) => act("swap", {n: pick.n, track: other.id}, "“" + other.title + "” plays there now.");
 
 async function load() {
   const key = [state.set.mark, pick.n, wish, state.library.usable].join(" ");

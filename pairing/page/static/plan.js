@@ -172,7 +172,8 @@ export function showSection(index) {
   if (line) goTo(line);
 }
 
-/* While another view is shown, the strip is that of the class. */
+/* While the plan is shown and the music is of an earlier one, the strip is that of the plan; in other views, of the class. */
+export const enterPlan = () => { if (last?.ok && (!state.set || !state.set.same_plan)) showTyped(last.strip); };
 export const leavePlan = () => { if (!dirty()) showTyped(state.set ? null : last?.ok ? last.strip : null); };
 
 onState(show);

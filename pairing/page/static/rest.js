@@ -59,7 +59,7 @@ function candidate(track, first) {
   return h("li", {class: "offer" + (track.plays ? " plays" : "")},
     h("p", {class: "name"}, h("b", {}, name(track.title)), track.artist ? h("span", {class: "by"}, " ", name(track.artist)) : null, h("span", {class: "soft"}, " " + track.length)),
     h("div", {class: "row do"}, hearButton(ofTrack(track), "Hear", {class: "small", "aria-label": "Hear " + track.title, "data-key": "hear-" + track.id}),
-      first && !track.plays && button("Take it", () => act("swap", {n: first.n, track: track.id}, track.title + " plays in the rest now."), {class: "small take", "aria-label": "Take " + track.title + " for the rest", "data-key": "take-" + track.id})),
+      first && !track.plays && button("Take it", () => act("swap", {n: first.n, track: track.id}, "“" + track.title + "” plays in the rest now."), {class: "small take", "aria-label": "Take " + track.title + " for the rest", "data-key": "take-" + track.id})),
     drawing(track.shape), h("p", {class: "soft words", title: track.why}, track.plays ? [h("b", {}, "Plays in this rest"), track.fit ? ": " : ", though it isn’t calm: "] : null, words));
 }
 

@@ -92,7 +92,7 @@ const lasts_as = (section) => [section.name, (section.end_s - section.start_s).t
 const apart = (after, before, said) => after.flatMap((each, index) => (before[index] && said(each) === said(before[index]) ? [] : [index]));
 
 onState((after, before) => {
-  if (after.plan?.mark !== before.plan?.mark || after.set?.mark !== before.set?.mark) typed = null;
+  if (after.set?.mark !== before.set?.mark || after.set?.same_plan || after.plan?.name !== before.plan?.name) typed = null;
   if (typed === null && after.strip === before.strip && strip) { for (const part of parts()) look(part); return; }
   const both = after.set && before.set && after.set.mark !== before.set.mark;
   show(both ? {
