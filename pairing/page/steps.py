@@ -130,7 +130,7 @@ def _rest(it: Standing) -> Step:
     rest = it.setlist.rest if it.setlist else None
     if rest is None:
         words = "comes with the music" if it.setlist is None else "none in this plan"
-        return Step("rest", "Rest", words, "–", it.setlist is not None)
+        return Step("rest", "Rest", words, "later" if it.setlist is None else "none", it.setlist is not None)
     lasts = clock(rest.end_s - rest.start_s)
     silent = f", the last {clock(rest.silence_s)} silent" if rest.silence_s >= 1 else ""
     return Step("rest", "Rest", lasts + silent, lasts, True)

@@ -29,7 +29,7 @@ from pairing.page.desk import Desk  # noqa: E402
 from pairing.workflow import sets  # noqa: E402
 
 WIDTHS = {390: 844, 820: 1000, 1440: 1000}
-VIEWS = ("plan", "class", "library", "rest", "away")
+VIEWS = ("plan", "music", "class", "rest", "ready")
 FIRST = ("Low", "Slack", "Outer", "Second", "Grey", "Long", "Salt", "Early", "Lee", "Double", "Cold", "Far")
 SECOND = ("Mooring", "Swell", "Buoy", "Groyne", "Bollard", "Reef Knot", "Capstan", "Ebb", "Lantern Room", "Jetty",
           "Tidal Gauge", "Fog Signal", "Slipway", "Dredger")  # fmt: skip
@@ -54,22 +54,16 @@ def shown(look: Look, view: str) -> None:
     """Bring a view to where a person would have it."""
     look.view(view)
     if view == "class":
-        look.page.locator(".pick[data-n='9']").click()
-        look.until(
-            "document.querySelector('.pickbox .n').textContent === '9' && document.querySelectorAll('.offer').length > 0"
-        )
-    if view == "library":
-        look.until("document.querySelectorAll('#tracks li').length > 0")
-        look.page.locator("[data-key^='more-']").nth(1).click()
-        look.until("document.querySelector('.trackcurve') !== null")
-    if view == "away":  # not where this machine happened to put it
-        look.page.evaluate(
-            "document.querySelector('#stem').closest('p').querySelector('.soft').textContent = 'in classes'"
-        )
+        look.page.locator(".pick[data-n='9'] .touch").first.click()
+        look.until("document.querySelector('.pick.chosen').dataset.n === '9'")
+        look.until("document.querySelectorAll('.offer').length > 0")
+    if view == "music":
+        look.until("document.querySelectorAll('.opens').length > 2")
+        look.page.locator(".opens").nth(1).click()
+    if view == "ready":  # not where this machine happened to put it
+        look.page.evaluate("document.querySelector('.everything bdi').textContent = 'Classes'")
     look.page.mouse.move(2, 2)
     look.page.evaluate("scrollTo(0, 0)")
-    if view == "class":  # its ghost line
-        look.page.evaluate("document.querySelector('.offer button').focus({preventScroll: true})")
     look.page.wait_for_timeout(400)
 
 

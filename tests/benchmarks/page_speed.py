@@ -90,38 +90,37 @@ def measured(look: Look, desk: Desk, address: str, times: int) -> dict[str, list
         look.until("document.documentElement.dataset.ready === 'yes'")
         found["first paint"].append(page.evaluate("performance.getEntriesByType('paint').at(-1).startTime") / 1000)
     look.view("class")
-    picks = page.evaluate("document.querySelectorAll('.pick').length")
+    picks = page.evaluate("document.querySelectorAll('#sight .pick').length")
     look.until("document.querySelectorAll('.offer').length > 0")
     for n in range(2, 2 + times):  # each for the first time: nothing is at hand from before
         n = 1 + n % picks
         seconds = timed(
             look, f"$('.pick[data-n=\"{n}\"]').dispatchEvent(new MouseEvent('click', {{bubbles: true}}))",
-            f"$('.pickbox .n').textContent === '{n}' && $('.offer')",
+            f"$('.pick.chosen').dataset.n === '{n}' && $('.offer')",
         )  # fmt: skip
         found["alternatives on screen"].append(seconds)
         found["a swap redraws"].append(
-            timed(look, "$('.offer .strong').click()", "$('#view-class svg') !== before.svg && $('.pickbox h2').textContent !== before.title",
-                  "{svg: $('#view-class svg'), title: $('.pickbox h2').textContent}")
+            timed(look, "$('.offer .take').click()", "$('#sight svg') !== before.svg && $('.trackbox h3').textContent !== before.title",
+                  "{svg: $('#sight svg'), title: $('.trackbox h3').textContent}")
         )  # fmt: skip
         look.until("document.querySelectorAll('.offer').length > 0")
     for pick in desk.open.file.setlist.picks:
         sound(desk, pick.track_id)
     warm_up(desk)  # as the program does when it starts: the rest is measured once
     for n in range(2, min(2 + times, picks)):
-        page.locator(f".pick[data-n='{n}']").click()
+        page.locator(f".pick[data-n='{n}'] .touch").first.click()
         look.page.wait_for_timeout(200)
         found["a join is heard"].append(
             timed(look, "$('#hear-join').click()", "!$('#audio').paused && $('#audio').currentTime > 0.01 && $('#audio').src !== before", "$('#audio').src")
         )  # fmt: skip
-        page.click("#p-end")
+        page.click("#hear-join")
     look.view("plan")
-    look.until("document.querySelector('#view-plan svg') !== null")
     page.click("#plan-text")
     for step in range(times):
         line = f"- child's pose, {3 + step % 7} breaths\\n"
         found["typing moves the arc"].append(
             timed(look, f"const t = $('#plan-text'); t.setSelectionRange(t.value.indexOf('- cat-cow'), t.value.indexOf('- cat-cow')); document.execCommand('insertText', false, \"{line}\")",
-                  "$('#view-plan svg') !== before", "$('#view-plan svg')")
+                  "$('#sight svg') !== before", "$('#sight svg')")
         )  # fmt: skip
         page.wait_for_timeout(900)  # it is saved meanwhile
     return found

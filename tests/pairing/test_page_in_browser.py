@@ -332,7 +332,7 @@ def test_a_question_that_nobody_answers_holds_nothing_up(look, origin):
     look.view("class")
     look.page.click("#pin")
     look.until("document.getElementById('pin').getAttribute('aria-pressed') === 'true'")
-    look.idle(5)
+    look.idle()
     assert look.page.evaluate("document.getElementById('ask').hidden")
     assert (origin / "low-water.png").stat().st_mtime_ns == written
     look.page.click("#undo")

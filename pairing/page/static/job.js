@@ -9,7 +9,8 @@ export function showJob(job) {
   const running = Boolean(job && job.state === "running");
   $("job").hidden = !running;
   if (running) {
-    $("job-words").textContent = [job.title, amount(job), left(job.left_s)].filter(Boolean).join(", ");
+    const checking = job.now.startsWith("checking "); // first of all, and soon done: what comes then counts for itself
+    $("job-words").textContent = [job.title, checking ? "first your files are looked over" : amount(job), checking ? "" : left(job.left_s)].filter(Boolean).join(", ");
     $("job-now").textContent = job.now && !job.title.includes(job.now) ? job.now : "";
     if (job.total) { $("job-bar").max = job.total; $("job-bar").value = job.done; } else $("job-bar").removeAttribute("value");
   } else if (job && job.number !== told) {
