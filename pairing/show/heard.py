@@ -9,9 +9,12 @@ from pairing.sets.heard import ClassSound, SectionSound
 from pairing.show.screen import rendered, safe
 from pairing.show.tables import table
 from pairing.show.text import counted, length
-from pairing.show.words import NO_VOICE, temper
+from pairing.show.words import NO_VOICE, temper, voice
 
 AS_LOUD_LU = 1.0  # differences below are nothing; editorial
+# From how many LU on, the word; 10 are heard as half or twice as loud (Stevens' sone scale, ISO 532-1).
+DEGREES = ((8.0, "much "), (3.0, ""), (0.0, "a little "))
+MOST_RISE_LU = 3.0  # within 3 s, as in a rest (`pairing.checks.heard`); editorial elsewhere
 SILENT_S = 1.0
 GOES_ON_S = 30.0  # what sounds on for longer is no tail, it simply plays; editorial
 
@@ -70,19 +73,24 @@ def _line(section: SectionSound, against: SectionSound) -> str:
     if section.is_silent:
         return "silent"
     said = [_level(section, against), f"loudest at {clock(section.loudest_at_s)}"]
-    if section.rise_lu >= AS_LOUD_LU:
-        said.append(f"rises by {section.rise_lu:.1f} dB at most")
-    return ", ".join([*said, *_music(section)])
+    if section.rise_lu > MOST_RISE_LU:
+        said.append("swells quickly")
+    if section.energy is not None:
+        said.append(temper(section.energy))
+    if section.is_known:
+        said += ["a clear beat" if section.beat_bpm else "no clear beat", voice(section.voice_share)]
+    return ", ".join([*said, *_tails(section)])
 
 
 def _level(section: SectionSound, against: SectionSound) -> str:
     if section is against:
-        return "the peak's level" if section.kind is Kind.PEAK else "the loudest part"
+        return "the level of the peak" if section.kind is Kind.PEAK else "the loudest part"
     by_lu = section.loudness_lufs - against.loudness_lufs
     name = "the peak" if against.kind is Kind.PEAK else against.name
     if abs(by_lu) < AS_LOUD_LU:
         return f"as loud as {name}"
-    return f"{abs(by_lu):.0f} dB {'louder' if by_lu > 0 else 'softer'} than {name}"
+    degree = next(words for least, words in DEGREES if abs(by_lu) >= least)
+    return f"{degree}{'louder' if by_lu > 0 else 'softer'} than {name}"
 
 
 def _rounded(seconds: float) -> float:
@@ -91,13 +99,18 @@ def _rounded(seconds: float) -> float:
 
 
 def _music(section: SectionSound) -> list[str]:
+    """The same in figures."""
     said = [temper(section.energy)] if section.energy is not None else []
     if section.is_known:
         said.append(f"{section.beat_bpm:.0f} beats a minute" if section.beat_bpm else "no clear beat")
     if section.voice_share >= NO_VOICE:
         said.append(f"a voice in {section.voice_share:.0%}")
-    if section.silence_s >= SILENT_S:
-        said.append(f"silent for {length(_rounded(section.silence_s))}")
+    return [*said, *_tails(section)]
+
+
+def _tails(section: SectionSound) -> list[str]:
+    """Silence, and what sounds on from the section before."""
+    said = [f"silent for {length(_rounded(section.silence_s))}"] if section.silence_s >= SILENT_S else []
     for each in section.carried:
         if each.for_s < GOES_ON_S:
             seconds = counted(max(round(each.for_s), 1), "second", "seconds")
