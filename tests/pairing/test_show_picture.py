@@ -262,13 +262,13 @@ def test_a_standing_picture_brings_its_colours():
 # WCAG 2.2, success criterion 1.4.3 (contrast, minimum) asks 4.5:1 for text; 1.4.11 asks 3:1 for graphics.
 # Relative luminance and contrast ratio as in its glossary.
 TEXT_ON = [
-    ("ink", "paper"), ("ink", "band"), ("ink", "restpaper"), ("ink", "track"), ("ink", "trackodd"), ("ink", "button"),
+    ("ink", "paper"), ("ink", "band"), ("ink", "restpaper"), ("ink", "track"), ("ink", "button"),
     ("soft", "paper"), ("soft", "band"), ("soft", "restpaper"), ("warm", "paper"), ("warm", "band"),
     ("warm", "restpaper"), ("grave", "paper"), ("paper", "ink"),
 ]  # fmt: skip
 LINE_ON = [
     ("ink", "music"), ("ink", "paper"), ("deep", "paper"), ("warm", "paper"), ("edge", "paper"), ("deep", "track"),
-    ("warm", "trackodd"), ("grave", "paper"), ("soft", "paper"),
+    ("grave", "paper"), ("soft", "paper"),
 ]  # fmt: skip
 
 
@@ -276,7 +276,7 @@ def palettes():
     css = (files("pairing.show") / "templates" / "page.css").read_text()
     light, dark, night = (
         dict(re.findall(r"--([a-z]+):(#[0-9a-f]{3,6})", block))
-        for block in re.findall(r":root[^{]*\{([^}]*--trackodd[^}]*)\}", css)
+        for block in re.findall(r":root[^{]*\{([^}]*--track[^}]*)\}", css)
     )
     return {"light": light, "dark": dark, "night": night}
 
