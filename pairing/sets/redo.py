@@ -20,6 +20,8 @@ from pairing.sets import assemble, why
 from pairing.sets.figures import bounds
 from pairing.solve.problem import Chosen
 
+ROUNDED_S = 2  # by which whole seconds on both scales may differ from a pick's own
+
 
 def leaving_out(setlist: SetList, track_ids: Collection[int]) -> SetList:
     """The set with these tracks of the library, and no others, left out of whatever is chosen for it later."""
@@ -93,7 +95,11 @@ def _with_held_cuts(task: Task, picks: Sequence[Pick], held: Sequence[Pick]) -> 
 
 
 def on_grid(task: Task, picks: Sequence[Pick]) -> tuple[Chosen, ...]:
-    """A set's picks as the solver sees them."""
+    """A set's picks as the solver sees them.
+
+    Raises:
+        SetError: one is played on beyond the end of its track.
+    """
     return tuple(_chosen(task, picks, index) for index in range(len(picks)))
 
 
@@ -102,7 +108,16 @@ def _chosen(task: Task, picks: Sequence[Pick], index: int) -> Chosen:
     track = task.index(pick.fingerprint)
     assert track is not None
     start, end = task.frame.grid(pick.class_start_s), task.frame.grid(hand_over(picks, index))
-    return Chosen(track, start, end, max(int(np.floor(pick.track_start_s + 0.5)), 0))
+    enter = max(int(np.floor(pick.track_start_s + 0.5)), 0)
+    beyond = enter + end - start - int(np.diff(task.problem.offset)[track])
+    if beyond > ROUNDED_S:
+        raise SetError(
+            f'the set plays "{pick.title}" on beyond its end.',
+            where=f"track {pick.n}",
+            remedy="Choose the music anew.",
+            command=command(ChooseAnew()),
+        )
+    return Chosen(track, start, end, max(enter - max(beyond, 0), 0))
 
 
 def remade(

@@ -156,3 +156,11 @@ def test_the_effort_of_a_section_is_the_mean_of_its_seconds() -> None:
     for section in timetable.sections:
         inside = demand[round(section.start_s) : round(section.end_s)]
         assert section.mean_mets == pytest.approx(float(inside.mean()), rel=0.01)
+
+
+@pytest.mark.parametrize(("holds", "breaths"), [("flow", 0.5), ("slow", 3.0)])
+def test_holds_that_a_note_asks_for_are_those_of_the_table_and_no_style_raises_them(holds: str, breaths: float) -> None:
+    """A dog that is passed through in a flow and stayed in when it is slow, as the pose table has them."""
+    for title in ("Flow", "Gentle evening", "Yin"):
+        timetable = timed(f"# {title}\nbreath: 4 seconds\nholds: {holds}\n\n## One: flow\n- upward dog\n")
+        assert next(step.breaths for step in timetable.steps if step.line) == breaths

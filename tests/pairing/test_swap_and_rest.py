@@ -264,3 +264,15 @@ def test_a_swap_at_a_thousand_tracks_answers_from_the_whole_library() -> None:
     found = alternatives(usual(), 4, many, limit=5)
     assert len(found) == 5
     assert any(each.track.id >= 1000 for each in found)
+
+
+@pytest.mark.parametrize("index", [0, -1])
+@pytest.mark.parametrize("late_s", [0.0, 3600.0])
+def test_a_set_that_plays_a_track_beyond_its_end_is_told_when_it_is_changed(index: int, late_s: float) -> None:
+    """As a set file may say that was changed by hand."""
+    picks = list(usual().picks)
+    pick = picks[index]
+    end_s = next(one.analysis.duration_s for one in library() if one.fingerprint == pick.fingerprint)
+    picks[index] = dataclasses.replace(pick, track_start_s=end_s - 5.0 + late_s)
+    with pytest.raises(SetError, match="beyond its end"):
+        alternatives(dataclasses.replace(usual(), picks=tuple(picks)), 2, library(), limit=1)
