@@ -9,7 +9,6 @@ track missing in the library, or anything left beside the files after the next r
 
 import hashlib
 import os
-import shutil
 import signal
 import sys
 import tempfile
@@ -143,7 +142,7 @@ def _found_after(folder: Path, diary: list[str]) -> list[str]:
     if diary and diary[-1].startswith("end ") and diary[-1] != f"end {_state(folder)}":
         lost.append("a change that was confirmed is gone")
     text = (folder / "low-water.md").read_text("utf-8")
-    if not (text == PLAN or (text.startswith(PLAN) and text.endswith("\n"))):
+    if not (text.startswith("# Low water\n") and text.endswith("\n") and "- bell" in text):  # wishes stand in it too
         lost.append("the plan is half")
     if not read_set(folder / "low-water.json").picks:
         lost.append("the set is empty")
@@ -159,12 +158,14 @@ def _found_after(folder: Path, diary: list[str]) -> list[str]:
         answer = visitor.do(name, **values).json()
         if "error" in answer and name != "pin":
             lost.append(f"{name}: {answer['error']}")
-    usual = {"low-water.md", "low-water.json", "library.sqlite", "music", "out.html", "out.flac", "out.cue"}
+    usual = {"low-water.md", "low-water.json", "library.sqlite", "music", ".earlier", "out.html", "out.flac", "out.cue"}
     left = {path.name for path in folder.iterdir()} - usual - {"library.sqlite-wal", "library.sqlite-shm"}
+    left |= {path.name for path in folder.rglob(".arcbed-*")}
     if left:
         lost.append(f"left over: {left}")
-        for name in left:
-            shutil.rmtree(folder / name) if (folder / name).is_dir() else (folder / name).unlink()
+        for path in [*folder.rglob(".arcbed-*"), *(folder / name for name in left)]:
+            if path.is_file():
+                path.unlink()
     return lost
 
 
