@@ -10,7 +10,7 @@ import json
 import zlib
 from collections.abc import Callable, Sequence
 from functools import lru_cache
-from typing import Any, TypeVar
+from typing import Any
 
 import msgspec
 import numpy as np
@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from audio.arrays import F64
 from audio.errors import LibraryError
-from audio.track import Analysis, Break, Curve, CutPoint, Section, Shape
+from audio.track import Analysis, Break, Curve, Curves, CutPoint, Section, Shape
 
 _PLAIN = (
     "duration_s",
@@ -37,10 +37,8 @@ _PLAIN = (
     "choir",
 )
 _SUMS = ("mean_energy", "voice_share")
-PACKED = ("notes", "energy", "voice", "loudness", "beats_s", "downbeats_s", "cut_points", "shape", "speech")
-COLUMNS = (*_PLAIN, *_SUMS, *PACKED)
-
-Unpacked = TypeVar("Unpacked")
+PACKED = ("energy", "voice", "loudness", "beats_s", "downbeats_s", "cut_points", "shape", "speech")
+COLUMNS = (*_PLAIN, *_SUMS, "notes", *PACKED)
 
 _TICKS = 10_000  # a second
 _SILENT = -(1 << 15)  # stands for -inf
@@ -67,17 +65,19 @@ def to_row(analysis: Analysis | None) -> list[Any]:
     """Values in the order of COLUMNS; all None without an analysis."""
     if analysis is None:
         return [None] * len(COLUMNS)
+    along = analysis.curves
     return [
-        *(getattr(analysis, name) for name in (*_PLAIN, *_SUMS)),
+        *(getattr(analysis, name) for name in _PLAIN),
+        *(getattr(along, name) for name in _SUMS),
         json.dumps(analysis.notes, ensure_ascii=False) if analysis.notes else "",
-        _pack_share(analysis.energy, "<u2"),
-        _pack_share(analysis.voice, "u1"),
-        _pack_loudness(analysis.loudness),
-        _pack_times(analysis.beats_s),
-        _pack_times(analysis.downbeats_s),
-        _pack_cuts(analysis.cut_points),
-        _pack_shape(analysis.shape),
-        _pack_share(analysis.speech, "u1"),
+        _pack_share(along.energy, "<u2"),
+        _pack_share(along.voice, "u1"),
+        _pack_loudness(along.loudness),
+        _pack_times(along.beats_s),
+        _pack_times(along.downbeats_s),
+        _pack_cuts(along.cut_points),
+        _pack_shape(along.shape),
+        _pack_share(along.speech, "u1"),
     ]
 
 
@@ -88,87 +88,32 @@ def from_row(row: Sequence[Any]) -> Analysis:
     """
     if not all(isinstance(value, float) for value in row[:5]):
         raise _damage()
-    stored = object.__new__(_Stored)
-    put = object.__setattr__
-    for name, value in zip(_PLAIN, row, strict=False):
-        put(stored, name, value)
-    put(stored, "_packed", tuple(row[len(_PLAIN) :]))
-    return stored
+    packed = PackedCurves(tuple(row[len(_PLAIN) :]))
+    return Analysis(**dict(zip(_PLAIN, row, strict=False)), curves=packed, notes=packed.get("notes"))
 
 
 def content_mark(analysis: Analysis) -> int:
     """A number that stays the same as long as the library, from which the analysis was read, holds the same of it."""
-    assert isinstance(analysis, _Stored)
-    return hash((*(getattr(analysis, name) for name in _PLAIN), *analysis._packed))
+    assert isinstance(analysis.curves, PackedCurves)
+    return hash((*(getattr(analysis, name) for name in _PLAIN), *analysis.curves.packed))
 
 
-class _Stored(Analysis):
-    """An Analysis whose curves stay packed."""
+class PackedCurves(Curves):
+    """Curves as the library keeps them, in the order of COLUMNS from the sums on."""
 
-    __slots__ = ("_packed",)
-    _packed: tuple[Any, ...]
+    __slots__ = ("packed",)
 
-    def __new__(cls, *values: Any, **named: Any) -> Any:  # what dataclasses.replace and copying make is a plain one
-        return Analysis(*values, **named)
+    def __init__(self, packed: tuple[Any, ...]) -> None:
+        self.packed = packed
 
-    def __reduce__(self) -> tuple[Any, ...]:
-        return from_row, ([*(getattr(self, name) for name in _PLAIN), *self._packed],)
+    def get(self, name: str) -> Any:
+        """The value of that name, or the notes, unpacked.
 
-    @property
-    def mean_energy(self) -> float:
-        return self._unpacked(0, float)
-
-    @property
-    def voice_share(self) -> float:
-        return self._unpacked(1, float)
-
-    @property
-    def notes(self) -> tuple[str, ...]:
-        return self._unpacked(2, unpack_notes)
-
-    @property
-    def energy(self) -> Curve:
-        return self._unpacked(3, _unpack_energy)
-
-    @property
-    def seconds(self) -> int:
-        return self._unpacked(3, len) // 2
-
-    @property
-    def voice(self) -> Curve:
-        return self._unpacked(4, _unpack_voice)
-
-    @property
-    def loudness(self) -> Curve:
-        return self._unpacked(5, _unpack_loudness)
-
-    @property
-    def beats_s(self) -> F64:
-        return self._unpacked(6, _unpack_times)
-
-    @property
-    def downbeats_s(self) -> F64:
-        return self._unpacked(7, _unpack_times)
-
-    @property
-    def cut_points(self) -> tuple[CutPoint, ...]:
-        return self._unpacked(8, _unpack_cuts)
-
-    @property
-    def cuts(self) -> F64:
-        return self._unpacked(8, _unpack_cut_numbers)
-
-    @property
-    def shape(self) -> Shape:
-        return self._unpacked(9, _unpack_shape)
-
-    @property
-    def speech(self) -> Curve:
-        return self._unpacked(10, _unpack_voice)
-
-    def _unpacked(self, place: int, unpack: Callable[[Any], Unpacked]) -> Unpacked:
+        Raises: LibraryError if it was damaged.
+        """
+        place, unpack = _UNPACKED[name]
         try:
-            return unpack(self._packed[place])
+            return unpack(self.packed[place])
         except (zlib.error, ValueError, TypeError) as error:
             raise _damage() from error
 
@@ -265,3 +210,20 @@ def _fixed(values: NDArray[Any]) -> Curve:
     curve = values.astype(np.float32, copy=False)
     curve.setflags(write=False)
     return curve
+
+
+_UNPACKED: dict[str, tuple[int, Callable[[Any], Any]]] = {  # where each stands, and what makes it of that
+    "mean_energy": (0, float),
+    "voice_share": (1, float),
+    "notes": (2, unpack_notes),
+    "energy": (3, _unpack_energy),
+    "seconds": (3, lambda packed: len(packed) // 2),
+    "voice": (4, _unpack_voice),
+    "loudness": (5, _unpack_loudness),
+    "beats_s": (6, _unpack_times),
+    "downbeats_s": (7, _unpack_times),
+    "cut_points": (8, _unpack_cuts),
+    "cuts": (8, _unpack_cut_numbers),
+    "shape": (9, _unpack_shape),
+    "speech": (10, _unpack_voice),
+}

@@ -5,9 +5,10 @@ Curves are at 1 Hz: value i holds for [i, i + 1) of the track, ceil(duration_s) 
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from types import MappingProxyType
+from typing import Any, cast
 
 import numpy as np
 
@@ -76,9 +77,119 @@ class Shape:
     ending_s: float | None = None
 
 
+class Curves:
+    """What runs along a recording: at hand (`MeasuredCurves`), or unpacked whenever it is asked for.
+
+    Arrays are read-only; T is ceil(duration_s), the number of `seconds`.
+    """
+
+    __slots__ = ()
+
+    def get(self, name: str) -> Any:
+        """The value of that name, untyped: what the two kinds differ in."""
+        raise NotImplementedError
+
+    @property
+    def energy(self) -> Curve:
+        """Perceived energy, 0 to 1, shape (T,)."""
+        return cast(Curve, self.get("energy"))
+
+    @property
+    def voice(self) -> Curve:
+        """Likelihood of a sung or spoken voice, 0 to 1, shape (T,)."""
+        return cast(Curve, self.get("voice"))
+
+    @property
+    def speech(self) -> Curve:
+        """Likelihood that the voice speaks, 0 to 1, shape (T,) or (0,) where it isn't known."""
+        return cast(Curve, self.get("speech"))
+
+    @property
+    def loudness(self) -> Curve:
+        """Short-term LUFS, the loudest 3-s window that ends in the second, shape (T,)."""
+        return cast(Curve, self.get("loudness"))
+
+    @property
+    def beats_s(self) -> F64:
+        """When the beats fall, ascending; empty where there is no clear beat."""
+        return cast(F64, self.get("beats_s"))
+
+    @property
+    def downbeats_s(self) -> F64:
+        """When the bars begin, ascending; empty where that isn't clear."""
+        return cast(F64, self.get("downbeats_s"))
+
+    @property
+    def cut_points(self) -> tuple[CutPoint, ...]:
+        """Sorted; the first is the start, the last the end of the track."""
+        return cast("tuple[CutPoint, ...]", self.get("cut_points"))
+
+    @property
+    def cuts(self) -> F64:
+        """The cut points as numbers, shape (M, 3): second, cost of entering, cost of leaving."""
+        return cast(F64, self.get("cuts"))
+
+    @property
+    def shape(self) -> Shape:
+        """Where the track rises."""
+        return cast(Shape, self.get("shape"))
+
+    @property
+    def seconds(self) -> int:
+        """Values of the energy curve, T."""
+        return cast(int, self.get("seconds"))
+
+    @property
+    def mean_energy(self) -> float:
+        """Mean of the energy curve, 0 to 1; 0 for an empty curve."""
+        return cast(float, self.get("mean_energy"))
+
+    @property
+    def voice_share(self) -> float:
+        """Share of seconds in which a voice is more likely than not, 0 to 1."""
+        return cast(float, self.get("voice_share"))
+
+
+ALONG = ("energy", "voice", "loudness", "beats_s", "downbeats_s", "cut_points", "shape", "speech")  # the others follow
+
+
+class MeasuredCurves(Curves):
+    """Curves at hand."""
+
+    __slots__ = ("_values",)
+
+    def __init__(
+        self,
+        *,
+        energy: Curve,
+        voice: Curve,
+        loudness: Curve,
+        beats_s: F64,
+        downbeats_s: F64,
+        cut_points: tuple[CutPoint, ...],
+        shape: Shape = Shape(),  # noqa: B008  (it can't be changed)
+        speech: Curve | None = None,
+    ) -> None:
+        speech = np.zeros(0, np.float32) if speech is None else speech
+        for array in (beats_s, downbeats_s, energy, voice, loudness, speech):
+            array.setflags(write=False)
+        numbers = [(cut.at_s, cut.enter_cost, cut.leave_cost) for cut in cut_points]
+        self._values: dict[str, Any] = {
+            "energy": energy, "voice": voice, "loudness": loudness, "beats_s": beats_s, "downbeats_s": downbeats_s,
+            "cut_points": cut_points, "shape": shape, "speech": speech, "seconds": len(energy),
+            "cuts": np.array(numbers, np.float64).reshape(-1, 3),
+            "mean_energy": float(energy.mean()) if energy.size else 0.0,
+            "voice_share": float((voice >= 0.5).mean()) if voice.size else 0.0,
+        }  # fmt: skip
+
+    def get(self, name: str) -> Any:
+        """The value of that name."""
+        return self._values[name]
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Analysis:
-    """All measured numbers of one recording; holds arrays, so compare by field, not by value."""
+    """All that was measured of one recording; holds arrays, so compare by field, not by value."""
 
     duration_s: float
     loudness_lufs: float  # integrated, gated; -inf for silence
@@ -88,52 +199,27 @@ class Analysis:
     tempo_bpm: float | None  # None: no clear beat
     tempo_confidence: float  # 0 to 1, calibrated: share of such tracks whose tempo is right
     tempo_drift: float  # spread of the local tempo over the median, 0 for a machine
-    beats_s: F64  # empty where there is no clear beat
-    downbeats_s: F64  # empty where not clear
     metre: int | None  # beats a bar
     key: str | None  # "A minor"
     key_strength: float  # 0 to 1
-    energy: Curve  # 0 to 1, perceived energy
-    voice: Curve  # 0 to 1, likelihood of a sung or spoken voice
-    loudness: Curve  # short-term LUFS, the loudest 3-s window that ends in the second
-    cut_points: tuple[CutPoint, ...]  # sorted; the first is the start, the last the end of the track
     treble_share: float  # share of power above 4 kHz, 0 to 1
     onset_rate: float  # onsets a second
+    curves: Curves
     notes: tuple[str, ...] = ()  # what was odd about the file, one line each
-    shape: Shape = Shape()  # where the track rises
-    speech: Curve = field(default_factory=lambda: np.zeros(0, np.float32))  # 0 to 1, likelihood that the voice speaks
     choir: float = 0.0  # 0 to 1, likelihood that the voices are a choir's
 
-    def __post_init__(self) -> None:
-        for array in (self.beats_s, self.downbeats_s, self.energy, self.voice, self.loudness, self.speech):
-            array.setflags(write=False)
-
-    @property
-    def seconds(self) -> int:
-        """Values of the energy curve."""
-        return len(self.energy)
-
-    @property
-    def mean_energy(self) -> float:
-        """Mean of the energy curve, 0 to 1; 0 for an empty curve."""
-        return float(self.energy.mean()) if self.energy.size else 0.0
-
-    @property
-    def cuts(self) -> F64:
-        """The cut points as numbers, shape (M, 3): second, cost of entering, cost of leaving."""
-        return np.array([(c.at_s, c.enter_cost, c.leave_cost) for c in self.cut_points], np.float64).reshape(-1, 3)
-
-    @property
-    def voice_share(self) -> float:
-        """Share of seconds in which a voice is more likely than not, 0 to 1."""
-        return float((self.voice >= 0.5).mean()) if self.voice.size else 0.0
+    def but(self, **changed: Any) -> "Analysis":
+        """The same with all curves at hand, and with other values where some are given, of itself or of its curves."""
+        along = {name: changed.pop(name) if name in changed else getattr(self.curves, name) for name in ALONG}
+        return replace(self, curves=MeasuredCurves(**along), **changed)
 
     @property
     def voice_kind(self) -> str | None:
         """Which voices are heard most, "speech", "choir" or "singing"; None where there is hardly any voice."""
-        if self.voice_share < _HARDLY_ANY:
+        share, speech = self.curves.voice_share, self.curves.speech
+        if share < _HARDLY_ANY:
             return None
-        if self.speech.size and (self.speech >= 0.5).mean() > self.voice_share / 2:
+        if speech.size and (speech >= 0.5).mean() > share / 2:
             return "speech"
         return "choir" if self.choir >= _CHOIR else "singing"
 

@@ -133,7 +133,7 @@ def _can_be_used(row: Sequence[Any]) -> bool:
     try:
         analysis = from_row(row[len(ROW) - len(COLUMNS) :])
         for name in PACKED:
-            getattr(analysis, name)
+            getattr(analysis.curves, name)
     except LibraryError:
         return False
     return True
@@ -163,7 +163,7 @@ def _can_be_unpacked(opened: sqlite3.Connection) -> bool:
     try:
         for analysis in map(from_row, rows):
             for name in PACKED:
-                getattr(analysis, name)
+                getattr(analysis.curves, name)
     except LibraryError:
         return False
     return True

@@ -25,8 +25,6 @@ NUMBERS = (
     "rise_lu",
     "tempo_confidence",
     "tempo_drift",
-    "mean_energy",
-    "voice_share",
     "treble_share",
     "onset_rate",
 )
@@ -99,7 +97,7 @@ def measure(path: Path) -> Measured:
 def _is_sound(analysis: Analysis) -> bool:
     """Whether every number is one: a single one that is none would spoil each choice it takes part in."""
     numbers = (getattr(analysis, name) for name in NUMBERS)
-    curves = (analysis.energy, analysis.voice, analysis.beats_s, analysis.downbeats_s)
+    curves = (analysis.curves.energy, analysis.curves.voice, analysis.curves.beats_s, analysis.curves.downbeats_s)
     return all(map(math.isfinite, numbers)) and all(bool(np.isfinite(curve).all()) for curve in curves)
 
 

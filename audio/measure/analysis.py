@@ -21,7 +21,7 @@ from audio.measure.spectrum import MonoStream
 from audio.measure.tagging import TagWindows, tag_odds
 from audio.measure.tempo import as_heard, tempo_of
 from audio.measure.voice import Voices, VoiceWindows, choir_of, voice_curves
-from audio.track import Analysis
+from audio.track import Analysis, MeasuredCurves
 
 SHORTEST_S = 5.0  # editorial: a stinger or a click is no track
 NOISE_NOTE = (
@@ -135,19 +135,21 @@ def _analysis(duration: float, loudness: Loudness, heard: Heard, voices: Voices,
         tempo_bpm=tempo.bpm,
         tempo_confidence=tempo.confidence,
         tempo_drift=tempo.drift,
-        beats_s=beats.beats_s,
-        downbeats_s=beats.downbeats_s,
         metre=beats.metre,
         key=key,
         key_strength=key_strength,
-        energy=energy,
-        voice=voice,
-        loudness=loudness.curve(seconds),
-        cut_points=cut_points(features, beats, duration),
         treble_share=float(features.treble.sum() / max(1e-9, features.power.sum())),
         onset_rate=len(heard.onsets_s) / duration,
         notes=notes,
-        shape=shape_of(features, beats, duration),
-        speech=speech,
         choir=choir_of(heard.odds, heard.middles_s, voice),
+        curves=MeasuredCurves(
+            beats_s=beats.beats_s,
+            downbeats_s=beats.downbeats_s,
+            energy=energy,
+            voice=voice,
+            loudness=loudness.curve(seconds),
+            cut_points=cut_points(features, beats, duration),
+            shape=shape_of(features, beats, duration),
+            speech=speech,
+        ),
     )

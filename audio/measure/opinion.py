@@ -63,7 +63,7 @@ def opinions(path: Path) -> tuple[Opinion, Opinion]:
         onset_strength(features.end()),
         FRAMES_PER_S,
         known.tempo_bpm,
-        known.beats_s,
+        known.curves.beats_s,
         known.key,
     )
     return ours, _by_librosa(samples)

@@ -62,7 +62,7 @@ class CutTable:
 def points(tracks: Sequence[Track]) -> Points:
     """Gather the cut points of usable tracks."""
     known = [track.analysis for track in tracks]
-    rows = [each if len(each) else _NO_CUTS for each in (analysis.cuts for analysis in known)]
+    rows = [each if len(each) else _NO_CUTS for each in (analysis.curves.cuts for analysis in known)]
     offset = np.concatenate(([0], np.cumsum([len(each) for each in rows]))).astype(np.int64)
     at_s, enter_cost, leave_cost = np.concatenate([*rows, _NO_CUTS[:0]]).T.copy()
     duration_s = np.array([analysis.duration_s for analysis in known])
@@ -142,18 +142,18 @@ def as_fields(enter: CutTable, leave: CutTable) -> dict[str, Any]:
 
 def exact_second(analysis: Analysis, second: int) -> float:
     """The cut point behind a second of the grid, exact; the second itself where there is none (a fade)."""
-    near = [cut.at_s for cut in analysis.cut_points if abs(cut.at_s - second) <= 0.5]
+    near = [cut.at_s for cut in analysis.curves.cut_points if abs(cut.at_s - second) <= 0.5]
     return min(near, key=lambda at: abs(at - second), default=float(second))
 
 
 def music_starts(analysis: Analysis) -> float:
     """First second of the music, s."""
-    return analysis.cut_points[0].at_s if analysis.cut_points else 0.0
+    return analysis.curves.cut_points[0].at_s if analysis.curves.cut_points else 0.0
 
 
 def music_ends(analysis: Analysis) -> float:
     """Last second of the music, s; never past the end of the file."""
-    last = analysis.cut_points[-1].at_s if analysis.cut_points else analysis.duration_s
+    last = analysis.curves.cut_points[-1].at_s if analysis.curves.cut_points else analysis.duration_s
     return min(last, analysis.duration_s) if last > music_starts(analysis) else analysis.duration_s
 
 

@@ -54,17 +54,17 @@ def checked(key: str, value: str) -> tuple[str, str]:
 
 def energy(track: Track) -> Curve:
     """The energy curve, moved so that its mean is what the teacher said, if anything; 0 to 1."""
-    curve = track.analysis.energy
+    curve = track.analysis.curves.energy
     said = _number(track.marks.get("energy"))
     if said is None:
         return curve
-    return (curve + (said / 100 - track.analysis.mean_energy)).clip(0, 1).astype(curve.dtype)
+    return (curve + (said / 100 - track.analysis.curves.mean_energy)).clip(0, 1).astype(curve.dtype)
 
 
 def mean_energy(track: Track) -> float:
     """The mean of the energy, as the teacher said it if anything; 0 to 1."""
     said = _number(track.marks.get("energy"))
-    return track.analysis.mean_energy if said is None else said / 100
+    return track.analysis.curves.mean_energy if said is None else said / 100
 
 
 def is_banned(track: Track) -> bool:

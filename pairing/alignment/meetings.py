@@ -35,11 +35,13 @@ def of_tracks(frame: Frame, tracks: Sequence[Track]) -> tuple[Meetings, F32]:
         at = [
             (frame.grid(m.at_s), WISHED_WEIGHT if m.wished else WEIGHT[what]) for m in frame.moments if m.what == what
         ]
-        points = [POINTS[what](_known(track).shape) for track in tracks] if at else []
+        points = [POINTS[what](_known(track).curves.shape) for track in tracks] if at else []
         if any(points):
             asked += [(second, len(rows), weight) for second, weight in at if 0 <= second < frame.seconds]
             rows.append(
-                _end_to_end([_apart(mine, _known(track).seconds) for mine, track in zip(points, tracks, strict=True)])
+                _end_to_end(
+                    [_apart(mine, _known(track).curves.seconds) for mine, track in zip(points, tracks, strict=True)]
+                )
             )
     if frame.spoken:
         seconds = [range(frame.grid(start), frame.grid(end)) for start, end in frame.spoken]
@@ -58,7 +60,7 @@ def _end_to_end(curves: Sequence[F32]) -> F32:
 
 def _sung(track: Track) -> F32:
     """Whether a voice is likely in each second of a track, 0 or 1; the teacher's word counts more."""
-    said, heard = marks.voice(track), _known(track).voice >= SUNG
+    said, heard = marks.voice(track), _known(track).curves.voice >= SUNG
     if said is not None and said != bool(heard.any()):
         heard = np.full(len(heard), said)
     return np.asarray(heard, np.float32)

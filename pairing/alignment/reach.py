@@ -23,7 +23,7 @@ LIBRARY_SAMPLE = 4_000_000  # seconds of music that settle the range; more is th
 
 def sample(tracks: Sequence[Track]) -> list[Curve]:
     """Energies that settle what usable tracks can reach: those of all, or of every so many in a huge library."""
-    total = sum(track.analysis.seconds for track in tracks)
+    total = sum(track.analysis.curves.seconds for track in tracks)
     return [marks.energy(track) for track in tracks[:: total // LIBRARY_SAMPLE + 1]]
 
 

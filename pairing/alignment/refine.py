@@ -146,8 +146,8 @@ def _meeting(task: Task, going: Chosen, going_start_s: float, entered: float, no
     leave = going.enter + going.end - going.start
     exact = exact_second(track.analysis, leave)
     at = going_start_s + exact - entered
-    if exact == leave and _is_clear(track.analysis) and len(track.analysis.beats_s):
-        beats = going_start_s + track.analysis.beats_s - entered
+    if exact == leave and _is_clear(track.analysis) and len(track.analysis.curves.beats_s):
+        beats = going_start_s + track.analysis.curves.beats_s - entered
         at = float(beats[np.argmin(np.abs(beats - nominal))])
     latest = going_start_s + music_ends(track.analysis) - entered
     return min(min(max(at, nominal - FARTHEST_S), nominal + FARTHEST_S), latest)
@@ -178,7 +178,7 @@ def _voiceless(frame: Frame) -> list[tuple[float, float]]:
 
 def _may_sing(track: Track) -> bool:
     said = marks.voice(track)
-    return track.analysis.voice_share > 0 if said is None else said
+    return track.analysis.curves.voice_share > 0 if said is None else said
 
 
 def _is_clear(analysis: Analysis) -> bool:
@@ -229,7 +229,7 @@ def _until_voice(track: Track, left_at_s: float, at_s: float, stretch: tuple[flo
         return float("inf")
     if marks.voice(track):
         return first
-    sung = np.flatnonzero(track.analysis.voice >= 0.5) - left_at_s
+    sung = np.flatnonzero(track.analysis.curves.voice >= 0.5) - left_at_s
     inside = sung[(sung + 1 > first) & (sung < last)]
     return max(float(inside[0]), first) if len(inside) else float("inf")
 

@@ -71,13 +71,16 @@ def stretch_of(track: Track, start_s: float, end_s: float) -> Track:
 
     Beat, onsets and treble stay those of the whole; the loudness range is read off the curve (EBU Tech 3342).
     """
-    known, part = track.analysis, slice(int(start_s), max(int(np.ceil(end_s)), int(start_s) + 1))
-    cut = replace(
-        known,
-        loudness=known.loudness[part].copy(),
-        energy=known.energy[part].copy(),
-        voice=known.voice[part].copy(),
-        loudness_range_lu=min(known.loudness_range_lu, _range_of(known.loudness[part])),
+    known, along, part = (
+        track.analysis,
+        track.analysis.curves,
+        slice(int(start_s), max(int(np.ceil(end_s)), int(start_s) + 1)),
+    )
+    cut = known.but(
+        loudness=along.loudness[part].copy(),
+        energy=along.energy[part].copy(),
+        voice=along.voice[part].copy(),
+        loudness_range_lu=min(known.loudness_range_lu, _range_of(along.loudness[part])),
     )
     return replace(track, analysis=cut)
 
@@ -100,7 +103,7 @@ def largest_rise(analysis: Analysis, start_s: float = 0.0, end_s: float | None =
     The first 10 s are left out: a piece may begin from nothing. 0 where there is nothing to measure.
     """
     first = int(start_s) + SETTLED_S
-    curve = analysis.loudness[first : None if end_s is None else int(end_s)].astype(np.float64)
+    curve = analysis.curves.loudness[first : None if end_s is None else int(end_s)].astype(np.float64)
     heard = curve[np.isfinite(curve)]
     if len(curve) < 5 or not len(heard):
         return 0.0
@@ -160,7 +163,7 @@ def _beat(_: Track, analysis: Analysis) -> Trait:
 
 def _voice(track: Track, analysis: Analysis) -> Trait:
     said = marks.voice(track)
-    share = analysis.voice_share if said is None else float(said)
+    share = analysis.curves.voice_share if said is None else float(said)
     if share == 0:
         return Trait(True, "likely without voice", 0.0)
     part = f"{max(share, 0.01):.0%} of it"

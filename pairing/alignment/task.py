@@ -43,7 +43,7 @@ def usable(tracks: Sequence[Track], options: PairOptions, *, always: Collection[
     """The tracks that may be chosen, sorted by number, one of each recording; those in `always` in any case."""
     kept: dict[str, Track] = {}
     for track in sorted(tracks, key=lambda track: (track.id not in always, track.id)):
-        if track.analysis.duration_s < SHORTEST_TRACK_S or not track.analysis.seconds:
+        if track.analysis.duration_s < SHORTEST_TRACK_S or not track.analysis.curves.seconds:
             continue
         if track.id in always or not (track.id in options.exclude or marks.is_banned(track)):
             kept.setdefault(track.fingerprint, track)
@@ -146,7 +146,7 @@ def _weights(weights: Weights, squeezed: float, *, repeats: bool) -> Weights:
 
 def _curves(tracks: Sequence[Track]) -> tuple[Curve, I64]:
     """The energy of all tracks end to end, and where each begins."""
-    seconds = [track.analysis.seconds for track in tracks]
+    seconds = [track.analysis.curves.seconds for track in tracks]
     offset = np.concatenate(([0], np.cumsum(seconds))).astype(np.int64)
     energy = np.empty(offset[-1], np.float32)
     for track, first, last in zip(tracks, offset[:-1].tolist(), offset[1:].tolist(), strict=True):

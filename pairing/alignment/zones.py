@@ -110,7 +110,7 @@ def in_folder(path: Path, folder: str) -> bool:
 def voice_share(track: Track) -> float:
     """Share of seconds with a likely voice, 0 to 1; the teacher's word counts more."""
     said = marks.voice(track)
-    return track.analysis.voice_share if said is None else float(said)
+    return track.analysis.curves.voice_share if said is None else float(said)
 
 
 def _key(frame: Frame, rule: Rule) -> _Key:

@@ -209,7 +209,7 @@ def _voice(it: _Set) -> Iterator[Finding]:
         track = it.tracks.get(pick.fingerprint)
         if track is None or track.marks.get("voice") == "no":
             continue
-        sung = _sung(it, pick, track.analysis.voice)
+        sung = _sung(it, pick, track.analysis.curves.voice)
         if sung.size and sung.mean() > VOICED_SHARE:
             yield Finding(
                 "should", "voice", _track(pick),
@@ -227,7 +227,7 @@ def _voice_under_talk(it: _Set) -> Iterator[Finding]:
         track = it.tracks.get(pick.fingerprint)
         if track is None or track.analysis is None or track.marks.get("voice") == "no":
             continue
-        sung = _heard_in(it.setlist.frame.spoken_s, pick, track.analysis.voice) >= VOICE
+        sung = _heard_in(it.setlist.frame.spoken_s, pick, track.analysis.curves.voice) >= VOICE
         if sung.sum() > VOICED_TALK_S:
             yield Finding(
                 "should", "voice-under-talk", _track(pick),

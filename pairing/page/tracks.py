@@ -1,8 +1,7 @@
 """The library's tracks as the page holds them: at hand, and read again when the library's file has changed."""
 
 from collections.abc import Mapping
-from dataclasses import fields, replace
-from functools import cached_property
+from dataclasses import replace
 from pathlib import Path
 
 from audio.database import UnusableLibraryError
@@ -70,21 +69,9 @@ class Tracks:
         content = content_mark(track.analysis)
         kept, analysis = former.get(track.fingerprint, (None, track.analysis))
         if kept != content:
-            analysis = _AtHand(**{each.name: getattr(track.analysis, each.name) for each in fields(Analysis)})
+            analysis = track.analysis.but()
         self._analyses[track.fingerprint] = content, analysis
         return replace(track, analysis=analysis)
-
-
-class _AtHand(Analysis):
-    """An analysis whose means are taken once: a click asks for those of the whole library."""
-
-    @cached_property
-    def mean_energy(self) -> float:
-        return super().mean_energy
-
-    @cached_property
-    def voice_share(self) -> float:
-        return super().voice_share
 
 
 def _stamp(path: Path) -> Stamp:

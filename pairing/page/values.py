@@ -41,7 +41,7 @@ def track_row(track: Track | UnusableTrack, last_used: str | None = None) -> Jso
         "artist": harmless(track.tags.artist),
         "length": clock(known.duration_s) if known else "",
         "temper": words.temper(marks.mean_energy(track)) if isinstance(track, Track) else "",
-        "voice": words.voice(known.voice_share) if known else "",
+        "voice": words.voice(known.curves.voice_share) if known else "",
         "marks": dict(track.marks),
         "problem": harmless(track.problem) if isinstance(track, UnusableTrack) else None,
         "file": harmless(track.path.name),
@@ -64,10 +64,10 @@ def figures(track: Track, played: float | None = None) -> list[list[str]]:
     part = [["energy of what plays", f"{100 * played:.0f} of 100"]] if played is not None else []
     return [
         *part,
-        ["energy", f"{100 * known.mean_energy:.0f} of 100"],
+        ["energy", f"{100 * known.curves.mean_energy:.0f} of 100"],
         ["beat", f"{known.tempo_bpm:.0f} a minute" if known.tempo_bpm else "none that is clear"],
         ["key", harmless(known.key) if known.key else "none that is clear"],
-        ["voice", f"in {_percent(known.voice_share)} % of it"],
+        ["voice", f"in {_percent(known.curves.voice_share)} % of it"],
         ["loudness", f"{known.loudness_lufs:.1f} LUFS"],
         ["largest rise", f"{largest_rise(known):.1f} LU in 3 s"],
     ]

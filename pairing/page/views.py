@@ -388,7 +388,7 @@ def _pick(pick: Pick, setlist: SetList, place: str, track: Track | None) -> Json
         "from": clock(pick.track_start_s),
         "temper": temper(played) if played is not None else "",
         "against": words.temper_against(played, asked) if played is not None and asked is not None else None,
-        "voice": words.voice(known.voice_share) if known else "",
+        "voice": words.voice(known.curves.voice_share) if known else "",
         "section": harmless(pick.section),
         "pinned": pick.pinned,
         "why": harmless(pick.why),

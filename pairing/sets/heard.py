@@ -252,5 +252,5 @@ def _voice_share(sounding: Sequence[Pick], section: SectionTime, known: Mapping[
             continue
         at = (seconds - pick.class_start_s + pick.track_start_s).astype(int)
         inside = (seconds >= pick.class_start_s) & (seconds < pick.class_end_s)
-        sung |= inside & (track.analysis.voice.take(at, mode="clip") >= SUNG)
+        sung |= inside & (track.analysis.curves.voice.take(at, mode="clip") >= SUNG)
     return float(sung.mean()) if len(sung) else 0.0

@@ -53,11 +53,15 @@ def span_loudness(analysis: Analysis, start_s: float, end_s: float) -> float:
 
     The curve's own figure for the whole track is brought to the exact one, and the part is moved by the same amount.
     """
-    whole = _gated(analysis.loudness)
+    whole = _gated(analysis.curves.loudness)
     if not (math.isfinite(whole) and math.isfinite(analysis.loudness_lufs)):
         return analysis.loudness_lufs
     first, last = math.floor(start_s) + WINDOW_S, math.ceil(end_s)
-    part = analysis.loudness[first:last] if last - first >= WINDOW_S else analysis.loudness[int(start_s) : last]
+    part = (
+        analysis.curves.loudness[first:last]
+        if last - first >= WINDOW_S
+        else analysis.curves.loudness[int(start_s) : last]
+    )
     inside = _gated(part)
     return analysis.loudness_lufs + (inside - whole if math.isfinite(inside) else 0.0)
 

@@ -127,7 +127,7 @@ def _lasting(setlist: SetList, pick: Pick, span: Span, track: Track | None, jump
     analysis = track.analysis if track else None
     resting = setlist.rest is not None and pick.class_start_s >= setlist.rest.start_s - 0.01
     more = MORE_REST_S if resting else MORE_S
-    end = min(analysis.cut_points[-1].at_s, pick.track_end_s + more) if analysis else pick.track_end_s
+    end = min(analysis.curves.cut_points[-1].at_s, pick.track_end_s + more) if analysis else pick.track_end_s
     to_s = max(end, pick.track_end_s)
     return _track(span.path, pick.title, analysis, pick.track_start_s, to_s, resting, jumps_of)
 
@@ -145,16 +145,16 @@ def _track(
 def _jumps(path: Path, analysis: Analysis, jumps_of: Read | None) -> "tuple[Jump, ...]":
     if jumps_of is not None:
         return jumps_of(path)
-    return jumps(features_of(path), analysis.beats_s, analysis.downbeats_s)
+    return jumps(features_of(path), analysis.curves.beats_s, analysis.curves.downbeats_s)
 
 
 def _exits(analysis: Analysis, from_s: float, to_s: float) -> tuple[tuple[float, float], ...]:
     """Bars, else beats by fours, else every few seconds; the cut points of the analysis cost what it says."""
-    bars = analysis.downbeats_s if analysis.downbeats_s.size else analysis.beats_s[::4]
+    bars = analysis.curves.downbeats_s if analysis.curves.downbeats_s.size else analysis.curves.beats_s[::4]
     steps = bars if bars.size else np.arange(from_s, to_s, BAR_FADES_S)
     cost = BAR_COST if bars.size else FADE_COST
     places = {round(float(at), 3): cost for at in steps}
-    places |= {round(cut.at_s, 3): min(cut.leave_cost, cost) for cut in analysis.cut_points[1:]}
+    places |= {round(cut.at_s, 3): min(cut.leave_cost, cost) for cut in analysis.curves.cut_points[1:]}
     return tuple((at, cost) for at, cost in sorted(places.items()) if from_s < at < to_s)
 
 
@@ -183,7 +183,7 @@ def _spares(
             continue
         taken.add(found.fingerprint)
         level = setlist.options.levels.bed(section.kind) - found.analysis.loudness_lufs
-        from_s, last_s = found.analysis.cut_points[0].at_s, found.analysis.cut_points[-1].at_s
+        from_s, last_s = found.analysis.curves.cut_points[0].at_s, found.analysis.curves.cut_points[-1].at_s
         to_s = min(last_s, from_s + SPARE_S)
         spares.append((_track(found.path, found.title, found.analysis, from_s, to_s, False, jumps_of), level))
         spare_of |= dict.fromkeys(here, offset + len(spares) - 1)
@@ -207,12 +207,12 @@ def _nearest(setlist: SetList, section: SectionTime, tracks: Sequence[Track]) ->
     asked = setlist.target_energy[int(section.start_s) : max(int(section.end_s), int(section.start_s) + 1)]
     wanted = float(np.nanmean(asked)) if np.isfinite(asked).any() else 0.4
     fit = [track for track in tracks if track.id not in setlist.options.exclude and _may_stand_in(track)]
-    return min(fit, key=lambda track: (abs(track.analysis.mean_energy - wanted), track.id), default=None)
+    return min(fit, key=lambda track: (abs(track.analysis.curves.mean_energy - wanted), track.id), default=None)
 
 
 def _may_stand_in(track: Track) -> bool:
     heard = track.analysis
-    if heard.duration_s < SPARE_S / 2 or heard.voice_share >= MOST_VOICE:
+    if heard.duration_s < SPARE_S / 2 or heard.curves.voice_share >= MOST_VOICE:
         return False
     return not track.marks and track.path.is_file()
 
@@ -232,7 +232,7 @@ def _check(setlist: SetList, known: dict[str, Track]) -> tuple[tuple[int, float,
         if track is None or pick.class_end_s - pick.class_start_s < 2 * CHECK_S:
             continue
         first, last = int(pick.track_start_s + pick.fade_in_s + 1), int(pick.track_end_s - pick.fade_out_s - CHECK_S)
-        curve = track.analysis.loudness
+        curve = track.analysis.curves.loudness
         for at in range(first, max(last, first + 1), 5):
             part = curve[at : at + int(CHECK_S)]
             if len(part) and np.isfinite(part).all():

@@ -137,7 +137,7 @@ def _span(setlist: SetList, pick: Pick, path: Path, track: Track | None, under_v
     analysis = track.analysis if track else None
     ends = (pick.track_start_s, pick.track_end_s)
     clear = analysis is not None and analysis.tempo_confidence >= CLEAR_BEAT
-    beats = tuple(float(beat) for beat in analysis.beats_s if _is_near(beat, ends)) if analysis and clear else ()
+    beats = tuple(float(beat) for beat in analysis.curves.beats_s if _is_near(beat, ends)) if analysis and clear else ()
     shift = origin_s(setlist)
     return Span(
         path=path,

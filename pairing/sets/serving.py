@@ -94,4 +94,4 @@ def _against(track: Track, place: Place) -> Iterable[str]:
 
 def _has_voice(track: Track) -> bool:
     said = marks.voice(track)
-    return track.analysis.voice_share > 0 if said is None else said
+    return track.analysis.curves.voice_share > 0 if said is None else said

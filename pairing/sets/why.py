@@ -49,7 +49,7 @@ def met(task: Task, pick: Chosen) -> list[str]:
     said = []
     for moment in task.frame.moments:
         second = task.frame.grid(moment.at_s)
-        if pick.start <= second < pick.end and is_met(moment, analysis.shape, pick.enter + second - pick.start):
+        if pick.start <= second < pick.end and is_met(moment, analysis.curves.shape, pick.enter + second - pick.start):
             said.append(f'{MEETS[moment.what]} "{moment.name}"')
     return said
 

@@ -212,10 +212,10 @@ def _track(track: Track | UnusableTrack, curves: bool) -> Json:
         "loudness_range_lu": _number(known.loudness_range_lu) if known else None,
         "true_peak_dbtp": _number(known.true_peak_dbtp) if known else None,
         "rise_lu": _number(known.rise_lu) if known else None,
-        "mean_energy": _number(known.mean_energy) if known else None,
-        "voice_share": _number(known.voice_share) if known else None,
+        "mean_energy": _number(known.curves.mean_energy) if known else None,
+        "voice_share": _number(known.curves.voice_share) if known else None,
         "voice_kind": known.voice_kind if known else None,
-        "shape": _shape(known.shape) if known else None,
+        "shape": _shape(known.curves.shape) if known else None,
         "marks": dict(track.marks),
         "problem": track.problem if isinstance(track, UnusableTrack) else None,
         "notes": list(known.notes) if known else [],
@@ -245,12 +245,12 @@ def _curves(known: Analysis | None) -> Json:
     if known is None:
         return dict.fromkeys(("energy", "voice", "speech", "loudness", "beats_s", "cut_points_s"))
     return {
-        "energy": _curve(known.energy),
-        "voice": _curve(known.voice),
-        "speech": _curve(known.speech),
-        "loudness": _curve(known.loudness),
-        "beats_s": _curve(known.beats_s),
-        "cut_points_s": [_number(point.at_s) for point in known.cut_points],
+        "energy": _curve(known.curves.energy),
+        "voice": _curve(known.curves.voice),
+        "speech": _curve(known.curves.speech),
+        "loudness": _curve(known.curves.loudness),
+        "beats_s": _curve(known.curves.beats_s),
+        "cut_points_s": [_number(point.at_s) for point in known.curves.cut_points],
     }
 
 

@@ -46,7 +46,7 @@ def tracks_table(
             safe(track_name(track)),
             clock(track.analysis.duration_s),
             manner(track, levels),
-            course(track.analysis.shape, climax=numbers),
+            course(track.analysis.curves.shape, climax=numbers),
             *(_figures(track) if numbers else ()),
             *([safe(marks)] if marked else []),
         )
@@ -84,9 +84,9 @@ def manner(track: Track, levels: Iterable[float] = ()) -> str:
 def _figures(track: Track) -> tuple[str, ...]:
     known = track.analysis
     return (
-        f"{known.mean_energy:.0%}",
+        f"{known.curves.mean_energy:.0%}",
         tempo(track),
-        f"{known.voice_share:.0%}",
+        f"{known.curves.voice_share:.0%}",
         f"{known.loudness_lufs:.0f} LUFS",
     )
 

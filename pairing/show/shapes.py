@@ -126,7 +126,7 @@ def _course(energy: Curve, across: _Across) -> F64:
 def _slits(known: Analysis, energy: Curve, across: _Across) -> Iterator[Element]:
     """Where the track can be entered or left: the best places, none on another."""
     taken: list[float] = []
-    places = sorted(known.cut_points, key=lambda cut: min(cut.enter_cost, cut.leave_cost))
+    places = sorted(known.curves.cut_points, key=lambda cut: min(cut.enter_cost, cut.leave_cost))
     for cut in places:
         x = across.x(cut.at_s)
         if min(cut.enter_cost, cut.leave_cost) > CLEAN_CUT or not LEAST_APART <= x <= across.width - LEAST_APART:
@@ -140,7 +140,7 @@ def _slits(known: Analysis, energy: Curve, across: _Across) -> Iterator[Element]
 
 def _beats(track: Track, across: _Across, style: str = "beat") -> list[Element]:
     """Strokes above the line where a clear beat is heard, as dense as they can be told apart."""
-    beats = track.analysis.beats_s
+    beats = track.analysis.curves.beats_s
     if not has_clear_beat(track) or not len(beats):
         return []
     strokes, last = "", -BEAT_APART
@@ -153,7 +153,7 @@ def _beats(track: Track, across: _Across, style: str = "beat") -> list[Element]:
 
 def _sung(known: Analysis, across: _Across) -> list[Element]:
     """A wave below the ribbon where a voice is more likely than not."""
-    likely = known.voice >= 0.5
+    likely = known.curves.voice >= 0.5
     if not likely.any():
         return []
     edges = np.flatnonzero(np.diff(np.concatenate([[False], likely, [False]]).astype(np.int8)))
@@ -180,7 +180,7 @@ def _said(track: Track, energy: Curve) -> str:
     known = track.analysis
     beat = "a clear beat" if has_clear_beat(track) else "no clear beat"
     mean = float(energy.mean()) if energy.size else 0.0
-    return f"{temper(mean)}, {voice(known.voice_share, known.voice_kind)}, {beat}, {clock(known.duration_s)}"
+    return f"{temper(mean)}, {voice(known.curves.voice_share, known.voice_kind)}, {beat}, {clock(known.duration_s)}"
 
 
 def _drawn(width: float, style: str, label: str, parts: list[Element]) -> str:

@@ -266,9 +266,9 @@ def _heard_of(pick: Pick, timetable: Timetable, track: Track | None) -> Iterator
     """What a teacher hears of a track, and how long it plays."""
     if track:
         known = track.analysis
-        heard = known.energy[int(pick.track_start_s) : math.ceil(pick.track_end_s)]
-        yield temper(float(heard.mean()) if heard.size else known.mean_energy)
-        yield voice(known.voice_share, known.voice_kind)
+        heard = known.curves.energy[int(pick.track_start_s) : math.ceil(pick.track_end_s)]
+        yield temper(float(heard.mean()) if heard.size else known.curves.mean_energy)
+        yield voice(known.curves.voice_share, known.voice_kind)
         at_s = pick.class_start_s + cues.NEAR_S
         tempo = cues.fitting(marks.tempos_bpm(track), timetable, at_s)
         yield cues.beats_a_breath(tempo, timetable, at_s) or ("a beat" if tempo else "no clear beat")

@@ -13,7 +13,7 @@ from audio.errors import AudioError
 from audio.files import watchdog
 from audio.files.decode import Decoder
 from audio.files.folders import Found
-from audio.track import Analysis, Break, CutPoint, Section, Shape
+from audio.track import Analysis, Break, CutPoint, MeasuredCurves, Section, Shape
 
 
 def made_analysis(seed: int, duration_s: float = 240.0) -> Analysis:
@@ -35,21 +35,23 @@ def made_analysis(seed: int, duration_s: float = 240.0) -> Analysis:
         tempo_bpm=None if seed % 3 == 0 else 60 + rng.random() * 100,
         tempo_confidence=rng.random(),
         tempo_drift=0.01,
-        beats_s=beats,
-        downbeats_s=beats[::4],
         metre=4,
         key="A minor",
         key_strength=0.7,
-        energy=rng.random(seconds).astype(np.float32),
-        voice=rng.random(seconds).astype(np.float32),
-        loudness=loudness,
-        cut_points=cuts,
         treble_share=0.1,
         onset_rate=2.0,
         notes=("odd, but “usable”",) if seed % 2 else (),
-        shape=made_shape(duration_s) if seed % 2 else Shape(),
-        speech=rng.random(seconds).astype(np.float32),
         choir=0.25,
+        curves=MeasuredCurves(
+            beats_s=beats,
+            downbeats_s=beats[::4],
+            energy=rng.random(seconds).astype(np.float32),
+            voice=rng.random(seconds).astype(np.float32),
+            loudness=loudness,
+            cut_points=cuts,
+            shape=made_shape(duration_s) if seed % 2 else Shape(),
+            speech=rng.random(seconds).astype(np.float32),
+        ),
     )
 
 

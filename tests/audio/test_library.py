@@ -19,7 +19,7 @@ from audio.database import SCHEMA, SUMMED
 from audio.errors import LibraryError
 from audio.library import Library, Rescued, default_library_path
 from audio.stored import from_row, to_row
-from audio.track import Analysis, CutPoint, Tags, Track, UnusableTrack
+from audio.track import ALONG, Analysis, CutPoint, Tags, Track, UnusableTrack
 from audio.unusable import fault, set_aside
 
 
@@ -38,19 +38,21 @@ def assert_same(read: Analysis, given_: Analysis) -> None:
         "beats_s": 1e-4,
         "downbeats_s": 1e-4,
     }
-    for field in dataclasses.fields(Analysis):
-        old, new = getattr(given_, field.name), getattr(read, field.name)
-        if field.name in steps:
-            np.testing.assert_allclose(new, old, rtol=1e-6, atol=0.51 * steps[field.name])
+    fields = [field.name for field in dataclasses.fields(Analysis) if field.name != "curves"]
+    pairs = [(name, getattr(given_, name), getattr(read, name)) for name in fields]
+    pairs += [(name, getattr(given_.curves, name), getattr(read.curves, name)) for name in ALONG]
+    for name, old, new in pairs:
+        if name in steps:
+            np.testing.assert_allclose(new, old, rtol=1e-6, atol=0.51 * steps[name])
             assert new.dtype == old.dtype
             assert not new.flags.writeable
-        elif field.name == "cut_points":
+        elif name == "cut_points":
             for a, b in zip(new, old, strict=True):
                 assert dataclasses.astuple(a) == pytest.approx(dataclasses.astuple(b), abs=6e-5)
         else:
-            assert new == old, field.name
-    assert read.mean_energy == given_.mean_energy
-    assert read.voice_share == given_.voice_share
+            assert new == old, name
+    assert read.curves.mean_energy == given_.curves.mean_energy
+    assert read.curves.voice_share == given_.curves.voice_share
 
 
 @given(seed=st.integers(0, 1000), duration_s=st.floats(0.001, 700))
@@ -61,15 +63,13 @@ def test_an_analysis_comes_back_as_it_was(seed: int, duration_s: float) -> None:
     assert_same(read, analysis)
     assert_same(pickle.loads(pickle.dumps(read)), analysis)
     assert dataclasses.replace(read, key="C major").key == "C major"
-    assert float((read.voice >= 0.5).mean()) == analysis.voice_share
+    assert float((read.curves.voice >= 0.5).mean()) == analysis.curves.voice_share
 
 
 def test_an_empty_analysis_comes_back_too() -> None:
     empty = np.zeros(0)
-    analysis = dataclasses.replace(
-        made_analysis(0), beats_s=empty, downbeats_s=empty, cut_points=(), energy=empty.astype(np.float32)
-    )
-    read = from_row(to_row(analysis))
+    analysis = made_analysis(0).but(beats_s=empty, downbeats_s=empty, cut_points=(), energy=empty.astype(np.float32))
+    read = from_row(to_row(analysis)).curves
     assert (read.beats_s.size, read.energy.size, read.cut_points, read.mean_energy) == (0, 0, (), 0.0)
 
 
@@ -282,8 +282,8 @@ def test_random_damage_is_told_and_never_mended_in_silence(path: Path, tmp_path:
     try:
         with Library(path) as library:
             for track in library.tracks():
-                for field in dataclasses.fields(Analysis):
-                    getattr(track.analysis, field.name)
+                for name in ALONG:
+                    getattr(track.analysis.curves, name)
     except LibraryError as error:
         assert "damaged" in error.message or "another program" in error.message  # noqa: PT017
         assert told is not None  # so that the teacher may have it set aside
@@ -544,13 +544,13 @@ def test_a_writer_that_is_killed_leaves_a_sound_library(path: Path) -> None:
 
 def test_cut_points_are_values(path: Path) -> None:
     cuts = (CutPoint(0.0, 0.0, 1.0), CutPoint(240.0, 1.0, 0.0))
-    assert from_row(to_row(dataclasses.replace(made_analysis(1), cut_points=cuts))).cut_points == cuts
+    assert from_row(to_row(made_analysis(1).but(cut_points=cuts))).curves.cut_points == cuts
 
 
 def test_cut_points_read_as_numbers_are_the_same() -> None:
     for analysis in (made_analysis(1), from_row(to_row(made_analysis(1)))):
-        points = [(cut.at_s, cut.enter_cost, cut.leave_cost) for cut in analysis.cut_points]
+        points = [(cut.at_s, cut.enter_cost, cut.leave_cost) for cut in analysis.curves.cut_points]
         assert points
-        assert list(map(tuple, analysis.cuts.tolist())) == points
-        assert analysis.seconds == len(analysis.energy) > 0
-    assert dataclasses.replace(made_analysis(1), cut_points=()).cuts.shape == (0, 3)
+        assert list(map(tuple, analysis.curves.cuts.tolist())) == points
+        assert analysis.curves.seconds == len(analysis.curves.energy) > 0
+    assert made_analysis(1).but(cut_points=()).curves.cuts.shape == (0, 3)

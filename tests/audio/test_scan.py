@@ -1,6 +1,5 @@
 """A scan ends whatever it meets, keeps what it finished, and touches only what is new."""
 
-import dataclasses
 import json
 import os
 import signal
@@ -329,7 +328,7 @@ def test_numbers_that_are_none_never_reach_the_library(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path, field: str
 ) -> None:
     wrong = np.array([0.5, np.nan]) if field in ("energy", "beats_s") else float("nan")
-    analysis = dataclasses.replace(made.made_analysis(1), **{field: wrong})
+    analysis = made.made_analysis(1).but(**{field: wrong})
     monkeypatch.setattr("audio.measure.analysis.analyse", lambda path: analysis)
     (song,) = write_songs(tmp_path / "music", 1)
     assert worker.measure(song).problem == "can't be measured: its sound gives no sensible numbers."

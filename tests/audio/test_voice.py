@@ -40,11 +40,11 @@ def test_speech_over_music_is_told_from_the_music_alone(over_db, tmp_path):
     mixed = music + talk * level(music) / level(talk) * 10 ** (over_db / 20)
     alone = analyse(sounds.written(tmp_path / "music.wav", 0.5 * music))
     both = analyse(sounds.written(tmp_path / "both.wav", 0.5 * mixed / np.abs(mixed).max()))
-    assert alone.voice_share < 0.1
+    assert alone.curves.voice_share < 0.1
     assert alone.voice_kind is None
-    assert both.voice_share > 0.8
+    assert both.curves.voice_share > 0.8
     assert both.voice_kind == "speech"
-    assert (both.speech <= both.voice).all()
+    assert (both.curves.speech <= both.curves.voice).all()
 
 
 @pytest.mark.parametrize("block", [1000, 22_050, 70_000])

@@ -123,7 +123,7 @@ def tempo_and_beats(steady: list[grooves.Groove], still: list[Path]) -> None:
     hits, bars, bars_right = [], 0, 0
     for groove in steady:
         known = analysis.analyse(groove.path)
-        hits.append(f_measure(known.beats_s, groove.beats_s))
+        hits.append(f_measure(known.curves.beats_s, groove.beats_s))
         none += known.tempo_bpm is None
         if known.tempo_bpm:
             right += any(abs(known.tempo_bpm / true - 1) < 0.04 for true in groove.tempos_bpm)
@@ -131,7 +131,7 @@ def tempo_and_beats(steady: list[grooves.Groove], still: list[Path]) -> None:
             octaves += any(abs(known.tempo_bpm / true - 1) < 0.04 for true in levels)
         if known.metre:
             bars += 1
-            bars_right += f_measure(known.downbeats_s, groove.beats_s[:: groove.metre]) > 0.7
+            bars_right += f_measure(known.curves.downbeats_s, groove.beats_s[:: groove.metre]) > 0.7
     false = sum(analysis.analyse(path).tempo_bpm is not None for path in still)
     count = len(steady)
     print(f"tempo, {count} renders: within 4 % {right / count:.3f}, or an octave off {octaves / count:.3f},", end=" ")
@@ -222,13 +222,13 @@ def timed(function: Callable[..., Any], name: str, spent: dict[str, float]) -> C
 
 
 def lively_over_calm(known: dict[Path, Analysis]) -> None:
-    energy = {path.stem: read.mean_energy for path, read in known.items()}
+    energy = {path.stem: read.curves.mean_energy for path, read in known.items()}
     lively = [value for name, value in energy.items() if any(word in name for word in LIVELY)]
     calm = [value for name, value in energy.items() if any(word in name for word in CALM)]
     if lively and calm:
         share = np.mean([one > other for one in lively for other in calm])
         print(f"energy: {len(lively)} lively over {len(calm)} calm pieces in {share:.1%} of the pairs")
-    voiced = sum(read.voice_share > 0.2 for read in known.values())
+    voiced = sum(read.curves.voice_share > 0.2 for read in known.values())
     print(f"voice: {voiced} of {len(known)} pieces of game music are said to hold one for more than a fifth")
 
 

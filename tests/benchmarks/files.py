@@ -133,7 +133,7 @@ def read(path: Path) -> None:
         megabytes = peak_mib()
         known = [Found(track.path, 1, 1) for track in tracks[:1000]]
         knowing = cpu(lambda: [opened.known(found) for found in known]) * 1000 / len(known)
-        unpacking = cpu(lambda: [track.analysis.energy for track in tracks])
+        unpacking = cpu(lambda: [track.analysis.curves.energy for track in tracks])
     print(f"{reading:.2f} | {megabytes:.0f} | {knowing:.3f} | {unpacking:.2f}")
 
 

@@ -31,7 +31,7 @@ BALANCED = task.PREFERENCES["balanced"]
 
 def apart_s(setlist: SetList, tracks: list[Track]) -> float:
     """Seconds between the peak's pose and the climax of the track that plays then; inf where it has none."""
-    shapes = {track.fingerprint: track.analysis.shape for track in tracks if track.analysis}
+    shapes = {track.fingerprint: track.analysis.curves.shape for track in tracks}
     at_s = next(moment.at_s for moment in setlist.frame.moments if moment.what == "climax")
     playing = [pick for pick in setlist.picks if pick.class_start_s <= at_s < pick.class_end_s]
     climaxes = [(pick, shapes[pick.fingerprint].climax_s) for pick in playing]

@@ -84,7 +84,7 @@ def main(folder: Path, songs: int, seed: int) -> None:
     rng = random.Random(seed)
     below, steps, back_share, on_share = [], [], [], []
     for path, heard in itertools.islice(songs_of(folder, rng), songs):
-        found = jumps(features_of(path), heard.beats_s, heard.downbeats_s)
+        found = jumps(features_of(path), heard.curves.beats_s, heard.curves.downbeats_s)
         length = heard.duration_s
         moments = np.arange(0, length, 0.5)
         for shares, sign in ((back_share, -1), (on_share, 1)):
@@ -103,10 +103,10 @@ def main(folder: Path, songs: int, seed: int) -> None:
             sound = source.read(int(length * RATE))
         own = flux(sound.mean(axis=1))
         bars = (
-            heard.downbeats_s
-            if heard.downbeats_s.size
-            else heard.beats_s[::4]
-            if heard.beats_s.size
+            heard.curves.downbeats_s
+            if heard.curves.downbeats_s.size
+            else heard.curves.beats_s[::4]
+            if heard.curves.beats_s.size
             else np.arange(1, length - 1, 1.0)
         )
         limit = float(np.percentile([largest_at(own, float(bar)) for bar in bars if bar < length - 0.2], 90))

@@ -6,7 +6,7 @@ from types import MappingProxyType
 
 import numpy as np
 
-from audio.track import Analysis, CutPoint, Tags, Track
+from audio.track import Analysis, CutPoint, MeasuredCurves, Tags, Track
 from pairing.model import Arc, Kind, Passage, Plan, SectionTime, Step, Timetable, Wishes
 
 KEYS = ("A minor", "C major", "D minor", "E minor", "G major", None)
@@ -59,17 +59,19 @@ def track(
         tempo_bpm=tempo,
         tempo_confidence=0.9 if tempo else 0.0,
         tempo_drift=0.0,
-        beats_s=beats,
-        downbeats_s=beats[::4],
         metre=4 if tempo else None,
         key=KEYS[number % len(KEYS)],
         key_strength=0.7,
-        energy=curve.astype(np.float32),
-        voice=sung,
-        loudness=loudness.astype(np.float32),
-        cut_points=_cuts(rng, phrase, duration_s),
         treble_share=0.05,
         onset_rate=1.0 if calm else 3.5,
+        curves=MeasuredCurves(
+            beats_s=beats,
+            downbeats_s=beats[::4],
+            energy=curve.astype(np.float32),
+            voice=sung,
+            loudness=loudness.astype(np.float32),
+            cut_points=_cuts(rng, phrase, duration_s),
+        ),
     )
     return Track(
         id=number,

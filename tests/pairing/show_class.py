@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 
-from audio.track import Analysis, CutPoint, Tags, Track
+from audio.track import Analysis, CutPoint, MeasuredCurves, Tags, Track
 from pairing.model import (
     Arc,
     Curve,
@@ -287,9 +287,25 @@ def an_analysis(duration_s: float, tempo_bpm: float | None) -> Analysis:
     curve = np.linspace(0.2, 0.6, max(1, int(np.ceil(duration_s))), dtype=np.float32)
     beats = np.arange(0, duration_s, 60 / tempo_bpm) if tempo_bpm else np.zeros(0)
     return Analysis(
-        duration_s=duration_s, loudness_lufs=-14.2, loudness_range_lu=6.1, true_peak_dbtp=-0.8, rise_lu=2.5,
-        tempo_bpm=tempo_bpm, tempo_confidence=0.9 if tempo_bpm else 0.1, tempo_drift=0.01, beats_s=beats,
-        downbeats_s=beats[::4].copy(), metre=4 if tempo_bpm else None, key="A minor", key_strength=0.7,
-        energy=curve, voice=curve * 0.1, loudness=curve * 0 - 14,
-        cut_points=(CutPoint(0, 0, 1), CutPoint(duration_s, 1, 0)), treble_share=0.1, onset_rate=2.0,
-    )  # fmt: skip
+        duration_s=duration_s,
+        loudness_lufs=-14.2,
+        loudness_range_lu=6.1,
+        true_peak_dbtp=-0.8,
+        rise_lu=2.5,
+        tempo_bpm=tempo_bpm,
+        tempo_confidence=0.9 if tempo_bpm else 0.1,
+        tempo_drift=0.01,
+        metre=4 if tempo_bpm else None,
+        key="A minor",
+        key_strength=0.7,
+        treble_share=0.1,
+        onset_rate=2.0,
+        curves=MeasuredCurves(
+            beats_s=beats,
+            downbeats_s=beats[::4].copy(),
+            energy=curve,
+            voice=curve * 0.1,
+            loudness=curve * 0 - 14,
+            cut_points=(CutPoint(0, 0, 1), CutPoint(duration_s, 1, 0)),
+        ),
+    )

@@ -16,7 +16,7 @@ EVERY = np.array([True])
 
 def with_cuts(*points: CutPoint, duration_s: float = 200.0) -> Track:
     made = invented_music.track(1, 0.5, duration_s)
-    return dataclasses.replace(made, analysis=dataclasses.replace(made.analysis, cut_points=points))
+    return dataclasses.replace(made, analysis=made.analysis.but(cut_points=points))
 
 
 def costs(table: cuts.CutTable, index: int = 0) -> dict[int, float]:

@@ -1,6 +1,5 @@
 """The gain of a pick against an independent meter: libebur128 (EBU R 128, ITU-R BS.1770), by its Python binding."""
 
-import dataclasses
 from functools import cache
 
 import numpy as np
@@ -35,10 +34,7 @@ def analysed(seed: int) -> Analysis:
     meter.feed(samples)
     loudness = meter.read()
     made = track(1, 0.5, float(SECONDS)).analysis
-    assert made is not None
-    return dataclasses.replace(
-        made, loudness_lufs=loudness.integrated_lufs, loudness=loudness.curve(SECONDS), duration_s=float(SECONDS)
-    )
+    return made.but(loudness_lufs=loudness.integrated_lufs, loudness=loudness.curve(SECONDS), duration_s=float(SECONDS))
 
 
 def independent_lufs(samples: NDArray[np.float32]) -> float:
@@ -66,5 +62,5 @@ def test_the_bed_is_lower_in_the_opening_and_the_rest() -> None:
 
 
 def test_silence_is_not_lifted() -> None:
-    silent = dataclasses.replace(analysed(0), loudness_lufs=-np.inf, loudness=np.full(SECONDS, -100, np.float32))
+    silent = analysed(0).but(loudness_lufs=-np.inf, loudness=np.full(SECONDS, -100, np.float32))
     assert gain_db(silent, 0, 60, Kind.FLOW, Levels()) == 0.0

@@ -111,7 +111,7 @@ def shaped(track: Track, seed: int) -> Track:
     shape = Shape(
         climb_s=at - 30, climax_s=at, breaks=(Break(at - 20, at - 14),), ending_s=track.analysis.duration_s - 9
     )
-    return replace(track, analysis=replace(track.analysis, shape=shape))
+    return replace(track, analysis=track.analysis.but(shape=shape))
 
 
 def chosen(seed: int, steps: tuple[Step, ...] = ()) -> tuple[SetList, list[Track], float]:
@@ -122,7 +122,7 @@ def chosen(seed: int, steps: tuple[Step, ...] = ()) -> tuple[SetList, list[Track
     known = {track.fingerprint: track for track in tracks}
     (moment,) = [each for each in setlist.frame.moments if each.what == "climax"]
     (pick,) = [p for p in setlist.picks if p.class_start_s + p.fade_in_s <= moment.at_s < p.class_end_s - p.fade_out_s]
-    climax = known[pick.fingerprint].analysis.shape.climax_s
+    climax = known[pick.fingerprint].analysis.curves.shape.climax_s
     return setlist, tracks, abs(pick.class_start_s + climax - pick.track_start_s - moment.at_s)
 
 
@@ -161,12 +161,12 @@ def test_where_she_speaks_the_music_that_plays_does_not_sing() -> None:
 
 def sings_in_half(track: Track) -> Track:
     assert track.analysis is not None
-    if track.analysis.mean_energy < 0.35:
+    if track.analysis.curves.mean_energy < 0.35:
         return track
-    half = track.analysis.seconds // 2
-    voice = np.zeros(track.analysis.seconds, np.float32)
+    half = track.analysis.curves.seconds // 2
+    voice = np.zeros(track.analysis.curves.seconds, np.float32)
     voice[half * (track.id % 2) :][:half] = 0.9
-    return replace(track, analysis=replace(track.analysis, voice=voice))
+    return replace(track, analysis=track.analysis.but(voice=voice))
 
 
 def sung_over(setlist: SetList, tracks: list[Track], span_s: tuple[float, float]) -> int:
@@ -176,5 +176,7 @@ def sung_over(setlist: SetList, tracks: list[Track], span_s: tuple[float, float]
     for pick in setlist.picks:
         first, last = pick.class_start_s + pick.fade_in_s, pick.class_end_s - pick.fade_out_s
         for second in np.arange(max(np.ceil(first), span_s[0]), min(last, span_s[1])):
-            count += int(known[pick.fingerprint].voice[int(second - pick.class_start_s + pick.track_start_s)] >= 0.5)
+            count += int(
+                known[pick.fingerprint].curves.voice[int(second - pick.class_start_s + pick.track_start_s)] >= 0.5
+            )
     return count

@@ -130,7 +130,7 @@ def _voiced_seconds(setlist: SetList, by_id: dict[int, Track], start_s: float, e
         shift = pick.track_start_s - pick.class_start_s
         analysis = by_id[pick.track_id].analysis
         if last - first > 0:
-            heard += int((analysis.voice[int(np.ceil(first + shift)) : int(last + shift)] >= 0.5).sum())
+            heard += int((analysis.curves.voice[int(np.ceil(first + shift)) : int(last + shift)] >= 0.5).sum())
     return heard
 
 
@@ -308,8 +308,8 @@ def test_hand_overs_of_tracks_with_a_beat_fall_on_a_beat_of_the_track_that_goes(
     for index, pick in enumerate(usual().picks[:-1]):
         analysis = tracks[pick.track_id].analysis
         at = pick.track_start_s + hand_over(usual().picks, index) - pick.class_start_s
-        moments = [*analysis.beats_s.tolist(), *(cut.at_s for cut in analysis.cut_points)]
-        ending = analysis.cut_points[-1].at_s - at < 13
+        moments = [*analysis.curves.beats_s.tolist(), *(cut.at_s for cut in analysis.curves.cut_points)]
+        ending = analysis.curves.cut_points[-1].at_s - at < 13
         if analysis.tempo_bpm and not ending and hand_over(usual().picks, index) not in fixed:
             assert min(abs(at - moment) for moment in moments) < 0.02
 

@@ -57,8 +57,7 @@ def rested() -> tuple[SetList, Track, Samples]:
     meter = Meter(RATE, (1.0, 1.0))
     meter.feed(samples)
     loudness = meter.read()
-    analysis = dataclasses.replace(
-        track.analysis,
+    analysis = track.analysis.but(
         loudness=loudness.curve(seconds),
         loudness_lufs=loudness.integrated_lufs,
         duration_s=float(seconds),

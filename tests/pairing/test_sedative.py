@@ -13,7 +13,7 @@ from pairing.sets.rest import rest_candidates
 
 def calm(number: int = 1, marks: dict[str, str] | None = None, **changes: object) -> Track:
     made = track(number, 0.15, 400.0, marks=marks)
-    return dataclasses.replace(made, analysis=dataclasses.replace(made.analysis, **changes))
+    return dataclasses.replace(made, analysis=made.analysis.but(**changes))
 
 
 def stepped(by_lu: float) -> np.ndarray:

@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from audio.track import Analysis, Tags, Track
+from audio.track import Analysis, MeasuredCurves, Tags, Track
 from pairing.checks.set import check_set, renewed
 from pairing.model import (
     Finding,
@@ -131,11 +131,28 @@ def track(n: int, voiced: slice, marks: dict[str, str] | None = None) -> Track:
     voice[voiced] = 0.9
     nothing = np.zeros(0)
     known = Analysis(
-        duration_s=400.0, loudness_lufs=-18.0, loudness_range_lu=4.0, true_peak_dbtp=-1.0, rise_lu=2.0, tempo_bpm=None,
-        tempo_confidence=0.0, tempo_drift=0.0, beats_s=nothing, downbeats_s=nothing, metre=None, key=None,
-        key_strength=0.0, energy=np.zeros(400, np.float32), voice=voice, loudness=np.full(400, -18, np.float32),
-        cut_points=(), treble_share=0.1, onset_rate=1.0,
-    )  # fmt: skip
+        duration_s=400.0,
+        loudness_lufs=-18.0,
+        loudness_range_lu=4.0,
+        true_peak_dbtp=-1.0,
+        rise_lu=2.0,
+        tempo_bpm=None,
+        tempo_confidence=0.0,
+        tempo_drift=0.0,
+        metre=None,
+        key=None,
+        key_strength=0.0,
+        treble_share=0.1,
+        onset_rate=1.0,
+        curves=MeasuredCurves(
+            beats_s=nothing,
+            downbeats_s=nothing,
+            energy=np.zeros(400, np.float32),
+            voice=voice,
+            loudness=np.full(400, -18, np.float32),
+            cut_points=(),
+        ),
+    )
     return Track(n, f"print {n}", Path(f"/music/{n}.flac"), Tags(), known, marks=marks or {})
 
 

@@ -47,7 +47,7 @@ def test_a_track_is_drawn_from_its_first_second_to_its_last(sung):
     (ribbon,) = parts(track_shape(sung), "ribbon")
     assert across(ribbon) == (0, WIDTH)
     deepest = max(points(ribbon), key=lambda point: point[1])[0] / WIDTH * 240
-    assert sung.analysis.energy[int(deepest)] > np.quantile(sung.analysis.energy, 0.9)
+    assert sung.analysis.curves.energy[int(deepest)] > np.quantile(sung.analysis.curves.energy, 0.9)
 
 
 def test_of_a_pick_just_the_part_that_plays_is_filled(sung, pick):
@@ -60,7 +60,9 @@ def test_of_a_pick_just_the_part_that_plays_is_filled(sung, pick):
 def test_slits_are_the_clean_cuts_and_can_be_told_apart(sung):
     slits = [points(slit)[0][0] for slit in parts(track_shape(sung), "slit")]
     clean = [
-        cut.at_s / 240 * WIDTH for cut in sung.analysis.cut_points if min(cut.enter_cost, cut.leave_cost) <= CLEAN_CUT
+        cut.at_s / 240 * WIDTH
+        for cut in sung.analysis.curves.cut_points
+        if min(cut.enter_cost, cut.leave_cost) <= CLEAN_CUT
     ]
     assert slits
     assert all(min(abs(x - other) for other in clean) <= 0.06 for x in slits)
@@ -82,7 +84,7 @@ def test_a_wave_runs_where_somebody_sings(sung):
 def test_strokes_are_beats_and_where_none_is_clear_none_is_drawn(sung):
     (strokes,) = parts(track_shape(sung), "beat")
     xs = np.array([float(x) for x in re.findall(r"M([\d.]+)", strokes.get("d"))])
-    beats = sung.analysis.beats_s / 240 * WIDTH
+    beats = sung.analysis.curves.beats_s / 240 * WIDTH
     assert np.abs(xs[:, None] - beats[None, :]).min(axis=1).max() <= 0.06
     assert np.diff(xs).min() >= 3
     unclear = replace(sung, analysis=replace(sung.analysis, tempo_confidence=0.2))
@@ -91,7 +93,7 @@ def test_strokes_are_beats_and_where_none_is_clear_none_is_drawn(sung):
 
 def test_an_offer_that_is_just_what_is_asked_lies_on_the_line(sung, pick):
     asked = np.zeros(3600, np.float32)
-    asked[1000:1150] = sung.analysis.energy[40:190]
+    asked[1000:1150] = sung.analysis.curves.energy[40:190]
     drawn = offer_shape(sung, pick, asked)
     (ribbon,), (line,) = parts(drawn, "ribbon"), parts(drawn, "asked")
     assert across(ribbon) == across(line) == (0, WIDTH)

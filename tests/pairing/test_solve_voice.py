@@ -54,7 +54,7 @@ def sung_where_forbidden(setlist: SetList, tracks: list[Track]) -> list[tuple[in
     found = []
     for pick in setlist.picks:
         analysis = known[pick.track_id]
-        for second in np.flatnonzero(analysis.voice >= 0.5).tolist():
+        for second in np.flatnonzero(analysis.curves.voice >= 0.5).tolist():
             at = pick.class_start_s + second - pick.track_start_s
             first, last = max(at, pick.class_start_s), min(at + 1, pick.class_end_s)
             if any(min(last, rule.end_s) - max(first, rule.start_s) > 1e-3 for rule in rules):

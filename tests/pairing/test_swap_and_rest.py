@@ -101,7 +101,7 @@ def test_a_pinned_neighbour_keeps_its_cuts() -> None:
 
 def test_what_cannot_stand_there_is_refused_with_its_reason() -> None:
     rest = len(usual().picks)
-    lively = max(library(), key=lambda each: each.analysis.mean_energy)
+    lively = max(library(), key=lambda each: each.analysis.curves.mean_energy)
     with pytest.raises(SetError, match="not fit for the rest: "):
         swap(usual(), rest, lively.id, library())
     with pytest.raises(SetError, match="is pick 3 already"):
