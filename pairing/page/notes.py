@@ -4,7 +4,6 @@ A text field of a browser knows only line feeds (HTML Standard, "API value" of t
 touched gets back the ending it had, new ones the ending that the file mostly uses, and the encoding stays.
 """
 
-import codecs
 import re
 from collections import Counter
 from dataclasses import dataclass
@@ -12,6 +11,7 @@ from difflib import SequenceMatcher
 from pathlib import Path
 
 from audio.files.whole import whole_file
+from pairing.plan.encoding import encoding_of
 from pairing.plan.lines import split_lines
 
 
@@ -46,19 +46,9 @@ class Note:
 
 
 def note_of(content: bytes) -> Note:
-    """Take a file's bytes as the plan's reader takes them: UTF-8 with or without mark, UTF-16, else Latin-1."""
-    for mark, encoding in (
-        (codecs.BOM_UTF8, "utf-8"),
-        (codecs.BOM_UTF16_LE, "utf-16-le"),
-        (codecs.BOM_UTF16_BE, "utf-16-be"),
-    ):
-        if content.startswith(mark):
-            return Note(content, encoding, mark)
-    try:
-        content.decode("utf-8")
-    except UnicodeDecodeError:
-        return Note(content, "latin-1", b"")
-    return Note(content, "utf-8", b"")
+    """Take a file's bytes as the plan's reader takes them."""
+    encoding = encoding_of(content)
+    return Note(content, encoding.name, encoding.mark)
 
 
 def write_bytes(path: Path, content: bytes) -> None:

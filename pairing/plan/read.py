@@ -9,6 +9,7 @@ from pathlib import Path
 
 from pairing.errors import PlanError
 from pairing.model import Element, Finding, Group, LineRead, OwnPose, Plan, Where
+from pairing.plan.encoding import encoding_of
 from pairing.plan.fronts import LEAST, fronts
 from pairing.plan.language import lexicon_of, spelled
 from pairing.plan.lines import Line, scan
@@ -140,18 +141,7 @@ def plan_text(path: Path) -> str:
         data = path.read_bytes()
     except OSError as error:
         raise PlanError(f"can't be read ({error.strerror or error}).", (), where=str(path)) from error
-    return data.decode(encoding_of(data), errors="replace")
-
-
-def encoding_of(data: bytes) -> str:
-    """The encoding in which a note was written, so that a changed one can be written in the same."""
-    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
-        return "utf-16"
-    try:
-        data.decode("utf-8")
-    except UnicodeDecodeError:
-        return "latin-1"
-    return "utf-8-sig" if data.startswith(b"\xef\xbb\xbf") else "utf-8"
+    return encoding_of(data).read(data)
 
 
 def elements_of(group: Group) -> Iterator[Element]:

@@ -11,9 +11,10 @@ from pairing.effort.planned import Planned, planned
 from pairing.errors import PlanError
 from pairing.model import Edit, Finding, Plan, SetList
 from pairing.plan.edit import apply_edits, clear_edits
+from pairing.plan.encoding import encoding_of
 from pairing.plan.located import located
 from pairing.plan.poses import Pose, pose_table
-from pairing.plan.read import encoding_of, load_plan, plan_text, read_beside, read_plan
+from pairing.plan.read import load_plan, plan_text, read_beside, read_plan
 from pairing.plan.spreadsheet import plan_from_csv
 from pairing.plan.starter import MINUTES, starting_plan
 from pairing.plan.write import write_plan
@@ -145,11 +146,7 @@ def edit_plan(path: Path, edits: tuple[Edit, ...]) -> None:
     """Make edits in a plan's file; its encoding, line endings and all other lines stay as they are."""
     data = path.read_bytes()
     encoding = encoding_of(data)
-    if encoding == "utf-16":
-        encoding = "utf-16-le" if data.startswith(b"\xff\xfe") else "utf-16-be"  # the mark stays as a character
-    elif encoding == "utf-8-sig":
-        encoding = "utf-8"
-    changed = apply_edits(data.decode(encoding), edits).encode(encoding, errors="replace")
+    changed = encoding.written(apply_edits(encoding.read(data), edits))
     with whole_file(path) as temporary:
         temporary.write_bytes(changed)
 
