@@ -11,7 +11,7 @@ from pairing.model import Finding, Pick, SectionTime, SetList, Where
 
 NEW_TRACK_COST = 2.0  # a track that wasn't in the former set; editorial
 SAME_S = 0.5  # lengths that differ less are the same
-SCRAP_S = 45.0  # a hole so short between two kept picks is better filled with one of them
+SHORT_HOLE_S = 45.0  # a hole so short between two kept picks is better filled with one of them
 
 
 def kept_costs(tracks: Sequence[Track], keep: SetList | None) -> Mapping[int, float]:
@@ -95,7 +95,7 @@ def _without_scraps(task: Task, wishes: list[PinWish]) -> list[PinWish]:
     for wish in wishes:
         covered[task.frame.grid(wish.at_s) : task.frame.grid(wish.end_s or wish.at_s)] = True
     edges = np.flatnonzero(np.diff(np.concatenate(([True], covered, [True])).astype(np.int8)))
-    holes = [(first, last) for first, last in zip(edges[::2], edges[1::2], strict=True) if last - first < SCRAP_S]
+    holes = [(first, last) for first, last in zip(edges[::2], edges[1::2], strict=True) if last - first < SHORT_HOLE_S]
     return [wish for wish in wishes if not any(_touches(task, wish, hole) for hole in holes)]
 
 

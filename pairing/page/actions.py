@@ -18,6 +18,7 @@ from pairing.page.versions import keep as keep_files
 from pairing.plan.edit import apply_edits, clear_edits
 from pairing.plan.read import read_plan
 from pairing.sets.rest import Bell
+from pairing.sets.setfile import begins_as_a_set
 from pairing.show.text import counted
 from pairing.workflow import demo as example
 from pairing.workflow import music, plans, sets
@@ -89,7 +90,7 @@ def _open(desk: Desk, path: Path, *, replace: bool) -> None:
         keep_files((plan, plan.with_suffix(".json")))
         plans.plan_from_spreadsheet(path, plan, replace=True)
         desk.open_plan(plan)
-    elif path.read_bytes()[:1] == b"{":
+    elif begins_as_a_set(path):
         desk.open_set(path)
     else:
         desk.open_plan(path)

@@ -29,7 +29,7 @@ from pairing.plan.read import plan_text, read_plan
 from pairing.sets.heard import ClassSound
 from pairing.sets.history import before_last, changed, with_note
 from pairing.sets.rest import Bell
-from pairing.sets.setfile import plan_beside
+from pairing.sets.setfile import begins_as_a_set, plan_beside
 from pairing.sets.swap import Alternative, Wish
 from pairing.workflow import byhand, plans, sets
 from pairing.workflow.byhand import Joined
@@ -535,7 +535,7 @@ def desk_for(file: Path | None, library: Path | None) -> Desk:
     if file is None:
         return Desk(classes_folder(), library)
     file = file.absolute()
-    is_set = file.is_file() and file.read_bytes()[:1] == b"{"
+    is_set = begins_as_a_set(file)
     return Desk(file.parent, library, None if is_set else file, file if is_set else None)
 
 

@@ -25,6 +25,14 @@ _ANEW = "The file was damaged or edited by hand; make the set again."
 _PAIR = "arcbed pair PLAN --out SET"
 
 
+def begins_as_a_set(path: Path) -> bool:
+    """Whether a file is there and begins as a set does; a plan never does."""
+    if not path.is_file():
+        return False
+    with path.open("rb") as file:
+        return file.read(1) == b"{"
+
+
 def write_set(setlist: SetList, path: Path, *, instead_of: bytes | None = None) -> bytes:
     """Write a set, whole or not at all; paths below the file's folder become relative. Gives what stands there now.
 

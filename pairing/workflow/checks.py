@@ -12,7 +12,7 @@ from pairing.errors import SetError
 from pairing.model import Finding, SetList, Where
 from pairing.sets.heard import ClassSound
 from pairing.sets.mixdown import locate, outside_library
-from pairing.sets.setfile import plan_beside, read_set
+from pairing.sets.setfile import begins_as_a_set, plan_beside, read_set
 from pairing.workflow.heard import sound_of_file, sound_of_set
 from pairing.workflow.music import all_tracks, library_path
 from pairing.workflow.plans import outline, outline_of_set
@@ -37,7 +37,7 @@ def check(path: Path, library: Path | None, *, audio: Path | None = None, progre
     Raises:
         AudioError: `audio` can't be read.
     """
-    if not path.is_file() or path.read_bytes()[:1] != b"{":
+    if not begins_as_a_set(path):
         return Checked(outline(path).findings)
     setlist = read_set(path)
     tracks = all_tracks(library) if library_path(library).exists() else []

@@ -21,7 +21,7 @@ from pairing.sets.history import before_last, changed
 from pairing.sets.pair import pair
 from pairing.sets.redo import leaving_out, redo
 from pairing.sets.rest import Bell
-from pairing.sets.setfile import read_set, write_set
+from pairing.sets.setfile import begins_as_a_set, read_set, write_set
 from pairing.workflow.music import all_tracks, library_path, opened
 from pairing.workflow.pace import paced
 from pairing.workflow.plans import poses_beside
@@ -225,5 +225,5 @@ def _days_ago(when_iso: str) -> list[float]:
 
 def _refuse_to_replace_what_is_no_set(out: Path) -> None:
     """A slip such as --out saturday.md must not cost the plan."""
-    if out.is_file() and not out.read_bytes()[:1] == b"{":
+    if out.is_file() and not begins_as_a_set(out):
         raise OutputError("stands there and is no set.", where=str(out), remedy="Give another name, ending in .json.")
