@@ -78,8 +78,8 @@ async function pulse() {
     pulsing = true;
     try {
       const now = await get("/pulse");
-      if (lost) await goOn();
-      await look(now);
+      if (lost) await goOn(); // what was asked before that knows nothing of it
+      else await look(now);
     } catch (problem) {
       if (!(problem instanceof Refused)) throw problem;
       if (problem.answer.lost) showLost(problem.message);
@@ -129,7 +129,8 @@ async function look(now) {
 
 async function outside(which, mark) {
   const latest = await get("/state"); // a change of our own may just have ended
-  if ((which === "plan" ? latest.plan?.mark : latest.set?.mark) === mark) { setState(latest); return; }
+  const there = latest[which]?.mark;
+  if (there === mark || there === state[which]?.mark) { setState(latest); return; }
   if (document.body.classList.contains("busy")) return;
   asked[which] = mark;
   const file = which === "plan" ? "The plan" : "The class’s music";
