@@ -102,10 +102,12 @@ def main(page_file: Path, minutes: float, out: Path) -> None:
             lines.append(line)
             with out.open("a") as file:
                 file.write(json.dumps(line) + "\n")
+            if seen["r"] > seen["end"]:  # On may have led into the rest: the class ends sooner then
+                break
             if time.monotonic() > press_at:
                 press_at += rng.uniform(90, 240)
                 what = rng.choice(["stay", "stay", "on", "soft"])
-                if what == "stay":
+                if what == "stay" and page.is_enabled("#b-stay"):
                     page.click("#b-stay")
                     time.sleep(rng.uniform(5, 30))
                     page.click("#b-stay")
