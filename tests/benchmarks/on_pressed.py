@@ -41,7 +41,9 @@ def main(page_file: Path, times: int) -> None:
                 waits.append(wait)
         browser.close()
     waits.sort()
-    print(f"{len(waits)} presses before the rest ({nothing} at places with no music or in the rest): median {statistics.median(waits):.1f} s,")
+    print(
+        f"{len(waits)} presses before the rest ({nothing} at places with no music or in the rest): median {statistics.median(waits):.1f} s,"
+    )
     print(f"95 % within {waits[int(0.95 * len(waits))]:.1f} s, longest {waits[-1]:.1f} s")
 
 
