@@ -201,3 +201,13 @@ def test_a_level_that_climbs_steadily_rises_by_its_slope_times_the_time(within_s
     climb = np.linspace(-50, -10, 20 * 48_000)  # 2 dB a second
     sound = (10 ** (climb / 20) * np.sin(2 * np.pi * 1000 * np.arange(len(climb)) / 48_000)).astype(np.float32)
     assert measured(sound, 48_000).rise_lu(within_s) == pytest.approx(rise_lu, abs=0.03)
+
+
+def test_the_first_seconds_are_as_loud_as_there_is_sound_for() -> None:
+    """A hundredth of a second of a tone at -23 LUFS, then silence: its power over the shortest window that ends in each
+    second, which begins with the sound until there are three seconds of it.
+    """
+    curve = measured(tone([(-23, 0.01), (-200, 4)], 48_000), 48_000).curve(4)
+    expected = [-23 + 10 * math.log10(0.01 / long_s) for long_s in (0.01, 1.01, 2.01)]
+    assert curve[:3] == pytest.approx(expected, abs=0.5)
+    assert curve[3] < -60

@@ -14,6 +14,7 @@ _OPERATORS = {
 }  # fmt: skip
 _FUNCTIONS = {"min": "max", "max": "min", "any": "all", "all": "any", "minimum": "maximum", "maximum": "minimum",
               "floor": "ceil", "ceil": "floor", "sin": "cos", "cos": "sin"}  # fmt: skip
+_SAME = {"strict", "copy", "slots", "frozen", "kw_only"}  # words that change nothing where the program is right
 _GUARD = 1e-5  # smaller numbers only keep a division from zero
 
 
@@ -33,12 +34,25 @@ def sites(source: str) -> list[Site]:
     Left out: annotations, decorators, texts, what only a type checker sees, and values marked as editorial, which are a
     matter of taste and which no published truth can hold.
     """
-    lines, found = source.split("\n"), []
+    tastes, found = _editorial(source.split("\n")), []
     for place, (node, fault) in enumerate(_faults(ast.parse(source))):
         before = ast.unparse(node)
         fault()
         found.append(Site(node.lineno, before, ast.unparse(node), place))
-    return [site for site in found if site.before != site.after and "editorial" not in lines[site.line - 1]]
+    return [site for site in found if site.before != site.after and site.line not in tastes]
+
+
+def _editorial(lines: list[str]) -> set[int]:
+    """Lines that are marked as a matter of taste; a comment of its own, or one of "the next", holds up to a blank line."""
+    marked, goes_on = set(), False
+    for number, line in enumerate(lines, 1):
+        if "editorial" in line:
+            goes_on = goes_on or line.lstrip().startswith("#") or "the next" in line
+            marked.add(number)
+        goes_on = goes_on and bool(line.strip())
+        if goes_on:
+            marked.add(number)
+    return marked
 
 
 def broken(source: str, site: Site) -> str:
@@ -68,6 +82,8 @@ def _is_idle(node: ast.AST) -> bool:
     if isinstance(node, ast.If):
         return ast.unparse(node.test) == "TYPE_CHECKING"
     is_text = isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant)
+    if isinstance(node, ast.keyword) and node.arg in _SAME:
+        return True
     return is_text or isinstance(node, (ast.JoinedStr, ast.Assert, ast.Raise, ast.Import, ast.ImportFrom))
 
 

@@ -1,0 +1,61 @@
+"""Which quick tests are near to each function, as `measure_near.py` found and `near.txt` keeps it."""
+
+import ast
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+STORED = Path(__file__).with_name("near.txt")
+MOST, MOST_S = 16, 8.0  # tests that meet one fault, and their CPU time
+
+Place = tuple[str, str]  # a file, and a function in it; "" for what stands outside of functions
+
+
+@dataclass(frozen=True)
+class Near:
+    """Tests without their parameters, with their CPU seconds; by place, those to try first coming first."""
+
+    seconds: dict[str, float]
+    tests: dict[Place, list[str]]
+
+    @classmethod
+    def read(cls) -> "Near":
+        """`near.txt`: a line a test, then a line a place with the numbers of its tests."""
+        names, seconds, tests = [], {}, {}
+        for line in STORED.read_text("utf-8").splitlines():
+            kind, *words = line.split(" ")
+            if kind == "test":
+                names.append(words[1])
+                seconds[words[1]] = float(words[0])
+            else:
+                tests[words[0], words[1]] = [names[int(word)] for word in words[2:]]
+        return cls(seconds, tests)
+
+    def of(self, places: Iterable[Place]) -> list[str]:
+        """The tests to try for a fault that may show at any of the places: the first of each, then the second..."""
+        places = list(places)
+        rows = [self.tests[place] for place in places if place in self.tests]
+        files = {file for file, _ in places}
+        rows = rows or [row for (file, _), row in self.tests.items() if file in files]
+        longest = max(map(len, rows), default=0)
+        merged = dict.fromkeys(row[rank] for rank in range(longest) for row in rows if rank < len(row))
+        return within_reason(merged, self.seconds)
+
+
+def within_reason(tests: Iterable[str], seconds: dict[str, float]) -> list[str]:
+    """The first tests that are few and quick enough; at least one."""
+    kept, spent_s = [], 0.0
+    for test in tests:
+        if not kept or (spent_s + seconds[test] <= MOST_S and len(kept) < MOST):
+            kept.append(test)
+            spent_s += seconds[test]
+    return kept
+
+
+def functions(tree: ast.AST, above: str = "") -> Iterator[tuple[str, ast.FunctionDef | ast.AsyncFunctionDef]]:
+    """Every function of a file with its full name; one inside of another belongs to that."""
+    for node in ast.iter_child_nodes(tree):
+        if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
+            yield above + node.name, node
+        elif isinstance(node, ast.ClassDef):
+            yield from functions(node, f"{above}{node.name}.")
