@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 
-from audio.arrays import F32, F64, I64, Mask
+from audio.arrays import F32, F64, I64, Mask, offsets
 from audio.track import Analysis, Track
 
 FADE_COST = 1.5  # editorial: leaving in the middle of a phrase, by a fade
@@ -63,7 +63,7 @@ def points(tracks: Sequence[Track]) -> Points:
     """Gather the cut points of usable tracks."""
     known = [track.analysis for track in tracks]
     rows = [each if len(each) else _NO_CUTS for each in (analysis.curves.cuts for analysis in known)]
-    offset = np.concatenate(([0], np.cumsum([len(each) for each in rows]))).astype(np.int64)
+    offset = offsets([len(each) for each in rows])
     at_s, enter_cost, leave_cost = np.concatenate([*rows, _NO_CUTS[:0]]).T.copy()
     duration_s = np.array([analysis.duration_s for analysis in known])
     first_s, last_s = at_s[offset[:-1]], np.minimum(at_s[offset[1:] - 1], duration_s)
@@ -102,7 +102,13 @@ def leave_table(known: Points, any_second: Mask) -> CutTable:
 
 
 def tables(tracks: Sequence[Track], any_second: Mask) -> tuple[CutTable, CutTable, F64]:
-    """Where usable tracks can be entered, where left, and the seconds of music of each; see `leave_table`."""
+    """Where usable tracks can be entered, where left, and the seconds of music of each; see `leave_table`.
+
+    Args:
+        any_second: which of the N tracks may be left anywhere, shape (N,).
+    Returns:
+        two tables of N tracks, and shape (N,), seconds.
+    """
     enters, leaves, lengths = [], [], []
     for first in range(0, len(tracks) or 1, AT_ONCE):
         known = points(tracks[first : first + AT_ONCE])
@@ -162,7 +168,7 @@ def _joined(parts: Sequence[CutTable]) -> CutTable:
     return CutTable(
         np.concatenate([part.at for part in parts]),
         np.concatenate([part.cost for part in parts]),
-        np.concatenate(([0], np.cumsum(sizes))).astype(np.int64),
+        offsets(sizes),
     )
 
 
@@ -188,5 +194,5 @@ def _table(owner: I64, seconds: I64, cost: F64, tracks: int) -> CutTable:
     owner, seconds, cost = owner[order], seconds[order], cost[order]
     new = np.ones(len(owner), bool)
     new[1:] = (owner[1:] != owner[:-1]) | (seconds[1:] != seconds[:-1])
-    offset = np.concatenate(([0], np.cumsum(np.bincount(owner[new], minlength=tracks))))
+    offset = offsets(np.bincount(owner[new], minlength=tracks))
     return CutTable(seconds[new], cost[new].astype(np.float32), offset.astype(np.int64))

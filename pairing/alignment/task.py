@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from audio.arrays import F64, I64, Mask
+from audio.arrays import F64, I64, Mask, offsets
 from audio.track import Track
 from pairing.alignment import cuts, marks, meetings, moments, reach
 from pairing.alignment.cuts import CutTable
@@ -147,7 +147,7 @@ def _weights(weights: Weights, squeezed: float, *, repeats: bool) -> Weights:
 def _curves(tracks: Sequence[Track]) -> tuple[Curve, I64]:
     """The energy of all tracks end to end, and where each begins."""
     seconds = [track.analysis.curves.seconds for track in tracks]
-    offset = np.concatenate(([0], np.cumsum(seconds))).astype(np.int64)
+    offset = offsets(seconds)
     energy = np.empty(offset[-1], np.float32)
     for track, first, last in zip(tracks, offset[:-1].tolist(), offset[1:].tolist(), strict=True):
         energy[first:last] = marks.energy(track)

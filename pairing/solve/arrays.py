@@ -15,7 +15,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from audio.arrays import F32, I64
+from audio.arrays import F32, I64, offsets
 from pairing.solve.problem import ENERGY_ALONE, Answer, Problem, Weights
 from pairing.solve.search import solve
 
@@ -147,4 +147,4 @@ def _joined(parts: Sequence[NDArray[np.generic]]) -> NDArray[np.generic]:
 
 
 def _ends(parts: Sequence[NDArray[np.generic]]) -> I64:
-    return np.concatenate(([0], np.cumsum([len(part) for part in parts]))).astype(np.int64)
+    return offsets([len(part) for part in parts])

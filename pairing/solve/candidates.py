@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from audio.arrays import F32, I32, I64, Mask
+from audio.arrays import F32, I32, I64, Mask, offsets
 from pairing.solve import tables as tabled
 from pairing.solve.coarse import coarse
 from pairing.solve.grid import Grid, grid
@@ -94,7 +94,7 @@ def only(problem: Problem, tracks: I64, chosen: Sequence[Chosen] = ()) -> Proble
 def _rows(offset: I64, kept: Mask) -> tuple[I64, I64]:
     """The rows of a table that belong to the tracks kept, and the table's new offsets."""
     sizes = np.where(kept, np.diff(offset), 0)
-    after = np.concatenate(([0], np.cumsum(sizes))).astype(np.int64)
+    after = offsets(sizes)
     return np.repeat(offset[:-1] - after[:-1], sizes) + np.arange(after[-1]), after
 
 

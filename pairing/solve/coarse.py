@@ -11,7 +11,7 @@ from typing import Any, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from audio.arrays import F32, F64, I64
+from audio.arrays import F32, F64, I64, offsets
 from pairing.solve.problem import Pin, Problem
 
 AT_ONCE = 5_000  # tracks
@@ -77,14 +77,14 @@ def _joined(
     return (
         np.concatenate([part[0] for part in parts]),
         np.concatenate([part[1] for part in parts]),
-        np.concatenate(([0], np.cumsum(sizes))).astype(np.int64),
+        offsets(sizes),
     )
 
 
 def _curves(energy: F32, offset: I64, seconds: int) -> tuple[F32, F32, I64]:
     """Means and variances of each track's blocks, a last short block included."""
     blocks = -(-np.diff(offset) // seconds)
-    ends = np.concatenate(([0], np.cumsum(blocks))).astype(np.int64)
+    ends = offsets(blocks)
     within = np.arange(ends[-1]) - np.repeat(ends[:-1], blocks)
     first = np.repeat(offset[:-1], blocks) + within * seconds
     if not len(first):
@@ -102,7 +102,7 @@ def _cuts(at: I64, cost: F32, offset: I64, seconds: int) -> tuple[I64, F32, I64]
     key = owner * (int(near.max(initial=0)) + 1) + near
     first = np.flatnonzero(np.diff(key, prepend=-1))
     least = np.minimum.reduceat(cost, first) if len(first) else cost[:0]
-    kept = np.concatenate(([0], np.cumsum(np.bincount(owner[first], minlength=len(offset) - 1))))
+    kept = offsets(np.bincount(owner[first], minlength=len(offset) - 1))
     return near[first], least.astype(np.float32), kept.astype(np.int64)
 
 

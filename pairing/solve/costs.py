@@ -135,7 +135,11 @@ def _pick_terms(problem: Problem, chosen: Sequence[Chosen]) -> dict[str, F64]:
 
 
 def worst_window(problem: Problem, squares: F64) -> float:
-    """The largest mean squared error of WINDOW_S seconds on end with music, or of a shorter stretch as a whole."""
+    """The largest mean squared error of WINDOW_S seconds on end with music, or of a shorter stretch as a whole.
+
+    Args:
+        squares: squared error of each class second, shape (seconds,).
+    """
     worst = 0.0
     for first, last in stretches(problem.target):
         length = min(WINDOW_S, last - first)
@@ -145,7 +149,11 @@ def worst_window(problem: Problem, squares: F64) -> float:
 
 
 def twin_difference(problem: Problem, heard: F32) -> float:
-    """Squared difference of what is heard on the two sides of each flow, summed over seconds."""
+    """Squared difference of what is heard on the two sides of each flow, summed over seconds.
+
+    Args:
+        heard: energy of each class second, 0 to 1, shape (seconds,), NaN in silence, which counts for nothing.
+    """
     total = 0.0
     for one, two, length in problem.twins:
         difference = heard[one : one + length].astype(np.float64) - heard[two : two + length]
@@ -233,7 +241,10 @@ def cut_costs(at: I64, cost: F32, offset: I64, track: I64, second: I64) -> F64:
     """Cost of cutting some tracks, each at a second of its own; inf where its table doesn't have it.
 
     Args:
-        at, cost, offset: a table of cut points, ascending within a track.
+        at, cost, offset: a table of cut points, ascending within a track; shapes (P,), (P,), (N + 1,).
+        track, second: which track, and where in it; shape (M,) each.
+    Returns:
+        shape (M,).
     """
     owners, owner = np.unique(track, return_inverse=True)
     sizes = offset[owners + 1] - offset[owners]

@@ -13,7 +13,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from audio.arrays import F64, I32, I64
+from audio.arrays import F64, I32, I64, offsets
 from pairing.solve.grid import Grid, grid
 from pairing.solve.picks import Picks, pin_picks
 from pairing.solve.problem import Chosen, Problem
@@ -136,7 +136,7 @@ def _slots(problem: Problem, laid: Grid, tracks: I64) -> _Slots:
     return _Slots(
         laid=laid,
         track=tracks,
-        length_offset=np.concatenate(([0], np.cumsum([len(part[0]) for part in parts]))).astype(np.int64),
+        length_offset=offsets([len(part[0]) for part in parts]),
         length=_joined([part[0] for part in parts]).astype(np.int64),
         cost=_joined([part[1] for part in parts]).astype(np.float64),
         enter=_joined([part[2] for part in parts]).astype(np.int64),
