@@ -90,6 +90,14 @@ class Meter:
     Args:
         rate: samples a second.
         weights: factor on the power of each channel, see `weights_of`.
+
+    EBU Tech 3341, case 1: a sine of 1 kHz in both channels with peaks at -23 dBFS reads -23 LUFS.
+
+    >>> sine = 10 ** (-23 / 20) * np.sin(2 * np.pi * 1000 / 48_000 * np.arange(20 * 48_000))
+    >>> meter = Meter(48_000, (1.0, 1.0))
+    >>> meter.feed(np.stack([sine, sine], axis=1).astype(np.float32))
+    >>> round(meter.read().integrated_lufs, 1)
+    -23.0
     """
 
     def __init__(self, rate: int, weights: tuple[float, ...]) -> None:

@@ -36,6 +36,9 @@ def checked(key: str, value: str) -> tuple[str, str]:
 
     Raises:
         ArcbedError: no such mark, or no such value for it.
+
+    >>> checked("Energy", " 40% ")
+    ('energy', '40')
     """
     key, value = key.strip().casefold(), value.strip().casefold().removesuffix("%").strip()
     if key == "energy":

@@ -28,7 +28,14 @@ def sample(tracks: Sequence[Track]) -> list[Curve]:
 
 
 def reach(energies: Sequence[Curve], arc: Curve) -> tuple[float, float]:
-    """Lowest and highest energy the library can hold for as long as the arc stays near its own two ends, 0 to 1."""
+    """Lowest and highest energy the library can hold for as long as the arc stays near its own two ends, 0 to 1.
+
+    Args:
+        energies: one a track, 0 to 1, shape (seconds,) each.
+        arc: energy asked for, 0 to 1, shape (seconds,), NaN where no music shall sound.
+    Returns:
+        0 and 1 where there is no music, or none is asked for.
+    """
     wanted = arc[~np.isnan(arc)]
     held = np.sort(_held(energies))
     if not len(held) or not len(wanted):
@@ -42,7 +49,11 @@ def reach(energies: Sequence[Curve], arc: Curve) -> tuple[float, float]:
 
 
 def arc_ends(arc: Curve) -> tuple[float, float]:
-    """The levels between which the arc spends all but 4 percent of its time."""
+    """The levels between which the arc spends all but 4 percent of its time.
+
+    >>> [round(level, 2) for level in arc_ends(np.linspace(0, 1, 101, dtype=np.float32))]
+    [0.02, 0.98]
+    """
     low, high = np.nanpercentile(arc, (2, 98))
     return float(low), float(high)
 
@@ -72,7 +83,12 @@ def fitted(arc: Curve, lowest: float, highest: float) -> Curve:
 
 
 def squeeze(arc: Curve, target: Curve) -> float:
-    """The target's range over the arc's, at most 1; 1 where the arc doesn't move."""
+    """The target's range over the arc's, at most 1; 1 where the arc doesn't move.
+
+    >>> arc = np.linspace(0, 1, 101, dtype=np.float32)
+    >>> round(squeeze(arc, arc / 2), 2)
+    0.5
+    """
     if np.isnan(arc).all() or np.isnan(target).all():
         return 1.0
     low, high = arc_ends(arc)

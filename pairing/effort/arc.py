@@ -52,7 +52,15 @@ HAND_OVER_RATE_PER_S = 0.04  # where one piece of music gives way to another: ha
 
 
 def make_arc(timetable: Timetable) -> Arc:
-    """Compute the arc of a class; an empty class gives curves without values."""
+    """Compute the arc of a class, each curve of shape (ceil(duration_s),); an empty class gives curves without values.
+
+    >>> from pairing.effort.planned import planned
+    >>> from pairing.plan.read import read_plan
+    >>> plan = read_plan("## Up: flow\\n- chair, 60 seconds\\n## Down: rest, 60 seconds\\n- savasana\\n")
+    >>> arc = make_arc(planned(plan).timetable)
+    >>> bool(arc.felt_mets[59] > arc.felt_mets[0]), bool(arc.target_energy[119] < arc.target_energy[59])
+    (True, True)
+    """
     seconds = math.ceil(timetable.duration_s)
     if seconds == 0:
         empty = np.zeros(0, np.float32)
@@ -98,7 +106,14 @@ def felt_curve(demand: F64) -> F64:
 
 
 def target_energy(felt: F64, timetable: Timetable) -> F64:
-    """Energy the music should have, 0 to 1, NaN where none shall sound; see the head of this module."""
+    """Energy the music should have; see the head of this module.
+
+    Args:
+        felt: METs, shape (seconds,), at least one.
+        timetable: the class in which they are felt.
+    Returns:
+        0 to 1, same shape, NaN where no music shall sound.
+    """
     top = top_energy(felt)
     curve = _shape(felt, top)
     kinds = {kind: _during(timetable, kind, len(felt)) for kind in Kind}

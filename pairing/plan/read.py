@@ -53,6 +53,10 @@ def read_plan(text: str, *, file: str = "plan.md", folder_poses: str = "") -> Pl
         folder_poses: the text of the `poses.md` that stands beside it: own poses for a whole folder.
     Raises:
         PlanError: nothing in it names a pose, a time or a part of a class; or it is larger than any class.
+
+    >>> plan = read_plan("# Saturday\\n## Standing: flow, 2 rounds\\n- warrior two, 5 breaths each side\\n")
+    >>> [(section.name, section.kind.value, section.rounds) for section in plan.sections]
+    [('Standing', 'flow', 2)]
     """
     if len(text) > MOST_LETTERS or text.count("\n") > MOST_LINES:
         raise PlanError(TOO_LARGE, (_refused(file, "too-large", TOO_LARGE),), where=file)

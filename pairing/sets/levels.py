@@ -16,7 +16,12 @@ ASKED = 0.1  # a change of the target that large asks for another level
 
 
 def gain_db(analysis: Analysis, start_s: float, end_s: float, kind: Kind, levels: Levels) -> float:
-    """Gain that brings the seconds played of a track to the bed of a section, dB; 0 for silence."""
+    """Gain that brings the seconds played of a track to the bed of a section, dB; 0 for silence.
+
+    Args:
+        start_s, end_s: seconds of the track that are played.
+        kind: of the section; `levels.bed` has LUFS for each.
+    """
     loudness = span_loudness(analysis, start_s, end_s)
     if not math.isfinite(loudness):
         return 0.0
