@@ -125,19 +125,34 @@ def least(problem: Problem, table: Tables, slot_track: I64, pins: Picks) -> Leas
     """
     from pairing.solve import kernels
 
+    pair, dearest, extra, extra_cost = _beside(problem, table, slot_track, pins)
+    best, ready, behind = (_room(table, slot_track) for _ in range(3))
+    turned = np.ascontiguousarray(pair.T)
+    kernels.backward(*table.arguments, turned, dearest, extra, extra_cost, table.tile, best, behind)
+    kernels.forward(*table.arguments, pair, dearest, extra, extra_cost, table.tile, best, ready)
+    return Least(ready, behind, float(best[:, table.grid.nodes].min(initial=np.inf)))
+
+
+def least_total(problem: Problem, table: Tables, slot_track: Ints, pins: Picks) -> float:
+    """What `least` gives in all, in half the time."""
+    from pairing.solve import kernels
+
+    best, ready = (_room(table, slot_track) for _ in range(2))
+    kernels.forward(*table.arguments, *_beside(problem, table, slot_track, pins), table.tile, best, ready)
+    return float(best[:, table.grid.nodes].min(initial=np.inf))
+
+
+def _room(table: Tables, slot_track: Ints) -> Floats:
+    return np.empty((len(slot_track), table.grid.nodes + 1 + LANES), dtype=np.float32)
+
+
+def _beside(problem: Problem, table: Tables, slot_track: Ints, pins: Picks) -> tuple[Floats, float, Int32s, Floats]:
+    """What neighbours cost, the dearest of that, and the picks of pins with their costs."""
     order = np.argsort(pins.start, kind="stable")
     extra = np.ascontiguousarray(np.column_stack((pins.start, pins.end, pins.slot))[order].astype(np.int32))
     extra_cost = (pins.cost - table.grid.change.astype(np.float64)[pins.start])[order].astype(np.float32)
     pair, dearest = neighbour_table(problem, slot_track)
-    narrow = pair.astype(np.float32)
-    best, ready, behind = (
-        np.empty((len(slot_track), table.grid.nodes + 1 + LANES), dtype=np.float32) for _ in range(3)
-    )
-    kernels.backward(
-        *table.arguments, np.ascontiguousarray(narrow.T), dearest, extra, extra_cost, table.tile, best, behind
-    )
-    kernels.forward(*table.arguments, narrow, dearest, extra, extra_cost, table.tile, best, ready)
-    return Least(ready, behind, float(best[:, table.grid.nodes].min(initial=np.inf)))
+    return pair.astype(np.float32), dearest, extra, extra_cost
 
 
 def neighbour_table(problem: Problem, slot_track: I64) -> tuple[F64, float]:
