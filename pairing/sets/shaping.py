@@ -33,7 +33,7 @@ SPREAD = 4  # a cap begins and ends so many tenths around what is too loud
 UP_LU_PER_S, DOWN_LU_PER_S = 0.5, 3.0  # of the cap's gain
 LEAD_S = 3.0  # of a rise
 NOTICED_LU, MOST_LIFT_LU = 1.0, 8.0  # a track that was held down by more is played louder, by at most so much
-STEP_LU, MOST_SOFTER_LU = 1.7, 6.0  # neighbours that lie further apart come nearer; the louder one, by at most so much
+STEP_LU, MOST_SOFTER_LU = 1.4, 6.0  # neighbours that lie further apart come nearer; the louder one, by at most so much
 
 
 def shaped(setlist: SetList, spans: Sequence[Span]) -> tuple[Span, ...]:
