@@ -11,7 +11,7 @@ from pairing.show.pieces import as_text, box, line, text, whole
 from pairing.show.screen import rendered, safe
 from pairing.show.tables import BARS, table
 
-COLUMNS = 48  # of the strip that shows the onset strength
+COLUMNS = 28  # of the strip that shows the onset strength
 WIDTH, ROW, LEFT, RIGHT = 1200.0, 150.0, 90.0, 20.0
 STYLE = (
     "text{font:14px sans-serif;fill:#222}.small{font-size:12px;fill:#555}.strength{fill:#8a3b12}"
