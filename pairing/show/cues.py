@@ -261,7 +261,7 @@ def _breath_s(step: Step) -> float:
 
 def _line(same: list[Step], runs: Sequence[Sequence[Passage]], sided: bool) -> Line:
     first = same[0]
-    name = " or ".join(one_line(word) for word in (first.name, *first.alternatives))
+    name = " or ".join(one_line(word) for word in (first.name, *first.alternatives)) or first.what
     return Line(name, amount_of(first), tuple(_marks(same, runs, sided)), one_line(first.note), first.what)
 
 

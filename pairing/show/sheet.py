@@ -361,7 +361,7 @@ def _data(
 
 
 def _step(step: Step) -> list[object]:
-    name = " or ".join(one_line(word) for word in (step.name, *step.alternatives))
+    name = " or ".join(one_line(word) for word in (step.name, *step.alternatives)) or step.what
     return [
         round(step.start_s, 2),
         round(step.end_s, 2),

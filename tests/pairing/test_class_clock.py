@@ -147,7 +147,7 @@ def test_an_old_visit_asks_and_goes_on(room):
     room.page.clock.fast_forward(50 * 60_000)
     room.page.reload()
     room.page.clock.run_for(400)
-    left = re.match(r"This class was left at (31:0\d)\. Go on there, or begin anew\?", room.says()).group(1)
+    left = re.match(r"This class was left at (31:0\d)\. Go on there, or begin again\?", room.says()).group(1)
     assert room.says("b-run") == f"Go on at {left}"
     starts(room)
     assert room.at() == pytest.approx(31 * 60, abs=5)
@@ -173,7 +173,7 @@ def test_a_page_left_open_asks_too_and_begins_anew_the_next_day(room):
     room.sleeps(31)
     room.page.click("#b-run")
     room.sleeps(50)
-    assert room.says("b-anew") == "Begin anew"
+    assert room.says("b-anew") == "Begin again"
     room.sleeps(24 * 60)
     assert room.says("b-run").startswith("Go on at 31:0")  # what it asked still stands
     room.page.click("#b-run")

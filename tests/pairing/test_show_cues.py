@@ -173,3 +173,11 @@ def test_holds_of_minutes_can_be_a_quarter_shorter():
     assert sum(s.saves_s for s in shorter.savings) == pytest.approx(sum(s.end_s - s.start_s for s in long) / 4)
     words = check_words(timetable, drops(timetable), 0, first=True)
     assert words == "You begin Plain. If not yet: hold the long poses of Plain a quarter shorter (−2:30)."
+
+
+def test_a_silence_has_a_name():
+    text = "# Still\n\n## Sit: opening\n- easy seat, 5 breaths\n- silence, 1 minute\n- bell\n"
+    timetable = build_timetable(read_plan(text, file="still.md"), pose_table())
+    assert [(line.name, line.amount, line.what) for line in lines_of(timetable, 0)][1:] == [
+        ("silence", "1 minute", "silence"), ("bell", "", "bell"),
+    ]  # fmt: skip

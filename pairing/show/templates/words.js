@@ -41,7 +41,7 @@ function ofEnd(seconds, end) {
   return ["Ended " + how, ", at " + hour(end)];
 }
 
-const ofVisit = (at) => ["This class was left at " + minutes(at), ". Go on there, or begin anew?"];
+const ofVisit = (at) => ["This class was left at " + minutes(at), ". Go on there, or begin again?"];
 
 function paragraph(text) {
   const made = document.createElement("p");
