@@ -113,7 +113,7 @@ class Database:
         if self.path.exists():
             if self.path.is_file():
                 return
-            raise LibraryError("is no file.", where=shown(self.path), remedy="Name another library file.")
+            raise LibraryError("isn't a file.", where=shown(self.path), remedy="Name another library file.")
         if not self._create:
             raise LibraryError(
                 "there is no library yet.",
@@ -156,7 +156,7 @@ class Database:
         if version > SCHEMA:
             raise self._refusal("was made by a newer version of this program.")
         if not is_version(version, tables):
-            raise self._refusal("is damaged, or no library.")
+            raise self._refusal("is damaged, or isn't a library file.")
         self.connection.execute("PRAGMA page_size = 16384")  # of 4,096 a row would waste a half
         self.connection.execute("PRAGMA journal_mode = WAL")
         with self.written() as database:
@@ -174,7 +174,7 @@ class Database:
     def _explained(self, error: Exception) -> LibraryError:
         text = str(error)
         if isinstance(error, ValueError) or any(word in text for word in _SIGNS_OF_DAMAGE):
-            return self._refusal("is damaged, or no library.")
+            return self._refusal("is damaged, or isn't a library file.")
         if "locked" in text:
             return LibraryError(
                 "is in use by another program.",
@@ -183,7 +183,7 @@ class Database:
             )
         if "readonly" in text:
             return LibraryError(
-                "may only be read.",
+                "can only be read, not changed.",
                 where=shown(self.path),
                 remedy="Copy it to a place where you may write, and name that.",
                 command="--library FILE",
@@ -205,7 +205,7 @@ class Database:
         return UnusableLibraryError(
             reason,
             where=shown(self.path),
-            remedy="It was left as it is. Let it be renamed and a new one begun, which keeps your marks as far as they "
+            remedy="It was left as it is. Have it renamed and a new one started, which keeps your marks as far as they "
             "can be read; or name another.",
             command="arcbed scan --set-aside FOLDER, or --library FILE",
         )

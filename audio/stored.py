@@ -121,7 +121,7 @@ class PackedCurves(Curves):
 def _damage() -> LibraryError:
     return LibraryError(
         "the library is damaged: an entry in it is no longer what was written.",
-        remedy="It can be renamed and a new one begun, which keeps your marks.",
+        remedy="It can be renamed and a new one started, which keeps your marks.",
         command="arcbed scan --set-aside FOLDER",
     )
 

@@ -33,11 +33,11 @@ def fault(path: Path) -> str | None:
     except OSError as error:
         raise LibraryError(f"can't be read ({error.strerror}).", where=shown(path)) from error
     except UnicodeError:  # in the middle of a message about damage
-        return "is damaged, or no library."
+        return "is damaged, or isn't a library file."
     except sqlite3.DatabaseError as error:
         if "locked" in str(error) or "unable to open" in str(error):
             raise LibraryError(f"can't be looked at now ({error}).", where=shown(path)) from error
-        return "is damaged, or no library."
+        return "is damaged, or isn't a library file."
 
 
 def refuse_to_join(other: Path) -> None:

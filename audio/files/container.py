@@ -147,9 +147,9 @@ def _audio_stream(container: "av.container.InputContainer", path: Path) -> "av.A
     stream = container.streams.audio[0]
     context = stream.codec_context
     if context is None:
-        raise AudioError("holds sound of a kind this program can't decode.", where=shown(path))
+        raise AudioError("holds a kind of sound that can't be read here.", where=shown(path))
     if stream.rate and not is_sound(stream.rate):
-        raise AudioError(f"states {stream.rate} samples a second: its header is damaged.", where=shown(path))
+        raise AudioError(f"claims {stream.rate} samples a second: its header is damaged.", where=shown(path))
     if is_protected(path, context.codec_tag):
         raise AudioError(
             "is copy-protected: its sound is encrypted, and only the shop's own player can play it.",
@@ -161,7 +161,7 @@ def _audio_stream(container: "av.container.InputContainer", path: Path) -> "av.A
 
 def _why_unopened(path: Path, error: Exception) -> str:
     if isinstance(error, PermissionError):
-        return "may not be read: permission is missing."
+        return "can't be read: you don't have permission."
     if type(error).__name__ == "ExitError":
         return "is damaged: nothing that could be sound was found in time."
     with path.open("rb") as file:
@@ -172,7 +172,7 @@ def _why_unopened(path: Path, error: Exception) -> str:
         return "is a text file, not audio."
     if head[4:8] == b"ftyp":
         return "is incomplete: the part that tells where the sound lies is missing."
-    return "is no audio file, or too damaged to be read."
+    return "isn't an audio file, or is too damaged to read."
 
 
 def _is_text(head: bytes) -> bool:

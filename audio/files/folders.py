@@ -129,7 +129,7 @@ def _judged(path: Path, status: os.stat_result) -> Found | LeftOut:
     if not stat.S_ISREG(status.st_mode):
         return LeftOut(path, "is a pipe or a device, not a file.")
     if not os.access(path, os.R_OK):
-        return LeftOut(path, "may not be read: permission is missing.")
+        return LeftOut(path, "can't be read: you don't have permission.")
     return Found(path, status.st_size, status.st_mtime_ns)
 
 
@@ -155,9 +155,9 @@ def _unreadable(error: Exception) -> str:
     if isinstance(error, FileNotFoundError):
         return "isn't there."
     if isinstance(error, PermissionError):
-        return "may not be opened: permission is missing."
+        return "can't be opened: you don't have permission."
     if isinstance(error, OSError) and error.errno == errno.ENAMETOOLONG:
-        return "lies too deep: its path is longer than this system takes. Move it further up."
+        return "is too deep in folders: its path is longer than this system takes. Move it further up."
     if isinstance(error, OSError) and error.strerror and "links" in error.strerror:
         return "is a link that leads in a circle."
     return f"can't be opened ({getattr(error, 'strerror', None) or error})."

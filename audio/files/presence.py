@@ -59,9 +59,9 @@ def absence(path: Path) -> tuple[str, os.stat_result | None]:
         status = path.stat()
         reason = _no_file(status) or _elsewhere(path, status) or _only_zeros(path, status.st_size)
     except FileNotFoundError:
-        reason = "isn't there any more."
+        reason = "is no longer there."
     except PermissionError:
-        reason = "may not be read: permission is missing."
+        reason = "can't be read: you don't have permission."
     except (OSError, ValueError) as error:
         reason = f"can't be read ({getattr(error, 'strerror', None) or error})."
     return (reason, None) if reason else ("", status)

@@ -67,7 +67,9 @@ def _refuse_to_replace(folder: Path, made: Path, ours: Collection[str]) -> None:
     for path in made.iterdir():
         if path.name not in ours and os.path.lexists(folder / path.name):
             raise OutputError(
-                "stands there and isn't of a former run.", where=str(folder / path.name), remedy="Name another folder."
+                "is in the way, and wasn't written by an earlier run.",
+                where=str(folder / path.name),
+                remedy="Name another folder.",
             )
 
 

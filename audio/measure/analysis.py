@@ -24,9 +24,7 @@ from audio.measure.voice import Voices, VoiceWindows, choir_of, voice_curves
 from audio.track import Analysis, MeasuredCurves
 
 SHORTEST_S = 5.0  # editorial: a stinger or a click is no track
-NOISE_NOTE = (
-    "sounds like a steady noise (rain, surf, a fan), so it is taken for calm; mark its energy if you hear it otherwise."
-)
+NOISE_NOTE = "sounds like a steady noise (rain, surf, a fan), so it counts as calm; if it isn't, say its energy."
 TAGS_EVERY_S = 6.0  # from one window of tags to the next; editorial, for speed
 _CHUNK_S = 12.0  # worked on at once: long enough for quick array work, short enough for little memory
 

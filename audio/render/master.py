@@ -138,9 +138,9 @@ def check_readable(tracks: Iterable[tuple[Path, str]], *, progress: Progress | N
             pass
         if expected and fingerprint(path) != expected:
             raise AudioError(
-                "is damaged now, or another recording than the one this set was made with.",
+                "is damaged, or not the recording that was chosen.",
                 where=shown(path),
-                remedy="Put the former file back; or scan its folder again, then swap this track.",
+                remedy="Put the old file back; or scan its folder again and choose another track.",
             )
 
 

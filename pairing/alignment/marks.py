@@ -47,11 +47,16 @@ def checked(key: str, value: str) -> tuple[str, str]:
         except ValueError:
             percent = -1.0
         if not 0 <= percent <= 100:
-            raise ArcbedError(f'"{value}" is no energy.', remedy="Energy is a number from 0 (still) to 100.")
+            raise ArcbedError(
+                f'"{value}" doesn\'t say how lively a track is.',
+                remedy="Energy is a number from 0 (still) to 100 (driving).",
+            )
         return key, f"{percent:g}"
     if key not in WORDS or value not in WORDS[key]:
         known = "; ".join(f"{name}: {' or '.join(words)}" for name, words in WORDS.items())
-        raise ArcbedError(f'"{key}: {value}" is no mark.', remedy=f"Marks are energy: 0 to 100; {known}.")
+        raise ArcbedError(
+            f'"{key}: {value}" can\'t be said of a track.', remedy=f"What can be said is energy: 0 to 100; {known}."
+        )
     return key, value
 
 

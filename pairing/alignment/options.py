@@ -50,7 +50,7 @@ def preference(word: str) -> Preference:
     for known in PREFERENCES:
         if word == known:
             return known
-    raise SetError(f'"{word}" is no preference.', remedy=f"Choose one of: {', '.join(PREFERENCES)}.")
+    raise SetError(f'"{word}" isn\'t one of the choices.', remedy=f"Choose one of: {', '.join(PREFERENCES)}.")
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,6 +12,7 @@ from audio.track import Track
 from pairing.alignment import marks
 from pairing.alignment.frame import Frame
 from pairing.model import Curve, Finding, Scan, Where
+from pairing.temper import livelier_by, temper
 
 SMOOTH_S = 20  # a level counts when it is held that long
 TOLERANCE = 0.03  # differences of energy below that are nothing; editorial
@@ -123,8 +124,9 @@ def findings(frame: Frame, lowest: float, highest: float, *, calm_rest: bool = F
             "note",
             "arc-fitted-to-library",
             Where(name="library"),
-            f"Your music holds energies from {lowest:.0%} to {highest:.0%}; the arc asks for {low:.0%} to {high:.0%}. "
-            "It was fitted into that range, so every rise and fall stays.",
+            f"Your music goes from {temper(lowest)} to {temper(highest)}, and the class asks "
+            "for more than that where it is calmest or liveliest. "
+            "The arc was fitted to your music, so every rise and fall stays.",
         )
 
 
@@ -133,8 +135,8 @@ def _alike(lowest: float, highest: float, low: float, high: float) -> Finding:
         "should",
         "tracks-alike",
         Where(name="library"),
-        f"Your tracks are much alike: they hold energies from {lowest:.0%} to {max(lowest, highest):.0%}, and the arc "
-        f"asks for {low:.0%} to {high:.0%}. It was fitted into that range, so its rises and falls are slight.",
+        f"Your tracks are much alike: all of them are {_range(lowest, max(lowest, highest))}, and the class asks for "
+        f"{_range(low, high)}. The arc was fitted to your music, so its rises and falls are slight.",
         "Add a few calmer and a few livelier tracks to your music folder and scan it again.",
         deeds=(Scan(),),
     )
@@ -147,17 +149,21 @@ def _missing(frame: Frame, where: np.ndarray, reached: float, kind: str) -> Find
     wanted = _part(frame.arc, best.start_s, best.end_s)[inside]
     asked = float(np.max(wanted) if kind == "lively" else np.min(wanted)) if len(seconds) else reached
     if kind == "lively":
-        said, more = f"your liveliest reaches {reached:.0%}, {asked:.0%} is asked for.", "livelier"
+        said, more = f"your liveliest is {livelier_by(reached - asked) or 'a little calmer'} than asked.", "livelier"
     else:
-        said, more = f"your calmest lies at {reached:.0%}, {asked:.0%} is asked for.", "calmer"
+        said, more = f"your calmest is {livelier_by(reached - asked) or 'a little livelier'} than asked.", "calmer"
     return Finding(
         "should",
         f"nothing-{kind}-enough",
         Where(section=best.name),
-        f"Nothing {kind} enough for {_which(seconds, len(inside))} of {best.name} ({best.kind}): {said}",
+        f"Nothing of yours is {kind} enough for {_which(seconds, len(inside))} of {best.name} ({best.kind}): {said}",
         f"Add a few {more} tracks to your music folder and scan it again.",
         deeds=(Scan(),),
     )
+
+
+def _range(low: float, high: float) -> str:
+    return temper(low) if temper(low) == temper(high) else f"{temper(low)} to {temper(high)}"
 
 
 def _part(curve: np.ndarray, start_s: float, end_s: float) -> np.ndarray:

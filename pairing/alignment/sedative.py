@@ -13,7 +13,7 @@ import numpy as np
 from audio.render.gain_ride import MOST_RISE_LU, NEAR_MEDIAN_LU
 from audio.track import Analysis, Curve, Track
 from pairing.alignment import marks
-from pairing.temper import DRIVING
+from pairing.temper import DRIVING, temper
 
 FASTEST_BPM = 80.0  # Shum et al. 2014, Chan et al. 2010, Lai and Good 2005, in PMC7399370 table 3
 STIMULATIVE_BPM = 130.0  # Karageorghis et al. 1996, as cited in a thesis; "sedative" is usually below 100
@@ -51,12 +51,12 @@ def judge(track: Track) -> RestCandidate:
     """Judge one usable track; the teacher's own word (rest, voice, energy) counts more than measurement."""
     said = marks.rest(track)
     if said is True:
-        return RestCandidate(track, True, ("you marked it as fit for a rest",), 0.0)
+        return RestCandidate(track, True, ("you said it suits a rest",), 0.0)
     traits = _traits(track, track.analysis)
     failing = sorted((trait for trait in traits if not trait.passes), key=lambda trait: -trait.excess)
     excess = sum(trait.excess for trait in failing)
     if said is False:
-        return RestCandidate(track, False, ("you marked it as never in a rest", *_words(failing)), excess + NEVER)
+        return RestCandidate(track, False, ("you said never in a rest", *_words(failing)), excess + NEVER)
     return RestCandidate(track, not failing, _words(failing or traits), excess)
 
 
@@ -147,8 +147,8 @@ def _energy(track: Track, _: Analysis) -> Trait:
     top = float(np.convolve(curve, np.full(10, 0.1), "valid").max()) if len(curve) >= 10 else mean
     over = max(mean - LIVELIEST, top - LIVELIEST_MOMENT, 0.0)
     if not over:
-        return Trait(True, f"low energy ({mean:.0%})", 0.0)
-    part = f"energy {mean:.0%}" if mean > LIVELIEST else f"a lively moment ({top:.0%})"
+        return Trait(True, temper(mean), 0.0)
+    part = f"{temper(mean)} on the whole" if mean > LIVELIEST else "a lively moment"
     return Trait(False, part, over / 0.1)
 
 
@@ -157,43 +157,41 @@ def _beat(_: Track, analysis: Analysis) -> Trait:
         return Trait(True, "no clear beat", 0.0)
     bpm = felt_bpm(analysis)
     if bpm <= FASTEST_BPM:
-        return Trait(True, f"slow beat ({bpm:.0f} beats a minute)", 0.0)
-    return Trait(False, f"a clear beat of {bpm:.0f} beats a minute (80 at most)", min((bpm - FASTEST_BPM) / 60, 1.0))
+        return Trait(True, f"a slow beat ({bpm:.0f} a minute)", 0.0)
+    return Trait(False, f"a clear beat of {bpm:.0f} a minute (80 at most)", min((bpm - FASTEST_BPM) / 60, 1.0))
 
 
 def _voice(track: Track, analysis: Analysis) -> Trait:
     said = marks.voice(track)
     share = analysis.curves.voice_share if said is None else float(said)
     if share == 0:
-        return Trait(True, "likely without voice", 0.0)
-    part = f"{max(share, 0.01):.0%} of it"
-    return Trait(False, f"a voice in {part}" if said is None else "a voice in it", 0.5 + share)
+        return Trait(True, "no voice", 0.0)
+    return Trait(False, "a voice in it", 0.5 + share)
 
 
 def _rise(_: Track, analysis: Analysis) -> Trait:
     rise = largest_rise(analysis)
     if rise <= MOST_RISE_LU:
         return Trait(True, "no sudden rise", 0.0)
-    words = f"rises by up to {rise:.1f} LU, evened out in the mix"
-    return _limit("sudden rise of {:.1f} LU", words, rise, GENTLE_RISE_LU)
+    return _limit("a sudden rise in loudness", "a rise that the mix evens out", rise, GENTLE_RISE_LU)
 
 
 def _range(_: Track, analysis: Analysis) -> Trait:
-    return _limit("loudness range {:.0f} LU", "steady loudness", analysis.loudness_range_lu, WIDEST_RANGE_LU)
+    return _limit("now soft, now loud", "steady loudness", analysis.loudness_range_lu, WIDEST_RANGE_LU)
 
 
 def _onsets(_: Track, analysis: Analysis) -> Trait:
-    return _limit("{:.1f} new sounds a second", "few new sounds", analysis.onset_rate, MOST_ONSETS)
+    return _limit("many new sounds", "few new sounds", analysis.onset_rate, MOST_ONSETS)
 
 
 def _treble(_: Track, analysis: Analysis) -> Trait:
-    return _limit("{:.0%} of its power is treble", "soft treble", analysis.treble_share, MOST_TREBLE)
+    return _limit("bright and sharp", "soft treble", analysis.treble_share, MOST_TREBLE)
 
 
 def _limit(words: str, passing: str, value: float, limit: float) -> Trait:
     if value <= limit:
         return Trait(True, passing, 0.0)
-    return Trait(False, words.format(value), min(value / limit - 1, 2.0))
+    return Trait(False, words, min(value / limit - 1, 2.0))
 
 
 _TRAITS = (_beat, _range, _onsets, _treble, _voice, _energy, _rise)

@@ -33,8 +33,8 @@ def pins(frame: Frame, tracks: Sequence[Track], file: str) -> Iterator[PinWish |
                 "must",
                 "song-not-found",
                 where,
-                f'No usable track with the title "{song.title}" is in the library.',
-                "Look up its title in the library.",
+                f'None of your tracks has the title "{song.title}".',
+                "Look up its title among your tracks.",
                 deeds=(LookUp(),),
             )
             continue

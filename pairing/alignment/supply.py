@@ -31,7 +31,7 @@ def require_any(tracks: Sequence[Track]) -> None:
     """
     if not tracks:
         raise NotEnoughMusic(
-            "there is no usable music in the library.", remedy="Scan a folder of music.", command="arcbed scan FOLDER"
+            "there is no music yet that can be used.", remedy="Scan a folder of music.", command="arcbed scan FOLDER"
         )
 
 
@@ -121,11 +121,11 @@ def _require_tracks(task: Task) -> None:
     there = int(np.isfinite(problem.track_cost).sum())
     if there >= needed:
         return
-    why = f"since the music begins anew {needed - 1} times in it, at the rest and after each silence"
+    why = f"since the music starts again {needed - 1} times in it, at the rest and after each silence"
     if needed == 2:
         why = "one up to the rest or the silence in it, and one from there on"
     raise NotEnoughMusic(
-        f"the class needs at least {needed} tracks, {why}; your library has {_tracks(there)}.",
+        f"the class needs at least {needed} tracks, {why}; you have {_tracks(there)}.",
         remedy="Add music and scan again.",
     )
 
@@ -134,7 +134,7 @@ def _without_any(task: Task, kind: _Kind) -> NotEnoughMusic:
     where, which = _words(task, int(kind.seconds[0]))
     need = _minutes(float(len(kind.seconds)))
     return NotEnoughMusic(
-        f"{where} needs {need} of music{which}; your library has none that may play there.",
+        f"{where} needs {need} of music{which}; you have none that may play there.",
         remedy="Add such tracks and scan again, or change the wish in the plan.",
     )
 
@@ -149,7 +149,7 @@ def _shortage(task: Task, kind: _Kind, need: float, heard: float) -> NotEnoughMu
     missing = _minutes(need - (heard if music >= need else music))
     wish = "Add music and scan again, " if whole else "Add such tracks and scan again, change the wish in the plan, "
     return NotEnoughMusic(
-        f"{where} need{'' if ' and ' in where else 's'} {_minutes(need)} of music{which}; your library has {there}:"
+        f"{where} need{'' if ' and ' in where else 's'} {_minutes(need)} of music{which}; you have {there}:"
         f" {missing} too little.",
         remedy=f"{wish}{REPEATS}.",
         command=REPEATING,
@@ -178,8 +178,8 @@ def _refusal(task: Task, error: Infeasible) -> NotEnoughMusic:
         "pin": f"what is pinned in {where} at {at} leaves no room for the rest of the class.",
     }
     return NotEnoughMusic(
-        reasons.get(error.why, f"no chain of tracks gets past {at} in {where}."),
-        remedy="Add music, change the wish in the plan, or take a pin back.",
+        reasons.get(error.why, f"no order of tracks gets past {at} in {where}."),
+        remedy="Add music, change the wish in the plan, or let go of a pinned track.",
     )
 
 

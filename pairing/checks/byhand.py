@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from pairing.model import Finding, SetList, Swap
 
-KEPT = "You chose this track yourself; nothing needs to be done if you want it there."
+KEPT = "You chose this track yourself. If you want it there, leave it."
 
 
 def is_by_hand(setlist: SetList, n: int) -> bool:

@@ -13,9 +13,9 @@ from pairing.plan.poses import PoseTable
 _SHOWN = 4  # poses named for one caution; more are counted
 
 ADVICE = (
-    "This plan is no medical advice. Each person works within their own range; pain, dizziness or breathlessness means "
-    "stop and rest. Ask to be told about pregnancy, high blood pressure, glaucoma or other eye disease, heart disease, "
-    "recent surgery or injury, osteoporosis; a licensed professional decides what is suitable."
+    "This plan is not medical advice. Each person works within their own range; pain, dizziness or breathlessness "
+    "means stop and rest. Ask to be told about pregnancy, high blood pressure, glaucoma or other eye disease, "
+    "heart disease, recent surgery or injury, osteoporosis; a licensed professional decides what is suitable."
 )
 
 
@@ -45,7 +45,7 @@ CAUTIONS = (
     ),
     Caution(
         "low-back", frozenset({"low back"}), "Strain on the low back",
-        "Offer bent knees, smaller range or hands on the legs.", "common practice, no source",
+        "Offer bent knees, a smaller range or hands on the legs.", "common practice, no source",
     ),
     Caution(
         "head-pressure", frozenset({"glaucoma", "high blood pressure"}),
@@ -58,7 +58,7 @@ CAUTIONS = (
         "pregnancy", frozenset({"pregnancy"}), "Lying on the belly or flat on the back, closed twists, falls",
         "Ask early; offer an open twist, a side-lying rest, support, and no pose with a risk of falling. What is "
         "suitable is for her and her midwife or doctor to say.",
-        "modified practice was borne well in late pregnancy: Polis et al., Obstet Gynecol 2015 (second hand)",
+        "modified practice was well tolerated in late pregnancy: Polis et al., Obstet Gynecol 2015 (second hand)",
     ),
     Caution(
         "falls", frozenset({"fall risk"}), "Balances with a risk of falling",

@@ -24,7 +24,7 @@ from pairing.sets.levels import is_asked, over_bed
 # 2009); its size is editorial.
 MOST_RISE_LU = 3.0
 MEASURED_TO_LU = 0.3  # a forecast is as exact as that; what is nearer to a limit is no news
-REST_OPENS_S = 20.0  # in that time nothing is louder than the rest ever is afterwards
+REST_OPENS_S = 20.0  # in that time nothing is louder than the rest is at any time after
 REST_OPENS_LU = 1.0
 MOST_TAIL_S = 4.0  # the track before has faded so soon after the rest begins
 MOST_BELL_LU = 10.0  # over the median of the rest
@@ -62,8 +62,8 @@ def _rest_rises(it: _Heard) -> Iterator[Finding]:
             yield Finding(
                 "should", "rise-in-rest", Where(section=rest.name),
                 f"The music rises by {rest.rise_lu:.1f} dB within 3 s, at {clock(rest.rise_at_s)}; "
-                "someone who lies with eyes closed may start.",
-                "Let other music be chosen for it.", deeds=(MakeRest(),),
+                "someone lying with eyes closed may be startled.",
+                "Choose other music for it.", deeds=(MakeRest(),),
             )  # fmt: skip
 
 
@@ -80,10 +80,10 @@ def _rest_opening(it: _Heard) -> Iterator[Finding]:
         if over > REST_OPENS_LU + MEASURED_TO_LU:
             at = it.sound.steps(rest.start_s, border_s).start + int(first.argmax())
             tails = [tail.n for tail in rest.carried if rest.start_s + tail.for_s > it.sound.at_s(at)]
-            why = f"; track {tails[-1]} still sounds then" if tails else ""
+            why = f"; track {tails[-1]} is still playing then" if tails else ""
             yield Finding(
                 "should", "rest-opens-loud", Where(section=rest.name),
-                f"At {clock(it.sound.at_s(at))} it is {over:.0f} dB louder than the rest ever is afterwards{why}.",
+                f"At {clock(it.sound.at_s(at))} it is {over:.0f} dB louder than the rest is at any time after{why}.",
                 "Choose other music before the rest.", deeds=(Swap(_last_before(it.setlist, rest)),),
             )  # fmt: skip
 
@@ -96,8 +96,8 @@ def _tail(it: _Heard) -> Iterator[Finding]:
             if tail.for_s > MOST_TAIL_S + 0.05:
                 yield Finding(
                     "should", "tail-in-rest", Where(tracks=(tail.n,)),
-                    f"It sounds on for {tail.for_s:.0f} s after the rest begins; {MOST_TAIL_S:g} s are enough.",
-                    "Make the rest again.", deeds=(MakeRest(),),
+                    f"It plays on for {tail.for_s:.0f} s after the rest begins; {MOST_TAIL_S:g} s is enough.",
+                    "Choose the music of the rest again.", deeds=(MakeRest(),),
                 )  # fmt: skip
 
 
@@ -115,7 +115,7 @@ def _bells(it: _Heard) -> Iterator[Finding]:
             if rest.start_s - BELL_S <= at <= rest.end_s and over > MOST_BELL_LU + MEASURED_TO_LU:
                 yield Finding(
                     "should", "bell-loud", Where(section=rest.name),
-                    f"The bell at {clock(at)} is {over:.0f} dB louder than the rest; {MOST_BELL_LU:g} dB are enough.",
+                    f"The bell at {clock(at)} is {over:.0f} dB louder than the rest; {MOST_BELL_LU:g} dB is enough.",
                 )  # fmt: skip
 
 
@@ -142,7 +142,7 @@ def _peak_is_loudest(it: _Heard) -> Iterator[Finding]:
             yield Finding(
                 "should", "louder-than-peak", Where(section=section.name),
                 f"Its loudest moment, at {clock(section.loudest_at_s)}, is {over:.1f} dB louder than the peak.",
-                "Take other music.", deeds=(Swap(_at(it.setlist, section.loudest_at_s)),),
+                "Choose other music.", deeds=(Swap(_at(it.setlist, section.loudest_at_s)),),
             )  # fmt: skip
 
 
@@ -163,7 +163,7 @@ def _loudest_moment(it: _Heard) -> Iterator[Finding]:
         yield Finding(
             "note", "loudest-elsewhere", Where(section=loudest.name),
             f"The loudest moment of the class is here, at {clock(loudest.loudest_at_s)}, "
-            f"where the arc stands {100 * below:.0f} points below its top.",
+            "while the class is not at its hardest.",
         )  # fmt: skip
 
 
@@ -199,7 +199,7 @@ def _silences(it: _Heard) -> Iterator[Finding]:
             yield Finding(
                 "should", "sound-in-silence", Where(name="silence"),
                 f"In the silence from {clock(start_s)} to {clock(end_s)} something is heard for {sounding:.1f} s.",
-                "Choose the music anew, or make the rest again.", deeds=(ChooseAnew(), MakeRest()),
+                "Choose the music again, or only that of the rest.", deeds=(ChooseAnew(), MakeRest()),
             )  # fmt: skip
 
 

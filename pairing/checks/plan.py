@@ -88,7 +88,7 @@ def _sides_of(it: _Class, steps: list[Step]) -> Iterator[Finding]:
         step = unsaid_steps[0]
         yield Finding(
             "should", "one-side-only", it.where(step.line),
-            f'"{step.name}" is one-sided and names no side, so it counts as done once ({_COMMON}).',
+            f'"{step.name}" has two sides and names none, so it is done once ({_COMMON}).',
             'Add "each side", or put it in a section with "both sides".', _add_each_side(it.plan, step),
         )  # fmt: skip
     if abs(right - left) > _SAME_S:
@@ -135,7 +135,7 @@ def _warm_up(it: _Class) -> Iterator[Finding]:
             told.add(what)
             yield Finding(
                 "should", "no-warm-up", it.where(step.line),
-                f'"{step.name}" ({what}) comes after {clock(warm_s)} of movement ({_ACSM}).',
+                f'"{step.name}" ({what}) comes after only {clock(warm_s)} of movement ({_ACSM}).',
                 "Put a warm-up before it, or move it to a later place.",
             )  # fmt: skip
         if step.mets > SEDENTARY_METS:
@@ -170,7 +170,7 @@ def _easing(it: _Class) -> Iterator[Finding]:
         grave = eased_s < wanted_s / 2
         yield Finding(
             "should" if grave else "note", "no-easing", it.where(hard[-1].line),
-            f'Between "{hard[-1].name}", the last hard work, and {"the rest" if rest else "the end"} lie '
+            f'Between "{hard[-1].name}", the last hard work, and {"the rest" if rest else "the end"} there is only '
             f"{clock(eased_s)} ({_ACSM}; it keeps blood from pooling).",
             "Add a few easy poses on the floor before the rest.",
         )  # fmt: skip
@@ -213,7 +213,7 @@ def _rest_length(it: _Class, rest: SectionTime, usual_s: float) -> Iterator[Find
     elif long_s > LONG_REST * usual_s:
         yield Finding(
             "should", "rest-long", Where(section=rest.name), f"The rest takes {clock(long_s)} ({usual}).",
-            "Add rounds or poses if that isn't meant.",
+            "If you don't want that, add rounds or poses elsewhere.",
         )  # fmt: skip
 
 
@@ -245,7 +245,7 @@ def _pace(it: _Class) -> Iterator[Finding]:
                 "should", "breath-too-quick", it.where(step.line),
                 f'"{it.section(step).name}" comes to {breath_s:.1f} s a breath in round {step.round} '
                 f"(quickest studied: {QUICKEST_BREATH_S} s, Bandyopadhyay et al., Int J Yoga 2022;15:163-167).",
-                "Take fewer rounds, or make each round less quicker.",
+                "Do fewer rounds, or speed up less from round to round.",
             )  # fmt: skip
 
 

@@ -95,7 +95,7 @@ def _rounds(at: _At, more: int) -> Iterator[Change]:
         rounds = group.rounds + more
         edit = at.edit(group.place.line, partial(with_rounds, old=group.rounds, new=rounds))
         if group.rounds > 1 and edit and not _names_a_round_after(group, rounds):
-            how = "one round less" if more < 0 else "one round more"
+            how = "one round fewer" if more < 0 else "one round more"
             changed = _with(at.section, group, replace(group, rounds=rounds))
             yield at.change(f"rounds-{group.place.line}", f'{how} of "{group.name}"', changed, edit)
 

@@ -32,7 +32,7 @@ def rest_findings(setlist: SetList, tracks: Mapping[str, Track]) -> Iterator[Fin
             "note",
             "change-in-rest",
             Where(section=name),
-            f"The rest has {len(inside)} tracks: none that fits is long enough for it alone.",
+            f"The rest has {len(inside)} tracks: nothing calm enough is long enough by itself.",
             "Add a calm track as long as its music, or make its silence longer."
             if rest.silence_s
             else "Add a calm track as long as the rest, or end it in silence.",
@@ -52,14 +52,14 @@ def _unfit(setlist: SetList, name: str, judged: Sequence[tuple[Pick, RestCandida
     said = "; ".join(f'"{each.track.title}" ({", ".join(each.reasons)})' for _, each in unfit[:SHOWN])
     more = f"; and {len(unfit) - SHOWN} more" if len(unfit) > SHOWN else ""
     silence = "make its silence longer" if setlist.rest.silence_s else "leave the rest silent"
-    chosen = "Your library has too little that is fit for this rest. The least bad was taken: "
+    chosen = "You have too little music calm enough for this rest. The calmest was taken: "
     driving = any(is_driving(each.track) for _, each in unfit)
     yield Finding(
         "must" if driving else "should",
         "driving-in-rest" if driving else "unfit-in-rest",
         Where(section=name),
         f"{_by_hand(setlist, [pick for pick, _ in unfit]) or chosen}{said}{more}.",
-        f"Add calm music without beat and voice, or {silence}.",
+        f"Add calm music with no beat and no voice, or {silence}.",
         deeds=(MakeRest(silent=True),),
     )
 
@@ -67,9 +67,9 @@ def _unfit(setlist: SetList, name: str, judged: Sequence[tuple[Pick, RestCandida
 def _by_hand(setlist: SetList, unfit: Sequence[Pick]) -> str | None:
     """How unfit tracks came to stand in the rest, where the teacher put all of them there."""
     if all(pick.pinned for pick in unfit):
-        return "Pinned in the rest though not fit for it: "
+        return "You pinned this in the rest, though it doesn't suit one: "
     if all(is_by_hand(setlist, pick.n) for pick in unfit):
-        return "Chosen by you for the rest though not fit for it: "
+        return "You chose this for the rest, though it doesn't suit one: "
     return None
 
 
@@ -84,6 +84,6 @@ def _beat_under_fade(name: str, n: int, track: Track) -> Iterator[Finding]:
         "beat-under-fade",
         Where(section=name),
         f'"{track.title}", which fades out at the end of the rest, has a clear beat of {felt_bpm(known):.0f} a minute.',
-        "Take music without a beat, if your library has any that is fit.",
+        "Choose music without a beat, if you have any calm enough.",
         deeds=(Swap(n),),
     )

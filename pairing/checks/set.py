@@ -31,6 +31,7 @@ from pairing.model import (
     Swap,
     Where,
 )
+from pairing.temper import livelier_by
 
 EXACT_S = 0.05  # "to the second" leaves room for rounding only
 TAIL_S = 15.0  # the track before the rest may sound so long into it
@@ -93,7 +94,7 @@ def _files(it: _Set) -> Iterator[Finding]:
     for pick in it.setlist.picks:
         if pick.path in it.missing_files:
             yield Finding(
-                "must", "file-gone", _track(pick), f'"{pick.path}" is not there any more.',
+                "must", "file-gone", _track(pick), f'"{pick.path}" is gone.',
                 "Scan its folder again, or choose another track.", deeds=(Scan(), Swap(pick.n)),
             )  # fmt: skip
 
@@ -107,8 +108,8 @@ def _plan_changed(it: _Set) -> Iterator[Finding]:
         return
     yield Finding(
         "should", "plan-changed", Where(it.setlist.plan.path or it.setlist.title),
-        "The plan was changed after the set was made.",
-        "Choose the music anew to follow it as it is now; what fits stays.",
+        "You changed the plan after its music was chosen.",
+        "Choose the music again to follow the plan as it is now; what fits stays.",
         deeds=(ChooseAnew(),),
     )  # fmt: skip
 
@@ -130,14 +131,14 @@ def _cover(it: _Set) -> Iterator[Finding]:
     if at_s > allowed_s + EXACT_S:
         yield Finding(
             "must", "runs-over", Where(name="the end"), f"The music ends {clock(at_s - allowed_s)} after the class.",
-            "Make the rest again, or choose the music anew.", deeds=(MakeRest(), ChooseAnew()),
+            "Choose the music of the rest again, or all of it.", deeds=(MakeRest(), ChooseAnew()),
         )  # fmt: skip
 
 
 def _gap(where: Where, start_s: float, end_s: float, before: int) -> Finding:
     return Finding(
         "must", "gap", where, f"No music from {clock(start_s)} to {clock(end_s)}, though the plan asks for some.",
-        "Take a longer track before it, or choose the music anew.", deeds=(Swap(before), ChooseAnew()),
+        "Choose a longer track before it, or all the music again.", deeds=(Swap(before), ChooseAnew()),
     )  # fmt: skip
 
 
@@ -150,8 +151,8 @@ def _joints(it: _Set) -> Iterator[Finding]:
         if overlap_s > faded_s + EXACT_S:
             yield Finding(
                 "must", "overlap", Where(tracks=(one.n, two.n)),
-                f"They sound together for {overlap_s:.1f} s, but are faded for {faded_s:.1f} s.",
-                "Choose one of them again.", deeds=(Swap(two.n),),
+                f"They play together for {overlap_s:.1f} s, but fade over {faded_s:.1f} s.",
+                "Choose another track for one of them.", deeds=(Swap(two.n),),
             )  # fmt: skip
 
 
@@ -165,7 +166,8 @@ def _repeats(it: _Set) -> Iterator[Finding]:
         if before is not pick:
             yield Finding(
                 "note" if before.pinned or pick.pinned else "should", "repeated-track", _track(pick),
-                f'"{pick.title}" comes again; it was track {before.n}.', "Take another track.", deeds=(Swap(pick.n),),
+                f'"{pick.title}" plays twice; it is track {before.n} too.',
+                "Choose another track.", deeds=(Swap(pick.n),),
             )  # fmt: skip
 
 
@@ -181,7 +183,7 @@ def _rest_start(it: _Set) -> Iterator[Finding]:
     if off_s > EXACT_S:
         yield Finding(
             "must", "rest-start", Where(name="the rest"), f"No track begins with the rest ({clock(rest.start_s)}).",
-            "Make the rest again.", deeds=(MakeRest(),),
+            "Choose the music of the rest again.", deeds=(MakeRest(),),
         )  # fmt: skip
 
 
@@ -198,7 +200,7 @@ def _rest_energy(it: _Set) -> Iterator[Finding]:
     yield Finding(
         "should", "rest-too-lively", _where(it, at_s),
         f"In the rest the music is livelier than asked for during {int(above.sum())} s, first at {clock(at_s)}.",
-        "Let quieter tracks be chosen for it.", deeds=(MakeRest(),),
+        "Choose calmer tracks for it.", deeds=(MakeRest(),),
     )  # fmt: skip
 
 
@@ -213,9 +215,9 @@ def _voice(it: _Set) -> Iterator[Finding]:
         if sung.size and sung.mean() > VOICED_SHARE:
             yield Finding(
                 "should", "voice", _track(pick),
-                f"A voice is likely in {sung.mean():.0%} of the seconds in which the plan wants none.",
-                "If it has none, mark it so."
-                if is_by_hand(it.setlist, pick.n) else "If it has none, mark it so; else take another track.",
+                f"There is probably a voice in {sung.mean():.0%} of the time for which the plan asks for none.",
+                "If it has none, say so."
+                if is_by_hand(it.setlist, pick.n) else "If it has none, say so; if it has one, choose another track.",
                 deeds=(Mark(track.id, "voice=no"), Swap(pick.n)),
             )  # fmt: skip
 
@@ -231,8 +233,8 @@ def _voice_under_talk(it: _Set) -> Iterator[Finding]:
         if sung.sum() > VOICED_TALK_S:
             yield Finding(
                 "should", "voice-under-talk", _track(pick),
-                f"A voice is likely in {int(sung.sum())} of the {len(sung)} seconds in which you speak over it.",
-                "If it has none, mark it so; else take another track.",
+                f"There is probably a voice in {int(sung.sum())} of the {len(sung)} s in which you speak over it.",
+                "If it has none, say so; if it has one, choose another track.",
                 deeds=(Mark(track.id, "voice=no"), Swap(pick.n)),
             )  # fmt: skip
 
@@ -269,9 +271,9 @@ def _changes(it: _Set) -> Iterator[Finding]:
             if start_s + BESIDE_S < at_s < end_s - BESIDE_S:
                 yield Finding(
                     "note", "change-in-stillness", _track(pick),
-                    f'The music changes at {clock(at_s)}, inside a hold or talk of "{section.name}" '
+                    f'The music changes at {clock(at_s)}, while a pose is held or you speak in "{section.name}" '
                     f"({clock(start_s)} to {clock(end_s)}).",
-                    "Another track before it may end better.", deeds=(Swap(max(1, pick.n - 1)),),
+                    "Another track before it may end at a better moment.", deeds=(Swap(max(1, pick.n - 1)),),
                 )  # fmt: skip
 
 
@@ -284,8 +286,8 @@ def _clips(it: _Set) -> Iterator[Finding]:
         if long_s < CLIP_S and not pick.pinned and not short_section:
             yield Finding(
                 "should" if long_s < SHORT_CLIP_S else "note", "short-clip", _track(pick),
-                f'Only {clock(long_s)} of "{pick.title}" is heard.',
-                "A library with more tracks of this energy makes longer picks possible.",
+                f'Only {clock(long_s)} of "{pick.title}" plays.',
+                "With more tracks as lively as this one, each could play longer.",
             )  # fmt: skip
 
 
@@ -298,11 +300,11 @@ def _peak(it: _Set) -> Iterator[Finding]:
         off = _difference(it.setlist, slice(int(section.start_s), max(int(section.start_s) + 1, int(section.end_s))))
         off = off[~np.isnan(off)]
         if off.size and abs(off.mean()) > MISS:
-            how = "falls short of" if off.mean() < 0 else "goes beyond"
+            how = livelier_by(float(off.mean()))
             yield Finding(
                 "should", "peak-missed", Where(section=section.name),
-                f"The music {how} the peak's energy by {abs(off.mean()):.2f} on a scale of 1.",
-                "See what comes closer; more lively music in the library may be needed."
+                f"The music at the peak is {how} than the class asks.",
+                "See what comes closer; you may need more lively music."
                 if off.mean() < 0 else "See what comes closer.",
                 deeds=(Swap(_at(it.setlist, (section.start_s + section.end_s) / 2)),),
             )  # fmt: skip
@@ -315,8 +317,8 @@ def _fit(it: _Set) -> Iterator[Finding]:
     if fit.correlation < LOW_CORRELATION and not said:
         yield Finding(
             "note", "arc-hardly-followed", Where(name=it.setlist.title),
-            f"The music follows the class's arc only loosely (correlation {fit.correlation:.2f}).",
-            "More tracks at the missing energies help most.",
+            "The music follows the class only loosely.",
+            "More music as calm or as lively as what is missing helps most.",
         )  # fmt: skip
 
 

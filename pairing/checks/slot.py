@@ -124,7 +124,7 @@ def _advice(remedies: tuple[Remedy, ...], needed: float) -> tuple[str | None, tu
     if len(taken) == 1:
         return f"For example: {names}.", deeds
     enough = saved >= needed - _ROUNDING_S
-    return f"{'Together enough' if enough else 'All together not enough'}: {names}.", deeds
+    return f"{'Together enough' if enough else 'Not enough even together'}: {names}.", deeds
 
 
 def _findings(
@@ -137,7 +137,7 @@ def _findings(
     if fits == "too long":
         yield Finding(
             "must", "too-long", where,
-            f"The class takes {clock(timetable.duration_s)}, {clock(-spare)} more than there is ({clock(available)}).",
+            f"The class takes {clock(timetable.duration_s)}, {clock(-spare)} more than you have ({clock(available)}).",
             best or "Leave something out, or book a longer slot.", deeds=deeds,
         )  # fmt: skip
     elif fits == "tight":
@@ -150,6 +150,6 @@ def _findings(
     if spare > SPARE_SHARE * available:
         yield Finding(
             "should", "spare-time", where,
-            f"The class takes {clock(timetable.duration_s)}; {clock(spare)} of {clock(available)} are left over.",
+            f"The class takes {clock(timetable.duration_s)}; {clock(spare)} of {clock(available)} is left over.",
             best or 'Give the rest "what is left", or add rounds.', deeds=deeds,
         )  # fmt: skip

@@ -20,7 +20,7 @@ def check_whole(plan: Plan, timetable: Timetable) -> Iterator[Finding]:
             "must",
             "far-too-short",
             where,
-            f"The slot leaves {clock(available)}; what was understood takes {clock(timetable.duration_s)}."
+            f"You have {clock(available)} to teach in; what was understood takes {clock(timetable.duration_s)}."
             f"{_unsized(plan)}",
             "Give these lines a length, or correct the slot.",
         )

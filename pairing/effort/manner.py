@@ -91,12 +91,14 @@ def style_words(plan: Plan) -> tuple[str, ...]:
         still = "" if style.still_breath_s == style.breath_s else f" ({style.still_breath_s:g} s where it is still)"
         said.append(f"a full breath takes {style.breath_s:g} s{still}")
     if assumes_changes(plan) and not plan.own_pace:
-        said.append(f"{style.between_s:g} s pass from one pose into the next")
+        said.append(f"{style.between_s:g} s to move from one pose to the next")
     if plan.holds is None and style.stay_s:
         said.append(f"a long hold without a length takes {style.stay_s / 60:g} minutes")
-    taken = [f"taken as {style.says} ({told.why}): {', '.join(said)}; breath:, between: or holds: say otherwise"]
+    taken = [
+        f"taken as {style.says} ({told.why}): {', '.join(said)}; to change that, write breath:, between: or holds:"
+    ]
     if plan.between_s is None and not assumes_changes(plan):
-        taken.append('no time is counted from one held pose into the next ("between: 15 seconds" would)')
+        taken.append('moving from one held pose to the next takes no time ("between: 15 seconds" gives it some)')
     return tuple(taken if said else taken[1:])
 
 

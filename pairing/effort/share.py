@@ -71,8 +71,8 @@ def _told(walk: Walk, spread: Spread, wanted_s: float, over_s: float) -> list[Fi
                 "should",
                 "lines-longer-than-minutes",
                 where,
-                f'The lines of "{name}" take {clock(wanted_s + over_s)}, longer than its {clock(wanted_s)}; '
-                "the lines count.",
+                f'The lines of "{name}" take {clock(wanted_s + over_s)}, more than its {clock(wanted_s)}; '
+                "the lines win.",
                 "Shorten a line, or give the section the minutes its lines take.",
             )
         ]
@@ -83,8 +83,8 @@ def _told(walk: Walk, spread: Spread, wanted_s: float, over_s: float) -> list[Fi
             "minutes-not-filled",
             where,
             f'The lines of "{name}" take {clock(wanted_s + over_s)} of its {clock(wanted_s)}; '
-            f"{clock(-over_s)} at its end are left open.",
-            "Leave the length of one line away, and it takes the rest.",
+            f"{clock(-over_s)} at its end is left open.",
+            "Take the length off one line, and it fills the rest.",
         )
     ]
 

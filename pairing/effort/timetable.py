@@ -198,5 +198,5 @@ def _assumed(word: str, pace: Pace) -> str:
     options = "options done" if pace.options else "options left out"
     percent = round(abs(pace.breath - 1.0) * 100)
     breath = "breath as written" if not percent else f"breath {percent} % {'slower' if pace.breath > 1 else 'quicker'}"
-    between = "" if pace.between == 1.0 else f", time between poses {'less' if pace.between < 1.0 else 'more'}"
-    return f"{word}: {options}, {breath}{between}, ranges at their {'short' if pace.name == 'shortest' else 'long'} end"
+    between = "" if pace.between == 1.0 else f", {'less' if pace.between < 1.0 else 'more'} time between poses"
+    return f"{word}: {options}, {breath}{between}, the {'short' if pace.name == 'shortest' else 'long'}er of each range"

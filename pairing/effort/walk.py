@@ -106,7 +106,7 @@ class Walk:
         for index, (section, manner) in enumerate(zip(plan.sections, manners(plan), strict=True)):
             wishes = handed_on(from_the_top(plan.wishes, section.kind))
             if lifts_a_rest(plan.wishes, section.kind) and section.wishes == NO_WISHES:
-                walk.notes.append(f"{section.name}: the music of the top line is not taken into the closing rest")
+                walk.notes.append(f"{section.name}: the music asked for at the top doesn't count in the closing rest")
             walk._group(section, Here(index, wishes, manner.breath_s * pace.breath, manner, manner.between_s))
         return walk
 

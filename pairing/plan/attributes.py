@@ -191,7 +191,7 @@ def _word(said: Said, rules: tuple[Rule, ...], part: str) -> bool:
     if part.lower() in ("each", "ea", "each one") and "length" in said.told:
         if said.times is None and not said.each_side:
             said.each_side = True
-            said.liberties.append('"each" is taken as "each side"')
+            said.liberties.append('"each" is read as "each side"')
         return True
     return part.lower() in ("once", "only", "all rounds", "the", "x", "×")
 
@@ -227,8 +227,8 @@ def _note(said: Said, part: str) -> None:
 
 def mistyped(part: str, meant: str) -> Fault:
     """Give the fault of a misspelt attribute."""
-    remedy = f'Did you mean "{meant}"? What is only to be read stands in brackets.'
-    return Fault("unknown-attribute", part, f'"{part}" is no instruction.', remedy, meant)
+    remedy = f'Did you mean "{meant}"? What is only for you to read goes in brackets.'
+    return Fault("unknown-attribute", part, f'"{part}" isn\'t understood.', remedy, meant)
 
 
 def not_understood(part: str) -> Fault:
@@ -242,8 +242,8 @@ def not_understood(part: str) -> Fault:
     return Fault(
         "unknown-attribute",
         part,
-        f'"{part}" is neither a length nor another instruction.',
-        "What is only to be read stands in brackets.",
+        f'"{part}" isn\'t understood.',
+        "What is only for you to read goes in brackets.",
     )
 
 
@@ -253,7 +253,7 @@ def mistyped_length(part: str) -> Fault | None:
     near = difflib.get_close_matches(unit[2].lower(), _UNITS, 1, 0.65) if unit else []
     if not unit or not near:
         return None
-    return Fault("unknown-length", part, f'"{part}" is no length.', LENGTHS, f"{unit[1]} {near[0]}")
+    return Fault("unknown-length", part, f'"{part}" can\'t be read as a length.', LENGTHS, f"{unit[1]} {near[0]}")
 
 
 _UNITS = ("breaths", "seconds", "minutes", "times", "rounds")
@@ -265,9 +265,9 @@ def _aside(said: Said, aside: str) -> None:
     if rest is not None and rest.told == {"side"} and said.side and rest.side != said.side:
         said.side, said.each_side = None, True
         said.told |= {"each_side"}
-        said.liberties.append('"(R)" and "(L)" on one line are taken as "each side"')
+        said.liberties.append('"(R)" and "(L)" on one line are read as "each side"')
     elif rest is not None and said.add(rest):
-        said.liberties.append(f'"({aside.strip()})" counts, though it stands in brackets')
+        said.liberties.append(f'"({aside.strip()})" counts, though it is in brackets')
     elif _WORD.search(aside):
         said.notes.append(aside.strip(EDGE))
 

@@ -17,9 +17,9 @@ from pairing.plan.words import LENGTH, MOST_TIMES, number, show_seconds, to_leng
 
 # What the timetable takes where a line gives no length.
 _USUAL = {
-    "say": f"the time of its words is taken, {SPOKEN_WORDS_A_MINUTE:g} a minute",
-    "pause": f"{show_seconds(USUAL_PAUSE_S)} are taken",
-    "silence": f"{show_seconds(USUAL_SILENCE_S)} are taken",
+    "say": f"it gets the time its words take, {SPOKEN_WORDS_A_MINUTE:g} a minute",
+    "pause": f"{show_seconds(USUAL_PAUSE_S)} is assumed",
+    "silence": f"{show_seconds(USUAL_SILENCE_S)} is assumed",
 }
 
 Once = Literal["say", "pause", "silence", "bell", "song", "gap"]
@@ -113,7 +113,7 @@ def _song(line: Line, found: re.Match[str]) -> Result:
     title = kept.strip(_TEXT_EDGE + '"“”')
     faults = list(said.faults)
     if said.length is not None:
-        faults.append(Fault("song-length", line.text, "A song is played whole; it takes no length.", _SONG))
+        faults.append(Fault("song-length", line.text, "A song plays whole, so it needs no length.", _SONG))
     if not title:
         faults.append(Fault("song-title", line.text, "This song has no title.", _SONG))
     return Result(_element(line, "song", title, said), faults, said.liberties)
@@ -211,7 +211,7 @@ def _nothing_to_repeat(text: str) -> Fault:
     return Fault("repeat-line", text, f'"{text}" has nothing to repeat here.', _REPEATS)
 
 
-_REPEATS = 'Rounds and sides stand in the heading: "## Tide: flow, both sides, 3 rounds".'
+_REPEATS = 'Rounds and sides go in the heading: "## Tide: flow, both sides, 3 rounds".'
 
 
 # ---- poses ----
@@ -226,7 +226,7 @@ def _pose(line: Line, text: str, table: PoseTable) -> Result:
     if not name and said.told == {"length"}:
         result.length = said.length
     if not name:
-        result.faults.append(Fault("no-pose", line.text, f'"{line.text}" names no pose.', _POSE_LINES))
+        result.faults.append(Fault("no-pose", line.text, f'"{line.text}" doesn\'t name a pose.', _POSE_LINES))
         return result
     sequence = None if table.knows(name) else known_sequence([name, *said.notes], table)
     if sequence:
@@ -251,16 +251,16 @@ def _pose(line: Line, text: str, table: PoseTable) -> Result:
         result.faults.append(_bare_number(name, table) or _unknown_pose(name, table))
         return result
     if match.note:
-        result.liberties.append(f'"{shown}" is taken as {match.pose.english}, {match.note}')
+        result.liberties.append(f'"{shown}" is read as {match.pose.english}, {match.note}')
     elif match.extra:
-        result.liberties.append(f'"{shown}" is taken as {match.pose.english}')
+        result.liberties.append(f'"{shown}" is read as {match.pose.english}')
     result.element = _element(line, "pose", shown, said, pose_id=match.pose.id, alternatives=alternatives)
     return result
 
 
 def _sequence(line: Line, said: Said, pose: Pose) -> Result:
     """The poses of a known sequence in a row: "chaturanga, up dog, down dog"."""
-    taken = f'"{line.text}" is taken as {pose.english}'
+    taken = f'"{line.text}" is read as {pose.english}'
     element = _element(line, "pose", pose.english.lower(), replace(said, notes=[]), pose_id=pose.id)
     return Result(element, list(said.faults), [*said.liberties, taken])
 
@@ -341,14 +341,14 @@ def _unknown_pose(name: str, table: PoseTable) -> Fault:
         poses = " or ".join(f'"{pose}"' for pose in table.openers(name))
         named = f"Name the pose: {poses}. " if poses else ""
         heading = f'{named}If a section begins here, write "## {name}".'
-        return Fault("unknown-pose", name, f'"{name}": no pose of this name.', heading)
+        return Fault("unknown-pose", name, f'"{name}" isn\'t a known pose.', heading)
     near = " or ".join(f'"{other}"' for other in table.nearest(name))
     meant = table.meant(name)
     remedy = f"Did you mean {near}? " if near else ""
     return Fault(
         "unknown-pose",
         name,
-        f'"{name}": no pose of this name.',
+        f'"{name}" isn\'t a known pose.',
         f'{remedy}Your own poses go under "## Own poses"; a remark begins with ">".',
         meant,
     )

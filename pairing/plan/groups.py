@@ -38,7 +38,7 @@ class Groups:
             wishes=said.wishes,
         )
         if said.at_least is not None and not said.what_is_left:
-            self._problems.liberty(opened.line, "what-is-left", '"at least" is taken as "what is left, at least".')
+            self._problems.liberty(opened.line, "what-is-left", '"at least" is read as "what is left, at least".')
         group = self._repeated(opened, group) if said.repeats else group
         self._remember(group)
         return group
@@ -61,7 +61,7 @@ class Groups:
         return section
 
     def _lying_still(self, opened: Opened) -> Element:
-        self._problems.liberty(opened.line, "rest-empty", f'"{opened.name}" has no line; savasana is taken.')
+        self._problems.liberty(opened.line, "rest-empty", f'"{opened.name}" has no lines; savasana is assumed.')
         return Element("pose", "savasana", Place(opened.line.number), pose_id="corpse")
 
     def _remember(self, group: Group) -> None:
@@ -78,7 +78,7 @@ class Groups:
             self._problems.at(
                 opened.line,
                 "repeat-with-lines",
-                f'"repeat {wanted}" takes no lines of its own.',
+                f'"repeat {wanted}" can\'t have lines of its own.',
                 "Put them under a heading of their own.",
             )
         told = opened.said.told

@@ -94,13 +94,13 @@ def _report(line: Line, said: Said, problems: Problems) -> None:
 def _odd(part: str, meant: str | None) -> Fault:
     if meant:
         return mistyped(part, meant)
-    unknown = Fault("unknown-attribute", part, f'"{part}" is no attribute of a section.', _HEADINGS)
+    unknown = Fault("unknown-attribute", part, f'"{part}" isn\'t understood in a heading.', _HEADINGS)
     return mistyped_length(part) or unknown
 
 
 def _unknown_kind(part: str, meant: str) -> Fault:
     remedy = f'Did you mean "{meant}"? Kinds are: {", ".join(Kind)}.'
-    return Fault("unknown-kind", part, f'"{part}" is no kind of section.', remedy, meant)
+    return Fault("unknown-kind", part, f'"{part}" isn\'t a kind of section.', remedy, meant)
 
 
 def guess_kind(opened: Opened, group: Group, *, first: bool, problems: Problems) -> Kind:
@@ -110,7 +110,7 @@ def guess_kind(opened: Opened, group: Group, *, first: bool, problems: Problems)
         return kind
     rests = any(isinstance(part, Element) and part.pose_id == "corpse" for part in group.parts)
     kind = kind or (Kind.REST if rests else Kind.OPENING if first else Kind.FLOW)
-    problems.liberty(opened.line, "kind-guessed", f'"{opened.name}" names no kind; {kind.value} is taken.')
+    problems.liberty(opened.line, "kind-guessed", f'"{opened.name}" doesn\'t say its kind; {kind.value} is assumed.')
     return kind
 
 
@@ -129,4 +129,6 @@ _STRUCTURE = {
 }
 EDGE = " \t:,;-–—#>"
 _HANGING = re.compile(r"(?:each|every|per|between|at least|silent last|repeat)\b", re.IGNORECASE)
-_HEADINGS = "A heading holds a name, a kind, rounds, sides, minutes, music; what is only to be read stands in brackets."
+_HEADINGS = (
+    "A heading holds a name, a kind, rounds, sides, minutes, music; what is only for you to read goes in brackets."
+)

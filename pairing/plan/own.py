@@ -31,7 +31,7 @@ def read_own_poses(lines: list[Line], problems: Problems, known: tuple[OwnPose, 
 def _own_pose(line: Line, table: PoseTable, problems: Problems) -> OwnPose | None:
     name, colon, rest = line.text.partition(":")
     if not colon or not key(name):
-        problems.faults(line, [Fault("own-pose", line.text, f'"{line.text}" defines no pose.', _HOW)])
+        problems.faults(line, [Fault("own-pose", line.text, f'"{line.text}" doesn\'t define a pose.', _HOW)])
         return None
     found = _METS.search(rest)
     mets = float(found[1].replace(",", ".")) if found else None
@@ -64,7 +64,7 @@ def _like(name: str, table: PoseTable, faults: list[Fault]) -> str | None:
             Fault(
                 "unknown-pose",
                 name,
-                f'"{name}": no pose of this name.',
+                f'"{name}" isn\'t a known pose.',
                 f"Did you mean {near}?" if near else _HOW,
                 meant,
             )
@@ -76,7 +76,12 @@ def _like(name: str, table: PoseTable, faults: list[Fault]) -> str | None:
 def _sense(line: Line, like: str | None, mets: float | None, *, any_fault: bool) -> list[Fault]:
     if mets is not None and not LOWEST_METS <= mets <= HIGHEST_METS:
         return [
-            Fault("own-pose", line.text, f"{mets:g} METs is no effort of a pose.", "Lying still is 1, a strong flow 4.")
+            Fault(
+                "own-pose",
+                line.text,
+                f"{mets:g} METs can't be the effort of a pose.",
+                "Lying still is 1, a strong flow 4.",
+            )
         ]
     if like is None and mets is None and not any_fault:
         return [Fault("own-pose", line.text, f'"{line.text}" says no effort.', _HOW)]

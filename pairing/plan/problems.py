@@ -62,8 +62,8 @@ class Problems:
         """Note that a heading repeats what doesn't stand above it."""
         likely = difflib.get_close_matches(wanted.lower(), [name.lower() for name in names], 1, 0.6)
         known = next((name for name in names if likely and name.lower() == likely[0]), None)
-        remedy = f'Did you mean "{known}"?' if known else f"Above stand: {', '.join(names) or 'no sections'}."
-        fault = Fault("unknown-repeat", wanted, f'"{wanted}" is no section or group above this line.', remedy, known)
+        remedy = f'Did you mean "{known}"?' if known else f"Above are: {', '.join(names) or 'no sections'}."
+        fault = Fault("unknown-repeat", wanted, f'"{wanted}" isn\'t a section or group above this line.', remedy, known)
         self.faults(line, [fault])
 
     def sides_and_rounds(self, element: Element, *, sides: bool, rounds: int) -> None:
@@ -90,7 +90,7 @@ class Problems:
                         "no-such-round",
                         line.text,
                         f"There is no round {highest} here, only {rounds}.",
-                        'Rounds stand in the heading: "## Tide: flow, 3 rounds".',
+                        'Rounds go in the heading: "## Tide: flow, 3 rounds".',
                     )
                 ],
             )
@@ -98,7 +98,7 @@ class Problems:
     def ask_pose(self, line: Line, name: str, table: PoseTable, faults: Sequence[Fault]) -> None:
         """Ask what a line means that names no known pose; at most three answers, each a rewrite of it."""
         if not name:
-            self.faults(line, [Fault("no-pose", line.text, f'"{line.text}" names no pose.', _POSE_LINES)])
+            self.faults(line, [Fault("no-pose", line.text, f'"{line.text}" doesn\'t name a pose.', _POSE_LINES)])
             return
         nearest = table.nearest(name)
         typed = name if name in line.raw else next((word for word in (line.text,) if word in line.raw), "")
@@ -108,10 +108,10 @@ class Problems:
         fault = Fault(
             "unknown-pose",
             typed or line.text,
-            f'"{name}" is not known; it stands in the class as a gap.',
-            f'Did you mean {" or ".join(nearest)}? Your own poses go under "## Own poses"; a note stands in brackets.'
+            f'"{name}" isn\'t known; the class has a gap there.',
+            f'Did you mean {" or ".join(nearest)}? Your own poses go under "## Own poses"; notes go in brackets.'
             if nearest
-            else 'Your own poses go under "## Own poses"; a note stands in brackets.',
+            else 'Your own poses go under "## Own poses"; notes go in brackets.',
             meant,
         )
         self._answers[line.number] = tuple(dict.fromkeys(answer for answer in answers if answer != line.raw))[:3]

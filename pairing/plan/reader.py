@@ -90,7 +90,7 @@ def _read(reading: Reading, at: int) -> None:
     if front is not None and front.start and reading.top.start is None:
         reading.top.start = front.start
     if line.form == "rule":
-        reading.said(line, "a line to part others")
+        reading.said(line, "a dividing line")
     elif line.form == "remark":
         remark(reading, line)
     elif line.form == "heading":
@@ -127,10 +127,12 @@ def _plan(reading: Reading) -> Plan:
     check_rests(reading)
     top, problems = reading.top, reading.problems
     if reading.title is None and top.title is None:
-        problems.liberty(None, "title-missing", 'No title is given; "Class" is taken.')
+        problems.liberty(None, "title-missing", 'There is no title; "Class" is used.')
     if top.breath_s is None and reading.sections:
         problems.liberty(
-            None, "breath-missing", f"No breath is given; {show_seconds(USUAL_BREATH_S)} a breath are taken."
+            None,
+            "breath-missing",
+            f"The plan doesn't say how long a breath is; {show_seconds(USUAL_BREATH_S)} is assumed.",
         )
     sections = in_sections(reading.sections, reading.table, reading.peaks)
     plan = top.plan(reading.title or top.title or "Class", sections)

@@ -107,7 +107,7 @@ def _quicker(said: Said, found: re.Match[str]) -> None:
                 "quicker",
                 _typed(found),
                 "A round can't be so much quicker than the one before.",
-                "Usual are 5% to 20%.",
+                "5% to 20% is usual.",
             )
         )
         return
@@ -144,7 +144,7 @@ def _ordinal(text: str) -> int:
 def _count(said: Said, typed: str, low: int, high: int, *, name: str = "times") -> None:
     if not 1 <= low <= high <= MOST_TIMES:
         said.faults.append(
-            Fault("count", typed, f'"{typed}" is no count for a class.', f"Write 1 to {MOST_TIMES}: x3.")
+            Fault("count", typed, f'"{typed}" can\'t be a count in a class.', f"Write 1 to {MOST_TIMES}: x3.")
         )
         return
     if low != high:
@@ -176,7 +176,7 @@ def _rounds_of_group(said: Said, found: re.Match[str]) -> None:
 def _length(said: Said, found: re.Match[str]) -> bool | None:
     length = to_length(found)
     if length.shortest <= 0 or length.longest > LONGEST_S:
-        said.faults.append(Fault("length", _typed(found), f'"{_typed(found)}" is no length for a class.', LENGTHS))
+        said.faults.append(Fault("length", _typed(found), f'"{_typed(found)}" can\'t be a length in a class.', LENGTHS))
         return None
     said.put("length", length, _typed(found))
     return None
@@ -205,7 +205,7 @@ def _repeat(said: Said, found: re.Match[str]) -> None:
 
 
 def _no_length(typed: str, example: str) -> Fault:
-    return Fault("unknown-length", typed, f'"{typed}" holds no length that can be read.', f"Write: {example}.")
+    return Fault("unknown-length", typed, f'"{typed}" has no length that can be read.', f"Write: {example}.")
 
 
 _LEN = (

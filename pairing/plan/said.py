@@ -84,5 +84,5 @@ def twice(typed: str) -> Fault:
         "said-twice",
         typed,
         f'"{typed}" contradicts what the line says before.',
-        "Keep one; what is no instruction stands in brackets.",
+        "Keep one; what is only for you to read goes in brackets.",
     )

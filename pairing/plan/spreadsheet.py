@@ -68,11 +68,9 @@ def plan_from_csv(text: str, *, title: str) -> str:
     header = rows[0] if rows else []
     columns = _columns(header)
     if "pose" not in columns:
-        raise _error(
-            "no-pose-column", f"No column of poses is found in the first row ({', '.join(header) or 'empty'})."
-        )
+        raise _error("no-pose-column", f"The first row has no column of poses ({', '.join(header) or 'empty'}).")
     if len(rows) < 2:
-        raise _error("no-rows", "There is no row below the column names.")
+        raise _error("no-rows", "There is nothing below the column names.")
     if len(rows) > MOST_ROWS:
         raise _error("too-many-rows", f"The table has {len(rows)} rows; a class has {MOST_ROWS} at most.")
     lines = [f"# {_clean(title) or 'Class'}", *_lines(rows[1:], header, columns)]
@@ -88,7 +86,7 @@ def _rows(text: str) -> list[list[str]]:
     try:
         return list(csv.reader(text.splitlines(keepends=True), delimiter=delimiter))
     except (csv.Error, TypeError, ValueError) as error:
-        raise _error("no-table", f"This is no table that can be read ({error}).") from error
+        raise _error("no-table", f"This table can't be read ({error}).") from error
 
 
 def _clean(cell: str) -> str:

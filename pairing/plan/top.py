@@ -179,7 +179,7 @@ def _read_unknown(line: Line, typed: str, value: str, top: Top, problems: Proble
         fault = Fault(
             "unknown-key",
             typed,
-            f'"{typed}" is no setting of a plan.',
+            f'"{typed}" isn\'t a setting of a plan.',
             f'Did you mean "{known}"?' if known else f"Settings are: {', '.join(_SETTERS)}, {', '.join(FACTS)}.",
             known,
         )
@@ -188,7 +188,7 @@ def _read_unknown(line: Line, typed: str, value: str, top: Top, problems: Proble
     if typed.lower().split()[0] in ("say", "song", "pause", "silence", "bell", "track"):
         return False
     top.facts.append((typed.lower(), value.strip()))
-    problems.liberties_of(line, [f'"{typed}" is taken as a note for the sheet'])
+    problems.liberties_of(line, [f'"{typed}" is read as a note for the sheet'])
     return True
 
 
@@ -198,7 +198,7 @@ def _read_value(line: Line, name: str, value: str, top: Top, problems: Problems)
             top.facts.append((name, value))
         return
     if name in top.told:
-        problems.faults(line, [Fault("said-twice", line.text, f'"{name}" stands twice.', "Keep one of them.")])
+        problems.faults(line, [Fault("said-twice", line.text, f'"{name}" is there twice.', "Keep one of them.")])
         return
     top.told.add(name)
     if _SETTERS[name](top, value):
@@ -206,7 +206,7 @@ def _read_value(line: Line, name: str, value: str, top: Top, problems: Problems)
     first, comma, rest = value.partition(", ")
     if comma and name not in ("music", "title") and _SETTERS[name](top, first):
         top.facts.append(("note", rest.strip()))
-        problems.liberties_of(line, [f'"{rest.strip()}" is taken as a note for the sheet'])
+        problems.liberties_of(line, [f'"{rest.strip()}" is read as a note for the sheet'])
         return
     problems.faults(line, [_bad_value(line, name, value)])
 

@@ -44,7 +44,7 @@ def told(asked: Rest | None, made: SetList) -> tuple[Finding, ...]:
     return (
         Finding(
             "note", "rest-ends-sooner", Where(section=name),
-            f"Its music ends {more_s:.0f} s sooner than the plan has it: no track that is fit for a rest lasts longer.",
+            f"Its music ends {more_s:.0f} s earlier than planned: nothing calm enough lasts longer.",
         ),
     )  # fmt: skip
 

@@ -89,8 +89,8 @@ def locate(pick: Pick, base: Path, tracks: Sequence[Track]) -> Path:
     if named.is_file() and not any(track.path == named for track in tracks):
         return named
     raise SetError(
-        f'the recording of pick {pick.n}, "{pick.title}", is gone: {named}',
-        remedy="Put it back, or scan the folder it lies in now, or swap the pick.",
+        f'the file of track {pick.n}, "{pick.title}", is gone: {named}',
+        remedy="Put it back, scan the folder it is in now, or choose another track.",
     )
 
 
@@ -102,8 +102,8 @@ def outside_library(setlist: SetList, base: Path, tracks: Sequence[Track]) -> tu
             "should",
             "outside-the-library",
             Where(tracks=(pick.n,)),
-            f'"{pick.title}" is not in your library; the set names the file {base / pick.path}.',
-            "Scan the folder it lies in, or choose another track, if you don't know this file.",
+            f'"{pick.title}" isn\'t among your tracks; the file named is {base / pick.path}.',
+            "If you know this file, scan its folder; if not, choose another track.",
             deeds=(Scan(), Swap(pick.n)),
         )
         for pick in setlist.picks

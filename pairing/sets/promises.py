@@ -108,9 +108,9 @@ def broken(former: SetList, made: SetList, tracks: Sequence[Track]) -> Iterator[
         instead = f'"{now.title}" plays there now' if now and now.class_end_s > at_s else "it is silent there now"
         yield Finding(
             "should", CODE, Where(name=pick.title),
-            f"{'Pinned' if pick.pinned else 'Swapped in'} by you at {clock(pick.class_start_s)}, and not kept: "
+            f"You {'pinned' if pick.pinned else 'swapped in'} this at {clock(pick.class_start_s)}; it couldn't stay: "
             f"{_why_not(pick, former, made, known.get(pick.fingerprint), at_s)}; {instead}.",
-            "See what can stand there." if now else None, deeds=(Swap(now.n),) if now else (),
+            "See what can play there." if now else None, deeds=(Swap(now.n),) if now else (),
         )  # fmt: skip
     yield from _rest_broken(former, made)
 
@@ -172,19 +172,19 @@ def _collides(wish: PinWish, others: Sequence[PinWish]) -> bool:
 
 def _why_not(pick: Pick, former: SetList, made: SetList, track: Track | None, at_s: float) -> str:
     if track is None:
-        return "its recording is no longer in your library"
+        return "its file is no longer among your tracks"
     if marks.is_banned(track):
-        return "you marked it as never to be used"
+        return "you said never to use it"
     if track.id in made.options.exclude:
-        return "it was left out of this class since"
+        return "you have left it out of this class since"
     if any(start - SAME_S <= at_s < end for start, end in made.frame.silent_s):
         return "the plan wants silence there now"
     elsewhere = next((new for new in made.picks if new.fingerprint == pick.fingerprint), None)
     if elsewhere is not None:
-        return f"it stands at {clock(elsewhere.class_start_s)} now, else the class could not be filled"
+        return f"it stands at {clock(elsewhere.class_start_s)} now, or the class could not be filled"
     if not any(each.name == pick.section for each in made.sections):
-        return f'the plan has no part "{pick.section}" any more'
-    return "with it there the rest of the class could not be filled"
+        return f'the plan no longer has a part called "{pick.section}"'
+    return "with it there, the class could not be filled"
 
 
 def _rest_broken(former: SetList, made: SetList) -> Iterator[Finding]:
@@ -192,7 +192,7 @@ def _rest_broken(former: SetList, made: SetList) -> Iterator[Finding]:
     if wish.minutes is None and wish.silence_s is None and wish.bells is None:
         return
     if rest is None:
-        yield Finding("should", CODE, Where(name="rest"), "The rest you made is gone: the plan has none any more.")
+        yield Finding("should", CODE, Where(name="rest"), "The rest you made is gone: the plan no longer has one.")
         return
     if wish.minutes is not None and abs((rest.end_s - rest.start_s) - 60 * wish.minutes) > SAME_S:
         yield Finding(

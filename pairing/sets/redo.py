@@ -55,8 +55,8 @@ def task_of(
     for pick in (*held, *promised):
         if pick.fingerprint not in known:
             raise SetError(
-                f'pick {pick.n}, "{pick.title}", is no longer in the library.',
-                remedy="Scan the folder it lies in, or choose the music anew; what fits stays.",
+                f'track {pick.n}, "{pick.title}", is no longer among your tracks.',
+                remedy="Scan its folder, or choose the music again; what fits stays.",
                 command=command(ChooseAnew()),
             )
     wishes = tuple(

@@ -144,7 +144,7 @@ def _stroke(rest: Rest, bell: Bell) -> float:
     if bell == "end":
         return rest.end_s
     if not isinstance(bell, int | float) or not math.isfinite(bell):
-        raise SetError(f'"{bell}" is no moment for a bell.', remedy="Say start, end, or both.")
+        raise SetError(f'a bell can\'t ring at "{bell}".', remedy="Say start, end, or both.")
     return float(bell)
 
 

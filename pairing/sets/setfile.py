@@ -21,7 +21,7 @@ from pairing.sets.version1 import lifted
 
 LARGEST_BYTES = 64 * 2**20
 LONGEST_PLAN = 1_000_000
-_ANEW = "The file was damaged or edited by hand; make the set again."
+_ANEW = "The file is damaged or was edited by hand; choose the music again."
 _PAIR = "arcbed pair PLAN --out SET"
 
 
@@ -62,7 +62,7 @@ def read_set(path: Path) -> SetList:
         ) from error
     except UnicodeEncodeError as error:  # half a character where only known words may stand
         raise SetError(
-            "a word in it is none that is known here.", where=path.name, remedy=_ANEW, command=_PAIR
+            "it holds a word that isn't known here.", where=path.name, remedy=_ANEW, command=_PAIR
         ) from error
     for place, expected in faults(setlist):
         found = codec.value_at(codec.filled_up(values), place)
@@ -88,15 +88,15 @@ def plan_beside(setlist: SetList, base: Path) -> Path | None:
 def _loaded(path: Path) -> Any:
     try:
         if not path.is_file():
-            raise SetError("is no file." if path.exists() else "doesn't exist.", where=str(path))
+            raise SetError("isn't a file." if path.exists() else "doesn't exist.", where=str(path))
         if path.stat().st_size > LARGEST_BYTES:
-            raise SetError("is far too large for a set.", where=str(path))
+            raise SetError("is far too large to be a class's music.", where=str(path))
         return json.loads(path.read_bytes().decode("utf-8"), parse_constant=_no_constant)
     except OSError as error:
         raise SetError(f"can't be read ({error.strerror or error}).", where=str(path)) from error
     except (ValueError, RecursionError) as error:
         line = f"Line {error.lineno}: {error.msg}." if isinstance(error, json.JSONDecodeError) else None
-        raise SetError("is no set file: it isn't JSON.", where=str(path), remedy=line) from error
+        raise SetError("isn't a class's music: it isn't JSON.", where=str(path), remedy=line) from error
 
 
 def _current(values: Any, file: str) -> codec.Json:
@@ -105,13 +105,15 @@ def _current(values: Any, file: str) -> codec.Json:
         raise SetError(codec.should_be("", "named values", values), where=file, remedy=_ANEW, command=_PAIR)
     if values.get("format") != codec.FORMAT:
         said = codec.should_be("format", f'"{codec.FORMAT}"', values.get("format"))
-        raise SetError(said, where=file, remedy="This is no set of arcbed's; make one.", command=_PAIR)
+        raise SetError(
+            said, where=file, remedy="arcbed didn't write this. Choose the music of a plan first.", command=_PAIR
+        )
     version = values.get("version")
     if isinstance(version, bool) or not isinstance(version, int) or version < 1:
         raise SetError(codec.should_be("version", "a whole number", version), where=file, remedy=_ANEW, command=_PAIR)
     if version > codec.VERSION:
         raise SetError(
-            f"this set was made by a newer arcbed (version {version}).", remedy="Get its newest version.", where=file
+            f"this was written by a newer arcbed (version {version}).", remedy="Get its newest version.", where=file
         )
     return lifted(values) if version == 1 else values
 

@@ -84,8 +84,8 @@ def swap(setlist: SetList, n: int, track_id: int, tracks: Sequence[Track]) -> Se
     track = next((each for each in tracks if each.id == track_id), None)
     if track is None:
         raise SetError(
-            f"there is no usable track {track_id} in the library.",
-            remedy="Look it up in the library.",
+            f"none of your tracks has the number {track_id}.",
+            remedy="Look it up among your tracks.",
             command=command(LookUp()),
         )
     if track.fingerprint == pick.fingerprint:
@@ -110,7 +110,7 @@ def pin(setlist: SetList, n: int) -> SetList:
 
 def unpin(setlist: SetList, n: int) -> SetList:
     """Let pick `n` be changed again."""
-    return _pinned(setlist, n, False, f"letting go of track {n}")
+    return _pinned(setlist, n, False, f"unpinning track {n}")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -188,7 +188,7 @@ def _is_in(setlist: SetList, track: Track) -> bool:
 
 def _pick(setlist: SetList, n: int) -> Pick:
     if not 1 <= n <= len(setlist.picks):
-        raise SetError(f"there is no pick {n}.", remedy=f"The set has picks 1 to {len(setlist.picks)}.")
+        raise SetError(f"there is no track {n} in this class.", remedy=f"It has tracks 1 to {len(setlist.picks)}.")
     return setlist.picks[n - 1]
 
 
@@ -271,16 +271,16 @@ def _starts(chosen: Sequence[Chosen]) -> set[int]:
 def _why_not(setlist: SetList, pick: Pick, track: Track) -> str:
     standing = next((each for each in setlist.picks if each.fingerprint == track.fingerprint), None)
     if standing is not None:
-        return f'"{track.title}" is pick {standing.n} already, and each track is used once.'
+        return f'"{track.title}" is track {standing.n} already, and no track plays twice.'
     rest = setlist.rest
     if rest is not None and rest.start_s - 0.01 <= pick.class_start_s < rest.end_s:
         candidate = judge(track)
         if not candidate.fit:
-            return f'"{track.title}" is not fit for the rest: {", ".join(candidate.reasons)}.'
+            return f'"{track.title}" doesn\'t suit a rest: {", ".join(candidate.reasons)}.'
     length = pick.class_end_s - pick.class_start_s
     if track.analysis.duration_s < length:
-        return f'"{track.title}" is too short for this place, even with its neighbours trimmed anew.'
-    return f'"{track.title}" may not stand there: the plan asks for other music (voice, folder or beat).'
+        return f'"{track.title}" is too short for this place, even if the tracks around it are cut differently.'
+    return f'"{track.title}" can\'t play there: the plan asks for other music (voice, folder or beat).'
 
 
 def _earlier(setlist: SetList, n: int, track: Track) -> SetList | None:

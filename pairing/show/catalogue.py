@@ -106,15 +106,15 @@ def scan_text(report: "ScanReport", library: Path) -> str:
     parts.append(f"{counts}{report.known} known{without}.")
     if report.missing:
         gone = counted(report.missing, "file of the library is", "files of the library are")
-        parts.append(f"{gone} no longer there; nothing of them is forgotten.")
+        parts.append(f"{gone} no longer there; what is known of them is kept.")
     if report.without_workers:
-        parts.append("No process could be started beside this one, so all was done here, one file at a time.")
+        parts.append("No helper could be started, so files were listened to one at a time.")
     if report.interrupted:
         parts.append("Stopped early; what was finished is kept.")
     elif report.not_looked_at:
         unseen = counted(report.not_looked_at, "file was", "files were")
         parts.append(f"{unseen} found and not looked at; what was finished is kept. Scan once more.")
-    parts.append(f"The library lies in {one_line(str(library))}")
+    parts.append(f"What is known of your music is in {one_line(str(library))}")
     return "\n".join(parts)
 
 

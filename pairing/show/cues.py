@@ -370,7 +370,7 @@ def _last_round(index: int, section: SectionTime) -> Iterator[Drop]:
         if last > 1:
             spans = tuple((passage.start_s, passage.end_s) for passage in run if passage.round == last)
             saving = Saving(spans[0][0], sum(end - start for start, end in spans), spans)
-            yield Drop("round", f"do one round less of {one_line(section.name)}", index, (saving,))
+            yield Drop("round", f"do one round fewer of {one_line(section.name)}", index, (saving,))
 
 
 def _by_round(same: list[Step]) -> Iterator[list[Step]]:

@@ -128,7 +128,7 @@ def slot_text(plan: Plan, timetable: Timetable, slot: Slot | None) -> str:
 
 
 def _assumed(assumptions: Sequence[str]) -> list[str]:
-    return [f"Counted so: {'; '.join(assumptions)}."] if assumptions else []
+    return [f"Counted with: {'; '.join(assumptions)}."] if assumptions else []
 
 
 def _sections_table(sections: Sequence[SectionTime], *, numbers: bool) -> str:

@@ -70,7 +70,9 @@ def ask_energy(path: Path, section: int, percent: int) -> Changed:
     edit = next(_with_energy(plan, poses_beside(path), section, percent), None)
     if edit is None:
         raise PlanError(
-            f'"{plan.sections[section].name}" takes no wish for energy; write it into the plan.', (), where=path.name
+            f'"{plan.sections[section].name}" can\'t be made livelier or calmer from here; write it into the plan.',
+            (),
+            where=path.name,
         )
     edit_plan(path, (edit,))
     return Changed(path, (edit,), f"energy {percent}% in {plan.sections[section].name}")

@@ -147,10 +147,9 @@ def _measured_by_an_older_version(library: Path, files: Sequence[Path]) -> Arcbe
     except ValueError:  # on several drives
         folder = "FOLDER"
     return ArcbedError(
-        f"was made by an older version of arcbed; its {counted(len(files), 'file has', 'files have')} to be measured"
-        " again, since more is heard now.",
+        f"was made by an older arcbed; its {counted(len(files), 'file has', 'files have')} to be listened to again.",
         where=str(library),
-        remedy="Scan the folder again; your marks and the history of your sets are kept.",
+        remedy="Scan the folder again; what you said of tracks and what you played is kept.",
         command=f"arcbed scan {folder}",
     )
 
@@ -193,8 +192,8 @@ def mark_track(library: Path | None, track_id: int, words: Sequence[str]) -> Tra
     with opened(library) as known:
         if known.recording(track_id) is None:
             raise ArcbedError(
-                f"there is no track {track_id} in the library.",
-                remedy="Look it up in the library.",
+                f"none of your tracks has the number {track_id}.",
+                remedy="Look it up among your tracks.",
                 command="arcbed tracks",
             )
         for word in words:
@@ -214,7 +213,7 @@ def opened(library: Path | None) -> Library:
     path = library_path(library)
     if not path.exists():
         raise ArcbedError(
-            "there is no library of music yet.", where=str(path), remedy="Make one first.", command="arcbed scan FOLDER"
+            "there is no music yet.", where=str(path), remedy="Scan a folder first.", command="arcbed scan FOLDER"
         )
     return Library(path)
 
@@ -222,5 +221,5 @@ def opened(library: Path | None) -> Library:
 def _mark(word: str) -> tuple[str, str | None]:
     key, equals, value = word.partition("=")
     if not equals:
-        raise ArcbedError(f'"{word}" is no mark.', remedy="Marks look like energy=40%, voice=no, rest=never.")
+        raise ArcbedError(f'"{word}" isn\'t understood.', remedy="Write energy=40%, voice=no or rest=never.")
     return marks.checked(key, value) if value.strip() else (key.strip().casefold(), None)

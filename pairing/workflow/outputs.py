@@ -95,7 +95,9 @@ def write_playlist(found: SetFile, out: Path) -> None:
     make = kinds.get(out.suffix.lower())
     if make is None:
         raise OutputError(
-            f'"{out.suffix}" is no kind of playlist.', where=str(out), remedy="Give a name in .m3u8 or .xspf."
+            f'a playlist can\'t end in "{out.suffix}".',
+            where=str(out),
+            remedy="Give it a name that ends in .m3u8 or .xspf.",
         )
     lengths = {track.id: track.analysis.duration_s for track in found.tracks}
     said = comment_of(found.setlist)  # so that it is known later of which version of the class it is
@@ -119,7 +121,9 @@ def write_sheet(
         return ()
     if out.suffix.lower() not in (".html", ".htm"):
         raise OutputError(
-            "a sheet is a page.", where=str(out), remedy="Give a name that ends in .html, or in .ics for a calendar."
+            "a sheet needs another ending.",
+            where=str(out),
+            remedy="Give a name that ends in .html, or in .ics for a calendar.",
         )
     beside = _beside(audio, out) if audio else None
     doubts = mix_findings(found, audio) if audio else ()
@@ -142,9 +146,9 @@ def mix_findings(found: SetFile, mix: Path) -> tuple[Finding, ...]:
     where, deeds = Where(mix.name), (WriteMix(quoted(mix)),)
     if age == "earlier":
         words = "is the mix of an earlier version of this class: it plays other music than this page names."
-        return (Finding("must", "earlier-mix", where, words, "Write it anew.", deeds=deeds),)
-    words = "doesn't say of which class it is, so nobody knows whether it plays what this page names."
-    return (Finding("should", "unknown-mix", where, words, "A mix written anew says it.", deeds=deeds),)
+        return (Finding("must", "earlier-mix", where, words, "Write the mix again.", deeds=deeds),)
+    words = "doesn't say which class it is of, so it may not play what this page names."
+    return (Finding("should", "unknown-mix", where, words, "A newly written mix does.", deeds=deeds),)
 
 
 def sheet_of(found: SetFile, audio: str | None, heard: Mapping[int, str], doubts: Sequence[Finding] = ()) -> str:
@@ -182,7 +186,9 @@ def write_picture(found: SetFile, out: Path) -> None:
             temporary.write_bytes(picture_png(svg))
     else:
         raise OutputError(
-            f'"{out.suffix}" is no kind of picture.', where=str(out), remedy="Give a name in .svg or .png."
+            f'a picture can\'t end in "{out.suffix}".',
+            where=str(out),
+            remedy="Give it a name that ends in .svg or .png.",
         )
 
 
@@ -218,7 +224,7 @@ def sounding_spans(found: SetFile, under_voice: bool, progress: Progress | None)
     setlist = found.setlist
     if not setlist.picks:
         raise SetError(
-            "holds no tracks, so there is nothing to mix.",
+            "has no music yet, so there is nothing to mix.",
             where=str(found.path),
             remedy="Choose its music first: pair.",
         )

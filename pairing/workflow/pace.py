@@ -44,7 +44,7 @@ def known_pace() -> Pace:
         return paces.pace_from_json(kept) if kept else Pace()
     except msgspec.DecodeError as error:
         raise ArcbedError(
-            f"is no pace: {error}.", where=str(pace_path()), remedy="Rename or delete it, and learn the pace again."
+            f"isn't a pace: {error}.", where=str(pace_path()), remedy="Rename or delete it, and learn the pace again."
         ) from error
 
 
@@ -76,7 +76,7 @@ def learn(logs: Sequence[Path]) -> PaceChange:
 def say(kind: str, words: Sequence[str]) -> PaceChange:
     """Set the pace of a kind of section by hand: "breath=5", "first=7", "between=10"; an empty value takes it back."""
     if kind not in {each.value for each in Kind}:
-        raise ArcbedError(f'"{kind}" is no kind of section.', remedy=f"Kinds are: {', '.join(Kind)}.")
+        raise ArcbedError(f'there is no kind of section called "{kind}".', remedy=f"Kinds are: {', '.join(Kind)}.")
     before = known_pace()
     known = before.said.get(kind, KindPace())
     values = dict(map(_value, words))
@@ -89,7 +89,7 @@ def undo() -> PaceChange:
     before = known_pace()
     after = before.undone()
     if after is None:
-        raise ArcbedError("nothing was learned or said yet that could be taken back.")
+        raise ArcbedError("there is nothing to undo yet.")
     return _written(before, after)
 
 
@@ -101,7 +101,7 @@ def _value(word: str) -> tuple[str, float | None]:
         value = None
         equals = ""
     if name not in FIELDS or not equals:
-        raise ArcbedError(f'"{word}" says nothing of a pace.', remedy="Write: breath=5, first=7.5 or between=10.")
+        raise ArcbedError(f'"{word}" says nothing about a pace.', remedy="Write: breath=5, first=7.5 or between=10.")
     return FIELDS[name], value
 
 
@@ -110,7 +110,8 @@ def _checked(said: KindPace) -> KindPace:
         return msgspec.convert(msgspec.to_builtins(said), KindPace)
     except msgspec.ValidationError as error:
         raise ArcbedError(
-            f"that is no pace of a class: {error}.", remedy="A breath takes 1 to 60 s, a change of pose up to 900 s."
+            f"that can't be the pace of a class: {error}.",
+            remedy="A breath takes 1 to 60 s, a change of pose up to 900 s.",
         ) from error
 
 
@@ -123,7 +124,7 @@ def _log(path: Path) -> paces.ClassLog:
         ) from error
     except msgspec.DecodeError as error:
         raise ArcbedError(
-            f"is no log of a class: {error}.",
+            f"isn't the log of a class: {error}.",
             where=str(path),
             remedy="Logs are saved by the class clock after a class.",
         ) from error

@@ -141,7 +141,7 @@ def drop(found: SetFile, n: int, out: Path) -> SetFile:
     """
     setlist = found.setlist
     if not 1 <= n <= len(setlist.picks):
-        raise SetError(f"there is no pick {n}.", remedy=f"The set has picks 1 to {len(setlist.picks)}.")
+        raise SetError(f"there is no track {n} in this class.", remedy=f"It has tracks 1 to {len(setlist.picks)}.")
     others = [pick for pick in setlist.picks if pick.n != n]
     dropped = {track.id for track in found.tracks if track.fingerprint == setlist.picks[n - 1].fingerprint}
     without = leaving_out(setlist, {*setlist.options.exclude, *dropped})
@@ -226,4 +226,6 @@ def _days_ago(when_iso: str) -> list[float]:
 def _refuse_to_replace_what_is_no_set(out: Path) -> None:
     """A slip such as --out saturday.md must not cost the plan."""
     if out.is_file() and not begins_as_a_set(out):
-        raise OutputError("stands there and is no set.", where=str(out), remedy="Give another name, ending in .json.")
+        raise OutputError(
+            "is there already, and isn't a class's music.", where=str(out), remedy="Give another name, ending in .json."
+        )

@@ -439,7 +439,7 @@ def test_a_library_that_may_only_be_read_is_read_without_a_trace(
             assert sorted(each.name for each in tmp_path.iterdir()) == names
             assert path.read_bytes() == before
             library.__exit__(None, None, None)
-    with Library(path) as reading, pytest.raises(LibraryError, match="may only be read"):
+    with Library(path) as reading, pytest.raises(LibraryError, match="can only be read"):
         reading.mark(1, "rest", "never")
 
 
@@ -492,7 +492,7 @@ def test_a_place_that_cannot_be_written_is_an_error(tmp_path: Path) -> None:
     (tmp_path / "file").touch()
     with pytest.raises(LibraryError), Library.open_or_create(tmp_path / "file" / "library.sqlite"):
         pass
-    with pytest.raises(LibraryError, match="is no file"), Library.open_or_create(tmp_path):
+    with pytest.raises(LibraryError, match="isn't a file"), Library.open_or_create(tmp_path):
         pass
 
 

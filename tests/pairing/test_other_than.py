@@ -43,7 +43,7 @@ def test_three_groups_hear_three_sets_along_one_arc() -> None:
         np.testing.assert_array_equal(other.target_energy, sets[0].target_energy)
         assert other.fit.correlation > 0.8
         count = len({pick.fingerprint for pick in other.picks})
-        assert said(other, "other-than") == f"{count} of {count} tracks are in none of the other sets."
+        assert said(other, "other-than") == f"{count} of {count} tracks are in none of the other classes."
 
 
 def test_what_had_to_come_again_is_told() -> None:

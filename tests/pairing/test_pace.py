@@ -217,13 +217,13 @@ def test_the_command_learns_shows_says_and_takes_back(logs: list[Path], tmp_path
 @pytest.mark.parametrize(
     ("words", "told"),
     [
-        (["pace", "flow", "breth=5"], "says nothing of a pace"),
-        (["pace", "flow", "breath=abc"], "says nothing of a pace"),
+        (["pace", "flow", "breth=5"], "says nothing about a pace"),
+        (["pace", "flow", "breath=abc"], "says nothing about a pace"),
         (["pace", "tango", "breath=5"], "no kind of section"),
-        (["pace", "flow", "breath=900"], "no pace of a class"),
-        (["pace", "--undo"], "nothing was learned"),
+        (["pace", "flow", "breath=900"], "the pace of a class"),
+        (["pace", "--undo"], "nothing to undo"),
         (["pace", "--learn", "nowhere.json"], "can't be read"),
-        (["pace", "--learn", __file__], "no log of a class"),
+        (["pace", "--learn", __file__], "the log of a class"),
     ],
 )
 def test_what_is_wrong_is_told_and_nothing_is_kept(words: list[str], told: str, arcbed: Arcbed) -> None:

@@ -252,7 +252,7 @@ def test_a_narrow_library_gets_the_arc_fitted_into_its_range() -> None:
 @pytest.mark.parametrize(
     ("tracks", "wishes", "said"),
     [
-        ([], {}, "no usable music"),
+        ([], {}, "no music yet that can be used"),
         ([track(1, 0.5, 300.0)], {}, "too little|one track|1 track"),
         (invented_music.library(30), {"Tide": Wishes(folder="nowhere")}, 'from the folder "nowhere"'),
         (invented_music.library(30), {"Tide": Wishes(beat_bpm=(400, 410))}, "400 to 410 beats a minute"),

@@ -564,7 +564,7 @@ def test_all_errors_of_a_file_come_at_once_with_line_column_and_remedy() -> None
         "saturday.md, line 10, column 12",
     ]
     assert all(finding.remedy for finding in found)
-    assert found[3].message == '"krow": no pose of this name.'
+    assert found[3].message == '"krow" isn\'t a known pose.'
     assert found[3].remedy == 'Did you mean "crow"? Your own poses go under "## Own poses"; a remark begins with ">".'
 
 

@@ -83,12 +83,12 @@ def test_a_promise_that_cannot_be_kept_is_named_with_the_reason(monkeypatch: pyt
     made = it.paired(before, None)
     (said,) = [each for each in made.findings if each.code == CODE]
     assert said.where.name == pinned.title
-    assert "no longer in your library" in said.message
+    assert "no longer among your tracks" in said.message
     assert "plays there now" in said.message
 
 
 @pytest.mark.parametrize(
-    ("marks", "left_out", "why"), [({"use": "never"}, (), "marked it"), ({}, "pinned", "left out")]
+    ("marks", "left_out", "why"), [({"use": "never"}, (), "said never"), ({}, "pinned", "left out")]
 )
 def test_the_reason_is_the_one_that_holds(
     monkeypatch: pytest.MonkeyPatch, marks: dict[str, str], left_out: str, why: str

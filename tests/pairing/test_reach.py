@@ -30,14 +30,14 @@ def test_an_arc_within_reach_stays_as_it_is() -> None:
     assert list(reach.findings(SHAPE, 0.05, 0.95)) == []
 
 
-def test_what_is_missing_is_said_with_place_and_figures() -> None:
+def test_what_is_missing_is_said_with_its_place() -> None:
     found = list(reach.findings(SHAPE, 0.3, 0.62))
     messages = {finding.code: finding.message for finding in found}
     remedies = {finding.code: finding.remedy or "" for finding in found}
     assert "livelier tracks" in remedies["nothing-lively-enough"]
     assert "calmer tracks" in remedies["nothing-calm-enough"]
-    assert "Crest (peak): your liveliest reaches 62%, 80% is asked for" in messages["nothing-lively-enough"]
-    assert "Float (rest): your calmest lies at 30%, 16% is asked for" in messages["nothing-calm-enough"]
+    assert "Crest (peak): your liveliest is calmer than asked" in messages["nothing-lively-enough"]
+    assert "Float (rest): your calmest is livelier than asked" in messages["nothing-calm-enough"]
     assert "fitted" in messages["arc-fitted-to-library"]
 
 

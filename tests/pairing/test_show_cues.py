@@ -79,7 +79,7 @@ def test_a_time_check_says_what_to_do_when_late(timetable):
     second_side = timetable.sections[TIDE].passes[3].start_s
     assert check_words(timetable, found, second_side, first=False) == (
         "You begin the left side of Tide, round 2. If not yet: leave out Vinyasa in Tide (−0:31) "
-        "or do one round less of Tide (−4:09)."
+        "or do one round fewer of Tide (−4:09)."
     )
     midway = check_words(timetable, found, second_side + 30, first=False)
     assert midway.startswith("You are in Tide, round 2, left side: ")

@@ -276,7 +276,7 @@ def test_very_late_a_phone_still_shows_what_to_leave_out_and_the_way_to_the_rest
         for _ in range(4):
             visit.page.keyboard.press("ArrowLeft")
         visit.passes(TICK_S)
-        assert "Do one round less of Tide, saves 4:09" in visit.page.inner_text("#c-late")
+        assert "Do one round fewer of Tide, saves 4:09" in visit.page.inner_text("#c-late")
         bottom = visit.page.evaluate("document.getElementById('b-rest').getBoundingClientRect().bottom")
         assert bottom <= 844
 

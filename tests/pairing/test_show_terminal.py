@@ -143,12 +143,12 @@ def test_cautions_are_never_left_out_and_stand_together():
 
 def test_every_error_of_a_plan_is_shown_and_counted():
     findings = (
-        Finding("must", "no-pose", Where("saturday.md", 14, section="Tide"), '"krow": no pose of this name.', 'Did you mean "crow"?',
+        Finding("must", "no-pose", Where("saturday.md", 14, section="Tide"), '"krow" isn\'t a known pose.', 'Did you mean "crow"?',
                 (Edit(14, "- crow, 5 breaths"),)),
-        Finding("must", "no-length", Where("saturday.md", 20), '"2 breth" is no length.'),
+        Finding("must", "no-length", Where("saturday.md", 20), '"2 breth" can\'t be read as a length.'),
     )  # fmt: skip
     text = terminal.plan_error_text(PlanError("can't be read.", findings, where="saturday.md"))
-    assert text.split("\n")[0] == 'In Tide: "krow": no pose of this name.'
+    assert text.split("\n")[0] == 'In Tide: "krow" isn\'t a known pose.'
     assert "arcbed plan saturday.md --correct mends 1 of them." in text
     assert text.endswith("2 problems in saturday.md; nothing was written.")
 
@@ -193,8 +193,8 @@ def test_a_scan_names_each_file_with_its_folder_and_counts_at_the_end():
     assert "  and 490 more, each of which is a companion file. --json names them all." in lines
     assert lines[-3:] == [
         "7 tracks can be used: 4 new, 1 changed, 2 known; 503 files left out.",
-        "1 file of the library is no longer there; nothing of them is forgotten.",
-        "The library lies in /home/l",
+        "1 file of the library is no longer there; what is known of them is kept.",
+        "What is known of your music is in /home/l",
     ]
     assert len(lines) < 22
 
@@ -310,7 +310,7 @@ def test_at_80_columns_the_reason_stands_under_its_track_and_beside_it_where_the
 
 def test_a_plan_names_what_was_assumed(timetable, arc):
     text = terminal.plan_text(Plan("Harbour", ()), timetable, arc, None, ())
-    assert "Counted so: a breath takes 5 seconds." in text
+    assert "Counted with: a breath takes 5 seconds." in text
 
 
 def test_how_the_range_was_found_is_told_only_where_there_is_one(timetable, arc):

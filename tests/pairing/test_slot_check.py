@@ -101,7 +101,7 @@ def remedy(text: str, start: str) -> Remedy:
 
 def test_the_words_of_the_note_stay_as_they_were_typed() -> None:
     text = CLASS.format(slot=20)
-    fewer = remedy(text, 'one round less of "Tide"').edits
+    fewer = remedy(text, 'one round fewer of "Tide"').edits
     assert [edit.new for edit in fewer] == ["## Tide: flow, both sides, 3 rounds, each round 10% quicker"]
     shorter = remedy(text, 'one breath less per hold in "Tide"').edits
     assert [edit.new for edit in shorter] == [

@@ -122,7 +122,7 @@ def test_a_set_without_tracks_gives_results_or_words(whole: dict[str, Any], tmp_
             found, tmp_path / "parts", ending=".mp3", under_voice=False, replace=False, progress=None
         ),
     ):
-        with pytest.raises(ArcbedError, match="no tracks"):
+        with pytest.raises(ArcbedError, match="no music yet"):
             write()
 
 

@@ -126,7 +126,7 @@ def test_what_the_note_states_always_wins(title: str) -> None:
 def test_a_plan_that_states_its_breath_gets_nothing_added_and_says_so() -> None:
     timetable = timed(f"# Flow\nbreath: 5 seconds\n{FLOOR}")
     assert not [step for step in timetable.steps if step.what == "between"]
-    assert any("no time is counted" in said for said in timetable.assumptions)
+    assert any("takes no time" in said for said in timetable.assumptions)
 
 
 def test_the_first_taught_pass_is_slower_than_the_later_ones_and_what_is_held_is_not() -> None:

@@ -102,13 +102,13 @@ def test_a_pinned_neighbour_keeps_its_cuts() -> None:
 def test_what_cannot_stand_there_is_refused_with_its_reason() -> None:
     rest = len(usual().picks)
     lively = max(library(), key=lambda each: each.analysis.curves.mean_energy)
-    with pytest.raises(SetError, match="not fit for the rest: "):
+    with pytest.raises(SetError, match="doesn't suit a rest: "):
         swap(usual(), rest, lively.id, library())
     with pytest.raises(SetError, match="is pick 3 already"):
         swap(usual(), 5, usual().picks[2].track_id, library())
     with pytest.raises(SetError, match="no usable track 9999"):
         swap(usual(), 5, 9999, library())
-    with pytest.raises(SetError, match="no pick 0"):
+    with pytest.raises(SetError, match="no track 0"):
         alternatives(usual(), 0, library())
 
 

@@ -202,7 +202,7 @@ def test_the_parts_of_a_class_last_as_long_as_the_class(home: Path, arcbed: Arcb
     ("words", "status", "said"),
     [
         (("plan", "missing.md"), 2, "missing.md"),
-        (("pair", "tide.md", "--out", "tide.md"), 3, "is no set"),
+        (("pair", "tide.md", "--out", "tide.md"), 3, "isn't a class's music"),
         (("mix", "tide.md", "--out", "x.mp3"), 2, "tide.md"),
         (("mix", "tide.json", "--out", "x.wma"), 3, "ends in"),
         (("playlist", "tide.json", "--out", "x.txt"), 3, ".m3u8"),
@@ -210,7 +210,7 @@ def test_the_parts_of_a_class_last_as_long_as_the_class(home: Path, arcbed: Arcb
         (("rest", "tide.json", "--bell", "noon"), 2, "both or none"),
         (("scan", "nowhere"), 2, "nowhere"),
         (("tracks", "--mark", "1", "energy=lots"), 2, "energy"),
-        (("mix",), 2, "SET"),
+        (("mix",), 2, "MUSIC"),
     ],
 )
 def test_wrong_use_is_said_in_words(

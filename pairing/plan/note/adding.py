@@ -50,7 +50,7 @@ def add_gap(reading: Reading, line: Line, said: Said_line, front: Front | None, 
     ):
         group.said.length = length
         group.said.told.add("length")
-        reading.problems.liberties_of(line, [f'"{line.text}" is taken as the length of "{group.name}"'])
+        reading.problems.liberties_of(line, [f'"{line.text}" is read as the length of "{group.name}"'])
         reading.said(line, f"the length of {group.name}")
         return
     kind = next((kind_named(token.text) for token in reading.tokens_of(line) if token.says("kinds")), None)
@@ -111,7 +111,7 @@ def speaks_of_others(reading: Reading, line: Line, result: Result, group: Opened
         meaning = "an alternative to the line above"
     else:
         return False
-    reading.problems.liberties_of(line, [f'"{line.text}" is taken as {meaning}'])
+    reading.problems.liberties_of(line, [f'"{line.text}" is read as {meaning}'])
     reading.said(line, meaning)
     return True
 
@@ -128,7 +128,7 @@ def note_below(reading: Reading, line: Line, group: Opened) -> None:
     last = group.parts[-1]
     bare = re.sub(r"[()\[\]<>{}]", "", line.text).strip()
     group.parts[-1] = replace(last, note="; ".join(filter(None, (last.note, bare))))
-    reading.problems.liberties_of(line, [f'"{line.text}" is taken as a note to the line above'])
+    reading.problems.liberties_of(line, [f'"{line.text}" is read as a note to the line above'])
     reading.said(line, "a note to the line above")
 
 

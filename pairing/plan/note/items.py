@@ -30,7 +30,7 @@ CHANT_ID = "om_chant"
 LEFT_OVER = 0.9  # weight of what one reading leaves over more than another; editorial
 _KEPT = {"length", "count", "energy", "beat", "quicker", "song-length", "song-title"}  # wrong, however it is read
 _ODD = {"said-twice", "unknown-attribute", "unknown-length"}
-_UNCLEAR = "Say one thing a line; what is only to be read stands in brackets."
+_UNCLEAR = "Say one thing on a line; what is only for you to read goes in brackets."
 _TERMS = ("from_round", "to_round", "last_round", "once", "optional", "supported", "every_time")
 
 
@@ -134,9 +134,7 @@ def _read_from_tokens(reading: Reading, line: Line, front: Front | None, strict:
     if kept:
         reading.problems.faults(line, kept)
     elif odd:
-        reading.problems.faults(
-            line, [Fault("unclear", line.text, f'"{line.text}" can be meant in two ways.', _UNCLEAR)]
-        )
+        reading.problems.faults(line, [Fault("unclear", line.text, f'"{line.text}" can mean two things.', _UNCLEAR)])
     elif unknown and not (front and front.length_s and not unknown[0].doubt):
         name = f"{' '.join(unknown[0].notes)} {unknown[0].name}" if unknown[0].doubt else unknown[0].name
         ask_unknown(reading, line, name, faults)

@@ -82,7 +82,7 @@ def _is_fact(reading: Reading, line: Line) -> bool:
     if re.search(r"\d", line.text):
         return False
     reading.top.facts.append(("note", line.text))
-    reading.problems.liberties_of(line, [f'"{line.text}" is taken as a note for the sheet'])
+    reading.problems.liberties_of(line, [f'"{line.text}" is read as a note for the sheet'])
     reading.said(line, "a note, not part of the class")
     return True
 
@@ -105,7 +105,7 @@ def is_total(reading: Reading, line: Line) -> bool:
         return False
     size = sizes[0]
     reading.problems.total = (line, size.high if size.kind == "length" else 60.0 * size.high)
-    reading.said(line, "a check of the whole, no part of the class")
+    reading.said(line, "a check of the whole, not part of the class")
     return True
 
 

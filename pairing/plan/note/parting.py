@@ -36,7 +36,7 @@ def is_strict_heading(reading: Reading, line: Line) -> bool:
         return False
     if (reading.has_signs and not line.bold) or not _is_plain_heading(reading, line):
         return False
-    reading.problems.liberties_of(line, [f'"{line.text}" is taken as a heading'])
+    reading.problems.liberties_of(line, [f'"{line.text}" is read as a heading'])
     return True
 
 
@@ -154,7 +154,7 @@ def open_unnamed(reading: Reading, line: Line) -> None:
     """Open a part that no heading names."""
     reading.stack.append(Opened(line, 2, "Class", Said(), Kind.FLOW, unnamed=True))
     if reading.has_signs:
-        reading.problems.liberty(line, "section-missing", 'No section stands above; "Class: flow" is taken.')
+        reading.problems.liberty(line, "section-missing", 'There is no section above; "Class: flow" is assumed.')
 
 
 def inline_section(reading: Reading, line: Line, said: Said_line) -> None:

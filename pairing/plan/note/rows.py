@@ -24,7 +24,7 @@ def read_row(reading: Reading, line: Line, row: Row) -> None:
         return
     if row.what == "total":
         reading.problems.total = (line, row.length_s or 0.0)
-        reading.said(line, "a check of the whole, no part of the class")
+        reading.said(line, "a check of the whole, not part of the class")
         return
     if row.section or not reading.stack:
         kind = kind_named(row.section) if row.section else None
