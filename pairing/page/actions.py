@@ -200,7 +200,7 @@ def scan(desk: Desk, values: Values) -> None:
         report = music.scan_music([folder] if folder else [], desk.library, jobs=None, progress=progress)
         words = f"{report.new} new, {report.changed} changed, {report.known} known."
         if report.missing:
-            words += f" {counted(report.missing, 'file', 'files')} of the library are no longer there."
+            words += f" {counted(report.missing, 'file', 'files')} of your music are no longer there."
         if report.not_looked_at:
             words += f" {counted(report.not_looked_at, 'file was', 'files were')} not looked at; scan once more."
         left = [{"file": harmless(each.path.name), "why": harmless(each.reason)} for each in report.left_out[:200]]
@@ -227,7 +227,7 @@ def join(desk: Desk, values: Values) -> None:
     """Take over what another library holds."""
     text = _text(values, "library", 4000).strip()
     if not text:
-        raise ArcbedError("name the other library's file.")
+        raise ArcbedError("say which file.")
     music.join(desk.library, desk.folder / Path(text).expanduser())
 
 
@@ -250,7 +250,7 @@ def used(desk: Desk, values: Values) -> None:
     """Note that the class was taught with this set."""
     now = desk.open
     if now is None:
-        raise ArcbedError("there is no set open.")
+        raise ArcbedError("this class has no music yet.")
     sets.note_used(now.file.path, desk.library)
 
 

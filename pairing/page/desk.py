@@ -244,7 +244,7 @@ class Desk:
         """Write a section's wish for energy into the plan, then choose the music anew, keeping what fits."""
         with self.lock:
             if self.plan_path is None or self._note is None:
-                raise ArcbedError("the plan of this set is gone.", remedy="Write the wish where the plan lies.")
+                raise ArcbedError("the plan of this class is gone.")
             require_same("plan", self.plan_path, self._note.content)
             self.keep_version()
             former = self._note.content
@@ -297,7 +297,7 @@ class Desk:
         """
         now = self.open
         if now is None:
-            raise SetError("there is no set open.", remedy="Choose the music of a plan first.")
+            raise SetError("this class has no music yet.", remedy="Choose it first.")
         return now
 
     def change(self, work: Callable[[SetFile, Path], SetFile | None], *, overwrite: bool = False) -> None:

@@ -116,7 +116,7 @@ def not_there(error: ArcbedError) -> Response:
 def _track(desk: Desk, track_id: int) -> Track:
     track = next((each for each in desk.tracks() if each.id == track_id), None)
     if track is None or track.path.suffix.lower() not in SONG_ENDINGS:
-        raise ArcbedError("there is no such track in the library.")
+        raise ArcbedError("there is no such track.")
     if not track.path.is_file():
         raise ArcbedError(
             f'"{name_of(track)}" is not where it was.',

@@ -364,3 +364,57 @@ def test_no_serious_finding_of_accessibility(browser, address, width, scheme):
             ]
             assert grave == [], view
         assert look.errors == []
+
+
+def test_of_two_tabs_the_second_one_asks_before_it_writes(browser, tmp_path):
+    desk = a_desk(tmp_path, tracks=12, paired=False)
+    with served(desk) as address, Look(browser, address) as one, Look(browser, address) as two:
+        for look, words in ((one, "- say: yours, 1 minute\n"), (two, "- say: mine, 1 minute\n")):
+            look.view("plan")
+            look.page.locator("#plan-text").press("Control+End")
+            look.page.keyboard.insert_text(words)
+        for look in (one, two):
+            look.until(
+                "!document.getElementById('ask').hidden || "
+                "document.getElementById('plan-kept').textContent.includes('just as typed')"
+            )
+        asked = next(each for each in (one, two) if each.page.is_visible("#ask"))
+        asked.page.click("#ask >> text=Write mine over it")
+        asked.until("document.getElementById('plan-kept').textContent.includes('just as typed')")
+        assert (tmp_path / "low-water.md").read_text("utf-8") == asked.page.input_value("#plan-text")
+
+
+def test_a_message_stands_where_the_press_was_and_on_the_screen(browser, address):
+    with Look(browser, address, width=390, height=844) as look:
+        look.view("class")
+        look.until("document.querySelectorAll('.offer').length > 3")
+        press = look.page.locator("[data-key^='take-']").nth(3)
+        press.scroll_into_view_if_needed()
+        before = press.bounding_box()
+        press.click()
+        look.said("plays there now")
+        words = look.page.locator("#say").bounding_box()
+        assert words["y"] >= 0 and words["y"] + words["height"] <= 844
+        apart = max(before["y"] - words["y"] - words["height"], words["y"] - before["y"] - before["height"], 0)
+        assert apart < 100
+        look.page.click("#say >> text=Undo")
+        look.said("Undone")
+
+
+def test_two_offers_are_compared_and_heard_one_after_the_other(look):
+    look.view("class")
+    look.until("document.querySelectorAll('.offer').length > 1")
+    names = look.page.locator(".offer .name b").all_inner_texts()[:2]
+    for index in range(2):
+        look.page.locator("[data-key^='more-']:not(summary)").nth(index).click()
+        look.page.locator("[data-key^='compare-']:visible").first.click()
+    look.until("document.querySelectorAll('.compared .one').length === 2")
+    assert look.page.locator(".compared h4").all_inner_texts() == names
+    look.page.click("[data-key='hear-both']")
+    look.until("document.getElementById('audio').currentTime > 0.2")
+    first = look.page.evaluate("document.getElementById('audio').src")
+    look.page.evaluate("document.getElementById('audio').currentTime = 1e6")  # to its end
+    look.until(
+        f"document.getElementById('audio').src !== {first!r} && document.getElementById('audio').currentTime > 0.2"
+    )
+    assert look.page.inner_text("[data-key='hear-both']").strip() == "Stop"

@@ -60,7 +60,7 @@ def test_whatever_is_listed_can_be_looked_at_and_heard_or_says_why_not(scanned):
     for row in library["unusable"]:
         assert visitor.get(f"/track/{row['id']}").json()["error"]
         sound = visitor.get(f"/sound/track/{row['id']}")
-        assert (sound.status_code, sound.text) == (404, "there is no such track in the library.\n")
+        assert (sound.status_code, sound.text) == (404, "there is no such track.\n")
 
 
 def test_nothing_that_steers_a_screen_reaches_the_page(scanned):
