@@ -115,25 +115,27 @@ class Taught:
 
 
 @dataclass(frozen=True, slots=True)
-class Pace:
+class KeptPace:
     """The teacher's pace as it is kept, and what it was before."""
 
     format: Literal["arcbed-pace"] = "arcbed-pace"
     version: Literal[1] = 1
     said: dict[str, KindPace] = field(default_factory=dict)  # by kind of section
     taught: tuple[Taught, ...] = ()
-    previous: tuple["Former", ...] = ()
+    previous: tuple["FormerPace", ...] = ()
 
-    def changed(self, *, said: dict[str, KindPace] | None = None, taught: tuple[Taught, ...] | None = None) -> "Pace":
+    def changed(
+        self, *, said: dict[str, KindPace] | None = None, taught: tuple[Taught, ...] | None = None
+    ) -> "KeptPace":
         """Give the pace after a change, which can be taken back."""
         return replace(
             self,
             said=self.said if said is None else said,
             taught=self.taught if taught is None else taught,
-            previous=(*self.previous, Former(self.said, self.taught))[-STATES:],
+            previous=(*self.previous, FormerPace(self.said, self.taught))[-STATES:],
         )
 
-    def undone(self) -> "Pace | None":
+    def undone(self) -> "KeptPace | None":
         """Give the pace before the last change; None where there was none."""
         if not self.previous:
             return None
@@ -142,16 +144,16 @@ class Pace:
 
 
 @dataclass(frozen=True, slots=True)
-class Former:
+class FormerPace:
     """What a pace was before a change."""
 
     said: dict[str, KindPace]
     taught: tuple[Taught, ...]
 
 
-def pace_from_json(text: bytes) -> Pace:
+def pace_from_json(text: bytes) -> KeptPace:
     """Read a pace. Raises: msgspec.DecodeError."""
-    return msgspec.json.decode(text, type=Pace)
+    return msgspec.json.decode(text, type=KeptPace)
 
 
 def log_from_json(text: bytes) -> ClassLog:
@@ -159,7 +161,7 @@ def log_from_json(text: bytes) -> ClassLog:
     return msgspec.json.decode(text, type=ClassLog)
 
 
-def as_json(pace: Pace) -> bytes:
+def as_json(pace: KeptPace) -> bytes:
     """Write a pace."""
     return msgspec.json.format(msgspec.json.encode(pace), indent=2) + b"\n"
 
@@ -167,7 +169,7 @@ def as_json(pace: Pace) -> bytes:
 # ---- learning ----------------------------------------------------------------------------------------------------
 
 
-def learned(pace: Pace, logs: Iterable[ClassLog]) -> Pace:
+def learned(pace: KeptPace, logs: Iterable[ClassLog]) -> KeptPace:
     """Give the pace with these classes; a log known already counts once."""
     taught = {each.started: each for each in pace.taught}
     for log in logs:
@@ -247,7 +249,7 @@ class _Drift:
     first: float  # and how much slower in first passes than in later ones
 
 
-def own_pace(pace: Pace, style: Style) -> OwnPace | None:
+def own_pace(pace: KeptPace, style: Style) -> OwnPace | None:
     """Give the pace for classes of a style; None where nothing is said or learned that holds for it.
 
     Kinds of sections that weren't seen are as much slower or quicker than usual as those that were.

@@ -10,7 +10,7 @@ from audio.errors import AudioError
 from audio.files.decode import Decoder
 from audio.measure.beat_network import pulse_of
 from audio.measure.beats import beats_of
-from audio.measure.energy import HEARD_AT_LUFS, Heard, energy_curve, noise_curve
+from audio.measure.energy import HEARD_AT_LUFS, Evidence, energy_curve, noise_curve
 from audio.measure.features import FeatureStream
 from audio.measure.key import key_of
 from audio.measure.loudness import Loudness, Meter, weights_of
@@ -80,7 +80,7 @@ class Pass:
         if self._held_frames >= _CHUNK_S * self._rate:
             self._work()
 
-    def end(self) -> tuple[Loudness, Heard, Voices]:
+    def end(self) -> tuple[Loudness, Evidence, Voices]:
         """Loudness, what the other measures are read from, and the voices, after the last frames."""
         self._work()
         self._take(self._mono.end())
@@ -90,7 +90,7 @@ class Pass:
         gain = 10 ** ((HEARD_AT_LUFS - level) / 10) if math.isfinite(level) else 1.0
         strength = onset_strength(features)
         odds = tag_odds(self._tags.windows, gain)
-        heard = Heard(features, strength, onsets(strength), odds, np.array(self._tags.middles_s, np.float32))
+        heard = Evidence(features, strength, onsets(strength), odds, np.array(self._tags.middles_s, np.float32))
         return loudness, heard, self._voices.end()
 
     def _work(self) -> None:
@@ -111,7 +111,7 @@ def _too_short(duration: float, notes: tuple[str, ...]) -> str:
     return " ".join((f"lasts {duration:.1f} s, too short for a track.", *notes))
 
 
-def _analysis(duration: float, loudness: Loudness, heard: Heard, voices: Voices, notes: tuple[str, ...]) -> Analysis:
+def _analysis(duration: float, loudness: Loudness, heard: Evidence, voices: Voices, notes: tuple[str, ...]) -> Analysis:
     seconds = math.ceil(duration)
     features = heard.features
     pulse = pulse_of(features)

@@ -31,7 +31,7 @@ _NOISE_ENERGY = 0.15  # what steady noise is worth
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Heard:
+class Evidence:
     """What energy is read from.
 
     features: frame values. strength: onset strength, dB, shape (frames,). onsets_s: seconds of the onsets, shape (n,).
@@ -45,7 +45,7 @@ class Heard:
     middles_s: F32
 
 
-def energy_curve(heard: Heard, noise: F64) -> Curve:
+def energy_curve(heard: Evidence, noise: F64) -> Curve:
     """Energy of each second, 0 to 1, shape (seconds,).
 
     Args:
@@ -67,7 +67,7 @@ def energy_curve(heard: Heard, noise: F64) -> Curve:
     return ((1 - noise) * energy + noise * np.minimum(energy, _NOISE_ENERGY)).astype(np.float32)
 
 
-def evidence(heard: Heard, middles: F64, over_s: float, shares: F64 | F32) -> F64:
+def evidence(heard: Evidence, middles: F64, over_s: float, shares: F64 | F32) -> F64:
     """The 53 measures that the rating is a linear function of, shape (n, 53).
 
     Args:
@@ -92,7 +92,7 @@ def _around(values: NDArray[np.generic], middles: F64, over_s: float, per_s: flo
     return means
 
 
-def noise_curve(heard: Heard, seconds: int) -> F64:
+def noise_curve(heard: Evidence, seconds: int) -> F64:
     """How far each second is a steady noise, 0 to 1, shape (seconds,); asked only of what has no clear beat."""
     # 1 where the spectrum is a noise's in every narrow band and no onset stands far out of the rest, 0 for music.
     middles: F64 = np.arange(seconds, dtype=np.float64) + 0.5

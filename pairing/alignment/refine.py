@@ -27,7 +27,7 @@ BEAT_CONFIDENCE = 0.5  # editorial: below, a beat is no reason to move a hand-ov
 
 
 @dataclass(frozen=True, slots=True)
-class Stretch:
+class ExactPick:
     """A pick in exact times, before it has a name."""
 
     track: int  # the solver's number
@@ -47,7 +47,7 @@ class Exact:
     track_start_s: float | None = None
 
 
-def refine(task: Task, chosen: Sequence[Chosen], exact: Mapping[int, Exact] | None = None) -> tuple[Stretch, ...]:
+def refine(task: Task, chosen: Sequence[Chosen], exact: Mapping[int, Exact] | None = None) -> tuple[ExactPick, ...]:
     """Exact times for every pick.
 
     Args:
@@ -69,7 +69,7 @@ def refine(task: Task, chosen: Sequence[Chosen], exact: Mapping[int, Exact] | No
         fade_in = overlap or _fade_in(task, pick, enters[index], length)
         fade_out = tails[index] or _fade_out(task, pick, ends[index], enters[index] + length, length - overlap)
         stretches.append(
-            Stretch(pick.track, starts[index], ends[index] + tails[index], enters[index], fade_in, fade_out)
+            ExactPick(pick.track, starts[index], ends[index] + tails[index], enters[index], fade_in, fade_out)
         )
     return tuple(stretches)
 

@@ -17,7 +17,7 @@ _LEAST_S = 120.0  # that such a section is left with
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
+class PlanChange:
     """One way to change one section of a plan, not yet timed."""
 
     id: str
@@ -41,8 +41,8 @@ class _At:
     section: Section
     lines: list[str]
 
-    def change(self, name: str, text: str, changed: Section | None, *edits: Edit) -> Change:
-        return Change(name, text, self.number, changed, edits)
+    def change(self, name: str, text: str, changed: Section | None, *edits: Edit) -> PlanChange:
+        return PlanChange(name, text, self.number, changed, edits)
 
     def edit(self, line: int, rewritten: Callable[[str], str | None]) -> Edit | None:
         """The line as `rewritten` gives it; None where it gives none."""
@@ -50,7 +50,7 @@ class _At:
         return Edit(line, new) if new is not None else None
 
 
-def shortening(plan: Plan) -> Iterator[Change]:
+def shortening(plan: Plan) -> Iterator[PlanChange]:
     """Give what may be left out or done less of."""
     for at in _sections(plan):
         options = _without_options(at)  # of a class of one section this can't be left out
@@ -61,7 +61,7 @@ def shortening(plan: Plan) -> Iterator[Change]:
             yield from _minutes(at, -1)
 
 
-def lengthening(plan: Plan, room_s: float) -> Iterator[Change]:
+def lengthening(plan: Plan, room_s: float) -> Iterator[PlanChange]:
     """Give where `room_s` more may go; all of it to the rest only if that doesn't make the rest far too long."""
     usual_s = usual_rest_s(plan.slot_s or 0.0)
     open_ended = any(part.what_is_left for at in _sections(plan) for part in _groups(at.section))
@@ -82,7 +82,7 @@ def _sections(plan: Plan) -> Iterator[_At]:
 # ---- the changes -------------------------------------------------------------------------------------------------
 
 
-def _without_options(at: _At) -> Iterator[Change]:
+def _without_options(at: _At) -> Iterator[PlanChange]:
     for part in _inside(at.section):
         first = part.place.line
         if part.optional and first <= len(at.lines):
@@ -90,7 +90,7 @@ def _without_options(at: _At) -> Iterator[Change]:
             yield at.change(f"option-{first}", f'leave out "{part.name}"', _without(at.section, part), *edits)
 
 
-def _rounds(at: _At, more: int) -> Iterator[Change]:
+def _rounds(at: _At, more: int) -> Iterator[PlanChange]:
     for group in _groups(at.section):
         rounds = group.rounds + more
         edit = at.edit(group.place.line, partial(with_rounds, old=group.rounds, new=rounds))
@@ -111,7 +111,7 @@ def _names_a_round_after(group: Group, rounds: int) -> bool:
     return False
 
 
-def _holds(at: _At, sign: int) -> Iterator[Change]:
+def _holds(at: _At, sign: int) -> Iterator[PlanChange]:
     """All holds of a section a breath, or half a minute, shorter or longer."""
     word = "less" if sign < 0 else "more"
     line = at.section.place.line
@@ -119,7 +119,7 @@ def _holds(at: _At, sign: int) -> Iterator[Change]:
     yield from _longer(at, "seconds", sign * _HOLD_STEP_S, f"hold-{line}", f"half a minute {word}")
 
 
-def _longer(at: _At, unit: str, more: float, name: str, how: str) -> Iterator[Change]:
+def _longer(at: _At, unit: str, more: float, name: str, how: str) -> Iterator[PlanChange]:
     longer: dict[int, Part] = {}
     edits: list[Edit] = []
     for part in _inside(at.section):
@@ -148,7 +148,7 @@ def _is_hold(length: Length, more: float) -> bool:
     return length.shortest + min(more, 0.0) >= least
 
 
-def _minutes(at: _At, sign: int) -> Iterator[Change]:
+def _minutes(at: _At, sign: int) -> Iterator[PlanChange]:
     for group in _groups(at.section):
         old = group.minutes
         if old is None or old.likely + sign * _STEP_S < _LEAST_S:
@@ -161,7 +161,7 @@ def _minutes(at: _At, sign: int) -> Iterator[Change]:
             yield at.change(f"minutes-{group.place.line}", f'{how} for "{group.name}"', changed, edit)
 
 
-def _rest_takes_what_is_left(at: _At, usual_s: float) -> Iterator[Change]:
+def _rest_takes_what_is_left(at: _At, usual_s: float) -> Iterator[PlanChange]:
     """Let the closing rest have the time that is left of the slot."""
     rest = at.section
     least_s = rest.minutes.likely if rest.minutes else usual_s

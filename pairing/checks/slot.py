@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from audio.text import clock
-from pairing.checks.remedies import Change, lengthening, shortening
+from pairing.checks.remedies import PlanChange, lengthening, shortening
 from pairing.checks.timer import Timer
 from pairing.constants import LONG_REST, usual_rest_s
 from pairing.effort.timetable import available_s
@@ -78,7 +78,7 @@ def _fits(timetable: Timetable, available: float) -> Fits:
 
 
 def _timed(
-    plan: Plan, poses: PoseTable, changes: Iterable[Change], *, least_s: float, most_s: float = float("inf")
+    plan: Plan, poses: PoseTable, changes: Iterable[PlanChange], *, least_s: float, most_s: float = float("inf")
 ) -> list[Remedy]:
     """Turn changes into remedies with what they save; leave out those that save too little or too much."""
     timer = Timer.of(plan, poses)
@@ -97,7 +97,7 @@ def _timed(
     return remedies
 
 
-def _text(change: Change, saves: float, goes_to_rest: bool) -> str:
+def _text(change: PlanChange, saves: float, goes_to_rest: bool) -> str:
     if goes_to_rest:
         return f"{change.text}: {clock(abs(saves))} {'for' if saves > 0 else 'of'} what is left"
     return f"{change.text}: {clock(abs(saves))} {'shorter' if saves > 0 else 'longer'}"

@@ -3,8 +3,8 @@
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-from pairing.checks.remedies import Change
-from pairing.effort.line import Line
+from pairing.checks.remedies import PlanChange
+from pairing.effort.line import LineTime
 from pairing.effort.manner import told_style
 from pairing.effort.timetable import available_s, class_seconds
 from pairing.errors import PlanError
@@ -20,7 +20,7 @@ class Timer:
 
     plan: Plan
     poses: PoseTable
-    lines: dict[int, Line]  # those timed so far
+    lines: dict[int, LineTime]  # those timed so far
     least_s: tuple[float, ...]  # of each section, what is left of the slot not counted; () where sections depend
     open_ended: tuple[bool, ...]  # which sections take what is left
 
@@ -34,7 +34,7 @@ class Timer:
             return timer
         return replace(timer, least_s=tuple(timer._alone_s(s, at > 0) for at, s in enumerate(plan.sections)))
 
-    def seconds(self, change: Change | None = None) -> tuple[float, float] | None:
+    def seconds(self, change: PlanChange | None = None) -> tuple[float, float] | None:
         """Length of the class after a change, stretched to the slot where the plan says so, and at its least.
 
         None where the plan can't be read after the change: another part of it counts on what was changed.
@@ -52,7 +52,7 @@ class Timer:
         available = available_s(self.plan)
         return (max(least_s, available) if available is not None and open_ended else least_s), least_s
 
-    def _after(self, change: Change) -> Plan | None:
+    def _after(self, change: PlanChange) -> Plan | None:
         """The plan after a change; where sections are repeated elsewhere, only its text knows all that follows."""
         if not any(_any_in(section, lambda group: bool(group.repeats)) for section in self.plan.sections):
             return change.plan(self.plan)

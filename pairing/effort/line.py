@@ -43,7 +43,7 @@ class Pace:
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class LineTime:
     """What a line of a plan takes, once, on one side."""
 
     what: str
@@ -77,11 +77,11 @@ class Line:
         return seconds >= (SETTLED_FROM_S if flows else HELD_FROM_S)
 
 
-TRANSITION = Line("between", "into the next pose")
-LEFT_OVER = Line("pause", "time left over")
+TRANSITION = LineTime("between", "into the next pose")
+LEFT_OVER = LineTime("pause", "time left over")
 
 
-def line_of(element: Element, manner: Manner, poses: PoseTable) -> Line:
+def line_of(element: Element, manner: Manner, poses: PoseTable) -> LineTime:
     """Give what a line of a plan takes in a section taken in this manner."""
     return _pose_line(element, manner, poses) if element.what == "pose" else _still_line(element)
 
@@ -91,14 +91,14 @@ def compound_breaths(compound: tuple[CompoundStep, ...], *, no_hold: bool) -> fl
     return sum(0.5 + (0.0 if no_hold else step.hold_breaths) for step in compound)
 
 
-def _pose_line(element: Element, manner: Manner, poses: PoseTable) -> Line:
+def _pose_line(element: Element, manner: Manner, poses: PoseTable) -> LineTime:
     pose = poses.get(element.pose_id or "")
     compound = poses.compound(pose.id)
     counted = element.length is not None or element.times is not None
     flows = bool(compound) or pose.family == "flow transition"
     times = element.times or 1
     once = element.length or _usual_length(element, pose, compound, manner)
-    return Line(
+    return LineTime(
         what=element.what,
         name=element.name,
         element=element,
@@ -127,11 +127,11 @@ def _usual_length(element: Element, pose: Pose, compound: tuple[CompoundStep, ..
     return _exactly("breaths", manner.usual_breaths(pose))
 
 
-def _still_line(element: Element) -> Line:
+def _still_line(element: Element) -> LineTime:
     """Talk, a pause, silence, a gap; a bell or song takes no time."""
     gap = element.what == "gap"
     takes_time = element.what not in ("bell", "song")
-    return Line(
+    return LineTime(
         what=element.what,
         name=element.name,
         element=element,

@@ -27,7 +27,7 @@ from pairing.constants import (
     SUPPORTED_SHARE,
     VIGOROUS_METS,
 )
-from pairing.effort.line import TRANSITION, Line, compound_breaths
+from pairing.effort.line import TRANSITION, LineTime, compound_breaths
 from pairing.effort.walk import Stretch
 from pairing.plan.poses import Pose
 
@@ -104,7 +104,7 @@ def demands(stretches: Sequence[Stretch], held_mets: Callable[[str], float]) -> 
     return costs
 
 
-def pose_demand(line: Line, seconds: float, breath_s: float, held_mets: Callable[[str], float]) -> float:
+def pose_demand(line: LineTime, seconds: float, breath_s: float, held_mets: Callable[[str], float]) -> float:
     """METs of a pose held or moved through for so many seconds, all repetitions together, at this breath."""
     pose, element = line.pose, line.element
     assert pose is not None
@@ -128,7 +128,7 @@ def _costs_what_the_table_says(pose: Pose, times: int) -> bool:
     return low or (times > 1 and pose.rep_breaths is not None)
 
 
-def _compound_demand(line: Line, seconds: float, held_mets: Callable[[str], float]) -> float:
+def _compound_demand(line: LineTime, seconds: float, held_mets: Callable[[str], float]) -> float:
     """Mean over one performance: every half-breath is a move; a hold of two breaths and more is a hold."""
     no_hold = line.element is not None and line.element.no_hold
     breaths = compound_breaths(line.compound, no_hold=no_hold)

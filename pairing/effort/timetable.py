@@ -18,7 +18,7 @@ from pairing.constants import (
     SLOWER_BREATH,
     USUAL_BREATH_S,
 )
-from pairing.effort.line import TRANSITION, Line, Pace
+from pairing.effort.line import TRANSITION, LineTime, Pace
 from pairing.effort.manner import style_words
 from pairing.effort.mets import demands
 from pairing.effort.share import share_minutes
@@ -49,7 +49,7 @@ def build_timetable(
         PlanError: the class is longer than a day.
     """
     known = poses.with_own(plan.own_poses) if plan.own_poses else poses
-    lines: dict[int, Line] = {}
+    lines: dict[int, LineTime] = {}
     walk = Walk.through(plan, known, LIKELY, lines)
     findings = share_minutes(walk, available_s(plan))
     shortest, longest = shortest or _pace(walk, SHORTEST, 0), longest or _pace(walk, LONGEST, 1)
@@ -89,7 +89,7 @@ def class_seconds(
     poses: PoseTable,
     *,
     stretched: bool = True,
-    lines: dict[int, Line] | None = None,
+    lines: dict[int, LineTime] | None = None,
     follows: bool = False,
 ) -> float:
     """Likely length of the class; without `stretched`, what is left of the slot stays at its least.

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
 from pairing.constants import HELD_FROM_BREATHS, LONGEST_CLASS_S
-from pairing.effort.line import LEFT_OVER, TRANSITION, Line, Pace, Shares, line_of
+from pairing.effort.line import LEFT_OVER, TRANSITION, LineTime, Pace, Shares, line_of
 from pairing.effort.manner import Manner, manners
 from pairing.effort.placing import Placing, placing_of
 from pairing.effort.wishes import NO_WISHES, from_the_top, handed_on, inside, lifts_a_rest
@@ -49,7 +49,7 @@ class Here(NamedTuple):
 class Stretch:
     """One stretch of the class; `seconds` may still change where lines share a given number of minutes."""
 
-    line: Line
+    line: LineTime
     here: Here
     seconds: float
     breaths: float | None = None
@@ -75,7 +75,7 @@ class Walk:
     plan: Plan
     poses: PoseTable
     pace: Pace
-    lines: dict[int, Line]  # by id of the element, which the plan keeps alive
+    lines: dict[int, LineTime]  # by id of the element, which the plan keeps alive
     stretches: list[Stretch] = field(default_factory=list)
     spreads: list[Spread] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)  # liberties taken on the way
@@ -88,7 +88,13 @@ class Walk:
 
     @classmethod
     def through(
-        cls, plan: Plan, poses: PoseTable, pace: Pace, lines: dict[int, Line] | None = None, *, follows: bool = False
+        cls,
+        plan: Plan,
+        poses: PoseTable,
+        pace: Pace,
+        lines: dict[int, LineTime] | None = None,
+        *,
+        follows: bool = False,
     ) -> "Walk":
         """Walk through the whole plan.
 
@@ -235,7 +241,7 @@ class Walk:
             return None
         return part.once or ("after both sides" if id(part) in self._placing(group).after_both_sides else None)
 
-    def _line(self, element: Element, here: Here) -> Line:
+    def _line(self, element: Element, here: Here) -> LineTime:
         line = self.lines.get(id(element))
         if line is None:
             line = self.lines[id(element)] = line_of(element, here.manner, self.poses)
@@ -257,7 +263,7 @@ class Walk:
             return (here.side == here.first_side) == (element.once == "between sides")
         return True
 
-    def _element(self, line: Line, element: Element, here: Here) -> None:
+    def _element(self, line: LineTime, element: Element, here: Here) -> None:
         if line.comes_once:
             key = (here.section, *here.origin, id(element))
             if key in self._done:
@@ -270,7 +276,7 @@ class Walk:
             sided = line.pose is not None and line.pose.sided
             self._add(line, here, element.side or (here.side if sided else None))
 
-    def _add(self, line: Line, here: Here, side: Side | None) -> None:
+    def _add(self, line: LineTime, here: Here, side: Side | None) -> None:
         count = self.pace.count(line.length)
         breaths = count if line.length.unit == "breaths" else None
         breath_s = here.breath_s * (here.manner.salute_s / here.manner.breath_s if line.compound else 1.0)
@@ -282,7 +288,7 @@ class Walk:
         if len(self.stretches) > _MOST_STRETCHES or seconds > LONGEST_CLASS_S:
             raise PlanError("the class is longer than a day.", (), where=self.plan.file or None)
 
-    def _taught(self, line: Line, here: Here, breaths: float | None) -> float:
+    def _taught(self, line: LineTime, here: Here, breaths: float | None) -> float:
         """How much longer the first pass takes: what is held keeps its breaths, a salutation is taught once."""
         if line.is_stated or breaths is None:
             return 1.0
@@ -290,7 +296,7 @@ class Walk:
             return 1.0 + (here.manner.first_pass - 1.0) / line.times
         return here.first_pass if breaths < HELD_FROM_BREATHS or line.compound else 1.0
 
-    def _get_into(self, line: Line, here: Here, seconds: float, breaths: float | None, *, held: bool) -> None:
+    def _get_into(self, line: LineTime, here: Here, seconds: float, breaths: float | None, *, held: bool) -> None:
         """Add the time it takes to get into what comes now: as stated, else as assumed where none is given away."""
         if here.between_s is not None:
             if held and here.between_s > 0.0:

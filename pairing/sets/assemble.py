@@ -7,7 +7,7 @@ import numpy as np
 from audio.track import Track
 from pairing.alignment import marks
 from pairing.alignment.frame import Frame
-from pairing.alignment.refine import DIGITS, Stretch
+from pairing.alignment.refine import DIGITS, ExactPick
 from pairing.alignment.task import Task
 from pairing.model import Curve, Fit, Kind, Levels, Pick
 from pairing.sets import levels, played
@@ -18,7 +18,7 @@ LEAST_MIDDLE_S = 20.0  # editorial: less says little of how loud a track is
 
 
 def picks(
-    task: Task, stretches: Sequence[Stretch], beds: Levels, whys: Sequence[str], pinned: Sequence[bool]
+    task: Task, stretches: Sequence[ExactPick], beds: Levels, whys: Sequence[str], pinned: Sequence[bool]
 ) -> tuple[Pick, ...]:
     """The picks of a set, numbered from 1."""
     made = []
@@ -48,13 +48,13 @@ def picks(
     return tuple(made)
 
 
-def _middle(stretch: Stretch, end_s: float) -> tuple[float, float]:
+def _middle(stretch: ExactPick, end_s: float) -> tuple[float, float]:
     """Seconds of the track between its fades, where its level is judged; all that is played where little is left."""
     first, last = stretch.track_start_s + stretch.fade_in_s, end_s - stretch.fade_out_s
     return (first, last) if last - first >= LEAST_MIDDLE_S else (stretch.track_start_s, end_s)
 
 
-def main_section(frame: Frame, stretch: Stretch) -> tuple[str, Kind]:
+def main_section(frame: Frame, stretch: ExactPick) -> tuple[str, Kind]:
     """Name and kind of the section in which a pick sounds longest; the first of two that are equal."""
     parts = [
         (min(stretch.class_end_s, section.end_s) - max(stretch.class_start_s, section.start_s), section)

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from pairing.model import Kind, KindPace
-from pairing.pace import Pace, own_pace
+from pairing.pace import KeptPace, own_pace
 from pairing.plan.style import USUAL_STYLE, style_named
 from pairing.show.screen import rendered
 from pairing.show.tables import table
@@ -12,7 +12,7 @@ from pairing.show.text import counted
 _NOTICED = 0.02  # a smaller change isn't worth a word
 
 
-def pace_text(pace: Pace) -> str:
+def pace_text(pace: KeptPace) -> str:
     """The pace by kind of section, beside what is usual."""
     usual, own = _usual(), _own(pace)
     if not own:
@@ -32,14 +32,14 @@ def pace_text(pace: Pace) -> str:
     return f"{rendered(columns)}\n{'; '.join((*learned, *said)).capitalize()}."
 
 
-def pace_change_text(before: Pace, after: Pace) -> str:
+def pace_change_text(before: KeptPace, after: KeptPace) -> str:
     """Say what a change made of the pace, in words; kinds of sections that are as before are left out."""
     old, new = _own(before) or _usual(), _own(after) or _usual()
     lines = [line for kind in Kind for line in _kind_words(kind, old[kind], new[kind])]
     return "\n".join(lines) if lines else "Your pace is as it was."
 
 
-def pace_json(pace: Pace) -> dict[str, object]:
+def pace_json(pace: KeptPace) -> dict[str, object]:
     """The pace by kind of section, in seconds."""
     kinds = _own(pace) or {}
     return {
@@ -52,7 +52,7 @@ def pace_json(pace: Pace) -> dict[str, object]:
     }
 
 
-def _own(pace: Pace) -> dict[Kind, KindPace] | None:
+def _own(pace: KeptPace) -> dict[Kind, KindPace] | None:
     """The pace as it holds for a flow, or for a yin class where only such were taught."""
     still = bool(pace.taught) and all(each.still for each in pace.taught)
     own = own_pace(pace, style_named("yin" if still else USUAL_STYLE))

@@ -25,7 +25,7 @@ ANY = 1e30  # a cost that excludes nothing
 
 
 @dataclass(frozen=True, slots=True)
-class Alternative:
+class Replacement:
     """One replacement."""
 
     track: int
@@ -36,7 +36,7 @@ class Alternative:
 
 def alternatives(
     problem: Problem, answer: Answer, index: int, *, limit: int = 20, slack_s: int = SLACK_S, alone: int | None = None
-) -> tuple[Alternative, ...]:
+) -> tuple[Replacement, ...]:
     """Replacements of pick `index` (from 0), best first, at most `limit`; none if no track fits there.
 
     Tracks that the answer uses already are left out unless repeats are allowed. A neighbour that is pinned keeps its
@@ -70,7 +70,7 @@ def alternatives(
     for middle in picks:
         chain = _chain(answer.chosen, index, place, middle)
         terms = evaluate(problem, chain)
-        found.append(Alternative(middle.track, chain, float(sum(terms.values())) - now, terms))
+        found.append(Replacement(middle.track, chain, float(sum(terms.values())) - now, terms))
     return tuple(sorted(found, key=lambda one: one.cost_change)[:limit])
 
 

@@ -21,7 +21,7 @@ CLOSE = 1e-4  # share of the cost: nearer to the bound the search stops
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Found:
+class BestChain:
     """The best chain so far, its cost, a bound, and the picks and prices with which the search goes on."""
 
     best: tuple[Chosen, ...]
@@ -35,11 +35,11 @@ class Found:
 def search_on(
     problem: Problem,
     laid: Grid,
-    found: Found,
+    found: BestChain,
     rounds: tuple[tuple[int, int], ...],
     offset: float,
     fewer: int = FEWER,
-) -> Found:
+) -> BestChain:
     """Prices and chains in turn, each time on the picks that can still be of a better chain.
 
     Args:
@@ -63,22 +63,22 @@ def search_on(
             limit = float(np.partition(slack, fewer)[fewer])
             left_out = min(left_out, limit + offset)
         graph = graphs.graph(problem, laid, found.graph.picks.some(slack <= limit), found.graph.slot_track)
-        found = Found(best, cost, max(found.bound, prices.bound + offset), graph, prices.price, left_out)
+        found = BestChain(best, cost, max(found.bound, prices.bound + offset), graph, prices.price, left_out)
         if stale or near(found):
             break
     return found
 
 
-def first(problem: Problem, stage: Stage, start: Answer | None) -> Found:
+def first(problem: Problem, stage: Stage, start: Answer | None) -> BestChain:
     """Nothing but a former answer, if it is still allowed."""
     best: tuple[Chosen, ...] = ()
     if start is not None and not violations(problem, start.chosen):
         best = start.chosen
     cost = cost_of(problem, best) if best else np.inf
-    return Found(best, cost, -np.inf, stage.graph, stage.price, stage.left_out)
+    return BestChain(best, cost, -np.inf, stage.graph, stage.price, stage.left_out)
 
 
-def near(found: Found) -> bool:
+def near(found: BestChain) -> bool:
     """Whether the best chain is as near to the bound as is asked for."""
     return bool(found.best) and found.cost - found.bound <= CLOSE * found.cost
 

@@ -17,7 +17,7 @@ from pairing.solve.picks import Picks, distinct, joined, pick_costs
 from pairing.solve.polish import part_of
 from pairing.solve.prices import ascend
 from pairing.solve.problem import Answer, Chosen, Problem
-from pairing.solve.rounds import Found, cost_of, first, search_on
+from pairing.solve.rounds import BestChain, cost_of, first, search_on
 from pairing.solve.stage import Infeasible, Stage, highest_price, lay_out, with_others
 
 WINDOW, EVERY, PASSES = 6, 3, 3  # picks chosen anew, every so many, so often
@@ -27,7 +27,7 @@ JOIN_ROUNDS = ((60, 64),)  # on what has joined
 WIDE = 0.1  # share of the cost over the bound from which windows are tried
 
 
-def improved_from(problem: Problem, stage: Stage, tracks: I64, chain: tuple[Chosen, ...]) -> tuple[Stage, Found]:
+def improved_from(problem: Problem, stage: Stage, tracks: I64, chain: tuple[Chosen, ...]) -> tuple[Stage, BestChain]:
     """The search from a chain that is known, where the picks of the stage make none without a repeat."""
     stage, found = _priced(problem, stage, tracks, chain)
     if found.cost - found.bound <= WIDE * found.cost:
@@ -35,7 +35,7 @@ def improved_from(problem: Problem, stage: Stage, tracks: I64, chain: tuple[Chos
     return _priced(problem, stage, tracks, _improved(problem, found.best, tracks, stage.price))
 
 
-def _priced(problem: Problem, stage: Stage, tracks: I64, chain: tuple[Chosen, ...]) -> tuple[Stage, Found]:
+def _priced(problem: Problem, stage: Stage, tracks: I64, chain: tuple[Chosen, ...]) -> tuple[Stage, BestChain]:
     """Prices and the picks that count at them, in turn (column generation), beside those of a known chain."""
     laid, cost, price = stage.grid, cost_of(problem, chain), stage.price
     picks = joined(stage.graph.picks, _picks_of(problem, stage, tracks, chain))
@@ -44,7 +44,7 @@ def _priced(problem: Problem, stage: Stage, tracks: I64, chain: tuple[Chosen, ..
     for _ in range(JOINS):
         price = ascend(stage.graph, price, goal=cost, steps=JOIN_STEPS, dearest=highest_price(problem)).price
         stage = with_others(problem, stage, tracks, price, JOINING, cost)
-    known = Found(chain, cost, -np.inf, stage.graph, price, stage.left_out)
+    known = BestChain(chain, cost, -np.inf, stage.graph, price, stage.left_out)
     return stage, search_on(problem, stage.grid, known, JOIN_ROUNDS, 0.0)
 
 

@@ -11,7 +11,7 @@ from pairing.solve.grid import grid
 from pairing.solve.heard import Heard, ascend_heard, matters, on_grid, with_heard
 from pairing.solve.orders import by_orders, most_useful
 from pairing.solve.problem import Answer, Chosen, Problem
-from pairing.solve.rounds import ROUNDS, Found, first, near, search_on
+from pairing.solve.rounds import ROUNDS, BestChain, first, near, search_on
 from pairing.solve.scarce import improved_from
 from pairing.solve.stage import (
     MOST_PICKS,
@@ -97,7 +97,7 @@ def _with(problem: Problem, stage: Stage, former: I64, tracks: I64) -> Stage:
     return lay_out(problem, stage.grid, tracks, price, MOST_PICKS)
 
 
-def _again(problem: Problem, stage: Stage, tracks: I64, found: Found) -> Found:
+def _again(problem: Problem, stage: Stage, tracks: I64, found: BestChain) -> BestChain:
     """Rounds in which what is heard counts in the cost of each pick, with the picks that were left out too early."""
     dearest = highest_price(problem)
     heard = Heard(np.zeros(len(problem.target)), np.zeros(len(problem.target)), 0.0)

@@ -13,7 +13,7 @@ from audio.library import default_library_path
 from pairing import pace as paces
 from pairing.effort.manner import told_style
 from pairing.model import Kind, KindPace, Plan
-from pairing.pace import Pace
+from pairing.pace import KeptPace
 
 FIELDS = {"breath": "breath_s", "first": "first_breath_s", "between": "between_s"}
 
@@ -22,8 +22,8 @@ FIELDS = {"breath": "breath_s", "first": "first_breath_s", "between": "between_s
 class PaceChange:
     """The pace before and after something was done to it."""
 
-    before: Pace
-    after: Pace
+    before: KeptPace
+    after: KeptPace
     path: Path
     logs: int = 0
 
@@ -34,14 +34,14 @@ def pace_path() -> Path:
     return (Path(library) if library else default_library_path()).with_name("pace.json")
 
 
-def known_pace() -> Pace:
+def known_pace() -> KeptPace:
     """The teacher's pace; an empty one where nothing is known.
 
     Raises: ArcbedError if the file can't be read as a pace.
     """
     kept = kept_pace()
     try:
-        return paces.pace_from_json(kept) if kept else Pace()
+        return paces.pace_from_json(kept) if kept else KeptPace()
     except msgspec.DecodeError as error:
         raise ArcbedError(
             f"isn't a pace: {error}.", where=str(pace_path()), remedy="Rename or delete it, and learn the pace again."
@@ -130,7 +130,7 @@ def _log(path: Path) -> paces.ClassLog:
         ) from error
 
 
-def _written(before: Pace, after: Pace, logs: int = 0) -> PaceChange:
+def _written(before: KeptPace, after: KeptPace, logs: int = 0) -> PaceChange:
     path = pace_path()
     path.parent.mkdir(parents=True, exist_ok=True)
     with whole_file(path) as temporary:

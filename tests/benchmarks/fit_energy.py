@@ -15,7 +15,7 @@ import numpy as np
 
 from audio.files.decode import Decoder
 from audio.measure.analysis import Pass
-from audio.measure.energy import Heard, evidence
+from audio.measure.energy import Evidence, evidence
 from audio.measure.loudness import weights_of
 from audio.measure.tagging import TAGS
 
@@ -23,7 +23,7 @@ PENALTY = 50.0
 SPECTRUM = ("entropy", "flux", "onsets_per_s")
 
 
-def heard_in(path: Path) -> Heard:
+def heard_in(path: Path) -> Evidence:
     with Decoder(path) as decoder:
         run = Pass(decoder.rate, weights_of(decoder.layout), tags_every_s=3.0)
         for block in decoder.blocks():

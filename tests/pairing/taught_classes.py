@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from pairing.effort.manner import told_style
 from pairing.effort.timetable import build_timetable
 from pairing.model import Kind, Plan, Timetable
-from pairing.pace import Change, ClassLog, Pace, Stay, learned, own_pace
+from pairing.pace import Change, ClassLog, KeptPace, Stay, learned, own_pace
 from pairing.plan.poses import pose_table
 from pairing.plan.read import read_plan
 
@@ -206,7 +206,7 @@ def trial(seed: int) -> Trial:
     logs = [logged(build_timetable(plan, table), plan, real, day) for day, plan in enumerate(plans, 1)]
     unlearned = build_timetable(left, table)
     taken, stays = real.taught(unlearned)
-    own = own_pace(learned(Pace(), logs), told_style(left).style)
+    own = own_pace(learned(KeptPace(), logs), told_style(left).style)
     known = build_timetable(replace(left, own_pace=own), table)
     lost = sum(stay.length_s for stay in stays)  # no plan foresees an interruption
     return Trial(sum(taken) - lost, unlearned.duration_s, known.duration_s, known.shortest_s, known.longest_s)

@@ -19,7 +19,7 @@ from pairing.effort.manner import told_style
 from pairing.effort.planned import planned
 from pairing.effort.timetable import build_timetable
 from pairing.model import Kind, KindPace
-from pairing.pace import Change, ClassLog, Pace, Stay, learned, log_from_json, own_pace, taught_in
+from pairing.pace import Change, ClassLog, KeptPace, Stay, learned, log_from_json, own_pace, taught_in
 from pairing.plan.poses import pose_table
 from pairing.plan.read import read_plan
 from pairing.plan.style import style_named
@@ -56,8 +56,8 @@ def values(pace: KindPace) -> tuple[float | None, ...]:
 STEADY = [("flow", 1, 5, 8.0), ("flow", 1, 0, 12.0)] * 12 + [("flow", 2, 5, 6.0), ("flow", 2, 0, 12.0)] * 24
 
 
-def classes(*logs: ClassLog) -> Pace:
-    return learned(Pace(), logs)
+def classes(*logs: ClassLog) -> KeptPace:
+    return learned(KeptPace(), logs)
 
 
 def days(rates: list[tuple[str, int, float, float]], count: int) -> list[ClassLog]:

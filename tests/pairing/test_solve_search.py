@@ -90,5 +90,5 @@ def test_a_replacement_changes_one_pick_and_the_cuts_beside_it() -> None:
 
 def test_a_search_without_an_answer_yet_is_near_no_bound() -> None:
     """Or it would stop after its first round, and refuse a class that a longer search covers."""
-    empty = rounds.Found((), np.inf, 0.0, None, np.zeros(0), 0.0)  # type: ignore[arg-type]
+    empty = rounds.BestChain((), np.inf, 0.0, None, np.zeros(0), 0.0)  # type: ignore[arg-type]
     assert not rounds.near(empty)
