@@ -81,7 +81,7 @@ def read_lines(
 def _read(reading: Reading, at: int) -> None:
     """Read the line at this place in the list."""
     line = reading.lines[at]
-    reading.leant_on = None
+    reading.leant_on, reading.left_over = None, 0.0
     row = reading.rows.get(line.number)
     if row is not None:
         read_row(reading, line, row)

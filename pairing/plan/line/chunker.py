@@ -136,7 +136,7 @@ class Chunker:
         right_behind = self.at > 0 and self.tokens[self.at - 1].match is self.current.match
         timed = any(other.kind == "length" and other.unit == "seconds" for other in self.tokens[self.at :])
         small = moved.rep_breaths is not None and moved.rep_breaths <= 1 and moved.family != "flow transition"
-        return right_behind and timed and small and held.rep_breaths is None
+        return right_behind and timed and small and held.family in ("standing", "balance", "seated", "kneeling")
 
     def _is_cue(self, token: Token) -> bool:
         """The same pose named again right behind itself ("bridge bridge"), or a name behind another without a size."""

@@ -27,7 +27,7 @@ def ask_what_is_unsure(reading: Reading, style: Style) -> None:
     told = _tell_sides(reading)
     for line in reading.lines:
         echo = reading.echo.get(line.number)
-        if echo is None or not echo.sure or line.number in asked:
+        if echo is None or not echo.sure or echo.accounted or line.number in asked:
             continue
         setting = _setting(reading, line, echo, style, sides_told=told)
         found = _signs(reading, line, echo, setting)

@@ -69,7 +69,7 @@ def _rather_from_tokens(reading: Reading, line: Line, strict: Result) -> bool:
     if any(token.says("again.same") for token in tokens):
         return True
     both = any(opened.said.each_side for opened in reading.stack)
-    left = left_over(tokens, (element,), reading.table, both_sides=both)
+    left = reading.left_over = left_over(tokens, (element,), reading.table, both_sides=both)
     if left < LEFT_OVER:
         return False
     around = reading.around(line)

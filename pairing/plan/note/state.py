@@ -47,6 +47,7 @@ class Echo:
     what: Literal["line", "heading", "repeat"] = "line"
     both_sides: bool = False  # around it all is done on both sides
     rounds: bool = False  # a heading without signs repeats all around it
+    accounted: bool = False  # the strict language read it, in a note with signs, and left nothing over
     strict: bool = False  # the strict language read it, in a note with signs
     around: Around | None = None  # what the reading of the line leant on
 
@@ -76,6 +77,7 @@ class Reading:
     echo: dict[int, Echo] = field(default_factory=dict)
     scanned: dict[int, list[Token]] = field(default_factory=dict)
     loose: dict[int, Loose] = field(default_factory=dict)  # of opened sections, by the line of their heading
+    left_over: float = 0.0  # weight of what the strict language left over of the line that is being read
     leant_on: Around | None = None  # of the line that is being read
     other_side: set[int] = field(default_factory=set)  # lines that one below does on the other side
     peaks: set[int] = field(default_factory=set)  # lines that the note calls its peak
@@ -91,11 +93,14 @@ class Reading:
         strict: bool = False,
     ) -> None:
         """Keep what is said of a line, and what it put into the class."""
+        strict = strict and self.has_signs
         loose = self.loose.get(self.stack[0].line.number) if self.stack else None
         both = loose is not None and loose.both
         rounds = loose is not None and (loose.both or loose.rounds > 1) and not loose.intervals
         both = both or any(opened.said.each_side for opened in self.stack)
-        self.echo[line.number] = Echo(says, sure, parts, what, both, rounds, strict and self.has_signs, self.leant_on)
+        self.echo[line.number] = Echo(
+            says, sure, parts, what, both, rounds, strict and self.left_over == 0.0, strict, self.leant_on
+        )
 
     def tokens_of(self, line: Line) -> list[Token]:
         """Give the tokens of a line, scanned once."""
