@@ -72,6 +72,7 @@ def read_lines(
         has_title=any(line.form == "heading" and line.level == 1 for line in lines),
         has_signs=any(line.form == "heading" and line.level > 1 for line in lines),
         groups=Groups(problems),
+        places={line.number: at for at, line in enumerate(bare)},
     )
     for at in range(len(bare)):
         _read(reading, at)

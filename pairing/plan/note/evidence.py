@@ -438,7 +438,9 @@ def _open_lengths(line: Typed, flat: Sequence[Element], setting: Setting) -> Ite
     for part in flat:
         if part.what != "pose" or part.length is not None or part.pose_id is None:
             continue
-        rests = setting.table.get(part.pose_id).hold_breaths_slow >= PASSIVE_BREATHS or setting.style.stay_s is not None
+        pose = setting.table.get(part.pose_id)
+        laid = pose.family == "rest" and pose.hold_breaths_slow >= PASSIVE_BREATHS
+        rests = not sized and (laid or setting.style.stay_s is not None)
         stays = not rests and usual_s(replace(part, times=None), setting) > STAYED_S
         if setting.table.compound(part.pose_id) or (part.times is not None and not stays):
             continue

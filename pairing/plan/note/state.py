@@ -66,6 +66,7 @@ class Reading:
     has_title: bool
     has_signs: bool
     groups: Groups
+    places: Mapping[int, int]  # of lines in `lines`, by their numbers
     top: Top = field(default_factory=Top)
     title: str | None = None
     slot_by_title: bool = False
@@ -114,11 +115,11 @@ class Reading:
 
     def none_counts_breaths(self, line: Line | None) -> bool:
         """Whether no bare number on this line or beside it is that of a pose held for some breaths."""
-        at = next((at for at, other in enumerate(self.lines) if other is line), None)
-        if line is None or at is None:
+        if line is None:
             return False
+        at = self.places[line.number]
         near = [other for other in self.lines[max(0, at - 1) : at + 2] if other.form in ("text", "item")]
-        return not any(_counts_breaths(self.tokens_of(other), itself=other is line) for other in near)
+        return not any(_counts_breaths(self.tokens_of(other), itself=other.number == line.number) for other in near)
 
     def around(self, line: Line | None = None) -> Around:
         """Give what the reading of a line may lean on."""
