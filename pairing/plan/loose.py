@@ -13,6 +13,7 @@ from pairing.plan.tokens import Token
 
 SHORTEST_BLOCK_S = 60.0  # of a part whose lines are only its details; editorial
 BLOCK_SLACK = 1.3  # the details of a part with minutes tell no more than so much of them; editorial
+MOST_HEAD = 4  # words of a name that opens a part; editorial
 SHORTEST_LOUD = 3  # letters of a word in capitals that opens a part
 
 
@@ -58,7 +59,8 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
         return None  # "rebound on belly 2": a rest and its minutes
     if not loud and len(head) == 2 and head[0].match is not None and head[1].kind == "number" and not rest:
         return None  # "seal 2": a pose and its number
-    if not _may_head(head, loud=loud or _all_of_it(rest), bare=not rest) or (
+    heads = heads_items(line, tokens, below)
+    if not (heads or _may_head(head, loud=loud or _all_of_it(rest), bare=not rest)) or (
         below is None and told_s is None and not line.text.endswith(":") and not loud
     ):
         return None
@@ -66,7 +68,7 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
     if said is None:
         return None
     bullets = below is not None and below.form == "item" and line.form != "item" and loud and kind is not None
-    named = any(token.kind == "pose" and not token.picture for token in head) and not _all_of_it(rest)
+    named = any(token.kind == "pose" and not token.picture for token in head) and not (heads or _all_of_it(rest))
     if named and not bullets and (not loud or any(token.kind in ("times", "length", "number") for token in tokens)):
         return None
     sized = said.minutes is not None or _length_in(head) is not None
@@ -192,6 +194,13 @@ def _may_head(head: Sequence[Token], *, loud: bool, bare: bool) -> bool:
     return len(others) <= (4 if loud else 2) and (
         loud or not poses or not bare or all(token.picture for token in head if token.kind == "pose")
     )
+
+
+def heads_items(line: Line, tokens: Sequence[Token], below: Line | None) -> bool:
+    """Whether a line that ends in the word for a part stands above items of a list: "crescent series (R+L)"."""
+    head, _ = _parted(tokens)
+    lists = below is not None and line.form == "text" and (below.form == "item" or below.level > line.level)
+    return bool(lists and head[-1:] and head[-1].says("kinds") and 1 < len(head) <= MOST_HEAD)
 
 
 def _all_of_it(rest: Sequence[Token]) -> bool:

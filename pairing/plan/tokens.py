@@ -305,7 +305,8 @@ class Scanner:
             unit, stop = self._unit(text, more.end(), runs)
             smaller = "seconds" if factor == 60.0 else "minutes"
             ends = re.compile(r"\s*(?:$|[,;)])").match(text, more.end())
-            if unit == smaller or prime or (ends and factor == 3600.0) or (ends and int(more[1]) >= 10):
+            joined = text[end - 1] in "'’′" and more.start(1) == end  # "1'30"
+            if unit == smaller or prime or joined or (ends and factor == 3600.0) or (ends and int(more[1]) >= 10):
                 extra = float(more[1]) * factor / 60.0
                 low, high = low + extra, high + extra
                 end = prime.end() if prime else stop if unit == smaller else more.end()

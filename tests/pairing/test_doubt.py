@@ -124,6 +124,23 @@ def test_minutes_in_brackets_in_front_are_those_of_their_lines() -> None:
     assert spent == pytest.approx([300, 180, 240, 600], abs=1)
 
 
+@pytest.mark.parametrize("heading", ["crescent series (R+L)", "warrior flow (R/L)", "triangle series r/l", "side angle sequence (right, then left)", "pyramid flow, R then L"])
+def test_a_name_of_a_part_with_a_pose_in_it_heads_the_items_below(heading: str) -> None:
+    read = read_plan(f"Flow 60\ncat cow x5\n{heading}\n  - warrior 2 5br\n  - vinyasa\nsavasana 5 min\n").lines
+    assert "a part of the class" in read[2].says
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"),
+    [
+        ("side plank 20s R, 20s L, x2", 80), ("pigeon 1 min R, 1 min L, x2", 240), ("paloma 1'30 por lado", 180),
+        ("pigeon 1'30 each side", 180), ("lizard 30s R, 30s L, 3 times", 180),
+    ],
+)  # fmt: skip
+def test_sides_with_their_times(typed: str, meant: float) -> None:
+    assert seconds("child 1 min", typed) == pytest.approx(meant, abs=1)
+
+
 NOTE = """Vinyasa 60
 childs pose 2 min
 thread the needle 5 breaths each side

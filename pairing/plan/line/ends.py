@@ -158,7 +158,7 @@ class End:
             return False
         one, other = self.line.moves[-2:]
         sides = {one.amount.side, other.amount.side} == {"right", "left"}
-        return sides and one.pose is other.pose and not (one.amount.has_size() or other.amount.has_size())
+        return sides and one.pose is other.pose and not (one.amount.times or other.amount.times)
 
     def _counts_the_run(self, lead: Amount) -> bool:
         """ "crow 5 breaths -> chaturanga, x3": a count behind a comma holds for the run of the line."""

@@ -8,6 +8,7 @@ from pairing.plan.line.moves import Line, Move
 from pairing.plan.poses import Pose
 
 SEAT_ID = "easy_seat"
+MOST_COUNTED = 30  # before pulses; editorial
 _SEATS = {"easy_seat", "seated_meditation", "lotus", "half_lotus", "hero", "thunderbolt"}
 _WITHIN = {"say", "pause", "gap"}
 
@@ -19,6 +20,7 @@ def settle(line: Line) -> None:
     _drop_talk(line)
     _pass_through_seat(line)
     _sit_to_breathe(line)
+    _count_before_pulses(line)
     if any(token.says("how.level") for token in line.label_tokens):
         for move in line.moves:
             if move.what == "pose" and not move.amount.has_size():
@@ -74,6 +76,15 @@ def _sit_to_breathe(line: Line) -> None:
 
 def _is_breathing(pose: Pose) -> bool:
     return pose.family == "seated" and any(word in pose.id for word in ("breath", "nostril", "four_seven"))
+
+
+def _count_before_pulses(line: Line) -> None:
+    """ "Bridge 15 + 10 pulses": what is pulsed was done so often before."""
+    for one, other in itertools.pairwise(line.moves):
+        amount = one.amount
+        bare = len(amount.numbers) == 1 and not (amount.lengths or amount.times or amount.counts)
+        if one.what == "pose" and other.what == "pulse" and bare and amount.numbers[0][1] < MOST_COUNTED:
+            amount.times, amount.numbers = amount.numbers, []
 
 
 def _drop_talk(line: Line) -> None:

@@ -25,14 +25,32 @@ def ask_what_is_unsure(reading: Reading, style: Style) -> None:
     """Ask about each line whose reading doesn't account for what was typed, unless a question stands there already."""
     asked = reading.problems.asked()
     told = _tell_sides(reading)
-    for line in reading.lines:
+    above: Line | None = None  # a line that may head those set in below it
+    for at, line in enumerate(reading.lines):
         echo = reading.echo.get(line.number)
         if echo is None or not echo.sure or echo.accounted or line.number in asked:
             continue
         setting = _setting(reading, line, echo, style, sides_told=told)
         found = _signs(reading, line, echo, setting)
+        above = above if above and _is_below(line, above) else None
+        if above is not None:
+            found["below doubt"] += 1
+        elif _may_head(reading, line, echo, at):
+            found["may head"] += 1
+            above = line if weight(found) >= UNSURE else None
         if weight(found) >= UNSURE:
             _ask(reading, line, echo, setting, found)
+
+
+def _may_head(reading: Reading, line: Line, echo: Echo, at: int) -> bool:
+    """Whether a line that was taken to be done stands above lines set in below it, as a heading does."""
+    below = reading.lines[at + 1] if at + 1 < len(reading.lines) else None
+    kinds = any(token.says("kinds", "sides") for token in reading.tokens_of(line))
+    return bool(echo.parts) and not echo.strict and kinds and below is not None and _is_below(below, line)
+
+
+def _is_below(line: Line, above: Line) -> bool:
+    return (line.form == "item" and above.form == "text") or line.level > above.level
 
 
 def _signs(reading: Reading, line: Line, echo: Echo, setting: Setting) -> Counter[str]:

@@ -52,7 +52,8 @@ WEIGHTS = {
     # it is odd for what it is
     "long": 1.3,
     "in rounds": 1.0,
-    "below doubt": 0.7,
+    "may head": 0.8,
+    "below doubt": 1.0,
     # words that nothing knows, and weak names
     "strange unit": 0.7,
     "strange digits": 0.9,
@@ -81,6 +82,7 @@ _WORDS = {
     "in rounds": "it stands in a part that is done more than once",
     "heading": "it may be a heading or something to do",
     "again": "it is not clear what is done again",
+    "may head": "it may be a heading or something to do",
     "below doubt": "the line above it is not clear",
     "gap": "a word is not known",
     "name": "a name is not clear",
