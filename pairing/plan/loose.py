@@ -198,7 +198,7 @@ def _may_head(head: Sequence[Token], *, loud: bool, bare: bool) -> bool:
 
 def heads_items(line: Line, tokens: Sequence[Token], below: Line | None) -> bool:
     """Whether a line that ends in the word for a part stands above items of a list: "crescent series (R+L)"."""
-    head, _ = _parted(tokens)
+    head = [token for token in _parted(tokens)[0] if not token.says("sides", "join")]
     lists = below is not None and line.form == "text" and (below.form == "item" or below.level > line.level)
     return bool(lists and head[-1:] and head[-1].says("kinds") and 1 < len(head) <= MOST_HEAD)
 

@@ -83,12 +83,16 @@ def test_a_line_takes_what_it_means(typed: str, lo: float, hi: float) -> None:
     assert lo - 1 <= seconds("child 1 min", typed) <= hi + 1
 
 
-@pytest.mark.parametrize("typed", ["triangle same", "triangle, ditto", "triangle - as before", "triangle same again", "triangle: same"])
+@pytest.mark.parametrize(
+    "typed", ["triangle same", "triangle, ditto", "triangle - as before", "triangle same again", "triangle: same"]
+)
 def test_the_same_is_as_long_as_the_line_above(typed: str) -> None:
     assert 79 <= seconds("warrior 2 - hold 8 breaths each side", typed) <= 100
 
 
-@pytest.mark.parametrize("typed", ["lunge L same", "lunge left, same", "lunge L - same", "lunge L as before", "lunge same L"])
+@pytest.mark.parametrize(
+    "typed", ["lunge L same", "lunge left, same", "lunge L - same", "lunge L as before", "lunge same L"]
+)
 def test_the_same_on_the_other_side_is_all_of_it(typed: str) -> None:
     above = "lunge R: 16 pulses, hold 10s"
     assert seconds(above, typed) == pytest.approx(seconds(above), abs=1)
@@ -105,7 +109,9 @@ def test_exercises_in_the_brackets_of_a_heading_are_done(typed: str) -> None:
     assert seconds("child 1 min", typed) > 60
 
 
-@pytest.mark.parametrize("title", ["Sat power hr", "Friday lunch hour", "a full hour of flow", "Yoga hour, Tuesday", "one hour vinyasa"])
+@pytest.mark.parametrize(
+    "title", ["Sat power hr", "Friday lunch hour", "a full hour of flow", "Yoga hour, Tuesday", "one hour vinyasa"]
+)
 def test_an_hour_in_the_title_is_the_slot(title: str) -> None:
     assert read_plan(f"{title}\nchild 1 min\ntree 5 br each side\n").slot_s == 3600
 
@@ -124,7 +130,16 @@ def test_minutes_in_brackets_in_front_are_those_of_their_lines() -> None:
     assert spent == pytest.approx([300, 180, 240, 600], abs=1)
 
 
-@pytest.mark.parametrize("heading", ["crescent series (R+L)", "warrior flow (R/L)", "triangle series r/l", "side angle sequence (right, then left)", "pyramid flow, R then L"])
+@pytest.mark.parametrize(
+    "heading",
+    [
+        "crescent series (R+L)",
+        "lunge series (R/L)",
+        "triangle series r/l",
+        "side angle sequence (right, then left)",
+        "pyramid flow, R then L",
+    ],
+)
 def test_a_name_of_a_part_with_a_pose_in_it_heads_the_items_below(heading: str) -> None:
     read = read_plan(f"Flow 60\ncat cow x5\n{heading}\n  - warrior 2 5br\n  - vinyasa\nsavasana 5 min\n").lines
     assert "a part of the class" in read[2].says
@@ -158,7 +173,9 @@ savasana 7 minutes
 
 def _spent(plan: Plan) -> dict[int, float]:
     steps = build_timetable(plan, pose_table()).steps
-    return {line.line: sum(step.end_s - step.start_s for step in steps if step.line == line.line) for line in plan.lines}
+    return {
+        line.line: sum(step.end_s - step.start_s for step in steps if step.line == line.line) for line in plan.lines
+    }
 
 
 @pytest.mark.parametrize("seed", range(8))

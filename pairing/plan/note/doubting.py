@@ -26,20 +26,28 @@ def ask_what_is_unsure(reading: Reading, style: Style) -> None:
     asked = reading.problems.asked()
     told = _tell_sides(reading)
     above: Line | None = None  # a line that may head those set in below it
+    under = False  # whether a heading stands above that isn't sure and repeats its lines
     for at, line in enumerate(reading.lines):
         echo = reading.echo.get(line.number)
+        under = under and (echo is None or echo.what != "heading")
         if echo is None or not echo.sure or echo.accounted or line.number in asked:
             continue
         setting = _setting(reading, line, echo, style, sides_told=told)
         found = _signs(reading, line, echo, setting)
         above = above if above and _is_below(line, above) else None
-        if above is not None:
+        if above is not None or (under and echo.parts):
             found["below doubt"] += 1
         elif _may_head(reading, line, echo, at):
             found["may head"] += 1
             above = line if weight(found) >= UNSURE else None
         if weight(found) >= UNSURE:
+            under = under or (echo.what == "heading" and _repeats(reading, line))
             _ask(reading, line, echo, setting, found)
+
+
+def _repeats(reading: Reading, line: Line) -> bool:
+    loose = reading.loose[line.number]
+    return loose.both or loose.rounds > 1 or loose.side is not None
 
 
 def _may_head(reading: Reading, line: Line, echo: Echo, at: int) -> bool:

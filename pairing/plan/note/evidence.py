@@ -45,6 +45,7 @@ WEIGHTS = {
     "open alone": 0.65,
     "open beside": 0.45,
     "one side": 1.2,
+    "side in part": 1.0,
     "no side": 0.7,
     "side untold": 0.25,
     "shared": 1.0,
@@ -298,10 +299,17 @@ def _sides_left(line: Typed, parts: Sequence[Part], setting: Setting) -> Iterato
     half = one and not both and not setting.again and not (right and left)
     if half and sidedly and any(token.kind == "unknown" for token in _behind_names(line.said)):
         yield "one side"
+    apart = [part for part in flat if _is_sided(part, setting.table)]
+    if one and not setting.both_sides and any(part.each_side for part in apart) and not all(map(_has_side, apart)):
+        yield "side in part"
     lone = sidedly and not (sided or both or setting.again or setting.given or any(part.side for part in flat))
     if lone and not any(token.says("sides") for token in line.said):
         strange = any(token.kind == "unknown" for token in _behind_names(line.said))
         yield "one side" if strange else "no side" if setting.sides_told else "side untold"
+
+
+def _has_side(part: Element) -> bool:
+    return part.each_side or part.side is not None
 
 
 def _is_sided(part: Element, table: PoseTable) -> bool:

@@ -16,6 +16,7 @@ from pairing.plan.words import show_seconds
 
 MOST_WORDS = 3  # of a setting that is a time; editorial
 _TIME_KEYS = {("settle",), ("settling",), ("arrivals",), ("leave",), ("leaving",), ("between",), ("transition",)}
+_SIDES = {("r",), ("l",), ("right",), ("left",), ("other", "side")}
 _FACTS = ("props", "theme", "note")
 
 
@@ -32,6 +33,8 @@ def remark(reading: Reading, line: Line, text: str | None = None) -> None:
 def is_inert(line: Line) -> bool:
     """Say whether all of a line stands in brackets."""
     text = line.text.strip()
+    if spelled(text) in _SIDES:
+        return False  # "[L]": the lines above on the left
     return text[:1] in "([{" and text[-1:] in ")]}" and text.find(")") in (-1, len(text) - 1)
 
 
