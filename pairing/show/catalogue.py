@@ -164,7 +164,7 @@ def poses_table(poses: Iterable["Pose"]) -> str:
 
 def rest_table(candidates: Iterable["RestCandidate"], most: int = 12) -> str:
     """Show which tracks are calm enough for the closing rest, and what speaks for or against each."""
-    rows = table("id>", "track", "length>", "in a rest", "why")
+    rows = table("no>", "track", "length>", "in a rest", "why")
     for candidate in list(candidates)[:most]:
         known = candidate.track.analysis
         rows.add_row(
