@@ -59,7 +59,9 @@ class Times(threading.Thread):
 
 
 def _children(process: int) -> list[int]:
-    return [int(word) for word in Path(f"/proc/{process}/task/{process}/children").read_text().split()]
+    """Whichever of its threads has started them."""
+    threads = Path(f"/proc/{process}/task").glob("*/children")
+    return [int(word) for thread in threads for word in thread.read_text().split()]
 
 
 def main(*counts: int) -> None:

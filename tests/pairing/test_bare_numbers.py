@@ -101,3 +101,9 @@ def test_beside_bare_breaths_it_is_breaths(line: str, below: str) -> None:
 )
 def test_a_rebound_of_a_yin_class_has_minutes(line: str) -> None:
     assert spent("Yin 60", line) == 120
+
+
+@pytest.mark.parametrize("line", ["tree 3 times 0", "warrior two x3 (0)", "boat 0 x 5", "pigeon 0", "cat cow 0x0 0"])
+def test_a_nought_anywhere_is_read_or_asked_about(line: str) -> None:
+    for note in (f"Tide\n{line}\n", f"## Tide: flow\n- {line}\n"):
+        assert read_plan(note).lines

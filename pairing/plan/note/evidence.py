@@ -424,7 +424,7 @@ def _bare_numbers(line: Typed, flat: Sequence[Element], table: PoseTable) -> Ite
         part = next((part for part in flat if _has(_expressed([part]), token.high)), None)
         if part is None:
             held = [part for part in flat if part.times and _is_held(table.poses.get(part.pose_id or ""), table)]
-            if any((part.times or 0) % token.high == 0 for part in held):
+            if token.high and any((part.times or 0) % token.high == 0 for part in held):
                 yield "bare count held"  # "boat 5 x 5", as 25
             continue
         length, pose = part.length, table.poses.get(part.pose_id or "")
