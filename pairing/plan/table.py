@@ -12,7 +12,6 @@ from pairing.plan.language import Lexicon, spelled
 from pairing.plan.lines import Line
 from pairing.plan.words import parse_length, parse_time_of_day
 
-LEAST_CELLS = 2
 _COLUMNS = ("start", "end", "length", "section", "pose", "side", "notes")
 
 

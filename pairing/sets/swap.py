@@ -182,10 +182,6 @@ def _thinned(setlist: SetList, n: int, tracks: Sequence[Track], asked: Track | N
     return [*(track for track in tracks if track.fingerprint in here), *near]
 
 
-def _is_in(setlist: SetList, track: Track) -> bool:
-    return any(pick.fingerprint == track.fingerprint for pick in setlist.picks)
-
-
 def _pick(setlist: SetList, n: int) -> Pick:
     if not 1 <= n <= len(setlist.picks):
         raise SetError(f"there is no track {n} in this class.", remedy=f"It has tracks 1 to {len(setlist.picks)}.")
