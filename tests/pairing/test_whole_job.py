@@ -263,3 +263,19 @@ print([name for name in ("numba", "scipy", "av", "librosa", "jinja2", "mutagen")
 def test_help_loads_nothing_heavy() -> None:
     done = subprocess.run([sys.executable, "-c", HELP], capture_output=True, text=True, check=True)
     assert done.stdout.strip().endswith("[]"), done.stdout[-200:]
+
+
+def test_a_note_with_open_questions_goes_the_whole_way(home: Path, arcbed: Arcbed) -> None:
+    """Pair, mix and sheet work with the gaps of a note, say which lines they are and end with 1."""
+    text = (home / "tide.md").read_text().replace("\n- ", "\n- frobnicate wobbulator, 10 seconds\n- ", 1)
+    (home / "gap.md").write_text(text)
+    number = text.split("\n").index("- frobnicate wobbulator, 10 seconds") + 1
+    said = [
+        arcbed("plan", "gap.md", status=1),
+        arcbed("pair", "gap.md", "--out", "gap.json", status=1),
+        arcbed("mix", "gap.json", "--out", "gap.wav", status=1),
+        arcbed("sheet", "gap.json", "--out", "gap.html", status=1),
+    ]
+    assert all("frobnicate" in each or f"line {number}" in each for each in said), said
+    assert (home / "gap.wav").stat().st_size > 1_000_000
+    assert (home / "gap.html").is_file()
