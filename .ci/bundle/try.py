@@ -189,11 +189,15 @@ def finish(way: "Way", name: str) -> None:
     """Music chosen, a track swapped, another rest, mix and sheet."""
     way.do("pair", {"keep": False})
     way.done("music chosen")
-    offers = way.ask("/alternatives/1")["alternatives"]
-    way.do("swap", {"n": 1, "track": offers[0]["id"]})
-    way.done("a track swapped")
     way.do("rest", {"minutes": 4, "silence": 1, "bell_start": False, "bell_end": True})
     way.done("another rest")
+    n, offer = next(
+        (n, offers[0])
+        for n in range(1, len(way.ask("/state")["set"]["picks"]) + 1)
+        if (offers := way.ask(f"/alternatives/{n}")["alternatives"])
+    )
+    way.do("swap", {"n": n, "track": offer["id"]})
+    way.done("a track swapped")
     way.do("write", {"kind": "mix", "ending": ".mp3", "name": name, "replace": True})
     way.job(1800, "mix written")
     way.do("write", {"kind": "sheet", "ending": ".html", "name": name, "replace": True})
