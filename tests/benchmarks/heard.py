@@ -72,7 +72,7 @@ def by_ffmpeg(mix: Mix) -> tuple[np.ndarray, np.ndarray]:
         asked = ["ffmpeg", "-nostats", "-hide_banner", "-i", written.path, "-af", "ebur128", "-f", "null", "-"]
         said = subprocess.run(asked, capture_output=True, text=True, check=True).stderr
     found = re.findall(r"t: *[\d.]+ .*? M: *(\S+) S: *(\S+) ", said)
-    return tuple(np.maximum(np.array(found, float), -70.0).T)  # type: ignore[return-value]
+    return tuple(np.maximum(np.nan_to_num(np.array(found, float), nan=-70.0), -70.0).T)  # type: ignore[return-value]
 
 
 def by_forecast(mix: Mix) -> tuple[np.ndarray, np.ndarray]:
