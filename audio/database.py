@@ -116,7 +116,7 @@ class Database:
             raise LibraryError("isn't a file.", where=shown(self.path), remedy="Name another library file.")
         if not self._create:
             raise LibraryError(
-                "there is no library yet.",
+                "there is no music yet.",
                 where=shown(self.path),
                 remedy="Scan a folder of music.",
                 command="arcbed scan FOLDER",

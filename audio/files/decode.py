@@ -222,7 +222,7 @@ class Decoder:
         if self._faults.loudest > LOUDEST:
             level_db = 20 * np.log10(self._faults.loudest)
             raise AudioError(
-                f"is damaged: what it holds comes out {level_db:.0f} dB above full scale, so it is no music.",
+                f"is damaged: what it holds comes out {level_db:.0f} dB above full scale, so it isn't music.",
                 where=shown(self.path),
             )
 

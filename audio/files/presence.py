@@ -70,7 +70,7 @@ def absence(path: Path) -> tuple[str, os.stat_result | None]:
 def _no_file(status: os.stat_result) -> str:
     kind = stat.S_IFMT(status.st_mode)
     if kind != stat.S_IFREG:
-        return _KINDS.get(kind, "is no regular file.")
+        return _KINDS.get(kind, "isn't a regular file.")
     return "" if status.st_size else "is empty (0 bytes)."
 
 

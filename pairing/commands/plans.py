@@ -93,6 +93,7 @@ def check(
     audio: Annotated[
         Path | None, typer.Option("--audio", metavar="MIX", help="Listen to this mix, as it was written.")
     ] = None,
+    numbers: Numbers = False,
     library: LibraryFile = None,
     as_json: AsJson = False,
 ) -> None:
@@ -113,7 +114,7 @@ def check(
         show_json([*findings_json(checked.findings), *heard])
     else:
         if checked.sound is not None:
-            show(f"{sound_text(checked.sound)}\n")
+            show(f"{sound_text(checked.sound, numbers=numbers)}\n")
         show(findings_text(checked.findings, file, file, setlist=checked.setlist))
     end(checked.findings)
 

@@ -181,7 +181,7 @@ def _why_not(pick: Pick, former: SetList, made: SetList, track: Track | None, at
         return "the plan wants silence there now"
     elsewhere = next((new for new in made.picks if new.fingerprint == pick.fingerprint), None)
     if elsewhere is not None:
-        return f"it stands at {clock(elsewhere.class_start_s)} now, or the class could not be filled"
+        return f"it plays at {clock(elsewhere.class_start_s)} now, or the class could not be filled"
     if not any(each.name == pick.section for each in made.sections):
         return f'the plan no longer has a part called "{pick.section}"'
     return "with it there, the class could not be filled"

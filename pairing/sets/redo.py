@@ -112,9 +112,9 @@ def _chosen(task: Task, picks: Sequence[Pick], index: int) -> Chosen:
     beyond = enter + end - start - int(np.diff(task.problem.offset)[track])
     if beyond > ROUNDED_S:
         raise SetError(
-            f'the set plays "{pick.title}" on beyond its end.',
+            f'"{pick.title}" would play on beyond its end.',
             where=f"track {pick.n}",
-            remedy="Choose the music anew.",
+            remedy="Choose the music again.",
             command=command(ChooseAnew()),
         )
     return Chosen(track, start, end, max(enter - max(beyond, 0), 0))

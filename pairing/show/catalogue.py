@@ -105,8 +105,8 @@ def scan_text(report: "ScanReport", library: Path) -> str:
     without = f"; {counted(left_out, 'file', 'files')} left out" if left_out else ""
     parts.append(f"{counts}{report.known} known{without}.")
     if report.missing:
-        gone = counted(report.missing, "file of the library is", "files of the library are")
-        parts.append(f"{gone} no longer there; what is known of them is kept.")
+        gone = counted(report.missing, "file is", "files are")
+        parts.append(f"{gone} no longer there; what was heard of it is kept.")
     if report.without_workers:
         parts.append("No helper could be started, so files were listened to one at a time.")
     if report.interrupted:

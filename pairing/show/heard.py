@@ -25,8 +25,17 @@ def sound_lines(sound: ClassSound) -> dict[int, str]:
     return {section.section: _line(section, against) for section in sound.sections}
 
 
-def sound_text(sound: ClassSound) -> str:
-    """A table of the class as it is heard, and how loud all of it is."""
+def sound_text(sound: ClassSound, *, numbers: bool = False) -> str:
+    """The class as it is heard, a row a section, in words; in figures on demand, with how loud all of it is."""
+    if numbers:
+        return _in_figures(sound)
+    rows, against = table("at>", "section", "as heard"), _loud_part(sound.sections)
+    for section in sound.sections:
+        rows.add_row(clock(section.start_s), safe(section.name, "bold"), safe(_line(section, against)))
+    return rendered(rows)
+
+
+def _in_figures(sound: ClassSound) -> str:
     rows = table("at>", "as heard", "level>", "loudest>", "rises>", "music")
     against = _loud_part(sound.sections)
     for section in sound.sections:

@@ -335,9 +335,11 @@ def mix_text(files: Sequence["Written"]) -> str:
     gain_db = files[0].gain_db if files else 0.0
     room_db = CEILING_DBTP - max((file.sound.true_peak_dbtp for file in files), default=CEILING_DBTP)
     if gain_db < 0:
-        lines.append(f"It is {-gain_db:.1f} dB lower than wished, so that no peak is clipped (-1 dBTP, EBU R 128).")
+        lines.append(
+            f"It is {-gain_db:.1f} dB softer than planned, so that its loudest moments stay clean (-1 dBTP, EBU R 128)."
+        )
     elif gain_db > 0:
-        lines.append(f"All of it was raised by {gain_db:.1f} dB; its highest peak lies at -1 dBTP (EBU R 128).")
+        lines.append(f"All of it is {gain_db:.1f} dB louder; its highest peak is at -1 dBTP (EBU R 128).")
     elif MUCH_ROOM_DB < room_db < math.inf:
         lines.append(f"Too soft for a small speaker? All of it can be raised by {room_db:.0f} dB (--loud).")
     return "\n".join(lines)

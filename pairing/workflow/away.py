@@ -130,7 +130,7 @@ OUTPUTS = (
     ),
     Output(
         "sheet", "Cue sheet and class clock",
-        "One page to print, and to stand beside the mat. Written after the mix, it plays it too.",
+        "One page to print, or to put beside the mat. Written after the mix, it plays it too.",
         "Write the sheet", (".html",), _sheet, wrote="The sheet is written.",
     ),
     Output(

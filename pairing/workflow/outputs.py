@@ -257,7 +257,7 @@ def _beside(audio: Path, page: Path) -> str:
         return audio.absolute().relative_to(page.absolute().parent).as_posix()
     except ValueError:
         raise OutputError(
-            "the mix must lie beside the sheet or below its folder.",
+            "the mix has to be in the sheet's folder, or in one inside it.",
             where=str(audio),
             remedy=f"Move it to {page.absolute().parent}, or write the sheet beside it.",
         ) from None

@@ -107,7 +107,7 @@ def _what(name: str) -> str:
     if name.endswith(LIVE_ENDING):
         return "cue sheet and class clock with the music inside, which follows the class. Open it in a browser."
     if name.endswith(".html"):
-        return "cue sheet and class clock. Open it in a browser; it plays the whole class that lies beside it."
+        return "cue sheet and class clock. Open it in a browser; it plays the whole class that is beside it."
     if name.endswith(".cue"):
         return "where its tracks begin, for players that read it."
     return "the whole class in one go. Press play with the first breath."

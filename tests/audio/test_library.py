@@ -483,7 +483,7 @@ def test_a_library_can_be_set_aside_and_begun_anew(path: Path) -> None:
 
 
 def test_a_missing_library_says_how_to_make_one(path: Path) -> None:
-    with pytest.raises(LibraryError, match=r"no library yet.\n.*arcbed scan"), Library(path):
+    with pytest.raises(LibraryError, match=r"no music yet.\n.*arcbed scan"), Library(path):
         pass
     assert not path.exists()
 

@@ -193,7 +193,7 @@ def test_a_scan_names_each_file_with_its_folder_and_counts_at_the_end():
     assert "  and 490 more, each of which is a companion file. --json names them all." in lines
     assert lines[-3:] == [
         "7 tracks can be used: 4 new, 1 changed, 2 known; 503 files left out.",
-        "1 file of the library is no longer there; what is known of them is kept.",
+        "1 file is no longer there; what was heard of it is kept.",
         "What is known of your music is in /home/l",
     ]
     assert len(lines) < 22

@@ -104,7 +104,7 @@ def test_what_cannot_stand_there_is_refused_with_its_reason() -> None:
     lively = max(library(), key=lambda each: each.analysis.curves.mean_energy)
     with pytest.raises(SetError, match="doesn't suit a rest: "):
         swap(usual(), rest, lively.id, library())
-    with pytest.raises(SetError, match="is pick 3 already"):
+    with pytest.raises(SetError, match="is track 3 already"):
         swap(usual(), 5, usual().picks[2].track_id, library())
     with pytest.raises(SetError, match="no usable track 9999"):
         swap(usual(), 5, 9999, library())

@@ -209,7 +209,7 @@ def test_the_parts_of_a_class_last_as_long_as_the_class(home: Path, arcbed: Arcb
         (("swap", "tide.json", "99"), 2, "99"),
         (("rest", "tide.json", "--bell", "noon"), 2, "both or none"),
         (("scan", "nowhere"), 2, "nowhere"),
-        (("tracks", "--mark", "1", "energy=lots"), 2, "energy"),
+        (("tracks", "--mark", "1", "energy=lots"), 2, "how lively"),
         (("mix",), 2, "MUSIC"),
     ],
 )

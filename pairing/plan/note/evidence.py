@@ -80,7 +80,7 @@ _WORDS = {
     "open": "nothing tells how long it takes",
     "shared": "it is not clear whose length it is",
     "long": "it would take long for what it is",
-    "in rounds": "it stands in a part that is done more than once",
+    "in rounds": "it is in a part that is done more than once",
     "heading": "it may be a heading or something to do",
     "again": "it is not clear what is done again",
     "may head": "it may be a heading or something to do",
