@@ -29,13 +29,13 @@ REFUSED: list[tuple[list[Track], dict[str, Wishes], str]] = [
     (
         [track(n, 0.2 + 0.1 * n, 30.0) for n in range(5)],
         {},
-        r"needs 57 minutes of music; your library has 2.5 minutes \(5 tracks\): 55 minutes too little",
+        r"needs 57 minutes of music; you have 2.5 minutes \(5 tracks\): 55 minutes too little",
     ),
-    ([track(1, 0.5, 7200.0)], {}, r"at least 2 tracks, one up to the rest .* your library has 1 track\."),
+    ([track(1, 0.5, 7200.0)], {}, r"at least 2 tracks, one up to the rest .* you have 1 track\."),
     (
         [track(n, 0.1 + 0.08 * n, 186.0) for n in range(10)],
         {},
-        r"needs 57 minutes of music; your library has 31 minutes \(10 tracks\): 26 minutes too little",
+        r"needs 57 minutes of music; you have 31 minutes \(10 tracks\): 26 minutes too little",
     ),
     (RESTLESS, {}, r"Float \(rest\) needs 8.7 minutes .* fit for a rest; .* 3.8 minutes \(1 track\): 5.0 minutes too"),
     (SUNG, {"Tide": Wishes(no_voice=True)}, r"Tide \(flow\) and Float \(rest\) need 26 minutes .*: 3.1 minutes too"),
