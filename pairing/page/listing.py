@@ -17,6 +17,7 @@ from pairing.workflow.music import library_path
 
 AT_ONCE = 50  # rows sent at once; more come when they are asked for
 MOST_UNUSABLE = 400
+WIDEST = 1120.0  # pixels of the picture of all music; the list below is as wide
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +92,11 @@ def _supply(desk: Desk, width: float) -> Json:
     now, known, tracks = desk.open, desk.outline(), desk.tracks()
     arc = now.file.setlist.arc if now else known.arc.target_energy if known else None
     needs = {} if arc is None else needs_of(arc)
-    return {"map": music_map(tracks, needs, width), "short": too_little(tracks, needs), "asked": bool(needs)}
+    return {
+        "map": music_map(tracks, needs, min(width, WIDEST)),
+        "short": too_little(tracks, needs),
+        "asked": bool(needs),
+    }
 
 
 def _served(desk: Desk, section: int | None) -> tuple[dict[int, tuple[int, bool, str]], int | None]:
