@@ -189,7 +189,8 @@ def finish(way: "Way", name: str) -> None:
     """Music chosen, a track swapped, another rest, mix and sheet."""
     way.do("pair", {"keep": False})
     way.done("music chosen")
-    way.do("rest", {"minutes": 4, "silence": 1, "bell_start": False, "bell_end": True})
+    minutes = way.ask("/rest")["minutes"]  # a longer one may not fit the class
+    way.do("rest", {"minutes": minutes, "silence": 0.5, "bell_start": True, "bell_end": True})
     way.done("another rest")
     n, offer = next(
         (n, offers[0])
