@@ -122,7 +122,7 @@ def test_a_rest_a_second_too_long_for_the_one_fit_track_ends_in_silence(lasts_s:
     assert ("rest-ends-sooner" in told) == bool(silent_s)
     assert "gap" not in told
     if silent_s:
-        assert f"{silent_s:.0f} s sooner" in told["rest-ends-sooner"].message
+        assert f"{silent_s:.0f} s earlier" in told["rest-ends-sooner"].message
         assert setlist.picks[-1].track_id == 40
         assert setlist.picks[-1].class_end_s == pytest.approx(rest.end_s - silent_s)
         assert np.isnan(setlist.target_energy[-int(silent_s) :]).all()
