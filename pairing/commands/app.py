@@ -31,7 +31,8 @@ class _Stoppable(Command):
         try:
             return super().invoke(ctx)
         except KeyboardInterrupt:
-            say("Stopped. What was finished is kept.")
+            if self.name != "open":  # there it is how one ends it
+                say("Stopped. What was finished is kept.")
             raise typer.Exit(INTERRUPTED) from None
 
 

@@ -95,7 +95,7 @@ def test_a_vanished_or_exchanged_track_stops_the_work_before_it_starts(tmp_path:
     with pytest.raises(AudioError, match=r"gone\.mp3"):
         check_readable([(here, known), (gone, "")])
     loud_track(here, seed=6)
-    with pytest.raises(AudioError, match=r"(?s)a\.wav.*another recording"):
+    with pytest.raises(AudioError, match=r"(?s)a\.wav.*not the recording"):
         check_readable([(here, known)])
 
 
