@@ -159,10 +159,10 @@ function showTrack() {
 function asked(pick) {
   const index = sectionOf(pick), section = state.set.sections[index];
   if (!state.plan || section.asks === null) return null;
-  return h("div", {class: "asked", role: "group", "aria-label": "How lively the music of " + section.name + " shall be"},
-    h("p", {class: "soft"}, "In ", name(section.name), " the music shall be"),
+  return h("div", {class: "asked", role: "group", "aria-label": "How lively the music of " + section.name + " should be"},
+    h("p", {class: "soft"}, "In ", name(section.name), " the music should be"),
     h("div", {class: "tempers"}, state.tempers.map(({word, percent}) => button(word, () => {
-      if (word !== section.asks) act("energy", {section: index, percent}, "The music of " + section.name + " shall be " + word + " now. The plan says so too.");
+      if (word !== section.asks) act("energy", {section: index, percent}, "The music of " + section.name + " is to be " + word + " from now on. The plan says so too.");
     }, {class: "temper", "aria-pressed": String(word === section.asks), "data-key": "temper-" + word}))));
 }
 
