@@ -38,7 +38,7 @@ def misspelt(part: str, phrases: tuple[str, ...]) -> str | None:
     """
     numbers = _NUMBER.findall(part)
     typed = re.sub(r"\s+", " ", _NUMBER.sub("#", part.lower().strip()))
-    if len(typed) < _SHORTEST or typed in phrases:
+    if len(typed) < _SHORTEST or typed in map(str.lower, phrases):
         return None
     fitting = [  # "inhaling" is a cue, no slip of "inhale"
         phrase
