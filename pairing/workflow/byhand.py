@@ -67,6 +67,8 @@ def ask_energy(path: Path, section: int, percent: int) -> Changed:
         PlanError: the plan can't be read, or its heading takes no such wish.
     """
     plan = load_plan(path)
+    if section >= len(plan.sections):  # the note was changed since the music was chosen
+        raise PlanError("the plan no longer has this part; choose the music again.", (), where=path.name)
     edit = next(_with_energy(plan, poses_beside(path), section, percent), None)
     if edit is None:
         raise PlanError(

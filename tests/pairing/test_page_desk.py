@@ -215,6 +215,16 @@ def test_a_class_without_length_gets_no_music_and_leaves_the_set(text, visitor):
     assert content(visitor) == before
 
 
+def test_a_wish_for_a_part_that_the_note_no_longer_has_is_refused_in_words(visitor):
+    """Found by random use."""
+    before = content(visitor)
+    visitor.do("plan", text=PLAN[: PLAN.index("## Tide")])
+    answer = visitor.do("energy", section=3, percent=60)
+    assert answer.status_code == 200
+    assert "no longer has this part" in answer.json()["error"]
+    assert content(visitor) == before
+
+
 def test_a_wish_for_energy_is_taken_back_in_the_plan_too(visitor):
     path, before = visitor.desk.plan_path, content(visitor)
     visitor.do("energy", section=2, percent=55)
