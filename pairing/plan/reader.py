@@ -8,7 +8,6 @@ in front (`fronts`).
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from pairing.constants import USUAL_BREATH_S
 from pairing.model import LineRead, Plan
 from pairing.plan.fronts import Front
 from pairing.plan.groups import Groups
@@ -36,7 +35,6 @@ from pairing.plan.sections import in_sections
 from pairing.plan.style import style_of
 from pairing.plan.table import Row
 from pairing.plan.tokens import Scanner
-from pairing.plan.words import show_seconds
 
 
 def read_lines(
@@ -133,7 +131,7 @@ def _plan(reading: Reading) -> Plan:
         problems.liberty(
             None,
             "breath-missing",
-            f"The plan doesn't say how long a breath is; {show_seconds(USUAL_BREATH_S)} is assumed.",
+            "The plan doesn't say how long a breath is; the usual one of its style is taken.",
         )
     sections = in_sections(reading.sections, reading.table, reading.peaks)
     plan = top.plan(reading.title or top.title or "Class", sections)

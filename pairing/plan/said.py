@@ -48,8 +48,8 @@ class Said:
     told: set[str] = field(default_factory=set)  # names of the fields that were said
 
     def put(self, name: str, value: Any, typed: str) -> None:
-        """Note that the line says this; a fault where it said something else before."""
-        if name in self.told and getattr(self, name) != value:
+        """Note that the line says this; a fault where it said something else before, or a length twice ("2' / 2'")."""
+        if name in self.told and (name == "length" or getattr(self, name) != value):
             self.faults.append(twice(typed))
             return
         self.told.add(name)

@@ -23,6 +23,7 @@ CLOCKS = [
 ]  # fmt: skip
 LONG_POSES = [
     note("Restorative 90 min", ("legs up the wall 15", 900, 900), ("savasana 20", 1200, 1200)),
+    note("Flow 60", ("pigeon 2' / 2'", 240, 240), ("lizard 5 br / 5 br", 40, 60), ("twist: 90s / 90s", 180, 180)),
     note("Yin 60", ("butterfly 4", 240, 240), ("legs up the wall 8", 480, 480), ("supported fish 5", 300, 300)),
     note("Restorative evening", ("supported bridge 8 mins, then knees to chest and rest 7 min", 880, 920),),
     note("Gentle flow 60", ("legs up the wall 5", 300, 300), ("svasana 7", 420, 420)),
