@@ -123,14 +123,13 @@ async function look(now) {
   if ((library !== null && library !== now.library && quiet) || finished || began) { await refresh(); refreshed = performance.now(); library = now.library; }
   if (library === null) library = now.library;
   if (now.job !== null) state.job = now.job;
-  if (state.plan && now.plan !== state.plan.mark && now.plan !== asked.plan) await outside("plan", now.plan);
-  if (state.set && now.set !== state.set.mark && now.set !== asked.set) await outside("set", now.set);
+  if (state.plan && now.plan !== state.plan.mark && now.plan !== asked.plan) await outside("plan");
+  if (state.set && now.set !== state.set.mark && now.set !== asked.set) await outside("set");
 }
 
-async function outside(which, mark) {
-  const latest = await get("/state"); // a change of our own may just have ended
-  const there = latest[which]?.mark;
-  if (there === mark || there === state[which]?.mark) { setState(latest); return; }
+async function outside(which) {
+  const latest = await get("/state"), mark = (await get("/pulse"))[which]; // a change of our own may just have ended
+  if (latest[which]?.mark === mark) { setState(latest); return; }
   if (document.body.classList.contains("busy")) return;
   asked[which] = mark;
   const file = which === "plan" ? "The plan" : "The class’s music";
