@@ -8,6 +8,7 @@ import os
 import shutil
 import sqlite3
 import tempfile
+import time
 from collections.abc import Iterator
 from contextlib import ExitStack, closing, contextmanager
 from pathlib import Path
@@ -158,7 +159,7 @@ class Database:
         if not is_version(version, tables):
             raise self._refusal("is damaged, or isn't a library file.")
         self.connection.execute("PRAGMA page_size = 16384")  # of 4,096 a row would waste a half
-        self.connection.execute("PRAGMA journal_mode = WAL")
+        self._keep_a_log()
         with self.written() as database:
             version, _, tables = header(self.connection)  # again: another process may have been first
             if version == SCHEMA:
@@ -170,6 +171,18 @@ class Database:
                 database.execute(trigger)
             database.execute(f"PRAGMA application_id = {APPLICATION}")
             database.execute(f"PRAGMA user_version = {SCHEMA}")
+
+    def _keep_a_log(self) -> None:
+        """SQLite waits for no lock where two processes turn the log of a new file on at once: tried again here."""
+        end = time.monotonic() + WAIT_S
+        while True:
+            try:
+                self.connection.execute("PRAGMA journal_mode = WAL")
+                return
+            except sqlite3.OperationalError as error:
+                if "locked" not in str(error) or time.monotonic() > end:
+                    raise
+            time.sleep(0.02)
 
     def _explained(self, error: Exception) -> LibraryError:
         text = str(error)
