@@ -2,11 +2,13 @@
 
 import gc
 import sys
+import weakref
 from types import FrameType, FunctionType, ModuleType
 
 import numpy as np
 
-PASSED_OVER = (ModuleType, type, FrameType)  # through these one reaches everything there is
+# Through the first three one reaches everything there is; what stands behind a proxy may be gone.
+PASSED_OVER = (ModuleType, type, FrameType, *weakref.ProxyTypes)
 
 
 def held_mb(*roots: object) -> float:
@@ -16,7 +18,7 @@ def held_mb(*roots: object) -> float:
     waiting: list[object] = [*roots, *(value for module in _ours() for value in vars(module).values())]
     while waiting:
         found = waiting.pop()
-        if id(found) not in seen and not isinstance(found, PASSED_OVER):
+        if id(found) not in seen and not issubclass(type(found), PASSED_OVER):
             seen[id(found)] = found
             waiting += _held_by(found)
     return sum(map(sys.getsizeof, seen.values())) / 1e6
