@@ -17,7 +17,7 @@ from pairing.page.security import Guard
 from pairing.page.server import make_app
 from pairing.workflow.music import library_path
 
-PATIENCE_S = 300.0  # after which the page is taken to be stuck: on a busy machine all takes as long as it takes
+PATIENCE_S = 120.0  # after which the page is taken to be stuck: on a busy machine all takes as long as it takes
 SECRET = "the-secret-of-a-user-who-is-not-there-for-real"
 
 ARGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update",

@@ -88,7 +88,7 @@ def test_a_promise_that_cannot_be_kept_is_named_with_the_reason(monkeypatch: pyt
 
 
 @pytest.mark.parametrize(
-    ("marks", "left_out", "why"), [({"use": "never"}, (), "said never"), ({}, "pinned", "left out")]
+    ("marks", "left_out", "why"), [({"use": "never"}, (), "said never"), ({}, "pinned", "left it out")]
 )
 def test_the_reason_is_the_one_that_holds(
     monkeypatch: pytest.MonkeyPatch, marks: dict[str, str], left_out: str, why: str
