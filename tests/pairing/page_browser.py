@@ -10,6 +10,7 @@ from collections.abc import Callable
 from contextlib import contextmanager
 
 import uvicorn
+from page_file import ARGS as PLAIN
 
 from pairing.page.desk import Desk
 from pairing.page.instance import LOOPBACK
@@ -20,8 +21,8 @@ from pairing.workflow.music import library_path
 PATIENCE_S = 120.0  # after which the page is taken to be stuck: on a busy machine all takes as long as it takes
 SECRET = "the-secret-of-a-user-who-is-not-there-for-real"
 
-ARGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update",
-        "--disable-sync", "--no-first-run", "--autoplay-policy=no-user-gesture-required"]  # fmt: skip
+SOUNDING = "--autoplay-policy=no-user-gesture-required"  # sound begins without a press
+ARGS = [*PLAIN, SOUNDING]
 
 
 @contextmanager

@@ -8,7 +8,7 @@ import pytest
 ARGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update",
         "--disable-sync", "--no-first-run"]  # fmt: skip
 
-PATIENCE_S = 300.0  # after which the page is taken to be stuck
+PATIENCE_S = 120.0  # after which the page is taken to be stuck
 
 
 @contextmanager

@@ -7,8 +7,9 @@ import pytest
 
 pytest.importorskip("starlette")
 pytest.importorskip("uvicorn")
-from page_browser import ARGS, Look, served
+from page_browser import SOUNDING, Look, served
 from page_desk import PLAN, a_desk
+from page_file import launched
 
 from pairing.page.desk import Desk
 from pairing.sets.setfile import read_set
@@ -33,11 +34,8 @@ slot: 6 minutes
 
 @pytest.fixture(scope="module")
 def browser(chromium):
-    api = pytest.importorskip("playwright.sync_api")
-    with api.sync_playwright() as play:
-        running = play.chromium.launch(executable_path=chromium, args=ARGS)
-        yield running
-        running.close()
+    with launched(chromium, SOUNDING) as found:
+        yield found
 
 
 @pytest.fixture(scope="module")

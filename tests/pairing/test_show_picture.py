@@ -5,19 +5,16 @@ import re
 import struct
 from collections import Counter
 from dataclasses import replace
-from functools import cache
 from importlib.resources import files
-from pathlib import Path
 from xml.etree import ElementTree
 
 import av
 import numpy as np
 import pytest
-from show_class import HOSTILE, a_class, a_set, an_arc, hostile_set
+from drawn_classes import EXAMPLES, SVG, hour, hour_with_music, scene_of
+from show_class import HOSTILE, a_class, an_arc, hostile_set
 
-from pairing.effort.planned import planned
 from pairing.model import Arc
-from pairing.plan.read import read_plan
 from pairing.show import pieces
 from pairing.show.drawing import fitted, text_width, thinned, wrapped
 from pairing.show.glance import NAME_SIZE
@@ -27,27 +24,18 @@ from pairing.show.rows import TITLE_SIZE, class_picture
 from pairing.show.scene import Scene
 from pairing.show.text import title_of
 
-SVG = "{http://www.w3.org/2000/svg}"
-EXAMPLES = sorted((Path(__file__).parents[2] / "pairing" / "plan" / "examples").glob("*.md"))
 SIZES = {"name": NAME_SIZE, "song": TITLE_SIZE, "small": 13.0, "title": 20.0}
 WIDTHS = (340, 820, 1000, 1440)
 
 
 @pytest.fixture(scope="module")
 def timetable():
-    return a_class(60)
+    return hour()
 
 
 @pytest.fixture(scope="module")
-def scene(timetable):
-    arc = an_arc(timetable)
-    return Scene.of_set(a_set(timetable, arc, tracks=14), timetable, arc)
-
-
-@cache
-def scene_of(file):
-    known = planned(read_plan(file.read_text("utf-8"), file=file.name))
-    return Scene.of_plan(known.timetable, known.arc, known.plan.title)
+def scene():
+    return hour_with_music()
 
 
 def drawn(scene, width, **more):

@@ -3,41 +3,29 @@
 import re
 from collections import Counter
 from dataclasses import replace
-from functools import cache
-from pathlib import Path
 from xml.etree import ElementTree
 
 import numpy as np
 import pytest
-from show_class import HOSTILE, a_class, a_set, an_arc, hostile_set
+from drawn_classes import EXAMPLES, SVG, hour, hour_with_music, scene_of
+from show_class import HOSTILE, a_set, an_arc, hostile_set
 
-from pairing.effort.planned import planned
 from pairing.model import Arc, Kind
-from pairing.plan.read import read_plan
 from pairing.show.drawing import text_width
 from pairing.show.glance import HEIGHT, NAME_SIZE, SMALL_SIZE, strip_picture
 from pairing.show.scene import Scene
 
-SVG = "{http://www.w3.org/2000/svg}"
-EXAMPLES = sorted((Path(__file__).parents[2] / "pairing" / "plan" / "examples").glob("*.md"))
 WIDTHS = (280, 390, 820, 1440)
 
 
 @pytest.fixture(scope="module")
 def timetable():
-    return a_class(60)
+    return hour()
 
 
 @pytest.fixture(scope="module")
-def scene(timetable):
-    arc = an_arc(timetable)
-    return Scene.of_set(a_set(timetable, arc, tracks=14), timetable, arc)
-
-
-@cache
-def scene_of(file):
-    known = planned(read_plan(file.read_text("utf-8"), file=file.name))
-    return Scene.of_plan(known.timetable, known.arc, known.plan.title)
+def scene():
+    return hour_with_music()
 
 
 class Strip:
