@@ -24,7 +24,7 @@ from pairing.plan.rules import (
     Rule,
     Rules,
 )  # fmt: skip
-from pairing.plan.said import Fault, Said
+from pairing.plan.said import Fault, Said, twice
 from pairing.plan.words import LENGTH
 
 OR = re.compile(r"\s+or\s+|\s*/\s*", re.IGNORECASE)
@@ -73,6 +73,8 @@ def read_line(text: str, is_name: Callable[[str], bool]) -> Said:
         _note(said, part)
     for aside in asides:
         _aside(said, aside)
+    if said.length_again and not said.each_side and said.side is None:
+        said.faults.append(twice(said.length_again))  # "2' / 2'" without a word on sides
     return said
 
 

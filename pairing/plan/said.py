@@ -46,12 +46,15 @@ class Said:
     faults: list[Fault] = field(default_factory=list)
     liberties: list[str] = field(default_factory=list)  # sentences for a person
     told: set[str] = field(default_factory=set)  # names of the fields that were said
+    length_again: str | None = None  # the same length as typed a second time
 
     def put(self, name: str, value: Any, typed: str) -> None:
-        """Note that the line says this; a fault where it said something else before, or a length twice ("2' / 2'")."""
-        if name in self.told and (name == "length" or getattr(self, name) != value):
+        """Note that the line says this; a fault where it said something else before."""
+        if name in self.told and getattr(self, name) != value:
             self.faults.append(twice(typed))
             return
+        if name in self.told and name == "length":
+            self.length_again = typed
         self.told.add(name)
         setattr(self, name, value)
 
