@@ -1,5 +1,7 @@
 """A class taught from the local page: made ready, opened, and its music follows; in a real Chromium."""
 
+import time
+
 import pytest
 
 pytest.importorskip("starlette")
@@ -85,7 +87,8 @@ def test_pieces_go_by_number_and_what_is_not_there_is_said(desk):
     visitor = Visitor(desk).enter()
     if not desk.rooms:
         visitor.do("teach")
-        desk.jobs.close(60)
+        while desk.jobs.is_busy:
+            time.sleep(0.02)
     number = len(desk.rooms) - 1
     assert visitor.get("/state").json()["teach"] == f"/teach/{number}"
     page = visitor.get(f"/teach/{number}")
