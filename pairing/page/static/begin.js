@@ -3,8 +3,9 @@
 import {$, act, button, fill, get, h, Refused, state} from "./tools.js";
 import {say} from "./say.js";
 
-const body = h("div", {class: "begin"});
-const another = h("details", {id: "another", ontoggle: () => { if (another.open) offer(); }}, h("summary", {"data-key": "another"}, "Another class"));
+let touched = false; // something was typed or chosen in it
+const body = h("div", {class: "begin", oninput: () => { touched = true; }});
+const another = h("details", {id: "another", ontoggle: () => { if (another.open) { touched = false; offer(); } }}, h("summary", {"data-key": "another"}, "Another class"));
 export const begin = h("div", {});
 
 let keepTyped = async () => true;
@@ -13,10 +14,11 @@ let keepTyped = async () => true;
 export function showBegin(save) {
   keepTyped = save;
   if (state.plan) {
+    touched = false;
     if (!another.contains(body)) { another.open = false; another.append(body); begin.replaceChildren(another); }
     return;
   }
-  if (body.contains(document.activeElement)) return; // what is being typed stays
+  if (touched || body.contains(document.activeElement)) return; // what is being typed stays
   begin.replaceChildren(body);
   offer();
 }
@@ -28,7 +30,7 @@ async function offer() {
     say(problem.message, {grave: true});
     return;
   }
-  if (body.contains(document.activeElement)) return; // begun while the answer was on its way
+  if (touched || body.contains(document.activeElement)) return; // begun while the answer was on its way
   fill(body, state.plan ? null : welcome(), known(found.known), fresh(), fromExample(whole.examples), nearby(found.files),
     state.set && !state.plan ? h("p", {}, "The plan of this class is gone. Its text is kept with the music, which can be changed without it.") : null);
 }
