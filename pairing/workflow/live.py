@@ -7,10 +7,8 @@ from audio.files.whole import whole_file
 from audio.progress import Progress
 from pairing.sets.live import LiveSet, live_set
 from pairing.show.livepage import live_json, pages
-from pairing.show.sheet import sheet_html
 from pairing.workflow import outputs
 from pairing.workflow.pack import LIVE_ENDING, add
-from pairing.workflow.plans import outline_of_set
 from pairing.workflow.sets import SetFile
 
 
@@ -26,18 +24,7 @@ def live_of(found: SetFile, progress: Progress | None = None) -> LiveSet:
 
 def page_of(found: SetFile, live: LiveSet, chunks: str | None = None) -> str:
     """The page, without its sound; `chunks` is the address it gets that from, None: it is put inside."""
-    known = outline_of_set(found.setlist)
-    return sheet_html(
-        found.setlist,
-        known.timetable,
-        known.arc,
-        findings=(*found.setlist.findings, *known.findings),
-        plan=known.plan,
-        tracks={track.id: track for track in found.tracks},
-        set_file=found.path,
-        live=live_json(found.setlist, live),
-        chunks=chunks,
-    )
+    return outputs.sheet_of(found, live=live_json(found.setlist, live), chunks=chunks)
 
 
 def pack_live(found: SetFile, folder: Path, *, progress: Progress | None = None) -> Path:

@@ -13,7 +13,6 @@ from audio.render.bell import bell_at
 from audio.render.master import Mix, Written, check_readable, refuse_unwritable, write_mix, write_mixes
 from audio.render.mixer import MIX_RATE, Sound
 from audio.render.span import Span
-from audio.track import Track
 from pairing.checks.heard import heard_findings
 from pairing.errors import SetError
 from pairing.model import Finding, Where, WriteMix
@@ -127,7 +126,7 @@ def write_sheet(
         )
     beside = _beside(audio, out) if audio else None
     doubts = mix_findings(found, audio) if audio else ()
-    page = sheet_of(found, beside, _heard_lines(found), doubts)
+    page = sheet_of(found, audio=beside, heard=_heard_lines(found), doubts=doubts)
     write_text(out, f"{page.rstrip()}\n<!-- {comment_of(found.setlist)} -->\n")
     return doubts
 
@@ -151,8 +150,16 @@ def mix_findings(found: SetFile, mix: Path) -> tuple[Finding, ...]:
     return (Finding("should", "unknown-mix", where, words, "A newly written mix does.", deeds=deeds),)
 
 
-def sheet_of(found: SetFile, audio: str | None, heard: Mapping[int, str], doubts: Sequence[Finding] = ()) -> str:
-    """The page of cue sheet and clock, which plays the mix of that name beside it."""
+def sheet_of(
+    found: SetFile,
+    *,
+    audio: str | None = None,
+    heard: Mapping[int, str] | None = None,
+    doubts: Sequence[Finding] = (),
+    live: Mapping[str, object] | None = None,
+    chunks: str | None = None,
+) -> str:
+    """The page of cue sheet and clock, see `sheet_html`; `doubts` are of the mix that it plays."""
     known = outline_of_set(found.setlist)
     return sheet_html(
         found.setlist,
@@ -161,10 +168,12 @@ def sheet_of(found: SetFile, audio: str | None, heard: Mapping[int, str], doubts
         findings=(*found.setlist.findings, *known.findings),
         audio=audio,
         plan=known.plan,
-        tracks=_by_id(found.tracks),
+        tracks={track.id: track for track in found.tracks},
         set_file=found.path,
         heard=heard,
         warning=" ".join(f"{each.where} {each.message}" for each in doubts if each.level == "must"),
+        live=live,
+        chunks=chunks,
     )
 
 
@@ -241,10 +250,6 @@ def _sounds(bells: tuple[tuple[float, float], ...]) -> tuple[Sound, ...]:
 def _picture(found: SetFile) -> str:
     known = planned_of_set(found.setlist)
     return picture_svg(Scene.of_set(found.setlist, known.timetable, known.arc))
-
-
-def _by_id(tracks: tuple[Track, ...]) -> dict[int, Track]:
-    return {track.id: track for track in tracks}
 
 
 def _base(found: SetFile) -> Path:

@@ -87,7 +87,7 @@ def _fill(
     mixes += [(outputs.mix_of_part(found, part), tracks / f"{part.name}{ending}") for part in parts]
     files = write_mixes(mixes, loud=loud, progress=progress)
     sound = sound_of_mix(found, files[0].sound)
-    page = outputs.sheet_of(found, whole.name, sound_lines(sound))
+    page = outputs.sheet_of(found, audio=whole.name, heard=sound_lines(sound))
     write_text(made / f"{stem}.html", page)
     write_text(tracks / "in order.m3u8", partlist.text(parts, ending))
     write_text(made / CONTENTS, _contents(found, [path.name for path in made.iterdir()]))
