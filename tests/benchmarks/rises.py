@@ -6,8 +6,7 @@ Every MIDI file of one to seven minutes is rendered with fluidsynth and measured
 notes alone: density (notes a second, weighed by velocity and the channel's volume), power (what sounds, squared and
 summed, in dB), and the mean of both, each over 8 s. Right is a climax within 4 s of a moment within 5 % of the curve's
 highest. Needs fluidsynth and mido. Used: the MIDI of Freedoom (BSD) and of OpenTTD's OpenMSX (GPL), performances of ASAP
-(F. Foscarin and others, "ASAP: a dataset of aligned scores and performances for piano transcription", ISMIR 2020; for
-measuring only) and arrangements of POP909 (MIT).
+(F. Foscarin and others, ASAP, ISMIR 2020; for measuring only) and arrangements of POP909 (MIT).
 """
 
 import subprocess
