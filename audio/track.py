@@ -8,13 +8,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any, cast
+from typing import Any, Generic, Self, TypeVar, cast, overload
 
 import numpy as np
 
 from audio.arrays import F32, F64
 
 Curve = F32
+_T = TypeVar("_T")
 _HARDLY_ANY = 0.02  # share of seconds with a voice, below which nothing is said of its kind; editorial
 _CHOIR = 0.3  # likelihood from which the voices are called a choir; editorial
 
@@ -77,6 +78,20 @@ class Shape:
     ending_s: float | None = None
 
 
+class _Along(Generic[_T]):
+    """A value of curves under the name it is given there: typed, and got by `Curves.get` whenever it is asked for."""
+
+    def __set_name__(self, owner: type, name: str) -> None:
+        self._name = name
+
+    @overload
+    def __get__(self, curves: None, owner: type) -> Self: ...
+    @overload
+    def __get__(self, curves: "Curves", owner: type) -> _T: ...
+    def __get__(self, curves: "Curves | None", owner: type) -> Self | _T:
+        return self if curves is None else cast(_T, curves.get(self._name))
+
+
 class Curves:
     """What runs along a recording: at hand (`MeasuredCurves`), or unpacked whenever it is asked for.
 
@@ -85,69 +100,34 @@ class Curves:
 
     __slots__ = ()
 
+    energy = _Along[Curve]()
+    """Perceived energy, 0 to 1, shape (T,)."""
+    voice = _Along[Curve]()
+    """Likelihood of a sung or spoken voice, 0 to 1, shape (T,)."""
+    speech = _Along[Curve]()
+    """Likelihood that the voice speaks, 0 to 1, shape (T,) or (0,) where it isn't known."""
+    loudness = _Along[Curve]()
+    """Short-term LUFS, the loudest 3-s window that ends in the second, shape (T,)."""
+    beats_s = _Along[F64]()
+    """When the beats fall, ascending; empty where there is no clear beat."""
+    downbeats_s = _Along[F64]()
+    """When the bars begin, ascending; empty where that isn't clear."""
+    cut_points = _Along[tuple[CutPoint, ...]]()
+    """Sorted; the first is the start, the last the end of the track."""
+    cuts = _Along[F64]()
+    """The cut points as numbers, shape (M, 3): second, cost of entering, cost of leaving."""
+    shape = _Along[Shape]()
+    """Where the track rises."""
+    seconds = _Along[int]()
+    """Values of the energy curve, T."""
+    mean_energy = _Along[float]()
+    """Mean of the energy curve, 0 to 1; 0 for an empty curve."""
+    voice_share = _Along[float]()
+    """Share of seconds in which a voice is more likely than not, 0 to 1."""
+
     def get(self, name: str) -> Any:
         """The value of that name, untyped: what the two kinds differ in."""
         raise NotImplementedError
-
-    @property
-    def energy(self) -> Curve:
-        """Perceived energy, 0 to 1, shape (T,)."""
-        return cast(Curve, self.get("energy"))
-
-    @property
-    def voice(self) -> Curve:
-        """Likelihood of a sung or spoken voice, 0 to 1, shape (T,)."""
-        return cast(Curve, self.get("voice"))
-
-    @property
-    def speech(self) -> Curve:
-        """Likelihood that the voice speaks, 0 to 1, shape (T,) or (0,) where it isn't known."""
-        return cast(Curve, self.get("speech"))
-
-    @property
-    def loudness(self) -> Curve:
-        """Short-term LUFS, the loudest 3-s window that ends in the second, shape (T,)."""
-        return cast(Curve, self.get("loudness"))
-
-    @property
-    def beats_s(self) -> F64:
-        """When the beats fall, ascending; empty where there is no clear beat."""
-        return cast(F64, self.get("beats_s"))
-
-    @property
-    def downbeats_s(self) -> F64:
-        """When the bars begin, ascending; empty where that isn't clear."""
-        return cast(F64, self.get("downbeats_s"))
-
-    @property
-    def cut_points(self) -> tuple[CutPoint, ...]:
-        """Sorted; the first is the start, the last the end of the track."""
-        return cast("tuple[CutPoint, ...]", self.get("cut_points"))
-
-    @property
-    def cuts(self) -> F64:
-        """The cut points as numbers, shape (M, 3): second, cost of entering, cost of leaving."""
-        return cast(F64, self.get("cuts"))
-
-    @property
-    def shape(self) -> Shape:
-        """Where the track rises."""
-        return cast(Shape, self.get("shape"))
-
-    @property
-    def seconds(self) -> int:
-        """Values of the energy curve, T."""
-        return cast(int, self.get("seconds"))
-
-    @property
-    def mean_energy(self) -> float:
-        """Mean of the energy curve, 0 to 1; 0 for an empty curve."""
-        return cast(float, self.get("mean_energy"))
-
-    @property
-    def voice_share(self) -> float:
-        """Share of seconds in which a voice is more likely than not, 0 to 1."""
-        return cast(float, self.get("voice_share"))
 
 
 ALONG = ("energy", "voice", "loudness", "beats_s", "downbeats_s", "cut_points", "shape", "speech")  # the others follow
