@@ -336,7 +336,10 @@ def _poses_left(tokens: Sequence[Token], flat: Sequence[Element]) -> Iterator[st
         pose = token.match.pose if token.match else None
         if pose is None or pose.id in taken or token.text.lower() in shown:
             continue
-        yield "broad left" if token.broad or token.kind == "word" else "cue left" if behind_with else "pose left"
+        if token.broad or token.kind == "word":
+            yield "broad left"
+        elif not behind_with:
+            yield "pose left"
 
 
 def _words_left(tokens: Sequence[Token], used: set[float], *, as_above: bool) -> Iterator[str]:
@@ -405,8 +408,6 @@ def _weak_names(tokens: Sequence[Token], flat: Sequence[Element]) -> Iterator[st
             yield "broad name"
         if token.mended:
             yield "mended name"
-        if match.note:
-            yield "shared name"
     yield from ("gap" for part in flat if part.what == "gap")
 
 
