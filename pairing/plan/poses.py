@@ -296,14 +296,23 @@ class PoseTable:
         return None
 
     def _tells_nothing(self, word: str, run: str, match: Match) -> bool:
-        """Whether a word beside a name leaves the pose the same; beside a broad name ("twist", "stand") few do."""
-        return not (match.note or run in BROAD_NAMES or word.isdigit() or word in _telling_words(self))
+        """Whether a word beside a name leaves the pose the same; beside a broad or loose one ("twist") few do."""
+        return not (is_loose(run, match) or run in BROAD_NAMES or word.isdigit() or word in _telling_words(self))
 
     def _exact(self, wanted: str) -> Match | None:
         if wanted not in self._own_keys and wanted in _shared_keys():
             return self._shared(wanted)
         pose_id = self._by_key.get(wanted)
         return Match(self.poses[pose_id]) if pose_id else None
+
+
+def is_loose(wanted: str, match: Match) -> bool:
+    """Say whether a name, by its key, is one of several poses ("twist") or one word unlike its pose's own ("moon")."""
+    pose = match.pose
+    if pose is None or match.note:
+        return bool(match.note)
+    own = {*words(pose.english), *words(pose.sanskrit)}
+    return wanted not in own and any(words(alias) == (wanted,) for alias in pose.aliases)
 
 
 @functools.cache

@@ -15,8 +15,9 @@ from pairing.constants import USUAL_BREATH_S
 from pairing.model import Element, Group
 from pairing.plan.line.amounts import exactly
 from pairing.plan.line.chunks import is_attribute, is_size
+from pairing.plan.names import key, words
 from pairing.plan.note.partly import Part
-from pairing.plan.poses import Pose, PoseTable
+from pairing.plan.poses import IDLE_IN_NAMES, Pose, PoseTable, is_loose
 from pairing.plan.style import USUAL_STYLE, Style, style_named
 from pairing.plan.tokens import Token
 
@@ -59,6 +60,7 @@ WEIGHTS = {
     "strange unit": 0.7,
     "strange digits": 0.9,
     "strange tail": 0.4,
+    "strange name": 1.0,
     "strange before": 0.3,
     "strange behind": 0.3,
     "strange sized": 0.3,
@@ -90,7 +92,7 @@ _WORDS = {
     "strange": "a word is not known",
 }
 TOLD = 0.3  # words weigh so much less where every length stands there with its unit
-_AS_HEAVY = {"strange digits"}  # also beside lengths that are told
+_AS_HEAVY = {"strange digits", "strange name"}  # also beside lengths that are told
 _ONCE_EACH = "bare breaths|bare breaths moved|bare breaths few|bare count|size left|open long|open alone|open beside"
 ONCE = frozenset((*_ONCE_EACH.split("|"), "shared", "gap", "broad name", "broad left"))
 LONG_S = 240.0  # a line that names no minutes seldom takes longer; editorial
@@ -159,17 +161,17 @@ def signs(tokens: Sequence[Token], parts: Sequence[Part], setting: Setting) -> C
     line, flat, table = typed(tokens), list(elements(parts)), setting.table
     found: Counter[str] = Counter() if setting.given else Counter(_sides_left(line, parts, setting))
     as_above = _is_as_above(line, flat, both=_both(parts))
-    words = Counter(_weak_names(line.outside, flat))
-    words.update(_words_left(line.said, _expressed(parts), as_above=as_above))
+    worded = Counter(_weak_names(line.outside, flat))
+    worded.update(_words_left(line.said, _expressed(parts), as_above=as_above))
     if setting.given:
-        return found + words
+        return found + worded
     found.update(_sizes_left(line, parts))
     amounts = Counter((*_bare_numbers(line, flat, table), *_open_lengths(line, flat, setting)))
     found.update(_shape(line, parts, flat, setting))
-    words.update(_poses_left(line.outside, flat))
-    if not amounts and "gap" not in words:  # all lengths stand there with their units
-        words = Counter({f"{sign}, told": count for sign, count in words.items()})
-    return found + amounts + words
+    worded.update(_poses_left(line.outside, flat))
+    if not amounts and "gap" not in worded:  # all lengths stand there with their units
+        worded = Counter({f"{sign}, told": count for sign, count in worded.items()})
+    return found + amounts + worded
 
 
 def left_over(tokens: Sequence[Token], parts: Sequence[Part], table: PoseTable, *, both_sides: bool) -> float:
@@ -363,9 +365,16 @@ def _words_left(tokens: Sequence[Token], used: set[float], *, as_above: bool) ->
             elif named is None:
                 yield "strange sized" if sized else "strange aside"
             elif at < named:
-                yield "strange before"
+                narrows = at == named - 1 and _may_narrow(token, piece[named])
+                yield "strange name" if narrows else "strange before"
             elif not (at and is_size(piece[at - 1])):
                 yield "strange behind"
+
+
+def _may_narrow(word: Token, name: Token) -> bool:
+    """Whether a word before a name may make another pose of it: "moonlit lunge", "frobnicate the moon"."""
+    idle = IDLE_IN_NAMES.issuperset(words(word.text))
+    return not idle and name.match is not None and is_loose(key(name.text), name.match)
 
 
 def _numbers_in(token: Token) -> list[float]:
