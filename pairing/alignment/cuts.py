@@ -195,4 +195,4 @@ def _table(owner: I64, seconds: I64, cost: F64, tracks: int) -> CutTable:
     new = np.ones(len(owner), bool)
     new[1:] = (owner[1:] != owner[:-1]) | (seconds[1:] != seconds[:-1])
     offset = offsets(np.bincount(owner[new], minlength=tracks))
-    return CutTable(seconds[new], cost[new].astype(np.float32), offset.astype(np.int64))
+    return CutTable(seconds[new], cost[new].astype(np.float32), offset)

@@ -8,7 +8,7 @@ from collections.abc import Callable, Sequence
 import numpy as np
 
 from audio.arrays import F32
-from audio.track import Analysis, Shape, Track
+from audio.track import Shape, Track
 from pairing.alignment import marks
 from pairing.alignment.frame import Frame
 from pairing.model import Meets, Moment
@@ -35,23 +35,16 @@ def of_tracks(frame: Frame, tracks: Sequence[Track]) -> tuple[Meetings, F32]:
         at = [
             (frame.grid(m.at_s), WISHED_WEIGHT if m.wished else WEIGHT[what]) for m in frame.moments if m.what == what
         ]
-        points = [POINTS[what](_known(track).curves.shape) for track in tracks] if at else []
+        curves = [track.analysis.curves for track in tracks] if at else []
+        points = [POINTS[what](each.shape) for each in curves]
         if any(points):
             asked += [(second, len(rows), weight) for second, weight in at if 0 <= second < frame.seconds]
-            rows.append(
-                _end_to_end(
-                    [_apart(mine, _known(track).curves.seconds) for mine, track in zip(points, tracks, strict=True)]
-                )
-            )
+            rows.append(_end_to_end([_apart(p, each.seconds) for p, each in zip(points, curves, strict=True)]))
     if frame.spoken:
         seconds = [range(frame.grid(start), frame.grid(end)) for start, end in frame.spoken]
         asked += [(second, len(rows), VOICE_WEIGHT) for each in seconds for second in each]
         rows.append(_end_to_end([_sung(track) for track in tracks]))
     return Meetings.of(asked), np.array(rows, np.float32).reshape(len(rows), -1 if rows else 0)
-
-
-def _known(track: Track) -> Analysis:
-    return track.analysis
 
 
 def _end_to_end(curves: Sequence[F32]) -> F32:
@@ -60,7 +53,7 @@ def _end_to_end(curves: Sequence[F32]) -> F32:
 
 def _sung(track: Track) -> F32:
     """Whether a voice is likely in each second of a track, 0 or 1; the teacher's word counts more."""
-    said, heard = marks.voice(track), _known(track).curves.voice >= SUNG
+    said, heard = marks.voice(track), track.analysis.curves.voice >= SUNG
     if said is not None and said != bool(heard.any()):
         heard = np.full(len(heard), said)
     return np.asarray(heard, np.float32)

@@ -7,7 +7,7 @@ numbers are editorial.
 from collections.abc import Iterator
 from math import isfinite
 
-from pairing.model import Curve, Kind, Moment, Step, Timetable
+from pairing.model import Curve, Kind, Meets, Moment, Step, Timetable
 
 STILL_METS = 1.6  # what takes no more effort is a stillness,
 STILL_S = (8.0, 90.0)  # if it lasts so long,
@@ -41,10 +41,11 @@ def _wished(timetable: Timetable) -> Iterator[Moment]:
     asked += [(each.start_s, each.name, each.wishes, ("section", at)) for at, each in enumerate(timetable.sections)]
     seen = set()
     for at_s, name, wishes, place in asked:
-        for what, wanted in (("climax", wishes.rises_into), ("break", wishes.breaks_at)):
-            if wanted and (place, what) not in seen:
+        wanted: dict[Meets, bool] = {"climax": wishes.rises_into, "break": wishes.breaks_at}
+        for what in wanted:
+            if wanted[what] and (place, what) not in seen:
                 seen.add((place, what))
-                yield Moment(at_s, "climax" if what == "climax" else "break", name, wished=True)
+                yield Moment(at_s, what, name, wished=True)
 
 
 def _stillness(timetable: Timetable, peak: Step) -> Iterator[Step]:

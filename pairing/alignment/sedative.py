@@ -71,11 +71,8 @@ def stretch_of(track: Track, start_s: float, end_s: float) -> Track:
 
     Beat, onsets and treble stay those of the whole; the loudness range is read off the curve (EBU Tech 3342).
     """
-    known, along, part = (
-        track.analysis,
-        track.analysis.curves,
-        slice(int(start_s), max(int(np.ceil(end_s)), int(start_s) + 1)),
-    )
+    known, along = track.analysis, track.analysis.curves
+    part = slice(int(start_s), max(int(np.ceil(end_s)), int(start_s) + 1))
     cut = known.but(
         loudness=along.loudness[part].copy(),
         energy=along.energy[part].copy(),

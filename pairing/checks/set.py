@@ -227,7 +227,7 @@ def _voice_under_talk(it: _Set) -> Iterator[Finding]:
     """Nobody sings while the teacher speaks, where the plan asks for that."""
     for pick in it.setlist.picks:
         track = it.tracks.get(pick.fingerprint)
-        if track is None or track.analysis is None or track.marks.get("voice") == "no":
+        if track is None or track.marks.get("voice") == "no":
             continue
         sung = _heard_in(it.setlist.frame.spoken_s, pick, track.analysis.curves.voice) >= VOICE
         if sung.sum() > VOICED_TALK_S:

@@ -58,16 +58,12 @@ def span_loudness(analysis: Analysis, start_s: float, end_s: float) -> float:
 
     The curve's own figure for the whole track is brought to the exact one, and the part is moved by the same amount.
     """
-    whole = _gated(analysis.curves.loudness)
+    curve = analysis.curves.loudness
+    whole = _gated(curve)
     if not (math.isfinite(whole) and math.isfinite(analysis.loudness_lufs)):
         return analysis.loudness_lufs
     first, last = math.floor(start_s) + WINDOW_S, math.ceil(end_s)
-    part = (
-        analysis.curves.loudness[first:last]
-        if last - first >= WINDOW_S
-        else analysis.curves.loudness[int(start_s) : last]
-    )
-    inside = _gated(part)
+    inside = _gated(curve[first:last] if last - first >= WINDOW_S else curve[int(start_s) : last])
     return analysis.loudness_lufs + (inside - whole if math.isfinite(inside) else 0.0)
 
 

@@ -44,12 +44,11 @@ def reason(task: Task, pick: Chosen, *, pinned: bool = False) -> str:
 
 def met(task: Task, pick: Chosen) -> list[str]:
     """The moments of the class that a track meets, in words."""
-    analysis = task.tracks[pick.track].analysis
-    assert analysis is not None
+    shape = task.tracks[pick.track].analysis.curves.shape
     said = []
     for moment in task.frame.moments:
         second = task.frame.grid(moment.at_s)
-        if pick.start <= second < pick.end and is_met(moment, analysis.curves.shape, pick.enter + second - pick.start):
+        if pick.start <= second < pick.end and is_met(moment, shape, pick.enter + second - pick.start):
             said.append(f'{MEETS[moment.what]} "{moment.name}"')
     return said
 

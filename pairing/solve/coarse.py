@@ -103,7 +103,7 @@ def _cuts(at: I64, cost: F32, offset: I64, seconds: int) -> tuple[I64, F32, I64]
     first = np.flatnonzero(np.diff(key, prepend=-1))
     least = np.minimum.reduceat(cost, first) if len(first) else cost[:0]
     kept = offsets(np.bincount(owner[first], minlength=len(offset) - 1))
-    return near[first], least.astype(np.float32), kept.astype(np.int64)
+    return near[first], least.astype(np.float32), kept
 
 
 def _changes(cost: F32, seconds: int, length: int) -> F32:
