@@ -216,8 +216,7 @@ def _voice(it: _Set) -> Iterator[Finding]:
             yield Finding(
                 "should", "voice", _track(pick),
                 f"There is probably a voice in {sung.mean():.0%} of the time for which the plan asks for none.",
-                "If it has none, say so."
-                if is_by_hand(it.setlist, pick.n) else "If it has none, say so; if it has one, choose another track.",
+                _if_voiced(it, pick),
                 deeds=(Mark(track.id, "voice=no"), Swap(pick.n)),
             )  # fmt: skip
 
@@ -234,9 +233,14 @@ def _voice_under_talk(it: _Set) -> Iterator[Finding]:
             yield Finding(
                 "should", "voice-under-talk", _track(pick),
                 f"There is probably a voice in {int(sung.sum())} of the {len(sung)} s in which you speak over it.",
-                "If it has none, say so; if it has one, choose another track.",
+                _if_voiced(it, pick),
                 deeds=(Mark(track.id, "voice=no"), Swap(pick.n)),
             )  # fmt: skip
+
+
+def _if_voiced(it: _Set, pick: Pick) -> str:
+    own = is_by_hand(it.setlist, pick.n)
+    return f"If it has none, say so{'' if own else '; if it has one, choose another track'}."
 
 
 def _sung(it: _Set, pick: Pick, voice: Curve) -> np.ndarray:
