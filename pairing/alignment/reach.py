@@ -135,8 +135,9 @@ def _alike(lowest: float, highest: float, low: float, high: float) -> Finding:
         "should",
         "tracks-alike",
         Where(name="library"),
-        f"Your tracks are much alike: all of them are {_range(lowest, max(lowest, highest))}, and the class asks for "
-        f"{_range(low, high)}. The arc was fitted to your music, so its rises and falls are slight.",
+        "Your tracks are much alike: the only music you have enough of is "
+        f"{_range(lowest, max(lowest, highest))}, and the class asks for {_range(low, high)}. "
+        "The arc was fitted to your music, so its rises and falls are slight.",
         "Add a few calmer and a few livelier tracks to your music folder and scan it again.",
         deeds=(Scan(),),
     )

@@ -53,7 +53,7 @@ def come_again(made: SetList, others: Sequence[SetList], uses: Iterable[Use]) ->
     again = [title for mark, title in picks.items() if mark in theirs]
     if others:
         words = f"{len(picks) - len(again)} of {len(picks)} tracks are in none of the other classes."
-        words += f" These had to come again: {listed(again)}." if again else ""
+        words += f" These come again: {listed(again)}." if again else ""
         yield Finding("note", "other-than", Where(name="set"), words)
     lately = {use.fingerprint: round(use.days_ago) for use in sorted(uses, key=lambda use: -use.days_ago)}
     heard = [mark for mark in picks if lately.get(mark, LATELY_DAYS + 1) <= LATELY_DAYS]
@@ -61,5 +61,5 @@ def come_again(made: SetList, others: Sequence[SetList], uses: Iterable[Use]) ->
         titles = listed([picks[mark] for mark in heard])
         yield Finding(
             "note", "heard-lately", Where(name="set"),
-            f"Heard in the last {LATELY_DAYS // 7} weeks, but nothing else fits: {titles}.",
+            f"Heard in the last {LATELY_DAYS // 7} weeks, and chosen again: {titles}.",
         )  # fmt: skip

@@ -32,7 +32,7 @@ def rest_findings(setlist: SetList, tracks: Mapping[str, Track]) -> Iterator[Fin
             "note",
             "change-in-rest",
             Where(section=name),
-            f"The rest has {len(inside)} tracks: nothing calm enough is long enough by itself.",
+            f"The rest has {len(inside)} tracks, so the music changes in it.",
             "Add a calm track as long as its music, or make its silence longer."
             if rest.silence_s
             else "Add a calm track as long as the rest, or end it in silence.",

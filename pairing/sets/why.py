@@ -15,7 +15,7 @@ from pairing.solve.problem import Chosen
 from pairing.temper import livelier_by, temper
 
 # Root mean squared error of a pick, and what it means; editorial.
-CLOSENESS = ((0.06, "follows the class closely"), (0.12, "follows the class"), (np.inf, "the nearest you have"))
+CLOSENESS = ((0.06, "follows the class closely"), (0.12, "follows the class"), (np.inf, "follows the class loosely"))
 FAR = 0.2  # a runner-up so far off is none
 MEETS: Mapping[Meets, str] = MappingProxyType({"climax": "reaches its climax at", "break": "falls back at"})
 RISE = 0.08  # difference of energy between the first and last third that is heard as a rise; editorial
@@ -36,7 +36,7 @@ def reason(task: Task, pick: Chosen, *, pinned: bool = False) -> str:
         parts[-1] = _apart(task, pick, heard)
     parts += met(task, pick)
     if _in_rest(task, pick):
-        parts.append("suits a rest" if judge(track).fit else "doesn't suit a rest, but nothing suits it better")
+        parts.append("suits a rest" if judge(track).fit else "doesn't suit a rest")
     if _is_whole(task, pick):
         parts.append("plays whole")
     return ", ".join(parts)

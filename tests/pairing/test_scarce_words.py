@@ -33,4 +33,4 @@ def test_a_favourite_far_from_the_arc_is_told_with_what_it_brings() -> None:
     tracks.append(track(20, 0.5, 300.0, marks={"favourite": "yes"}))
     whys = {pick.track_id: pick.why for pick in paired(tracks).picks}
     assert whys[20].startswith("your favourite, ")
-    assert "nearest you have" not in whys[20]
+    assert "follows the class loosely" not in whys[20]
