@@ -18,7 +18,7 @@ from pairing.solve.search import solve
 from pairing.solve.stage import Infeasible
 
 REPEATS = "or let tracks repeat"
-REPEATING = "arcbed pair PLAN --out SET --allow-repeats"
+REPEATING = "arcbed pair PLAN --out MUSIC --allow-repeats"
 MOST_KINDS = 6  # kinds of zones whose unions are all looked at
 SHOWN = 3  # sections that are named one by one
 

@@ -22,7 +22,7 @@ from pairing.sets.version1 import lifted
 LARGEST_BYTES = 64 * 2**20
 LONGEST_PLAN = 1_000_000
 _ANEW = "The file is damaged or was edited by hand; choose the music again."
-_PAIR = "arcbed pair PLAN --out SET"
+_PAIR = "arcbed pair PLAN --out MUSIC"
 
 
 def begins_as_a_set(path: Path) -> bool:
