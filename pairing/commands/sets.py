@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
     from pairing.alignment.sedative import RestCandidate
     from pairing.sets.rest import Bell
-    from pairing.sets.swap import Alternative, Wish
+    from pairing.sets.swap import Wish
     from pairing.workflow.sets import SetFile
 
 SetPath = Annotated[Path, typer.Argument(metavar="MUSIC", help="The class's music: the file that pair wrote.")]
@@ -98,6 +98,7 @@ def swap(
 
     Example: arcbed swap saturday.json 4 --quieter
     """
+    from pairing.show.terminal import nothing_else
     from pairing.workflow import sets
 
     _at_most_one({"--best": best, "--with": with_track is not None, "--pin": pin, "--unpin": unpin, "--undo": undo})
@@ -119,9 +120,9 @@ def swap(
         changed = sets.swap_best(found, n, wish, target)
         if changed is not None:
             return _show_change(found, changed, as_json)
-        say("Nothing else among your music may play here, with what the plan asks for. All stays as it was.")
+        say(f"{nothing_else(wish)} All stays as it was.")
         return None
-    return _show_alternatives(found, n, sets.alternatives(found, n, wish, 12), as_json, numbers=numbers)
+    return _show_alternatives(found, n, wish, as_json, numbers=numbers)
 
 
 @app.command()
@@ -193,16 +194,16 @@ def _show_change(before: "SetFile", after: "SetFile", as_json: bool, *, undone: 
     end(after.setlist.findings)
 
 
-def _show_alternatives(
-    found: "SetFile", n: int, ranked: "Sequence[Alternative]", as_json: bool, *, numbers: bool
-) -> None:
+def _show_alternatives(found: "SetFile", n: int, wish: "Wish | None", as_json: bool, *, numbers: bool) -> None:
     from pairing.show.asjson import alternatives_json
     from pairing.show.terminal import alternatives_table
+    from pairing.workflow import sets
 
+    ranked = sets.alternatives(found, n, wish, 12)
     if as_json:
         show_json(alternatives_json(ranked))
     else:
-        show(alternatives_table(found.setlist, n, ranked, found.path, numbers=numbers))
+        show(alternatives_table(found.setlist, n, ranked, found.path, wish=wish, numbers=numbers))
 
 
 def _show_candidates(ranked: "Sequence[RestCandidate]", as_json: bool) -> None:

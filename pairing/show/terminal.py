@@ -30,12 +30,12 @@ from pairing.temper import livelier_by
 
 if TYPE_CHECKING:
     from audio.render.master import Written
-    from pairing.sets.swap import Alternative
+    from pairing.sets.swap import Alternative, Wish
 
 __all__ = [
     "alternatives_table", "arc_text", "breath_text", "findings_text", "fit_text", "gaps_text", "mix_text", "next_steps",
-    "picks_table", "plan_change_text", "plan_error_text", "plan_text", "poses_table", "progress_bar", "quoted",
-    "rest_table", "scan_text", "set_text", "slot_text", "titles_of", "tracks_table",
+    "nothing_else", "picks_table", "plan_change_text", "plan_error_text", "plan_text", "poses_table", "progress_bar",
+    "quoted", "rest_table", "scan_text", "set_text", "slot_text", "titles_of", "tracks_table",
 ]  # fmt: skip
 
 MOST_REMEDIES = 7  # offered at once
@@ -264,15 +264,27 @@ def _fit_figures(fit: Fit) -> str:
     )
 
 
+def nothing_else(wish: "Wish | None") -> str:
+    """That nothing that was wished for can play in a place."""
+    words = {"quieter": "Nothing calmer", "livelier": "Nothing livelier", "longer": "Nothing that plays longer"}
+    return f"{words[wish] if wish else 'Nothing else'} was found among your music for this place."
+
+
 def alternatives_table(
-    setlist: SetList, n: int, alternatives: Sequence["Alternative"], path: Path, *, numbers: bool = False
+    setlist: SetList,
+    n: int,
+    alternatives: Sequence["Alternative"],
+    path: Path,
+    *,
+    wish: "Wish | None" = None,
+    numbers: bool = False,
 ) -> str:
     """Show what could play in place of pick `n`, best first, and what each would do."""
     pick = next(pick for pick in setlist.picks if pick.n == n)
     plays = f"{clock(pick.class_start_s)} to {clock(pick.class_end_s)}"
     now = f"Now, {places_in_class(setlist)[n]}: {pick_name(pick)}, {plays}."
     if not alternatives:
-        return filled(f"{now}\nNothing else among your music may play here, with what the plan asks for.")
+        return filled(f"{now}\n{nothing_else(wish)}")
     roomy = width_of_screen() >= ROOMY
     figures = ("beats a min>",) if numbers else ()
     rows = table("no>", "length>", *figures, "track", *(("what it does",) if roomy else ()))
