@@ -43,18 +43,19 @@ def comment_of(setlist: SetList) -> str:
 
 def age_of(mix: Path, setlist: SetList) -> Age:
     """Whether a file is the mix of the set as it is now, of an earlier state of it (or of another), or doesn't say."""
-    found = _WORDS.search(read_comment(mix))
-    if found is None:
-        return "unknown"
-    return "this" if found[1] == mark_of(setlist) else "earlier"
+    return _age(read_comment(mix), setlist)
 
 
 def age_of_text(path: Path, setlist: SetList) -> Age:
     """The same of a sheet or a playlist, which carries the mark as a comment."""
     try:
-        found = _WORDS.search(path.read_text("utf-8", "replace"))
+        return _age(path.read_text("utf-8", "replace"), setlist)
     except OSError:
         return "unknown"
+
+
+def _age(text: str, setlist: SetList) -> Age:
+    found = _WORDS.search(text)
     if found is None:
         return "unknown"
     return "this" if found[1] == mark_of(setlist) else "earlier"
