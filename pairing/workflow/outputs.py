@@ -144,7 +144,9 @@ def mix_findings(found: SetFile, mix: Path) -> tuple[Finding, ...]:
         return ()
     where, deeds = Where(mix.name), (WriteMix(quoted(mix)),)
     if age == "earlier":
-        words = "is the mix of an earlier version of this class: it plays other music than this page names."
+        words = (
+            "is the mix of an earlier version of this class, or of another: it doesn't play just what this page names."
+        )
         return (Finding("must", "earlier-mix", where, words, "Write the mix again.", deeds=deeds),)
     words = "doesn't say which class it is of, so it may not play what this page names."
     return (Finding("should", "unknown-mix", where, words, "A newly written mix does.", deeds=deeds),)
