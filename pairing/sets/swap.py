@@ -62,7 +62,7 @@ def alternatives(
     Raises:
         SetError: there is no such pick.
     """
-    _pick(setlist, n)
+    pick_of(setlist, n)
     bench = _bench(setlist, n, tracks)
     found = []
     for cost, chosen in bench.priced(limit if wish is None else 10 * limit):
@@ -80,7 +80,7 @@ def swap(setlist: SetList, n: int, track_id: int, tracks: Sequence[Track]) -> Se
     Raises:
         SetError: no such pick or track, or the track can't stand there; says why.
     """
-    pick = _pick(setlist, n)
+    pick = pick_of(setlist, n)
     track = next((each for each in tracks if each.id == track_id), None)
     if track is None:
         raise SetError(
@@ -182,7 +182,12 @@ def _thinned(setlist: SetList, n: int, tracks: Sequence[Track], asked: Track | N
     return [*(track for track in tracks if track.fingerprint in here), *near]
 
 
-def _pick(setlist: SetList, n: int) -> Pick:
+def pick_of(setlist: SetList, n: int) -> Pick:
+    """Pick `n`, from 1.
+
+    Raises:
+        SetError: there is no such pick.
+    """
     if not 1 <= n <= len(setlist.picks):
         raise SetError(f"there is no track {n} in this class.", remedy=f"It has tracks 1 to {len(setlist.picks)}.")
     return setlist.picks[n - 1]
@@ -295,7 +300,7 @@ def _pinned_as_now(picks: Sequence[Pick], now: Sequence[Pick]) -> tuple[Pick, ..
 
 
 def _pinned(setlist: SetList, n: int, value: bool, what: str) -> SetList:
-    pick = _pick(setlist, n)
+    pick = pick_of(setlist, n)
     swapped = setlist.options.swapped
     if not value:
         swapped = tuple(mark for mark in swapped if mark != pick.fingerprint)

@@ -140,10 +140,9 @@ def drop(found: SetFile, n: int, out: Path) -> SetFile:
         SetError: there is no such pick. NotEnoughMusic: nothing else can stand there.
     """
     setlist = found.setlist
-    if not 1 <= n <= len(setlist.picks):
-        raise SetError(f"there is no track {n} in this class.", remedy=f"It has tracks 1 to {len(setlist.picks)}.")
+    mark = swaps.pick_of(setlist, n).fingerprint
     others = [pick for pick in setlist.picks if pick.n != n]
-    dropped = {track.id for track in found.tracks if track.fingerprint == setlist.picks[n - 1].fingerprint}
+    dropped = {track.id for track in found.tracks if track.fingerprint == mark}
     without = leaving_out(setlist, {*setlist.options.exclude, *dropped})
     after = redo(without, frame.of_set(setlist), others, found.tracks)
     return written(replace(found, setlist=changed(setlist, after, f"leaving out track {n}")), out)
