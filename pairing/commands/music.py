@@ -153,16 +153,16 @@ def tracks(
     if second_opinion is not None:
         _second_opinion(library, second_opinion, picture)
         return
+    known, broken = music.everything(library)
     if mark is not None:
-        tracks, unusable_ones = music.everything(library)
-        found = [music.mark_track(library, which(mark, [*tracks, *unusable_ones]).id, words or [])]
+        found = [music.mark_track(library, which(mark, [*known, *broken]).id, words or [])]
     else:
-        found = music.find_tracks(library, words or [], unusable=unusable)
+        found = music.find_tracks([*known, *(broken if unusable else ())], words or [])
         found = music.in_order(found, by) if by else found
     if as_json:
         show_json(tracks_json(found, curves=curves))
     elif found:
-        show(tracks_table(found, others=music.all_tracks(library), numbers=numbers))
+        show(tracks_table(found, others=known, numbers=numbers))
     else:
         say("No track has these words in its name." if words else "No music yet. Start here: arcbed scan FOLDER")
 

@@ -154,11 +154,10 @@ def _measured_by_an_older_version(library: Path, files: Sequence[Path]) -> Arcbe
     )
 
 
-def find_tracks(library: Path | None, words: Sequence[str], *, unusable: bool = False) -> list[Track | UnusableTrack]:
-    """The tracks whose title, artist, album or file name hold all the words; on demand also what can't be used."""
-    tracks, broken = everything(library)
-    found: list[Track | UnusableTrack] = sorted([*tracks, *broken], key=_by_name) if unusable else [*tracks]
-    return [each for each in found if all(word.casefold() in _names(each) for word in words)]
+def find_tracks(among: Iterable[Track | UnusableTrack], words: Sequence[str]) -> list[Track | UnusableTrack]:
+    """Those whose title, artist, album or file name hold all the words, by artist and title."""
+    found = [each for each in among if all(word.casefold() in _names(each) for word in words)]
+    return sorted(found, key=_by_name)
 
 
 def in_order(tracks: Iterable[Track | UnusableTrack], by: str) -> list[Track | UnusableTrack]:
