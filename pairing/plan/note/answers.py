@@ -10,8 +10,10 @@ from pairing.plan.line.moves import Around
 from pairing.plan.line.parts import parts_of
 from pairing.plan.line.read import line_of
 from pairing.plan.lines import Line
-from pairing.plan.note.evidence import Setting, elements, signs, typed, weight
-from pairing.plan.note.partly import Part
+from pairing.plan.note.evidence.signs import signs
+from pairing.plan.note.evidence.typed import Setting, typed
+from pairing.plan.note.evidence.weights import weight
+from pairing.plan.note.partly import Part, elements
 from pairing.plan.poses import PoseTable
 from pairing.plan.tokens import Scanner, Token
 from pairing.plan.write import write_element

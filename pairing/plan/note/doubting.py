@@ -6,17 +6,10 @@ from pairing.model import Group
 from pairing.plan.line.moves import Around
 from pairing.plan.lines import Line
 from pairing.plan.note.answers import answers
-from pairing.plan.note.evidence import (
-    UNSURE,
-    Setting,
-    elements,
-    is_left_over,
-    signs,
-    signs_of_heading,
-    signs_of_repeat,
-    weight,
-    words_for,
-)
+from pairing.plan.note.evidence.signs import signs, signs_of_heading, signs_of_repeat
+from pairing.plan.note.evidence.typed import Setting
+from pairing.plan.note.evidence.weights import UNSURE, is_left_over, weight, words_for
+from pairing.plan.note.partly import elements
 from pairing.plan.note.state import Echo, Reading
 from pairing.plan.style import Style
 

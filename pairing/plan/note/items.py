@@ -17,7 +17,7 @@ from pairing.plan.line.read import line_of
 from pairing.plan.lines import Line
 from pairing.plan.note.adding import add_gap, add_parts, ask_unknown, is_note_below, note_below, speaks_of_others
 from pairing.plan.note.doubt import asks_for_more, is_too_long, leaves_doubt
-from pairing.plan.note.evidence import left_over
+from pairing.plan.note.evidence.signs import left_over
 from pairing.plan.note.leaving import leaves_part
 from pairing.plan.note.parting import close_to, inline_section, open_unnamed
 from pairing.plan.note.partly import Part, all_timed, last_element, lasting, placed

@@ -1,6 +1,6 @@
 """Parts of a class, as lines put them in: how long, on which sides, where."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from pairing.constants import USUAL_BREATH_S
@@ -11,6 +11,15 @@ from pairing.plan.poses import PoseTable
 from pairing.plan.words import scaled
 
 Part = Element | Group
+
+
+def elements(parts: Iterable[Part]) -> Iterator[Element]:
+    """Give all elements of parts, those of groups included."""
+    for part in parts:
+        if isinstance(part, Group):
+            yield from elements(part.parts)
+        else:
+            yield part
 
 
 def last_element(part: Part) -> Element | None:
