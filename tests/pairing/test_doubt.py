@@ -1,6 +1,7 @@
 """A line is sure only where its reading accounts for what was typed. Invented notes; common practice, no source."""
 
 import random
+from collections import Counter
 from types import MappingProxyType
 
 import pytest
@@ -9,6 +10,7 @@ import pairing.plan.read
 from pairing.effort.timetable import build_timetable
 from pairing.model import LineRead, Plan
 from pairing.plan.language import Lexicon, lexicon_of
+from pairing.plan.note.evidence.weights import WEIGHTS, words_for
 from pairing.plan.poses import pose_table
 from pairing.plan.read import read_plan
 
@@ -57,6 +59,13 @@ def test_what_is_left_over_or_guessed_is_asked(typed: str) -> None:
 def test_what_is_told_in_full_is_sure(typed: str) -> None:
     read = last_line("child 1 min", typed)
     assert read.sure, (read.says, read.answers)
+
+
+@pytest.mark.parametrize("sign", WEIGHTS)
+def test_each_sign_says_what_is_unclear(sign: str) -> None:
+    said = words_for(Counter([sign]))
+    assert said
+    assert ("sides" in said) == ("side" in sign.split() and "left" not in sign.split())
 
 
 @pytest.mark.parametrize("typed", ["frobnicate the moon, 30 seconds", "wobbly pigeon, 5 breaths each side"])

@@ -63,6 +63,8 @@ _WORDS = {
     "left": "part of it is not used",
     "side": "the sides are not clear",
     "bare": "a number has no unit",
+    "count held": "it is not clear whether it is held or repeated",
+    "merged": "it may be two things, one after the other",
     "open": "nothing tells how long it takes",
     "shared": "it is not clear whose length it is",
     "long": "it would take long for what it is",
@@ -95,7 +97,7 @@ def words_for(found: Counter[str]) -> str:
     """Say in a few words what makes a line unsure most."""
     heaviest = max(found, key=lambda sign: _weight(sign, found[sign]))
     name = heaviest.partition(", ")[0]
-    return next((said for word, said in _WORDS.items() if name.startswith(word) or name.endswith(word)), "")
+    return next(said for word, said in _WORDS.items() if f" {word} " in f" {name} ")
 
 
 def _weight(sign: str, count: int) -> float:
