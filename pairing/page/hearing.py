@@ -120,7 +120,7 @@ def _track(desk: Desk, track_id: int) -> Track:
     if not track.path.is_file():
         raise ArcbedError(
             f'"{name_of(track)}" is not where it was.',
-            remedy="Scan the folder again that it lies in.",
+            remedy="Scan its folder again.",
         )
     return track
 

@@ -145,8 +145,9 @@ def _ready(it: Standing) -> Step:
         return Step("ready", "Ready", f"{one} {verb} of an earlier version", "out of date", False)
     if not it.written:
         return Step("ready", "Ready", "nothing written yet", "to write", False)
-    names = [each.name for each in it.written]
-    return Step("ready", "Ready", f"{' and '.join(names)} of this version", "up to date", True)
+    *first, last = (each.name for each in it.written)
+    names = f"{', '.join(first)} and {last}" if first else last
+    return Step("ready", "Ready", f"{names} of this version", "up to date", True)
 
 
 # ---- what is next ------------------------------------------------------------------------------------------------
@@ -158,7 +159,7 @@ def _before_music(it: Standing) -> Next | None:
     if it.setlist is None and it.outline is None:
         return Next("plan", "Write down what you teach, a line a pose.", "To the plan")
     if not it.tracks and not it.listening and it.setlist is None:
-        return Next("music", "Show arcbed where your music lies.", "Add your music")
+        return Next("music", "Show arcbed where your music is.", "Add your music")
     if it.listening and not it.tracks and it.setlist is None:
         return Next("music", "Your music is being listened to. You can go on with the plan meanwhile.", "Watch")
     if it.setlist is None:
@@ -174,7 +175,7 @@ def _before_ready(it: Standing) -> Next | None:
     if not it.same_plan:
         return Next("class", "The plan has changed since the music was chosen.", "Choose again, keep what fits", "keep")
     if it.gone:
-        return Next("music", "Some of the class's music is not where it was.", "Add the folder it lies in")
+        return Next("music", "Some of the class's music is not where it was.", "Add the folder it is in")
     if any(finding.level == "must" for finding in it.setlist.findings):
         return Next("class", "Something in the class should be mended first.", "See what")
     return None

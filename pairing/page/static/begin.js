@@ -59,7 +59,7 @@ function fresh() {
     h("p", {}, "A plan is a note in plain text, a line a pose. It comes with a class to change as you like."),
     h("div", {class: "row"}, h("label", {}, "Name ", file), h("label", {}, "Length of the slot ", length),
       button("Begin", () => take("new", {name: file.value, minutes: Number(length.value)}, "Begun. Change it as you like."), {class: "strong", id: "new-plan"})),
-    h("p", {class: "soft"}, "It will lie in " + state.folder + "."));
+    h("p", {class: "soft"}, "It will be kept in " + state.folder + "."));
 }
 
 /* Whole classes, by length and style; taken under a name of its own. */
