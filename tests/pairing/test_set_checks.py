@@ -172,6 +172,18 @@ def test_voice_is_named_where_the_plan_wants_none(voiced: slice, marks: dict[str
     assert "voice" not in codes(a_set(), tracks=[track(2, slice(0, 400))])
 
 
+@pytest.mark.parametrize("by_hand", [False, True])
+def test_a_voice_under_talk_is_named_and_who_chose_the_track_is_not_told_to_swap_it(by_hand: bool) -> None:
+    setlist = a_set()
+    pick = setlist.picks[3]
+    spoken = (pick.class_start_s + 20, pick.class_start_s + 80)
+    options = PairOptions(swapped=(pick.fingerprint,) if by_hand else ())
+    setlist = replace(setlist, frame=replace(setlist.frame, spoken_s=(spoken,)), options=options)
+    (found,) = [f for f in check_set(setlist, tracks=[track(4, slice(0, 400))]) if f.code == "voice-under-talk"]
+    assert ("another track" in (found.remedy or "")) != by_hand
+    assert (Swap(4) in found.deeds) != by_hand
+
+
 def test_files_that_are_gone_and_a_plan_that_changed_are_named() -> None:
     found = check_set(a_set(), missing_files=("/music/2.flac",), plan_text="# Quay, longer\n")
     assert [(f.code, f.level) for f in found] == [("file-gone", "must"), ("plan-changed", "should")]

@@ -68,6 +68,13 @@ def everything(timetable, arc, setlist, tracks, plan):
     yield terminal.alternatives_table(setlist, 3, options, Path("harbour evening.json"))
 
 
+@pytest.mark.parametrize(
+    ("wish", "said"), [(None, "Nothing else"), ("quieter", "Nothing calmer"), ("longer", "Nothing that plays longer")]
+)
+def test_a_list_without_any_names_the_wish(setlist, wish, said):
+    assert said in terminal.alternatives_table(setlist, 3, (), Path("harbour evening.json"), wish=wish)
+
+
 @pytest.mark.parametrize("width", [60, 80, 120, 160])
 def test_tables_fit_the_terminal(timetable, arc, setlist, width, monkeypatch):
     monkeypatch.setenv("COLUMNS", str(width))
