@@ -8,6 +8,7 @@ types (`pairing.sets.codec`).
 
 from dataclasses import dataclass, field
 from enum import StrEnum
+from hashlib import sha256
 from typing import Annotated, Literal
 
 from msgspec import Meta, Struct
@@ -496,6 +497,11 @@ class SetPlan:
     sha256: Annotated[str, Meta(pattern="^[0-9a-f]{64}$")]
     poses: Annotated[str, Meta(max_length=1_000_000)] = ""  # own poses of the whole folder: its poses.md
     own_pace: OwnPace | None = None  # the teacher's, as it was then
+
+    @staticmethod
+    def digest(text: str) -> str:
+        """By which it is known whether a plan's note has changed: SHA-256 of it, in hexadecimal digits."""
+        return sha256(text.encode("utf-8", "surrogateescape")).hexdigest()
 
 
 @dataclass(frozen=True, slots=True)

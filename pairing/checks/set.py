@@ -6,7 +6,6 @@ are editorial unless a source stands beside them.
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from hashlib import sha256
 from itertools import pairwise
 
 import numpy as np
@@ -28,6 +27,7 @@ from pairing.model import (
     Scan,
     SectionTime,
     SetList,
+    SetPlan,
     Swap,
     Where,
 )
@@ -101,10 +101,7 @@ def _files(it: _Set) -> Iterator[Finding]:
 
 @_CHECKS.finds("plan-changed")
 def _plan_changed(it: _Set) -> Iterator[Finding]:
-    if (
-        it.plan_text is None
-        or sha256(it.plan_text.encode("utf-8", "surrogateescape")).hexdigest() == it.setlist.plan.sha256
-    ):
+    if it.plan_text is None or SetPlan.digest(it.plan_text) == it.setlist.plan.sha256:
         return
     yield Finding(
         "should", "plan-changed", Where(it.setlist.plan.path or it.setlist.title),

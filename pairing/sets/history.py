@@ -1,10 +1,9 @@
 """What was done to a set and how it was before: the one undo, of commands and page alike."""
 
 from dataclasses import replace
-from hashlib import sha256
 
 from pairing.errors import SetError
-from pairing.model import MOST_STATES, Former, SetList
+from pairing.model import MOST_STATES, Former, SetList, SetPlan
 
 
 def changed(before: SetList, after: SetList, what: str, *, with_plan: bool = False) -> SetList:
@@ -23,8 +22,7 @@ def changed(before: SetList, after: SetList, what: str, *, with_plan: bool = Fal
 def with_note(setlist: SetList, text: str) -> SetList:
     """A set after its last change, with a plan's note that was changed with it and is taken back with it."""
     *earlier, last = setlist.previous
-    digest = sha256(text.encode("utf-8", "surrogateescape")).hexdigest()
-    plan = replace(setlist.plan, text=text, sha256=digest)
+    plan = replace(setlist.plan, text=text, sha256=SetPlan.digest(text))
     return replace(setlist, plan=plan, previous=(*earlier, replace(last, with_plan=True)))
 
 

@@ -2,7 +2,6 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
-from hashlib import sha256
 
 import numpy as np
 
@@ -112,7 +111,7 @@ def setlist(
     arc = np.where(np.isnan(asked), np.nan, task.frame.arc).astype(np.float32).round(4)
     return SetList(
         title=plan.title,
-        plan=SetPlan(plan.file, plan.text, sha256(plan.text.encode("utf-8", "surrogateescape")).hexdigest()),
+        plan=SetPlan(plan.file, plan.text, SetPlan.digest(plan.text)),
         options=options,
         frame=frame.for_set(task.frame),
         class_s=task.frame.class_s,
