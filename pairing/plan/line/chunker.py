@@ -205,7 +205,7 @@ class Chunker:
             before.notes.append(token.text)  # "rest 30 s, water"
             return
         if (
-            token.says("once.pause", "once.rest")
+            token.says("once.rest")
             and not token.says("once.pause")
             and not self._size_behind()
             and len(self.tokens) > 1
@@ -226,17 +226,7 @@ class Chunker:
                 self._start(Move(what, token.text))  # type: ignore[arg-type]
                 return
         if token.says("once.say", "once.greet"):
-            move = Move("say", token.text)
-            if token.says("once.greet"):
-                move.amount.lengths = []
-                move.joined = "greet"
-            self._start(move)
-            if token.says("once.greet"):
-                move.name = f"{token.text}"
-                move.picture = False
-                move.unknown = False
-                move.alternatives = []
-                move.notes.append("\0greet")
+            self._start(Move("say", token.text, greets=token.says("once.greet")))
 
     def _sounds_on(self) -> bool:
         """ "Gongs 10 min": they are played, not struck once."""

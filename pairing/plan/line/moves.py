@@ -39,6 +39,7 @@ class Move:
     joined: str = ","  # what stands before it
     picture: bool = False
     unknown: bool = False
+    greets: bool = False  # it is said in a moment: "namaste"
     doubt: bool = False  # a word before its name belongs to the names of other poses
     roles: frozenset[str] = frozenset()
 

@@ -87,7 +87,7 @@ def _parts_of_move(
         optional=amount.optional,
         no_hold=amount.no_hold,
         supported=amount.supported,
-        note=_note(note for note in move.notes if note != "\0greet"),
+        note=_note(move.notes),
     )
     if base.what in ("say", "pause", "silence", "bell", "song"):
         return [_once_of(base, move, amount, among=seconds or len(line.moves) > 1 or around.kind in STRONG)]
@@ -191,8 +191,7 @@ def _once_of(base: Element, move: Move, amount: Amount, *, among: bool) -> Eleme
             base, name="bell", times=times or (int(amount.numbers[0][0]) if amount.numbers else None), length=None
         )
     if base.what == "say" and length is None:
-        greets = "\0greet" in move.notes
-        length = exactly("seconds", GREETING_S if greets else CHANT_S)
+        length = exactly("seconds", GREETING_S if move.greets else CHANT_S)
         times = None
     return replace(base, length=length, times=None)
 

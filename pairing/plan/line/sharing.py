@@ -101,7 +101,7 @@ def _drop_talk(line: Line) -> None:
         move for move in line.moves if move.what in _WITHIN and not move.amount.has_size() and move.joined != "→"
     ]:
         line.moves.remove(move)
-        line.notes.append(" ".join((move.name, *(note for note in move.notes if note != "\0greet"))))
+        line.notes.append(" ".join((move.name, *move.notes)))
 
 
 def _name_both(line: Line) -> None:
