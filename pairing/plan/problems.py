@@ -101,7 +101,7 @@ class Problems:
             self.faults(line, [Fault("no-pose", line.text, f'"{line.text}" doesn\'t name a pose.', _POSE_LINES)])
             return
         nearest = table.nearest(name)
-        typed = name if name in line.raw else next((word for word in (line.text,) if word in line.raw), "")
+        typed = name if name in line.raw else line.text if line.text in line.raw else ""
         answers = [line.raw.replace(typed, known, 1) for known in nearest] if typed else []
         answers.append(_as_note(line))
         meant = table.meant(name)
