@@ -9,9 +9,8 @@ from typing import Literal
 
 from pairing.model import Kind, KindPace, OwnPace, Plan
 from pairing.plan.poses import Pose
-from pairing.plan.style import Style, Told, style_in_words, style_named, style_of
+from pairing.plan.style import LONG_HOLD_BREATHS, Style, Told, style_in_words, style_named, style_of
 
-LONG_HOLD_BREATHS = 8.0  # a pose whose usual slow hold is so long is one to stay in; editorial
 # Styles that one part of a class of another style may have, where its heading says so; editorial.
 STYLES_OF_PARTS = frozenset({"restorative", "yin", "mat", "barre"})
 HELD_HOLD_BREATHS = 2.0  # a pose whose usual hold is so long is a held one; editorial

@@ -17,6 +17,7 @@ from pairing.plan.language import Phrase, spelled
 
 STILL_KINDS = frozenset({Kind.OPENING, Kind.BREATHING, Kind.FLOOR, Kind.COOL_DOWN, Kind.REST, Kind.CLOSING})
 USUAL_STYLE = "flow"
+LONG_HOLD_BREATHS = 8.0  # a pose whose usual slow hold is so long is one to stay in; editorial
 # Editorial: the share of a class's poses that must be those of a style, and how many at least.
 TELLING_SHARE, TELLING_POSES = 0.35, 3
 # Editorial: a class is still where most of its poses are stayed in for so long, and hatha where none flows on.

@@ -11,10 +11,10 @@ from pairing.plan.line.sizes import PASSIVE_BREATHS
 from pairing.plan.note.evidence.numbers import bare_numbers, is_held, values
 from pairing.plan.note.evidence.typed import Setting, Typed
 from pairing.plan.note.partly import Part
+from pairing.plan.style import LONG_HOLD_BREATHS
 
 LONG_S = 240.0  # a line that names no minutes seldom takes longer; editorial
 STAYED_S = 60.0  # a usual stay beyond that is a guess; editorial
-LONG_HOLD_BREATHS = 8.0  # a pose whose usual slow hold is so long is one to stay in; editorial
 
 
 def open_lengths(line: Typed, flat: Sequence[Element], setting: Setting) -> Iterator[str]:
