@@ -84,5 +84,5 @@ def _sense(line: Line, like: str | None, mets: float | None, *, any_fault: bool)
             )
         ]
     if like is None and mets is None and not any_fault:
-        return [Fault("own-pose", line.text, f'"{line.text}" says no effort.', _HOW)]
+        return [Fault("own-pose", line.text, f'"{line.text}" doesn\'t say how hard it is.', _HOW)]
     return []

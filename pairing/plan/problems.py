@@ -140,7 +140,7 @@ class Problems:
         return Where(self._file, line.number, line.column(fragment))
 
 
-_DOUBTFUL = "Choose what you mean, or say it with a unit and a side: 5 breaths each side."
+_DOUBTFUL = 'Choose what you mean, or write it in full: "low lunge, 5 breaths each side".'
 _POSE_LINES = 'A line looks like: "- warrior two, 3 breaths".'
 _EACH_SIDE = r"\b(?:on\s+)?(?:each|per|both|either)\s+(?:sides?|ways?|legs?|directions?|arms?)\b|\be/s\b|\br\s?/\s?l\b"
 
