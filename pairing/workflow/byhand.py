@@ -16,7 +16,7 @@ from audio.track import Track
 from pairing.alignment import frame
 from pairing.effort.planned import Planned, planned
 from pairing.errors import PlanError, SetError
-from pairing.model import Edit, Element, Kind, Plan, Section
+from pairing.model import Edit, Element, Kind, Plan, Section, Timetable
 from pairing.plan.edit import apply_edits
 from pairing.plan.lines import split_lines
 from pairing.plan.read import load_plan, read_plan
@@ -92,14 +92,17 @@ def with_rest(text: str, name: str, poses: str, minutes: float, silence: float) 
     index = next((at for at, each in enumerate(plan.sections) if each.kind is Kind.REST), None)
     if index is None:
         return None
-    rest = planned(paced(plan)).timetable.sections[index]
+    before = planned(paced(plan)).timetable
+    rest = before.sections[index]
     edits = _with_rest(plan, index, rest.end_s - rest.start_s, minutes, silence)
-    tried = list(dict.fromkeys(apply_edits(text, each) for each in edits))
-    for silence_s in (60 * silence, None):
-        for after in tried:
-            if _rests_so(after, plan, index, name, poses, 60 * minutes, silence_s):
+    without_silence = None
+    for after in dict.fromkeys(apply_edits(text, each) for each in edits):
+        now = _timed(after, plan, poses)
+        if now is not None and _rests_so(now, before, index, 60 * minutes):
+            if abs((now.sections[index].wishes.silent_last_s or 0.0) - 60 * silence) < SAME_S:
                 return after
-    return None
+            without_silence = without_silence or after
+    return without_silence
 
 
 def sound_of_join(found: SetFile, n: int) -> Joined:
@@ -273,27 +276,21 @@ def _lengths(section: Section) -> Iterator[tuple[int, float]]:
             yield part.place.line, part.length.likely
 
 
-def _rests_so(
-    after: str, plan: Plan, index: int, name: str, poses: str, rest_s: float, silence_s: float | None
-) -> bool:
-    """Whether a note says the same as a plan, but for the length of its rest and of the silence at its end."""
+def _timed(after: str, plan: Plan, poses: str) -> Timetable | None:
+    """A plan's note after a change, timed; None where it can't be read, or leaves more in doubt."""
     try:
-        read = read_plan(after, file=name, folder_poses=poses)
-        now, before = planned(paced(read)).timetable, planned(paced(plan)).timetable
+        read = read_plan(after, file=plan.file, folder_poses=poses)
+        return planned(paced(read)).timetable if len(read.questions) <= len(plan.questions) else None
     except PlanError:
-        return False
-    if len(read.questions) > len(plan.questions) or len(now.sections) != len(before.sections):
-        return False
-    apart = [
-        abs((one.end_s - one.start_s) - (two.end_s - two.start_s))
-        for one, two in zip(now.sections, before.sections, strict=True)
-    ]
-    rest = now.sections[index]
-    return (
-        all(each < SAME_S for at, each in enumerate(apart) if at != index)
-        and abs(rest.end_s - rest.start_s - rest_s) < SAME_S
-        and (silence_s is None or abs((rest.wishes.silent_last_s or 0.0) - silence_s) < SAME_S)
-    )
+        return None
+
+
+def _rests_so(now: Timetable, before: Timetable, index: int, rest_s: float) -> bool:
+    """Whether the rest lasts so long now, and each other section as long as before."""
+    wanted = [each.end_s - each.start_s for each in before.sections]
+    wanted[index] = rest_s
+    lasts = [each.end_s - each.start_s for each in now.sections]
+    return len(lasts) == len(wanted) and all(abs(a - b) < SAME_S for a, b in zip(lasts, wanted, strict=True))
 
 
 def _spoken(minutes: float) -> str:
