@@ -34,7 +34,7 @@ def kept_pins(task: Task, keep: SetList) -> list[PinWish]:
         wish = PinWish(task.tracks[number].id, pick.class_start_s + shift, end_s + shift, pick.track_start_s)
         if _is_allowed(task, number, wish) and (not found or wish.at_s >= (found[-1].end_s or 0.0) - SAME_S):
             found.append(wish)
-    return _without_scraps(task, found)
+    return _beside_no_short_hole(task, found)
 
 
 def hand_over(picks: Sequence[Pick], index: int) -> float:
@@ -88,7 +88,7 @@ def _is_allowed(task: Task, number: int, wish: PinWish) -> bool:
     return not any(first < second < last for second in problem.must_change)
 
 
-def _without_scraps(task: Task, wishes: list[PinWish]) -> list[PinWish]:
+def _beside_no_short_hole(task: Task, wishes: list[PinWish]) -> list[PinWish]:
     """Give up kept picks beside a hole that is too short for a track of its own."""
     target = task.problem.target
     covered = np.isnan(target)
