@@ -173,7 +173,7 @@ class Database:
             database.execute(f"PRAGMA user_version = {SCHEMA}")
 
     def _keep_a_log(self) -> None:
-        """SQLite waits for no lock where two processes turn the log of a new file on at once: tried again here."""
+        """Turn the log on; tried again while another process does so, since SQLite doesn't wait for that by itself."""
         end = time.monotonic() + WAIT_S
         while True:
             try:
