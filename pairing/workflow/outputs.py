@@ -142,14 +142,15 @@ def mix_findings(found: SetFile, mix: Path) -> tuple[Finding, ...]:
     age = age_of(mix, found.setlist)
     if age == "this":
         return ()
-    where, deeds = Where(mix.name), (WriteMix(quoted(mix)),)
+    where = Where(mix.name)
     if age == "earlier":
         words = (
             "is the mix of an earlier version of this class, or of another: it doesn't play just what this page names."
         )
-        return (Finding("must", "earlier-mix", where, words, "Write the mix again.", deeds=deeds),)
+        return (Finding("must", "earlier-mix", where, words, "Write the mix again.", deeds=(WriteMix(quoted(mix)),)),)
     words = "doesn't say which class it is of, so it may not play what this page names."
-    return (Finding("should", "unknown-mix", where, words, "A newly written mix does.", deeds=deeds),)
+    remedy = "Write the mix of this class under a name of its own."  # not over this file: it may be somebody's music
+    return (Finding("should", "unknown-mix", where, words, remedy),)
 
 
 def sheet_of(
