@@ -1,7 +1,7 @@
 """Music of recent classes and of other sets, so that a class need not sound like last week's, or a third group's.
 
-A use costs less with every week that passes, a place in another set always the same; neither bans a track. What had to
-come again is told.
+A use costs less with every week that passes, a place in another set always the same; neither bans a track. What comes
+again is told.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence

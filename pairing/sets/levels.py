@@ -42,7 +42,7 @@ def over_bed(setlist: SetList, pick: Pick, levels: np.ndarray) -> float:
 
 
 def is_asked(setlist: SetList, one: Pick, two: Pick, louder_by: float) -> bool:
-    """Whether the class asks that a pick is as much louder (or softer: below 0) than the one before."""
+    """Whether the class asks for a pick louder than the one before, or softer where `louder_by` is below 0."""
     asked = _target(setlist, two) - _target(setlist, one)
     return math.copysign(1.0, louder_by) * asked >= ASKED
 
