@@ -44,6 +44,19 @@ slot: 20 minutes
 - bell
 """
 
+SHORT = """# Short tide
+slot: 6 minutes
+
+## Arrive: opening, 1 minutes
+- child's pose
+
+## Tide: flow, 3 minutes
+- warrior two
+
+## Float: rest, 1 minutes
+- savasana
+"""
+
 
 def a_sound(path: Path, seconds: float, rate: int = 8000, pitch: float = 220.0) -> None:
     """A soft tone as a small WAV file."""

@@ -8,7 +8,7 @@ import pytest
 pytest.importorskip("starlette")
 pytest.importorskip("uvicorn")
 from page_browser import SOUNDING, Look, served
-from page_desk import PLAN, a_desk
+from page_desk import PLAN, SHORT, a_desk
 from page_file import launched
 
 from pairing.page.desk import Desk
@@ -17,19 +17,6 @@ from pairing.sets.setfile import read_set
 pytestmark = pytest.mark.browser
 
 VIEWS = ("plan", "music", "class", "rest", "ready")
-
-SHORT = """# Short tide
-slot: 6 minutes
-
-## Arrive: opening, 1 minutes
-- child's pose
-
-## Tide: flow, 3 minutes
-- warrior two
-
-## Float: rest, 1 minutes
-- savasana
-"""
 
 
 @pytest.fixture(scope="module")

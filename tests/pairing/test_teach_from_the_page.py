@@ -7,24 +7,11 @@ import pytest
 pytest.importorskip("starlette")
 pytest.importorskip("uvicorn")
 from page_browser import ARGS, Look, served
-from page_desk import Visitor, fill_library
+from page_desk import SHORT, Visitor, fill_library
 
 from pairing.model import PairOptions
 from pairing.page.desk import Desk, desk_for
 from pairing.workflow import sets
-
-SHORT = """# Short tide
-slot: 6 minutes
-
-## Arrive: opening, 1 minutes
-- child's pose
-
-## Tide: flow, 3 minutes
-- warrior two
-
-## Float: rest, 1 minutes
-- savasana
-"""
 
 
 @pytest.fixture(scope="module")
