@@ -70,16 +70,11 @@ def add(amount: Amount, token: Token) -> None:
         amount.chain = token.values
     elif token.kind == "pair":
         amount.pair, amount.pair_unit, amount.on_off = token.values, token.unit, token.text == "on/off"
-    elif token.says("sides.direction") and amount.side:
-        amount.ways = 2
-    elif token.says("sides.each"):
-        if token.says("sides.direction"):
-            amount.ways = 2
-        else:
-            amount.odd = amount.odd or amount.side in ("right", "left")
-            amount.side = "each"
     elif token.says("sides.direction"):
         amount.ways = 2
+    elif token.says("sides.each"):
+        amount.odd = amount.odd or amount.side in ("right", "left")
+        amount.side = "each"
     elif token.says("sides.right", "sides.left"):
         amount.odd = amount.odd or amount.side == "each"
         amount.side = "right" if token.says("sides.right") else "left"
