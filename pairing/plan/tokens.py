@@ -39,7 +39,7 @@ _LETTER_SALUTATIONS = re.compile(r"[AB](?:['’]s\b|s(?=\s*(?:[x×*]\s?\d|\d{1,2
 _LETTER_COUNTED = re.compile(r"[AB](?=\s*(?:[x×*]\s?\d|\d{1,2}\s?[x×*](?!\w)|[-–—:]\s*\d))")  # "A x 3", "B - 2"
 _COUNTED_SALUTATIONS = re.compile(r"[AB]s?(?=\s*(?:$|[,;+&]|\d|and\b))")  # behind a number: "5 As, 3 Bs", "3A 3B"
 _COUNTED_LETTER = re.compile(r"\d{1,2}[AB]s?")
-_ORDINAL = re.compile(r"\d*(?:1st|2nd|3rd|[04-9]th)")  # "3rd" is no three rounds
+ORDINAL = re.compile(r"\d*(?:1st|2nd|3rd|\dth)", re.IGNORECASE)  # "3rd" is no three rounds
 _SETS = re.compile(r"\s?[x×*]\s?(?=\d)", re.IGNORECASE)  # "2x16", "3 x 15 s"
 _SOFT = re.compile(r" {0,2}[-/’'.]? ?")  # what may stand inside a phrase: "cat/cow", "e/s", "warm-up"
 _OPEN, _CLOSE = "([{<", {"(": ")", "[": "]", "{": "}", "<": ">"}
@@ -195,7 +195,7 @@ class Scanner:
             return False
         if _COUNTED_LETTER.fullmatch(runs[run].text):
             return True
-        if _ORDINAL.fullmatch(runs[run].text):
+        if ORDINAL.fullmatch(runs[run].text):
             return False
         figures = _SPAN.match(text, at)
         behind = figures.end() if figures else at

@@ -52,7 +52,7 @@ def test_what_is_left_over_or_guessed_is_asked(typed: str) -> None:
     [
         "child 1 min", "pigeon 2 min each side", "boat 3 x 5 br", "plank 45s", "tree 5 br each side (soft knees)",
         "savasana 7 min, eye pillows", "cat cow x6", "sun salutation A x3", "bridge 3 x 30 s", "supine twist 1 min e/s",
-        "deep lunge 30 s each side", "slow twist 1 min each side", "wibble downward dog 5 br", "moon 30 s",
+        "plank 30 s on the 11TH count", "deep lunge 30 s each side", "slow twist 1 min each side", "wibble downward dog 5 br", "moon 30 s",
         "warrior 2 5br R/L", "seated forward fold 10 breaths", "legs up the wall 4 min", "dancer 30 s each side with a strap",
     ],
 )  # fmt: skip

@@ -10,9 +10,7 @@ from pairing.plan.names import key, words
 from pairing.plan.note.evidence.numbers import has
 from pairing.plan.note.evidence.typed import Typed
 from pairing.plan.poses import IDLE_IN_NAMES, is_loose
-from pairing.plan.tokens import Token
-
-_ORDINAL = re.compile(r"\d*(?:1st|2nd|3rd|[04-9]th)", re.IGNORECASE)
+from pairing.plan.tokens import ORDINAL, Token
 
 
 def poses_left(tokens: Sequence[Token], flat: Sequence[Element]) -> Iterator[str]:
@@ -49,7 +47,7 @@ def words_left(tokens: Sequence[Token], used: set[float], *, as_above: bool) -> 
             if token.kind != "unknown" or not any(map(str.isalpha, token.text)):
                 continue
             if any(map(str.isdecimal, token.text)):
-                if not _ORDINAL.fullmatch(token.text) and not any(has(used, number) for number in _numbers_in(token)):
+                if not ORDINAL.fullmatch(token.text) and not any(has(used, number) for number in _numbers_in(token)):
                     yield "strange digits"
             elif named is None:
                 yield "strange sized" if sized else "strange aside"
