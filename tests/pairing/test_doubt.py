@@ -93,6 +93,8 @@ def test_a_strange_word_before_a_loose_name_is_asked_in_a_tidy_note_too(typed: s
         ("goddess arm circles 1 min", 60, 60), ("chair arm circles 30 s", 30, 30), ("goddess heel raises 45 s", 45, 45),
         # counted breathing with its minutes
         ("4-7-8 breath x 4 (2 min)", 120, 120), ("box breath 4-4-4-4 x5 (80 s)", 80, 80),
+        # "our" is no bear, as "ours" is in French
+        ("plank 30 s, our 5th week", 30, 30), ("plank 30 s, our last", 30, 30),
         # then it is held
         ("bridge x8, then 5 breaths hold", 40, 130),
     ],
