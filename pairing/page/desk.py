@@ -412,12 +412,17 @@ class Desk:
         with self.lock:
             return self._offers.by_track.get((n, track)) if self._offers.of == state else None
 
-    def sound(self) -> Mix:
+    def sound(self, mark: str = "") -> Mix:
         """The mix of the set.
 
+        Args:
+            mark: names the state that is meant: while its sound plays on, the set may change, or another be opened.
         Raises:
             SetError: a recording is gone.
         """
+        before = self._of_state(mark, "sound")
+        if isinstance(before, Mix):
+            return before
         now = self.opened()
         return self._answer(("sound", now.mark, self.library_tracks.read_at), lambda: byhand.sound_of(now.file))
 
@@ -437,12 +442,17 @@ class Desk:
             sound = self._answers.get(("heard", now.mark, self.library_tracks.read_at)) if now else None
         return heard_findings(now.file.setlist, sound) if now and isinstance(sound, ClassSound) else None
 
-    def join(self, n: int, track: int | None) -> Joined:
+    def join(self, n: int, track: int | None, mark: str = "") -> Joined:
         """The change into pick n, as it is or as it would be with another track there.
 
+        Args:
+            mark: names the state that is meant, see `sound`.
         Raises:
             SetError: there is none, the track can't stand there, or one of the recordings that sound in it is gone.
         """
+        before = self._of_state(mark, "join", n, track)
+        if isinstance(before, Joined):
+            return before
         now = self.opened()
         found = now.file
         if track is not None:
@@ -522,6 +532,12 @@ class Desk:
                 del self._answers[next(iter(self._answers))]
             self._answers[key] = answer
         return answer
+
+    def _of_state(self, mark: str, what: str, *of: object) -> object | None:
+        """What was answered of the state with this mark, whatever the library was then; None: it isn't at hand."""
+        with self.lock:
+            found = (self._answers[key] for key in self._answers if (*key[:2], *key[3:]) == (what, mark, *of))
+            return next(found, None)
 
 
 def desk_for(file: Path | None, library: Path | None) -> Desk:

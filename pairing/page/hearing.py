@@ -75,14 +75,14 @@ def track_sound(desk: Desk, request: Request) -> Response:
 
 def class_sound(desk: Desk, request: Request) -> Response:
     """The mix, as far as it is asked for."""
-    mix = desk.sound()
+    mix = desk.sound(_state(request))
     return wave_response(_wave(mix, 0, round(mix.duration_s * MIX_RATE)), request)
 
 
 def join_sound(desk: Desk, request: Request) -> Response:
     """From some seconds before a pick comes in to some seconds after the one before has gone."""
     n, other = request.path_params["n"], request.query_params.get("with", "")
-    found = desk.join(n, int(other) if other.isdigit() else None)
+    found = desk.join(n, int(other) if other.isdigit() else None, _state(request))
     first, end = (round(at_s * MIX_RATE) for at_s in (found.first_s, found.end_s))
     return wave_response(_wave(found.mix, first, end), request)
 
@@ -111,6 +111,11 @@ def warm_up(desk: Desk) -> None:
 def not_there(error: ArcbedError) -> Response:
     """A sound that can't be given."""
     return PlainTextResponse(f"{error.message}\n", 404)
+
+
+def _state(request: Request) -> str:
+    """Names the state of the class whose sound is asked for; "" for the one it has now."""
+    return request.query_params.get("v", "")
 
 
 def _track(desk: Desk, track_id: int) -> Track:

@@ -440,6 +440,18 @@ def test_an_alternative_is_heard_in_its_place_before_it_is_taken(visitor):
     assert np.abs(offered - taken).max() < 1e-3
 
 
+def test_what_is_being_heard_sounds_on_as_it_was_when_the_class_changes(visitor):
+    """A browser asks for a long sound piece by piece, and for the first one a moment after it was told of it."""
+    other = first_offer(visitor, 2)
+    asked = ["/hear/class", "/hear/join/2", f"/hear/join/2?with={other['id']}"]
+    sounds = [visitor.get(path).json()["address"] for path in asked]
+    before = [visitor.get(address, Range="bytes=0-2000000").content for address in sounds]
+    visitor.do("swap", n=2, track=other["id"])
+    after = [visitor.get(address, Range="bytes=0-2000000") for address in sounds]
+    assert [answer.status_code for answer in after] == [206, 206, 206]
+    assert [answer.content for answer in after] == before
+
+
 def test_what_can_be_heard_is_said_before_it_is_asked_for(visitor, origin):
     """So that a browser never meets a sound that isn't there."""
     track = visitor.desk.tracks()[0]
