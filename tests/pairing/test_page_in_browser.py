@@ -8,7 +8,7 @@ import pytest
 pytest.importorskip("starlette")
 pytest.importorskip("uvicorn")
 from page_browser import SOUNDING, Look, served
-from page_desk import PLAN, SHORT, a_desk
+from page_desk import PLAN, SHORT, Visitor, a_desk
 from page_file import launched
 
 from pairing.page.desk import Desk
@@ -196,6 +196,23 @@ def test_the_whole_way_by_keyboard_alone_from_an_empty_library_to_a_mix(browser,
         assert look.errors == []
         assert look.strangers() == []
     assert (tmp_path / "short.wav").exists()
+
+
+def test_what_is_typed_for_the_rest_stays_while_something_else_changes(browser, tmp_path):
+    desk = a_desk(tmp_path, tracks=12)
+    with served(desk) as address, Look(browser, address) as look:
+        look.view("rest")
+        look.until("document.getElementById('rest-minutes') !== null")
+        look.page.fill("#rest-minutes", "4:30")
+        with look.page.expect_response("**/rest?*"):  # asked for anew
+            Visitor(desk).enter().do("pin", n=1, pinned=True)
+        look.still()
+        assert look.page.input_value("#rest-minutes") == "4:30"
+        assert look.page.evaluate("document.activeElement.id") == "rest-minutes"
+        look.page.press("#rest-minutes", "Enter")
+        look.said("The rest is as you wish")
+        assert look.page.input_value("#rest-minutes") == "4:30"
+        assert look.errors == []
 
 
 def test_single_keys_can_be_turned_off(look):

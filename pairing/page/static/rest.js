@@ -5,7 +5,9 @@ import {say} from "./say.js";
 import {hearButton, ofClass, ofTrack} from "./sound.js";
 
 const view = $("view-rest");
+const lasting = h("div", {}), music = h("div", {}), work = h("div", {class: "restwork"}, lasting, music);
 const ask = asking();
+let shown = null; // the rest that the form is of
 
 export async function showRest() {
   if (!state.set) { fill(view, h("p", {}, "The rest comes with the class’s music. ", h("a", {href: "#class"}, "Choose the music first."))); return; }
@@ -24,9 +26,18 @@ const asMinutes = (typed) => {
   return !parts ? NaN : Number(parts[1]) + (parts[2] ? Number(parts[2]) / 60 : Number("0." + (parts[3] ?? 0)));
 };
 
+/* What is typed into the form stays as long as the rest is the same, whatever else changes. */
 function show(rest) {
+  const of = JSON.stringify([state.set?.name, rest.start_s, rest.minutes, rest.silence, rest.bell_start, rest.bell_end]);
+  if (shown !== of) fill(lasting, h("h2", {}, "The rest, from " + rest.at), form(rest));
+  shown = of;
+  showMusic(rest);
+  if (!view.contains(work)) fill(view, work);
+}
+
+function showMusic(rest) {
   const first = rest.picks[0];
-  fill(view, h("div", {class: "restwork"}, h("div", {}, h("h2", {}, "The rest, from " + rest.at), form(rest)), h("div", {}, h("h2", {}, "Its music"),
+  fill(music, h("h2", {}, "Its music"),
     h("p", {}, rest.picks.length ? [h("b", {}, rest.picks.map((pick) => pick.title).join(", then ")), rest.picks.length > 1 ? " play. " : " plays. "] : "None. ",
       rest.candidates.length > 1 || !rest.picks.length ? "Calmest first:" : "Nothing else of your music is calm enough."),
     h("ol", {class: "calm"}, rest.candidates.map((track) => candidate(track, first))),
@@ -34,19 +45,19 @@ function show(rest) {
     rest.unfit ? h("details", {}, h("summary", {"data-key": "unfit"}, "Not calm enough, and why (" + rest.unfit + ")"),
       h("ol", {class: "calm"}, rest.others.map((track) => candidate(track, null))),
       rest.unfit > rest.others.length ? h("p", {class: "soft"}, "and " + (rest.unfit - rest.others.length) + " more.") : null) : null,
-    h("p", {class: "soft"}, "Measured are energy, beat, voice, sudden rises and treble. Who lies there, and how loud it is in the room, only you can tell."))));
+    h("p", {class: "soft"}, "Measured are energy, beat, voice, sudden rises and treble. Who lies there, and how loud it is in the room, only you can tell."));
 }
 
 function form(rest) {
-  const lasting = (id, value) => h("input", {id, type: "text", inputMode: "decimal", size: 5, autocomplete: "off", value: clock(value), "data-key": id});
-  const minutes = lasting("rest-minutes", rest.minutes), silence = lasting("rest-silence", rest.silence);
+  const field = (id, value) => h("input", {id, type: "text", inputMode: "decimal", size: 5, autocomplete: "off", value: clock(value), "data-key": id});
+  const minutes = field("rest-minutes", rest.minutes), silence = field("rest-silence", rest.silence);
   const start = h("input", {id: "rest-start", type: "checkbox", checked: rest.bell_start, "data-key": "rest-start"});
   const end = h("input", {id: "rest-end", type: "checkbox", checked: rest.bell_end, "data-key": "rest-end"});
   return h("form", {class: "restform", onsubmit: (event) => {
     event.preventDefault();
     const values = {minutes: asMinutes(minutes.value), silence: asMinutes(silence.value)};
     if (Number.isNaN(values.minutes) || Number.isNaN(values.silence)) { say("Give minutes as 7, 7.5 or 7:30.", {grave: true}); return; }
-    act("rest", {...values, bell_start: start.checked, bell_end: end.checked}, "The rest is as you wish; all before it has stayed.");
+    act("rest", {...values, bell_start: start.checked, bell_end: end.checked}, "The rest is as you wish; all before it has stayed.").then((done) => { if (done) { shown = null; showRest(); } });
   }},
     h("p", {class: "row"}, h("label", {}, "It lasts ", minutes, " minutes"), h("label", {}, "the last ", silence, " in silence")),
     h("p", {class: "row"}, h("label", {}, start, " a soft bell as it begins"), h("label", {}, end, " a soft bell at its end")),
