@@ -91,6 +91,23 @@ def test_what_was_typed_before_the_tab_was_closed_is_offered_when_the_class_is_o
     look.context.close()
 
 
+def test_who_types_on_without_an_answer_is_offered_the_draft_again(browser, here):
+    with served(desk(here)) as address, Look(browser, address) as look:
+        look.view("plan")
+        draft = f"arcbed-draft:{here / 'low-water.md'}"
+        look.page.evaluate("([key, text]) => localStorage.setItem(key, text)", [draft, "# Spring tide"])
+        look.page.goto(address)
+        look.until("!document.getElementById('ask').hidden")
+        look.view("plan")
+        typed(look, "- say: neap tide, 1 minute\n")
+        look.until("document.getElementById('plan-kept').textContent.startsWith('Kept')")
+        assert kept(here, "neap tide")
+        look.page.goto(address)
+        look.until("!document.getElementById('ask').hidden")
+        look.page.click("#ask-choices button >> text=Put it back")
+        look.until("document.getElementById('plan-text').value === '# Spring tide'")
+
+
 def test_close_arcbed_keeps_what_was_typed_and_says_that_it_is_closed(browser, here):
     with served(desk(here)) as address, Look(browser, address) as look:
         look.view("plan")

@@ -50,14 +50,16 @@ function take(plan) {
 
 /* ---- a draft in the browser, for when the program ends while one types ---- */
 
+let unanswered = null; // a draft that was offered: who types on meanwhile is asked again next time
 const draft = () => "arcbed-draft:" + state.plan?.path;
 
 async function offerDraft() {
   const there = kept(draft());
-  if (there === null || there === text.value) { kept(draft(), null); return; }
+  unanswered = there === text.value ? null : there;
+  if (unanswered === null) { kept(draft(), null); return; }
   const back = await ask("What you typed here last didn’t reach the file.", [["Put it back", true], ["Leave it", false]]);
+  if (back !== null) { unanswered = null; kept(draft(), null); }
   if (back) replaceText(there);
-  if (back !== null) kept(draft(), null);
 }
 
 /* ---- typing ---- */
@@ -101,7 +103,7 @@ async function save(leaving = false) {
   }
   flying += 1;
   const done = await act("plan", values).finally(() => { flying -= 1; });
-  if (done && text.value === value) kept(draft(), null);
+  if (done && text.value === value) kept(draft(), unanswered);
   if (known.name === file) {
     showKept();
     if (done && dirty()) saving = setTimeout(save, SAVE_MS); // typed meanwhile
