@@ -311,18 +311,22 @@ def _drift(classes: Sequence[Taught], style: Style) -> _Drift:
     breath, between, first = [], [], []
     for taught in classes:
         kinds: Mapping[Kind, Seen] = {Kind(k): s for k, s in taught.seen.items() if k in _KINDS}
-        breath.append((
-            sum(seen.later_breaths * style.breath_in(kind) for kind, seen in kinds.items()),
-            sum(seen.later_s for seen in kinds.values()),
-        ))  # fmt: skip
-        between.append((
-            sum(seen.changes * style.between_s for seen in kinds.values()), sum(s.between_s for s in kinds.values())
-        ))  # fmt: skip
+        breath.append(
+            (
+                sum(seen.later_breaths * style.breath_in(kind) for kind, seen in kinds.items()),
+                sum(seen.later_s for seen in kinds.values()),
+            )
+        )
+        between.append(
+            (sum(seen.changes * style.between_s for seen in kinds.values()), sum(s.between_s for s in kinds.values()))
+        )
         both = [seen for seen in kinds.values() if min(seen.first_breaths, seen.later_breaths) >= LEAST_BREATHS]
-        first.append((
-            sum(seen.first_breaths * seen.later_s / seen.later_breaths for seen in both),
-            sum(seen.first_s for seen in both),
-        ))  # fmt: skip
+        first.append(
+            (
+                sum(seen.first_breaths * seen.later_s / seen.later_breaths for seen in both),
+                sum(seen.first_s for seen in both),
+            )
+        )
     usual_s = style.breath_s * USUAL_BREATHS
     return _Drift(
         breath=_settled(breath, 1.0, 1.0, usual_s / 4),

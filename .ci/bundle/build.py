@@ -28,8 +28,11 @@ LEFT_OUT = (
 )  # fmt: skip
 # Imported by names put together at run time.
 BY_NAME = (
-    "pairing.solve._ahead", "uvicorn.protocols.http.h11_impl", "uvicorn.loops.asyncio", "uvicorn.lifespan.off",
-)  # fmt: skip
+    "pairing.solve._ahead",
+    "uvicorn.protocols.http.h11_impl",
+    "uvicorn.loops.asyncio",
+    "uvicorn.lifespan.off",
+)
 
 
 def main() -> None:

@@ -37,8 +37,14 @@ slot: 15 minutes
 - savasana
 """
 MUST_LACK = ("python3", "python", "gcc", "cc", "clang")
-CHROMIUM = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update",
-            "--disable-sync", "--no-first-run"]  # fmt: skip
+CHROMIUM = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--no-first-run",
+]
 
 
 def main() -> None:

@@ -87,9 +87,14 @@ def _by_librosa(samples: F32) -> Opinion:
     chroma = librosa.feature.chroma_cqt(y=samples, sr=RATE, hop_length=_HOP)
     bpm = float(np.atleast_1d(tempo)[0])
     return Opinion(
-        "librosa", len(samples) / RATE, np.asarray(strength, np.float32), RATE / _HOP, bpm or None,
-        np.asarray(beats, np.float64), key_of(np.square(chroma.T).astype(np.float32))[0],
-    )  # fmt: skip
+        "librosa",
+        len(samples) / RATE,
+        np.asarray(strength, np.float32),
+        RATE / _HOP,
+        bpm or None,
+        np.asarray(beats, np.float64),
+        key_of(np.square(chroma.T).astype(np.float32))[0],
+    )
 
 
 def _mono(path: Path) -> F32:

@@ -60,6 +60,8 @@ def come_again(made: SetList, others: Sequence[SetList], uses: Iterable[Use]) ->
     if heard:
         titles = listed([picks[mark] for mark in heard])
         yield Finding(
-            "note", "heard-lately", Where(name="set"),
+            "note",
+            "heard-lately",
+            Where(name="set"),
             f"Heard in the last {LATELY_DAYS // 7} weeks, and chosen again: {titles}.",
-        )  # fmt: skip
+        )

@@ -60,11 +60,14 @@ def _rest_rises(it: _Heard) -> Iterator[Finding]:
     for rest in it.of_kind(Kind.REST):
         if rest.rise_lu > MOST_RISE_LU + MEASURED_TO_LU:
             yield Finding(
-                "should", "rise-in-rest", Where(section=rest.name),
+                "should",
+                "rise-in-rest",
+                Where(section=rest.name),
                 f"The music rises by {rest.rise_lu:.1f} dB within 3 s, at {clock(rest.rise_at_s)}; "
                 "someone lying with eyes closed may be startled.",
-                "Choose other music for it.", deeds=(MakeRest(),),
-            )  # fmt: skip
+                "Choose other music for it.",
+                deeds=(MakeRest(),),
+            )
 
 
 @_CHECKS.finds("rest-opens-loud")
@@ -82,10 +85,13 @@ def _rest_opening(it: _Heard) -> Iterator[Finding]:
             tails = [tail.n for tail in rest.carried if rest.start_s + tail.for_s > it.sound.at_s(at)]
             why = f"; track {tails[-1]} is still playing then" if tails else ""
             yield Finding(
-                "should", "rest-opens-loud", Where(section=rest.name),
+                "should",
+                "rest-opens-loud",
+                Where(section=rest.name),
                 f"At {clock(it.sound.at_s(at))} it is {over:.0f} dB louder than the rest is at any time after{why}.",
-                "Choose other music before the rest.", deeds=(Swap(_last_before(it.setlist, rest)),),
-            )  # fmt: skip
+                "Choose other music before the rest.",
+                deeds=(Swap(_last_before(it.setlist, rest)),),
+            )
 
 
 @_CHECKS.finds("tail-in-rest")
@@ -95,10 +101,13 @@ def _tail(it: _Heard) -> Iterator[Finding]:
         for tail in rest.carried:
             if tail.for_s > MOST_TAIL_S + 0.05:
                 yield Finding(
-                    "should", "tail-in-rest", Where(tracks=(tail.n,)),
+                    "should",
+                    "tail-in-rest",
+                    Where(tracks=(tail.n,)),
                     f"It plays on for {tail.for_s:.0f} s after the rest begins; {MOST_TAIL_S:g} s is enough.",
-                    "Choose the music of the rest again.", deeds=(MakeRest(),),
-                )  # fmt: skip
+                    "Choose the music of the rest again.",
+                    deeds=(MakeRest(),),
+                )
 
 
 @_CHECKS.finds("bell-loud")
@@ -114,9 +123,11 @@ def _bells(it: _Heard) -> Iterator[Finding]:
             over = float(stroke.max(initial=ABSOLUTE_GATE_LUFS) - np.median(heard))
             if rest.start_s - BELL_S <= at <= rest.end_s and over > MOST_BELL_LU + MEASURED_TO_LU:
                 yield Finding(
-                    "should", "bell-loud", Where(section=rest.name),
+                    "should",
+                    "bell-loud",
+                    Where(section=rest.name),
                     f"The bell at {clock(at)} is {over:.0f} dB louder than the rest; {MOST_BELL_LU:g} dB is enough.",
-                )  # fmt: skip
+                )
 
 
 # ---- the class ---------------------------------------------------------------------------------------------------
@@ -128,9 +139,11 @@ def _held_down(it: _Heard) -> Iterator[Finding]:
     for section in it.of_kind(*HELD_DOWN):
         if section.rise_lu > MOST_RISE_LU + MEASURED_TO_LU:
             yield Finding(
-                "note", "sudden-rise", Where(section=section.name),
+                "note",
+                "sudden-rise",
+                Where(section=section.name),
                 f"The music rises by {section.rise_lu:.1f} dB within 3 s, at {clock(section.rise_at_s)}.",
-            )  # fmt: skip
+            )
 
 
 @_CHECKS.finds("louder-than-peak")
@@ -140,10 +153,13 @@ def _peak_is_loudest(it: _Heard) -> Iterator[Finding]:
         over = section.loudest_lufs - max(peak.loudest_lufs for peak in peaks)
         if over > MEASURED_TO_LU:
             yield Finding(
-                "should", "louder-than-peak", Where(section=section.name),
+                "should",
+                "louder-than-peak",
+                Where(section=section.name),
                 f"Its loudest moment, at {clock(section.loudest_at_s)}, is {over:.1f} dB louder than the peak.",
-                "Choose other music.", deeds=(Swap(_at(it.setlist, section.loudest_at_s)),),
-            )  # fmt: skip
+                "Choose other music.",
+                deeds=(Swap(_at(it.setlist, section.loudest_at_s)),),
+            )
 
 
 @_CHECKS.finds("loudest-elsewhere")
@@ -161,10 +177,12 @@ def _loudest_moment(it: _Heard) -> Iterator[Finding]:
     below = float(np.nanmax(it.setlist.arc) - it.setlist.arc[second])
     if below > NEAR_THE_TOP:
         yield Finding(
-            "note", "loudest-elsewhere", Where(section=loudest.name),
+            "note",
+            "loudest-elsewhere",
+            Where(section=loudest.name),
             f"The loudest moment of the class is here, at {clock(loudest.loudest_at_s)}, "
             "while the class is not at its hardest.",
-        )  # fmt: skip
+        )
 
 
 @_CHECKS.finds("uneven-level")
@@ -177,10 +195,12 @@ def _neighbours(it: _Heard) -> Iterator[Finding]:
         if is_asked(it.setlist, one, two, step):
             continue
         yield Finding(
-            "note", "uneven-level", Where(tracks=(two.n,)),
+            "note",
+            "uneven-level",
+            Where(tracks=(two.n,)),
             f"It is {abs(step):.1f} dB {'louder' if step > 0 else 'softer'} than the track before, "
             "more than the class asks for there.",
-        )  # fmt: skip
+        )
 
 
 def _over_its_bed(it: _Heard, pick: Pick) -> float:
@@ -197,10 +217,13 @@ def _silences(it: _Heard) -> Iterator[Finding]:
         sounding = np.count_nonzero(values > ABSOLUTE_GATE_LUFS) / 10
         if sounding > 0.1:
             yield Finding(
-                "should", "sound-in-silence", Where(name="silence"),
+                "should",
+                "sound-in-silence",
+                Where(name="silence"),
                 f"In the silence from {clock(start_s)} to {clock(end_s)} something is heard for {sounding:.1f} s.",
-                "Choose the music again, or only that of the rest.", deeds=(ChooseAnew(), MakeRest()),
-            )  # fmt: skip
+                "Choose the music again, or only that of the rest.",
+                deeds=(ChooseAnew(), MakeRest()),
+            )
 
 
 def silences(setlist: SetList) -> list[tuple[float, float]]:

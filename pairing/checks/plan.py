@@ -6,6 +6,7 @@ practice. They are a colleague's second look, not a judgement: every one can be 
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Literal
 
 from audio.text import clock
 from pairing.checks.cautions import CAUTION_CODES, cautions
@@ -87,18 +88,23 @@ def _sides_of(it: _Class, steps: list[Step]) -> Iterator[Finding]:
     if unsaid and not _are_two_sides(unsaid_steps):
         step = unsaid_steps[0]
         yield Finding(
-            "should", "one-side-only", it.where(step.line),
+            "should",
+            "one-side-only",
+            it.where(step.line),
             f'"{step.name}" has two sides and names none, so it is done once ({_COMMON}).',
-            'Add "each side", or put it in a section with "both sides".', _add_each_side(it.plan, step),
-        )  # fmt: skip
+            'Add "each side", or put it in a section with "both sides".',
+            _add_each_side(it.plan, step),
+        )
     if abs(right - left) > _SAME_S:
         longer, shorter = ("right", "left") if right > left else ("left", "right")
         yield Finding(
-            "should", "sides-unequal", where,
+            "should",
+            "sides-unequal",
+            where,
             f'"{name}" takes {clock(max(right, left))} on the {longer} and {clock(min(right, left))} on the {shorter} '
             f"({_COMMON}: both sides the same).",
             f"Add {clock(abs(right - left))} on the {shorter}, or take it from the {longer}.",
-        )  # fmt: skip
+        )
 
 
 def _are_two_sides(steps: list[Step]) -> bool:
@@ -134,10 +140,12 @@ def _warm_up(it: _Class) -> Iterator[Finding]:
         if what and what not in told and warm_s < WARM_UP_S:
             told.add(what)
             yield Finding(
-                "should", "no-warm-up", it.where(step.line),
+                "should",
+                "no-warm-up",
+                it.where(step.line),
                 f'"{step.name}" ({what}) comes after only {clock(warm_s)} of movement ({_ACSM}).',
                 "Put a warm-up before it, or move it to a later place.",
-            )  # fmt: skip
+            )
         if step.mets > SEDENTARY_METS:
             warm_s += step.end_s - step.start_s
 
@@ -169,11 +177,13 @@ def _easing(it: _Class) -> Iterator[Finding]:
     if eased_s < wanted_s:
         grave = eased_s < wanted_s / 2
         yield Finding(
-            "should" if grave else "note", "no-easing", it.where(hard[-1].line),
+            "should" if grave else "note",
+            "no-easing",
+            it.where(hard[-1].line),
             f'Between "{hard[-1].name}", the last hard work, and {"the rest" if rest else "the end"} there is only '
             f"{clock(eased_s)} ({_ACSM}; it keeps blood from pooling).",
             "Add a few easy poses on the floor before the rest.",
-        )  # fmt: skip
+        )
 
 
 # ---- rest and sections -------------------------------------------------------------------------------------------
@@ -187,34 +197,45 @@ def _rest(it: _Class) -> Iterator[Finding]:
     if rest is None:
         if duration_s >= _SHORT_CLASS_S:
             yield Finding(
-                "should", "no-rest", it.where(0), f"The class has no closing rest ({_COMMON}: {clock(usual_s)}).",
+                "should",
+                "no-rest",
+                it.where(0),
+                f"The class has no closing rest ({_COMMON}: {clock(usual_s)}).",
                 f'Add a section "## Rest: rest, {usual_s / 60:g} minutes" with "- savasana".',
-            )  # fmt: skip
+            )
         return
     yield from _rest_length(it, rest, usual_s)
     after = [s for s in it.timetable.sections if s.start_s >= rest.end_s and s.kind not in (Kind.CLOSING, Kind.REST)]
     if any(section.end_s > section.start_s for section in after):
         yield Finding(
-            "note", "rest-not-last", Where(section=rest.name),
+            "note",
+            "rest-not-last",
+            Where(section=rest.name),
             f'"{after[0].name}" comes after the closing rest ({_COMMON}: only a closing does).',
             "Move the rest to the end.",
-        )  # fmt: skip
+        )
 
 
 def _rest_length(it: _Class, rest: SectionTime, usual_s: float) -> Iterator[Finding]:
     long_s = rest.end_s - rest.start_s
     usual = f"usual for {clock(it.timetable.duration_s)}: {clock(usual_s)}; {_COMMON}"
     if long_s < usual_s - _SAME_S:
-        level = "note" if long_s >= _NEAR_USUAL * usual_s else "should"
+        level: Literal["note", "should"] = "note" if long_s >= _NEAR_USUAL * usual_s else "should"
         yield Finding(
-            level, "rest-short", Where(section=rest.name), f"The rest takes {clock(long_s)} ({usual}).",  # type: ignore[arg-type]
+            level,
+            "rest-short",
+            Where(section=rest.name),
+            f"The rest takes {clock(long_s)} ({usual}).",
             f"Give it {clock(usual_s - long_s)} more; shorten the middle of the class, not the rest.",
-        )  # fmt: skip
+        )
     elif long_s > LONG_REST * usual_s:
         yield Finding(
-            "should", "rest-long", Where(section=rest.name), f"The rest takes {clock(long_s)} ({usual}).",
+            "should",
+            "rest-long",
+            Where(section=rest.name),
+            f"The rest takes {clock(long_s)} ({usual}).",
             "If you don't want that, add rounds or poses elsewhere.",
-        )  # fmt: skip
+        )
 
 
 @_CHECKS.finds("section-without-pose")
@@ -226,9 +247,12 @@ def _empty_sections(it: _Class) -> Iterator[Finding]:
         talks = index in with_anything and section.kind in MAY_BE_WITHOUT_POSE
         if index not in with_pose and not talks:
             yield Finding(
-                "should", "section-without-pose", it.where(it.plan.sections[index].place.line, section.name),
-                f'"{section.name}" has no pose ({_COMMON}).', "Add a pose, or take the section out.",
-            )  # fmt: skip
+                "should",
+                "section-without-pose",
+                it.where(it.plan.sections[index].place.line, section.name),
+                f'"{section.name}" has no pose ({_COMMON}).',
+                "Add a pose, or take the section out.",
+            )
 
 
 @_CHECKS.finds("breath-too-quick")
@@ -242,11 +266,13 @@ def _pace(it: _Class) -> Iterator[Finding]:
         if breath_s < QUICKEST_BREATH_S - 0.05:
             told.add(step.section)
             yield Finding(
-                "should", "breath-too-quick", it.where(step.line),
+                "should",
+                "breath-too-quick",
+                it.where(step.line),
                 f'"{it.section(step).name}" comes to {breath_s:.1f} s a breath in round {step.round} '
                 f"(quickest studied: {QUICKEST_BREATH_S} s, Bandyopadhyay et al., Int J Yoga 2022;15:163-167).",
                 "Do fewer rounds, or speed up less from round to round.",
-            )  # fmt: skip
+            )
 
 
 @_CHECKS.finds(*CAUTION_CODES)

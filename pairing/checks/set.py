@@ -94,9 +94,13 @@ def _files(it: _Set) -> Iterator[Finding]:
     for pick in it.setlist.picks:
         if pick.path in it.missing_files:
             yield Finding(
-                "must", "file-gone", _track(pick), f'"{pick.path}" is gone.',
-                "Scan its folder again, or choose another track.", deeds=(Scan(), Swap(pick.n)),
-            )  # fmt: skip
+                "must",
+                "file-gone",
+                _track(pick),
+                f'"{pick.path}" is gone.',
+                "Scan its folder again, or choose another track.",
+                deeds=(Scan(), Swap(pick.n)),
+            )
 
 
 @_CHECKS.finds("plan-changed")
@@ -104,11 +108,13 @@ def _plan_changed(it: _Set) -> Iterator[Finding]:
     if it.plan_text is None or SetPlan.digest(it.plan_text) == it.setlist.plan.sha256:
         return
     yield Finding(
-        "should", "plan-changed", Where(it.setlist.plan.path or it.setlist.title),
+        "should",
+        "plan-changed",
+        Where(it.setlist.plan.path or it.setlist.title),
         "You changed the plan after its music was chosen.",
         "Choose the music again to follow the plan as it is now; what fits stays.",
         deeds=(ChooseAnew(),),
-    )  # fmt: skip
+    )
 
 
 # ---- cover -------------------------------------------------------------------------------------------------------
@@ -127,16 +133,24 @@ def _cover(it: _Set) -> Iterator[Finding]:
     allowed_s = class_s + it.setlist.frame.after_s
     if at_s > allowed_s + EXACT_S:
         yield Finding(
-            "must", "runs-over", Where(name="the end"), f"The music ends {clock(at_s - allowed_s)} after the class.",
-            "Choose the music of the rest again, or all of it.", deeds=(MakeRest(), ChooseAnew()),
-        )  # fmt: skip
+            "must",
+            "runs-over",
+            Where(name="the end"),
+            f"The music ends {clock(at_s - allowed_s)} after the class.",
+            "Choose the music of the rest again, or all of it.",
+            deeds=(MakeRest(), ChooseAnew()),
+        )
 
 
 def _gap(where: Where, start_s: float, end_s: float, before: int) -> Finding:
     return Finding(
-        "must", "gap", where, f"No music from {clock(start_s)} to {clock(end_s)}, though the plan asks for some.",
-        "Choose a longer track before it, or all the music again.", deeds=(Swap(before), ChooseAnew()),
-    )  # fmt: skip
+        "must",
+        "gap",
+        where,
+        f"No music from {clock(start_s)} to {clock(end_s)}, though the plan asks for some.",
+        "Choose a longer track before it, or all the music again.",
+        deeds=(Swap(before), ChooseAnew()),
+    )
 
 
 @_CHECKS.finds("overlap")
@@ -147,10 +161,13 @@ def _joints(it: _Set) -> Iterator[Finding]:
         faded_s = max(one.fade_out_s, two.fade_in_s)
         if overlap_s > faded_s + EXACT_S:
             yield Finding(
-                "must", "overlap", Where(tracks=(one.n, two.n)),
+                "must",
+                "overlap",
+                Where(tracks=(one.n, two.n)),
                 f"They play together for {overlap_s:.1f} s, but fade over {faded_s:.1f} s.",
-                "Choose another track for one of them.", deeds=(Swap(two.n),),
-            )  # fmt: skip
+                "Choose another track for one of them.",
+                deeds=(Swap(two.n),),
+            )
 
 
 @_CHECKS.finds("repeated-track")
@@ -162,10 +179,13 @@ def _repeats(it: _Set) -> Iterator[Finding]:
         before = first.setdefault(pick.fingerprint or str(pick.track_id), pick)
         if before is not pick:
             yield Finding(
-                "note" if before.pinned or pick.pinned else "should", "repeated-track", _track(pick),
+                "note" if before.pinned or pick.pinned else "should",
+                "repeated-track",
+                _track(pick),
                 f'"{pick.title}" plays twice; it is track {before.n} too.',
-                "Choose another track.", deeds=(Swap(pick.n),),
-            )  # fmt: skip
+                "Choose another track.",
+                deeds=(Swap(pick.n),),
+            )
 
 
 # ---- the rest ----------------------------------------------------------------------------------------------------
@@ -179,9 +199,13 @@ def _rest_start(it: _Set) -> Iterator[Finding]:
     off_s = min((abs(pick.class_start_s - rest.start_s) for pick in it.setlist.picks), default=0.0)
     if off_s > EXACT_S:
         yield Finding(
-            "must", "rest-start", Where(name="the rest"), f"No track begins with the rest ({clock(rest.start_s)}).",
-            "Choose the music of the rest again.", deeds=(MakeRest(),),
-        )  # fmt: skip
+            "must",
+            "rest-start",
+            Where(name="the rest"),
+            f"No track begins with the rest ({clock(rest.start_s)}).",
+            "Choose the music of the rest again.",
+            deeds=(MakeRest(),),
+        )
 
 
 @_CHECKS.finds("rest-too-lively")
@@ -195,10 +219,13 @@ def _rest_energy(it: _Set) -> Iterator[Finding]:
         return
     at_s = span.start + int(np.argmax(above))
     yield Finding(
-        "should", "rest-too-lively", _where(it, at_s),
+        "should",
+        "rest-too-lively",
+        _where(it, at_s),
         f"In the rest the music is livelier than asked for during {int(above.sum())} s, first at {clock(at_s)}.",
-        "Choose calmer tracks for it.", deeds=(MakeRest(),),
-    )  # fmt: skip
+        "Choose calmer tracks for it.",
+        deeds=(MakeRest(),),
+    )
 
 
 @_CHECKS.finds("voice")
@@ -211,11 +238,13 @@ def _voice(it: _Set) -> Iterator[Finding]:
         sung = _sung(it, pick, track.analysis.curves.voice)
         if sung.size and sung.mean() > VOICED_SHARE:
             yield Finding(
-                "should", "voice", _track(pick),
+                "should",
+                "voice",
+                _track(pick),
                 f"There is probably a voice in {sung.mean():.0%} of the time for which the plan asks for none.",
                 _if_voiced(it, pick),
                 deeds=(Mark(track.id, "voice=no"), Swap(pick.n)),
-            )  # fmt: skip
+            )
 
 
 @_CHECKS.finds("voice-under-talk")
@@ -228,11 +257,13 @@ def _voice_under_talk(it: _Set) -> Iterator[Finding]:
         sung = _heard_in(it.setlist.frame.spoken_s, pick, track.analysis.curves.voice) >= VOICE
         if sung.sum() > VOICED_TALK_S:
             yield Finding(
-                "should", "voice-under-talk", _track(pick),
+                "should",
+                "voice-under-talk",
+                _track(pick),
                 f"There is probably a voice in {int(sung.sum())} of the {len(sung)} s in which you speak over it.",
                 _if_voiced(it, pick),
                 deeds=(Mark(track.id, "voice=no"), Swap(pick.n)),
-            )  # fmt: skip
+            )
 
 
 def _if_voiced(it: _Set, pick: Pick) -> str:
@@ -271,11 +302,14 @@ def _changes(it: _Set) -> Iterator[Finding]:
         for start_s, end_s in (*it.setlist.frame.held_s, *it.setlist.frame.talk_s):
             if start_s + BESIDE_S < at_s < end_s - BESIDE_S:
                 yield Finding(
-                    "note", "change-in-stillness", _track(pick),
+                    "note",
+                    "change-in-stillness",
+                    _track(pick),
                     f'The music changes at {clock(at_s)}, while a pose is held or you speak in "{section.name}" '
                     f"({clock(start_s)} to {clock(end_s)}).",
-                    "Another track before it may end at a better moment.", deeds=(Swap(max(1, pick.n - 1)),),
-                )  # fmt: skip
+                    "Another track before it may end at a better moment.",
+                    deeds=(Swap(max(1, pick.n - 1)),),
+                )
 
 
 @_CHECKS.finds("short-clip")
@@ -286,10 +320,12 @@ def _clips(it: _Set) -> Iterator[Finding]:
         short_section = section is not None and section.end_s - section.start_s < CLIP_S
         if long_s < CLIP_S and not pick.pinned and not short_section:
             yield Finding(
-                "should" if long_s < SHORT_CLIP_S else "note", "short-clip", _track(pick),
+                "should" if long_s < SHORT_CLIP_S else "note",
+                "short-clip",
+                _track(pick),
                 f'Only {clock(long_s)} of "{pick.title}" plays.',
                 "With more tracks as lively as this one, each could play longer.",
-            )  # fmt: skip
+            )
 
 
 @_CHECKS.finds("peak-missed")
@@ -303,12 +339,15 @@ def _peak(it: _Set) -> Iterator[Finding]:
         if off.size and abs(off.mean()) > MISS:
             how = livelier_by(float(off.mean()))
             yield Finding(
-                "should", "peak-missed", Where(section=section.name),
+                "should",
+                "peak-missed",
+                Where(section=section.name),
                 f"The music at the peak is {how} than the class asks.",
                 "See what comes closer; you may need more lively music."
-                if off.mean() < 0 else "See what comes closer.",
+                if off.mean() < 0
+                else "See what comes closer.",
                 deeds=(Swap(_at(it.setlist, (section.start_s + section.end_s) / 2)),),
-            )  # fmt: skip
+            )
 
 
 @_CHECKS.finds("arc-hardly-followed")
@@ -317,10 +356,12 @@ def _fit(it: _Set) -> Iterator[Finding]:
     said = are_alike(it.setlist.arc, it.setlist.target_energy)  # then the reason is told already
     if fit.correlation < LOW_CORRELATION and not said:
         yield Finding(
-            "note", "arc-hardly-followed", Where(name=it.setlist.title),
+            "note",
+            "arc-hardly-followed",
+            Where(name=it.setlist.title),
             "The music follows the class only loosely.",
             "More music as calm or as lively as what is missing helps most.",
-        )  # fmt: skip
+        )
 
 
 @_CHECKS.finds(*REST_CODES)

@@ -136,20 +136,29 @@ def _findings(
     best, deeds = _advice(remedies, needed)
     if fits == "too long":
         yield Finding(
-            "must", "too-long", where,
+            "must",
+            "too-long",
+            where,
             f"The class takes {clock(timetable.duration_s)}, {clock(-spare)} more than you have ({clock(available)}).",
-            best or "Leave something out, or book a longer slot.", deeds=deeds,
-        )  # fmt: skip
+            best or "Leave something out, or book a longer slot.",
+            deeds=deeds,
+        )
     elif fits == "tight":
         yield Finding(
-            "should", "tight", where,
+            "should",
+            "tight",
+            where,
             f"The class fits as planned ({clock(timetable.duration_s)} of {clock(available)}), but with options and a "
             f"slower breath it takes {clock(timetable.longest_s)}.",
-            best or "Know what you will leave out if time runs short.", deeds=deeds,
-        )  # fmt: skip
+            best or "Know what you will leave out if time runs short.",
+            deeds=deeds,
+        )
     if spare > SPARE_SHARE * available:
         yield Finding(
-            "should", "spare-time", where,
+            "should",
+            "spare-time",
+            where,
             f"The class takes {clock(timetable.duration_s)}; {clock(spare)} of {clock(available)} is left over.",
-            best or 'Give the rest "what is left", or add rounds.', deeds=deeds,
-        )  # fmt: skip
+            best or 'Give the rest "what is left", or add rounds.',
+            deeds=deeds,
+        )

@@ -193,10 +193,13 @@ class Walk:
             pace = (1.0 - group.quicker) ** (number - 1)
             taught = number == 1 and not stated and not group.repeats
             yield here._replace(
-                round=number, rounds=group.rounds, pace=here.pace * pace,
+                round=number,
+                rounds=group.rounds,
+                pace=here.pace * pace,
                 breath_s=here.breath_s * pace * (here.manner.first_breath if taught else 1.0),
-                first_pass=here.manner.first_pass if taught else 1.0, passage=self._new_passage(here),
-            )  # fmt: skip
+                first_pass=here.manner.first_pass if taught else 1.0,
+                passage=self._new_passage(here),
+            )
 
     def _both_sides(self, group: Group, lap: Here) -> None:
         sides = (group.first_side, _OTHER[group.first_side])

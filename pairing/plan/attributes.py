@@ -23,7 +23,7 @@ from pairing.plan.rules import (
     MUSIC_WORDS,
     Rule,
     Rules,
-)  # fmt: skip
+)
 from pairing.plan.said import Fault, Said, twice
 from pairing.plan.words import LENGTH
 
@@ -33,8 +33,9 @@ GAP = "\x00"  # stands where an attribute was taken out; no typed line holds it
 
 _ASIDE = re.compile(
     r"\bfrom\s+[\"“](?P<folder>[^\"“”]+)[\"”]|\((?P<round>[^()]*)\)?|\[(?P<square>[^\[\]]*)\]?|<(?P<angle>[^<>]*)>"
-    r"|\{(?P<curly>[^{}]*)\}", re.IGNORECASE
-)  # fmt: skip
+    r"|\{(?P<curly>[^{}]*)\}",
+    re.IGNORECASE,
+)
 _SPLIT = re.compile(r"\x00|[,;]\s|[,;]$|(?<!\d)[,;]|[,;](?!\d)|:(?!\d)|(?<!\d):|\s[-–—]+(?=\s)|\s[-–—]+$|^[-–—]+\s")
 _COUNT_COMMA = re.compile(r"([x×]\s?\d+),(?=\d)")  # "x3,5 breaths"
 _BRACKET = re.compile(r"[(\[<{\"“]")

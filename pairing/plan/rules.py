@@ -303,11 +303,14 @@ LINE_WORDS = (
     _rule("", r"(?:on\s+)?(?:the\s+)?(?P<side>right|left|r|l)(?:\s+(?:side|leg|foot|arm))?(?:\s+only)?", _side),
     _rule("", r"optional(?:ly)?|opt\.?|if (?:wanted|needed|you like)", _flag("optional")),
     _rule("", r"supported|with support", _flag("supported")),
-    _rule("", r"(?:on an? |on the |one )?(?:inhal(?:e|ation)|exhal(?:e|ation)|in-?breath|out-?breath"
-          r"|(?:breathe\s+)?(?:in|out))|half\s+breath",
-          _half_breath),
+    _rule(
+        "",
+        r"(?:on an? |on the |one )?(?:inhal(?:e|ation)|exhal(?:e|ation)|in-?breath|out-?breath"
+        r"|(?:breathe\s+)?(?:in|out))|half\s+breath",
+        _half_breath,
+    ),
     *LEVELS,
-)  # fmt: skip
+)
 HEADING_ANYWHERE = _rules(
     *MUSIC.each,
     _rule("least|min", rf"\b(?:at\s+least|min\.?|minimum(?:\s+of)?)\s+{_LEN}",

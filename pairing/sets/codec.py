@@ -30,9 +30,14 @@ _ABOUT = (
     "sample of a recording; loudness in LUFS and LU; curves at 1 Hz. Unknown names are passed over."
 )
 _WORDS = {
-    "float": "a number", "int": "a whole number", "str": "a text", "bool": "true or false", "array": "a list",
-    "object": "named values", "null": "null",
-}  # fmt: skip
+    "float": "a number",
+    "int": "a whole number",
+    "str": "a text",
+    "bool": "true or false",
+    "array": "a list",
+    "object": "named values",
+    "null": "null",
+}
 
 
 def to_json(setlist: SetList, base: Path) -> Json:
@@ -86,8 +91,10 @@ def schema() -> Json:
     whole = parts.pop("SetList")
     known = {name: value for name, value in whole["properties"].items() if name != "previous"}
     parts["Former"]["properties"]["was"] = {
-        "type": "object", "description": "what was other than in the state after it", "properties": known,
-    }  # fmt: skip
+        "type": "object",
+        "description": "what was other than in the state after it",
+        "properties": known,
+    }
     end = {"track_end_s": {"type": "number", "description": "track_start_s and as long as in the class"}}
     parts["Pick"]["properties"] |= end
     found = parts["Finding"]["properties"]

@@ -43,10 +43,12 @@ def told(asked: Rest | None, made: SetList) -> tuple[Finding, ...]:
     name = next(each.name for each in made.sections if each.start_s <= asked.start_s + 0.01 < each.end_s)
     return (
         Finding(
-            "note", "rest-ends-sooner", Where(section=name),
+            "note",
+            "rest-ends-sooner",
+            Where(section=name),
             f"Its music ends {more_s:.0f} s earlier than planned: nothing calm enough lasts longer.",
         ),
-    )  # fmt: skip
+    )
 
 
 def _missing(task: Task, answer: Answer) -> int:

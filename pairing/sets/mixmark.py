@@ -25,14 +25,19 @@ def mark_of(setlist: SetList) -> str:
     heard = [
         [
             [
-                pick.fingerprint, pick.class_start_s, pick.class_end_s, pick.track_start_s, pick.fade_in_s,
-                pick.fade_out_s, pick.gain_db,
+                pick.fingerprint,
+                pick.class_start_s,
+                pick.class_end_s,
+                pick.track_start_s,
+                pick.fade_in_s,
+                pick.fade_out_s,
+                pick.gain_db,
             ]
             for pick in setlist.picks
         ],
         mixdown.bells(setlist),
         [mixdown.origin_s(setlist), mixdown.duration_s(setlist)],
-    ]  # fmt: skip
+    ]
     return hashlib.sha256(json.dumps(heard).encode()).hexdigest()[:16]
 
 

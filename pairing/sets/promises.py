@@ -107,11 +107,14 @@ def broken(former: SetList, made: SetList, tracks: Sequence[Track]) -> Iterator[
         now = next((new for new in reversed(made.picks) if new.class_start_s <= at_s + SAME_S), None)
         instead = f'"{now.title}" plays there now' if now and now.class_end_s > at_s else "it is silent there now"
         yield Finding(
-            "should", CODE, Where(name=pick.title),
+            "should",
+            CODE,
+            Where(name=pick.title),
             f"You {'pinned' if pick.pinned else 'swapped in'} this at {clock(pick.class_start_s)}; it couldn't stay: "
             f"{_why_not(pick, former, made, known.get(pick.fingerprint), at_s)}; {instead}.",
-            "See what can play there." if now else None, deeds=(Swap(now.n),) if now else (),
-        )  # fmt: skip
+            "See what can play there." if now else None,
+            deeds=(Swap(now.n),) if now else (),
+        )
     yield from _rest_broken(former, made)
 
 
@@ -196,14 +199,19 @@ def _rest_broken(former: SetList, made: SetList) -> Iterator[Finding]:
         return
     if wish.minutes is not None and abs((rest.end_s - rest.start_s) - 60 * wish.minutes) > SAME_S:
         yield Finding(
-            "should", CODE, Where(name="rest"),
+            "should",
+            CODE,
+            Where(name="rest"),
             f"You had made it {wish.minutes:g} minutes; the plan gives it {(rest.end_s - rest.start_s) / 60:.1f} now, "
             "and the plan was changed last.",
-            f"Make it {wish.minutes:g} minutes again.", deeds=(MakeRest(),),
-        )  # fmt: skip
+            f"Make it {wish.minutes:g} minutes again.",
+            deeds=(MakeRest(),),
+        )
     if wish.silence_s is not None and abs(rest.silence_s - wish.silence_s) > SAME_S:
         yield Finding(
-            "should", CODE, Where(name="rest"),
+            "should",
+            CODE,
+            Where(name="rest"),
             f"You had given it {clock(wish.silence_s)} of silence; it is too short for that now and has "
             f"{clock(rest.silence_s)}.",
-        )  # fmt: skip
+        )

@@ -104,8 +104,10 @@ class _Class:
         for span in self.made:
             side, shift = self._is_later(span), self.origin_s
             part = self.part(span.mix_start_s + span.fade_in_s + shift, span.mix_end_s - span.fade_out_s + shift)
-            heard = [float(np.sum(self.sides[side][part] * 10 ** (gains[side][part] / 10))) for gains in
-                     (self.noted, self.gains)]  # fmt: skip
+            heard = [
+                float(np.sum(self.sides[side][part] * 10 ** (gains[side][part] / 10)))
+                for gains in (self.noted, self.gains)
+            ]
             found.append(10 * np.log10(heard[0] / heard[1]) if min(heard) > 0 else 0.0)
         return found
 

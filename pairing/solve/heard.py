@@ -82,9 +82,11 @@ def ascend_heard(
         now = squared_errors(problem, curve)
         between = [curve[a : a + n].astype(np.float64) - curve[b : b + n] for a, b, n in problem.twins]
         squares = now if squares is None else (1.0 - PACE) * squares + PACE * now
-        apart = [np.nan_to_num(x) for x in between] if not apart else [
-            (1.0 - PACE) * mean + PACE * np.nan_to_num(x) for mean, x in zip(apart, between, strict=True)
-        ]  # fmt: skip
+        apart = (
+            [np.nan_to_num(x) for x in between]
+            if not apart
+            else [(1.0 - PACE) * mean + PACE * np.nan_to_num(x) for mean, x in zip(apart, between, strict=True)]
+        )
         price = step(graph, price, chain, max(goal - value, 1e-3 * abs(goal)) / 2.0, dearest)
         heard = _towards(problem, heard, squares, apart)
     return best

@@ -193,9 +193,12 @@ def forward(  # type: ignore[no-untyped-def]
                     column = groups[g, SUMS] + at + groups[g, SHIFT] - enters[a, 1]
                     q = column + enters[a, 0] * groups[g, COLUMNS]
                     _start(
-                        ready[slot, at : at + LANES], change[at : at + LANES], sums[q : q + LANES],
-                        enter_cost[a] + price[g], value,
-                    )  # fmt: skip
+                        ready[slot, at : at + LANES],
+                        change[at : at + LANES],
+                        sums[q : q + LANES],
+                        enter_cost[a] + price[g],
+                        value,
+                    )
                     for b in range(groups[g, FIRST_LEAVE], groups[g, END_LEAVE]):
                         m = leaves[b, 1] - enters[a, 1]
                         if m > longest:
@@ -300,9 +303,12 @@ def collect(  # type: ignore[no-untyped-def]
                 column = groups[g, SUMS] + at + groups[g, SHIFT] - enters[a, 1]
                 q = column + enters[a, 0] * groups[g, COLUMNS]
                 _start(
-                    ready[slot, at : at + LANES], change[at : at + LANES], sums[q : q + LANES],
-                    enter_cost[a] + price[g], value,
-                )  # fmt: skip
+                    ready[slot, at : at + LANES],
+                    change[at : at + LANES],
+                    sums[q : q + LANES],
+                    enter_cost[a] + price[g],
+                    value,
+                )
                 for b in range(groups[g, FIRST_LEAVE], groups[g, END_LEAVE]):
                     m = leaves[b, 1] - enters[a, 1]
                     if m > longest:
@@ -311,9 +317,15 @@ def collect(  # type: ignore[no-untyped-def]
                         continue
                     q = column + leaves[b, 0] * groups[g, COLUMNS]
                     _improve(
-                        value, sums[q : q + LANES], least[m], code[m], room, m,
-                        leave_cost[b] + length[m], pick[a] + b - groups[g, FIRST_LEAVE],
-                    )  # fmt: skip
+                        value,
+                        sums[q : q + LANES],
+                        least[m],
+                        code[m],
+                        room,
+                        m,
+                        leave_cost[b] + length[m],
+                        pick[a] + b - groups[g, FIRST_LEAVE],
+                    )
             for m in range(1, min(longest, groups[g, SHIFT]) + 1):
                 there = behind[slot, at + m : at + m + LANES]
                 if length[m] < FAR and _within(least[m], there, limit) > 0:
@@ -463,9 +475,14 @@ def price_tracks(  # type: ignore[no-untyped-def]
                             for j in range(nodes + 1):
                                 value[cuts, j] = behind[j] + zone[j]
                         _left(
-                            run[q : q + nodes + 1], since[q : q + nodes + 1], total[q : q + nodes + 1],
-                            value[cuts] if costly else behind, early, leave_cost[b], least,
-                        )  # fmt: skip
+                            run[q : q + nodes + 1],
+                            since[q : q + nodes + 1],
+                            total[q : q + nodes + 1],
+                            value[cuts] if costly else behind,
+                            early,
+                            leave_cost[b],
+                            least,
+                        )
                     b += 1
                 if k < leave_at[end_out - 1]:
                     second = offset[i] + k

@@ -53,10 +53,15 @@ def test_any_text_encoded_twice_comes_back(text: str) -> None:
 @pytest.mark.parametrize(
     ("tag", "shown"),
     [
-        ("Unknown Artist", ""), ("<unknown>", ""), ("[Unknown Album]", ""), ("Unknown Waters", "Unknown Waters"),
-        ("Low Tide [Official Audio]", "Low Tide"), ("Low Tide (Official Video) (Live)", "Low Tide (Live)"),
-        ("The Official Tide", "The Official Tide"), ("[Official Audio]", "[Official Audio]"),
+        ("Unknown Artist", ""),
+        ("<unknown>", ""),
+        ("[Unknown Album]", ""),
+        ("Unknown Waters", "Unknown Waters"),
+        ("Low Tide [Official Audio]", "Low Tide"),
+        ("Low Tide (Official Video) (Live)", "Low Tide (Live)"),
+        ("The Official Tide", "The Official Tide"),
+        ("[Official Audio]", "[Official Audio]"),
     ],
-)  # fmt: skip
+)
 def test_words_that_say_nothing_are_left_out(tag: str, shown: str) -> None:
     assert clean(tag) == shown

@@ -375,10 +375,14 @@ def test_no_number_changes_in_silence(path: Path, tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("table", "column", "value"),
     [
-        ("recordings", "loudness_lufs", -9.0), ("recordings", "title", "Other"), ("files", "recording", 2),
-        ("files", "path", b"/m/9.mp3"), ("marks", "value", "always"), ("uses", "fingerprints", "[]"),
+        ("recordings", "loudness_lufs", -9.0),
+        ("recordings", "title", "Other"),
+        ("files", "recording", 2),
+        ("files", "path", b"/m/9.mp3"),
+        ("marks", "value", "always"),
+        ("uses", "fingerprints", "[]"),
     ],
-)  # fmt: skip
+)
 def test_a_row_that_is_not_what_was_written_is_told_and_left_out_when_the_rest_is_saved(
     path: Path, tmp_path: Path, table: str, column: str, value: object
 ) -> None:

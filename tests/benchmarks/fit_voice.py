@@ -133,8 +133,10 @@ def judged(songs: list[Track], clips: list[Track]) -> str:
     for track in songs + clips:
         theta = fitted([other for other in songs + clips if other.group != track.group])
         scores.append((track.measures @ theta[:2] + theta[2], track.seconds(theta)))
-    windows = [np.concatenate([score[track.sure & (track.sung == sung)] for track, (score, _) in pairs(songs, scores)])
-               for sung in (True, False)]  # fmt: skip
+    windows = [
+        np.concatenate([score[track.sure & (track.sung == sung)] for track, (score, _) in pairs(songs, scores)])
+        for sung in (True, False)
+    ]
     found, false = ((part > 0).mean() for part in windows)
     by_track = compared([s for _, s in scores[: len(songs)]], [s for _, s in scores[len(songs) :]], "clips")
     return (

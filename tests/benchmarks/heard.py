@@ -138,9 +138,10 @@ def _step(setlist: SetList, short_term: np.ndarray, origin: float) -> float:
         levels.append(10 * np.log10(np.mean(10 ** (heard / 10))) - bed if len(heard) else np.nan)
     steps = [two - one for one, two in pairwise(levels)]
     unasked = [
-        abs(step) for step, (one, two) in zip(steps, pairwise(setlist.picks), strict=True)
+        abs(step)
+        for step, (one, two) in zip(steps, pairwise(setlist.picks), strict=True)
         if np.isfinite(step) and not is_asked(setlist, one, two, step)
-    ]  # fmt: skip
+    ]
     return max(unasked, default=0.0)
 
 

@@ -34,9 +34,12 @@ from pairing.workflow import sets  # noqa: E402
 PLAN = HERE.parents[2] / "pairing" / "plan" / "examples" / "strong-flow-60.md"
 RATE = 44_100
 BARS_S = {
-    "first paint": 0.6, "alternatives on screen": 0.25, "a swap redraws": 0.15, "typing moves the arc": 0.2,
+    "first paint": 0.6,
+    "alternatives on screen": 0.25,
+    "a swap redraws": 0.15,
+    "typing moves the arc": 0.2,
     "a join is heard": 1.0,
-}  # fmt: skip
+}
 
 # In the page: act, then look at each frame until it shows, and give the milliseconds from the one to the other.
 TIMED = """() => new Promise((resolve, reject) => {
@@ -95,14 +98,19 @@ def measured(look: Look, desk: Desk, address: str, times: int) -> dict[str, list
     for n in range(2, 2 + times):  # each for the first time: nothing is at hand from before
         n = 1 + n % picks
         seconds = timed(
-            look, f"$('.pick[data-n=\"{n}\"]').dispatchEvent(new MouseEvent('click', {{bubbles: true}}))",
+            look,
+            f"$('.pick[data-n=\"{n}\"]').dispatchEvent(new MouseEvent('click', {{bubbles: true}}))",
             f"$('.pick.chosen').dataset.n === '{n}' && $('.offer')",
-        )  # fmt: skip
+        )
         found["alternatives on screen"].append(seconds)
         found["a swap redraws"].append(
-            timed(look, "$('.offer .take').click()", "$('#sight svg') !== before.svg && $('.trackbox h3').textContent !== before.title",
-                  "{svg: $('#sight svg'), title: $('.trackbox h3').textContent}")
-        )  # fmt: skip
+            timed(
+                look,
+                "$('.offer .take').click()",
+                "$('#sight svg') !== before.svg && $('.trackbox h3').textContent !== before.title",
+                "{svg: $('#sight svg'), title: $('.trackbox h3').textContent}",
+            )
+        )
         look.until("document.querySelectorAll('.offer').length > 0")
     for pick in desk.open.file.setlist.picks:
         sound(desk, pick.track_id)
@@ -111,17 +119,26 @@ def measured(look: Look, desk: Desk, address: str, times: int) -> dict[str, list
         page.locator(f".pick[data-n='{n}'] .touch").first.click()
         look.page.wait_for_timeout(200)
         found["a join is heard"].append(
-            timed(look, "$('#hear-join').click()", "!$('#audio').paused && $('#audio').currentTime > 0.01 && $('#audio').src !== before", "$('#audio').src")
-        )  # fmt: skip
+            timed(
+                look,
+                "$('#hear-join').click()",
+                "!$('#audio').paused && $('#audio').currentTime > 0.01 && $('#audio').src !== before",
+                "$('#audio').src",
+            )
+        )
         page.click("#hear-join")
     look.view("plan")
     page.click("#plan-text")
     for step in range(times):
         line = f"- child's pose, {3 + step % 7} breaths\\n"
         found["typing moves the arc"].append(
-            timed(look, f"const t = $('#plan-text'); t.setSelectionRange(t.value.indexOf('- cat-cow'), t.value.indexOf('- cat-cow')); document.execCommand('insertText', false, \"{line}\")",
-                  "$('#sight svg') !== before", "$('#sight svg')")
-        )  # fmt: skip
+            timed(
+                look,
+                f"const t = $('#plan-text'); t.setSelectionRange(t.value.indexOf('- cat-cow'), t.value.indexOf('- cat-cow')); document.execCommand('insertText', false, \"{line}\")",
+                "$('#sight svg') !== before",
+                "$('#sight svg')",
+            )
+        )
         page.wait_for_timeout(900)  # it is saved meanwhile
     return found
 

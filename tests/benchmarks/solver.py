@@ -104,9 +104,12 @@ def by_highs(problem: Problem, laid: Grid, tracks: I64, price: F64, cost: float)
     ends = np.zeros(laid.nodes + 1)
     ends[0], ends[-1] = 1.0, -1.0
     found = milp(
-        picks.cost, integrality=ones, bounds=Bounds(0, 1), options={"time_limit": EXACT_S, "mip_rel_gap": 1e-5},
+        picks.cost,
+        integrality=ones,
+        bounds=Bounds(0, 1),
+        options={"time_limit": EXACT_S, "mip_rel_gap": 1e-5},
         constraints=[LinearConstraint(flow.tocsr(), ends, ends), LinearConstraint(uses.tocsr(), -np.inf, 1.0)],
-    )  # fmt: skip
+    )
     bound = found.mip_dual_bound
     return -np.inf if bound is None or not np.isfinite(bound) else float(bound)
 

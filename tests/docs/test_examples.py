@@ -167,8 +167,12 @@ def test_blocks_are_of_kinds_that_are_looked_at() -> None:
 @pytest.mark.slow
 @pytest.mark.parametrize("document", sorted({block.document for block in of("sh")}), ids=lambda path: path.name)
 def test_commands_run_in_the_order_they_stand(document: Path, desk: Path) -> None:
-    lines = [line.partition("  #")[0].strip() for block in of("sh") for line in block.text.splitlines()
-             if block.document == document and line.strip()]  # fmt: skip
+    lines = [
+        line.partition("  #")[0].strip()
+        for block in of("sh")
+        for line in block.text.splitlines()
+        if block.document == document and line.strip()
+    ]
     for line in lines:
         if line.startswith("arcbed "):
             if (desk / "saturday.md").exists() and "--new saturday.md" in line:

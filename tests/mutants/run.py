@@ -33,9 +33,15 @@ from sites import Site, broken, sites
 
 ROOT = Path(__file__).resolve().parents[2]
 PACKAGES = [
-    "audio/measure", "audio/render", "pairing/solve", "pairing/effort", "pairing/plan", "pairing/checks",
-    "pairing/alignment", "pairing/sets",
-]  # fmt: skip
+    "audio/measure",
+    "audio/render",
+    "pairing/solve",
+    "pairing/effort",
+    "pairing/plan",
+    "pairing/checks",
+    "pairing/alignment",
+    "pairing/sets",
+]
 CALLS = 5  # that are followed upwards to a function that tests were seen in
 PATIENCE, START_S, COMPILE_S = 3.0, 15.0, 30.0  # CPU time a fault may take: so many times its tests', and so much more
 

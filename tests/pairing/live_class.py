@@ -109,8 +109,13 @@ def spans_of(live: LiveSet) -> tuple[Span, ...]:
     """The picks as the mixer takes them."""
     return tuple(
         Span(
-            live.tracks[each.track].path, each.pick.class_start_s, each.pick.class_end_s, each.pick.track_start_s,
-            each.pick.fade_in_s, each.pick.fade_out_s, (Level(0.0, each.pick.gain_db),),
+            live.tracks[each.track].path,
+            each.pick.class_start_s,
+            each.pick.class_end_s,
+            each.pick.track_start_s,
+            each.pick.fade_in_s,
+            each.pick.fade_out_s,
+            (Level(0.0, each.pick.gain_db),),
         )
         for each in live.picks
-    )  # fmt: skip
+    )

@@ -5,8 +5,14 @@ from contextlib import contextmanager
 
 import pytest
 
-ARGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update",
-        "--disable-sync", "--no-first-run"]  # fmt: skip
+ARGS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--no-first-run",
+]
 
 PATIENCE_S = 120.0  # after which the page is taken to be stuck
 

@@ -19,9 +19,15 @@ EXTRA = ["", ", between 10 seconds", ", breath 7 seconds"]
 
 breath_lines = st.builds("- {}{}{}".format, st.sampled_from(NAMES), st.sampled_from(LENGTHS), st.sampled_from(FILTERS))
 other_lines = st.sampled_from(
-    ["- say: hello, 20 seconds", "- bell x3", "- song: Quay", "- pause: water, 30 seconds", "- child's pose, 2 minutes",
-     "- silence, 1 minute"]
-)  # fmt: skip
+    [
+        "- say: hello, 20 seconds",
+        "- bell x3",
+        "- song: Quay",
+        "- pause: water, 30 seconds",
+        "- child's pose, 2 minutes",
+        "- silence, 1 minute",
+    ]
+)
 minutes = st.sampled_from(["", ", 4 minutes", ", what is left, at least 3 minutes"])
 
 

@@ -275,11 +275,14 @@ def tracks_of(setlist: SetList) -> dict[int, Track]:
     """The invented tracks as a library would hold them, measured curves left out."""
     return {
         pick.track_id: Track(
-            pick.track_id, pick.fingerprint, Path(pick.path), Tags(pick.title, pick.artist),
+            pick.track_id,
+            pick.fingerprint,
+            Path(pick.path),
+            Tags(pick.title, pick.artist),
             an_analysis(lengths_of(setlist)[pick.track_id], tempo_of(setlist)[pick.track_id]),
         )
         for pick in setlist.picks
-    }  # fmt: skip
+    }
 
 
 def an_analysis(duration_s: float, tempo_bpm: float | None) -> Analysis:

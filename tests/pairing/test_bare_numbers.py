@@ -19,11 +19,14 @@ def spent(title: str, line: str, *, below: str = "down dog 5 br") -> float:
 @pytest.mark.parametrize(
     ("title", "minutes"),
     [
-        ("Prenatal yoga - 2nd & 3rd tri - 60 minutes", 60), ("Pregnancy yoga, 3rd trimester, 75 mins", 75),
-        ("3rd Thursday vinyasa: crow & side crow, 45 min", 45), ("Hatha - Dreieck und Baum - 90 Minuten", 90),
-        ("Yoga suave, árbol y triángulo, 60 minutos", 60), ("Cours de yoga - arbre, guerrier 2 - 75 min", 75),
+        ("Prenatal yoga - 2nd & 3rd tri - 60 minutes", 60),
+        ("Pregnancy yoga, 3rd trimester, 75 mins", 75),
+        ("3rd Thursday vinyasa: crow & side crow, 45 min", 45),
+        ("Hatha - Dreieck und Baum - 90 Minuten", 90),
+        ("Yoga suave, árbol y triángulo, 60 minutos", 60),
+        ("Cours de yoga - arbre, guerrier 2 - 75 min", 75),
     ],
-)  # fmt: skip
+)
 def test_a_first_line_with_a_slot_is_the_title(title: str, minutes: int) -> None:
     plan = read_plan(f"{title}\nchild 1 min\nsavasana 5 min")
     assert plan.slot_s == 60 * minutes
@@ -74,10 +77,15 @@ def test_a_line_takes_what_its_numbers_mean(line: str, low: float, high: float) 
 @pytest.mark.parametrize(
     ("line", "meant"),
     [
-        ("childs 1", 60), ("twist 1 ea", 120), ("happy baby 2", 120), ("Kindhaltung 2", 120), ("crocodile 1", 60),
-        ("enfant 1", 60), ("postura del niño 2", 120),
+        ("childs 1", 60),
+        ("twist 1 ea", 120),
+        ("happy baby 2", 120),
+        ("Kindhaltung 2", 120),
+        ("crocodile 1", 60),
+        ("enfant 1", 60),
+        ("postura del niño 2", 120),
     ],
-)  # fmt: skip
+)
 def test_a_small_number_behind_a_pose_that_is_rested_in_is_minutes(line: str, meant: float) -> None:
     assert spent("Power class", line) == meant
 

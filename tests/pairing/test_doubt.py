@@ -121,10 +121,13 @@ def test_the_same_on_the_other_side_is_all_of_it(typed: str) -> None:
 @pytest.mark.parametrize(
     "typed",
     [
-        "WARM UP (cat cow x5, thread the needle 5br each side, puppy 1 min)", "Warm up (cat cow x5, puppy 1 min)",
-        "ABS (boat 30 s, plank 1 min)", "Cool down (pigeon 1 min each side, child 1 min)", "Floor (bridge 3 x 5 br, twist 1 min e/s)",
+        "WARM UP (cat cow x5, thread the needle 5br each side, puppy 1 min)",
+        "Warm up (cat cow x5, puppy 1 min)",
+        "ABS (boat 30 s, plank 1 min)",
+        "Cool down (pigeon 1 min each side, child 1 min)",
+        "Floor (bridge 3 x 5 br, twist 1 min e/s)",
     ],
-)  # fmt: skip
+)
 def test_exercises_in_the_brackets_of_a_heading_are_done(typed: str) -> None:
     assert seconds("child 1 min", typed) > 60
 
@@ -168,10 +171,13 @@ def test_a_name_of_a_part_with_a_pose_in_it_heads_the_items_below(heading: str) 
 @pytest.mark.parametrize(
     ("typed", "meant"),
     [
-        ("side plank 20s R, 20s L, x2", 80), ("pigeon 1 min R, 1 min L, x2", 240), ("paloma 1'30 por lado", 180),
-        ("pigeon 1'30 each side", 180), ("lizard 30s R, 30s L, 3 times", 180),
+        ("side plank 20s R, 20s L, x2", 80),
+        ("pigeon 1 min R, 1 min L, x2", 240),
+        ("paloma 1'30 por lado", 180),
+        ("pigeon 1'30 each side", 180),
+        ("lizard 30s R, 30s L, 3 times", 180),
     ],
-)  # fmt: skip
+)
 def test_sides_with_their_times(typed: str, meant: float) -> None:
     assert seconds("child 1 min", typed) == pytest.approx(meant, abs=1)
 

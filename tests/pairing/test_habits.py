@@ -82,10 +82,14 @@ def test_the_lines_above_come_again_on_the_other_side(again: str) -> None:
 @pytest.mark.parametrize(
     ("again", "meant"),
     [
-        ("do that again no holds", 20), ("both sides again no holding", 20), ("repeat all without holds", 20),
-        ("one more time", 80), ("both sides again x2", 160), ("again, 1 breath each", 20),
+        ("do that again no holds", 20),
+        ("both sides again no holding", 20),
+        ("repeat all without holds", 20),
+        ("one more time", 80),
+        ("both sides again x2", 160),
+        ("again, 1 breath each", 20),
     ],
-)  # fmt: skip
+)
 def test_both_sides_come_again(again: str, meant: float) -> None:
     text = f"FLOW\nlow lunge 3br\nwarrior two 5br\nl side\n{again}"
     timed = build_timetable(class_of(text), pose_table()).steps
@@ -96,12 +100,18 @@ def test_both_sides_come_again(again: str, meant: float) -> None:
 @pytest.mark.parametrize(
     ("title", "slot_min", "start"),
     [
-        ("Weds 6.30 vinyasa 60", 60, None), ("Mat class - Thurs (50mins)", 50, None), ("Hatha. 19.00 - 20.15", 75, "19:00"),
-        ("PYRAMID VINYASA 45'", 45, None), ("Sunday flow 50min", 50, None), ("Slow flow - 1h15", 75, None),
-        ("mon 6:30pm slow flow (75)", 75, "18:30"), ("Lunch class 12:15-13:00", 45, "12:15"),
-        ("Mittwoch Vinyasa 75 Min", 75, None), ("Lundi 18h30 - hatha 60 min", 60, "18:30"),
+        ("Weds 6.30 vinyasa 60", 60, None),
+        ("Mat class - Thurs (50mins)", 50, None),
+        ("Hatha. 19.00 - 20.15", 75, "19:00"),
+        ("PYRAMID VINYASA 45'", 45, None),
+        ("Sunday flow 50min", 50, None),
+        ("Slow flow - 1h15", 75, None),
+        ("mon 6:30pm slow flow (75)", 75, "18:30"),
+        ("Lunch class 12:15-13:00", 45, "12:15"),
+        ("Mittwoch Vinyasa 75 Min", 75, None),
+        ("Lundi 18h30 - hatha 60 min", 60, "18:30"),
     ],
-)  # fmt: skip
+)
 def test_the_slot_stands_in_the_title(title: str, slot_min: float, start: str | None) -> None:
     plan = read_plan(f"{title}\n\nchilds pose 2 min\nsavasana 5 min\n")
     assert (plan.title, plan.slot_s, plan.start) == (plan.title, 60 * slot_min, start)
@@ -135,9 +145,15 @@ def test_headings_need_no_signs_and_one_with_signs_switches_none_off(heading: st
 
 @pytest.mark.parametrize(
     ("line", "level"),
-    [("music up", "driving"), ("strong music", "driving"), ("*** drop the beat here ***", "driving"),
-     ("chill music", "quiet"), ("music down", "quiet"), ("subir música", "driving")],
-)  # fmt: skip
+    [
+        ("music up", "driving"),
+        ("strong music", "driving"),
+        ("*** drop the beat here ***", "driving"),
+        ("chill music", "quiet"),
+        ("music down", "quiet"),
+        ("subir música", "driving"),
+    ],
+)
 def test_a_line_of_music_is_a_wish_from_there_on(line: str, level: str) -> None:
     plan = class_of(f"FLOW\nCrow 5br\n{line}\nla cobra, tree 5br\n")
     wishes = [step.wishes.level for step in build_timetable(plan, pose_table()).steps if step.what == "pose"]

@@ -61,8 +61,14 @@ def noise_at(level: Loudness, seconds: float, seed: int) -> NDArray[np.float32]:
     return np.asarray(noise * 10 ** (gain / 20)[:, None], np.float32)
 
 
-def made(folder: Path, levels: dict[str, Loudness] | None = None, *, tail_s: float = FADE_S, into_silence_s: float = 0.0,
-         bed_lufs: float = -28.0) -> SetList:  # fmt: skip
+def made(
+    folder: Path,
+    levels: dict[str, Loudness] | None = None,
+    *,
+    tail_s: float = FADE_S,
+    into_silence_s: float = 0.0,
+    bed_lufs: float = -28.0,
+) -> SetList:
     """A class of four minutes with a track a section and a bell in its last silence; second 0 of each level is the
     section's."""
     sections, picks, at = [], [], 0.0

@@ -24,9 +24,15 @@ def heard(**values):
 
 @pytest.mark.parametrize(
     ("lufs", "words"),
-    [(-18.0, "as loud as the peak"), (-18.9, "as loud as the peak"), (-19.5, "a little softer than the peak"),
-     (-22.0, "softer than the peak"), (-27.0, "much softer than the peak"), (-14.0, "louder than the peak")],
-)  # fmt: skip
+    [
+        (-18.0, "as loud as the peak"),
+        (-18.9, "as loud as the peak"),
+        (-19.5, "a little softer than the peak"),
+        (-22.0, "softer than the peak"),
+        (-27.0, "much softer than the peak"),
+        (-14.0, "louder than the peak"),
+    ],
+)
 def test_levels_are_said_against_the_peak(lufs, words):
     lines = heard(loudness_lufs=lufs)
     assert lines[0] == f"{words}, loudest at 0:12, calm, no clear beat, no voice"

@@ -78,6 +78,11 @@ def test_ctrl_c_while_music_is_chosen_leaves_a_whole_set_or_none(tmp_path):
     made = tmp_path / "low-water.json"
     assert not made.exists() or json.loads(made.read_text("utf-8"))["picks"]
     assert {path.name for path in tmp_path.iterdir()} <= {
-        "low-water.md", "low-water.json", "music", "library.sqlite", "library.sqlite-wal", "library.sqlite-shm",
+        "low-water.md",
+        "low-water.json",
+        "music",
+        "library.sqlite",
+        "library.sqlite-wal",
+        "library.sqlite-shm",
         ".earlier",
-    }  # fmt: skip
+    }

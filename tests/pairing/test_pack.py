@@ -83,8 +83,11 @@ def test_a_pack_is_of_one_state_and_its_playlist_names_what_lies_beside_it(comma
     assert ended.status == 0, ended.said
     setlist = read_set(commands.home / "tide.json")
     assert {path.name for path in folder.iterdir()} == {
-        "tide.flac", "tide.html", "one file a track", "what is in here.txt",
-    }  # fmt: skip
+        "tide.flac",
+        "tide.html",
+        "one file a track",
+        "what is in here.txt",
+    }
     assert age_of(folder / "tide.flac", setlist) == "this"
     assert '"audio":"./tide.flac"' in (folder / "tide.html").read_text()
     tracks = folder / "one file a track"
@@ -115,9 +118,14 @@ def test_a_pack_that_is_killed_leaves_the_former_one_whole_and_the_next_replaces
     (folder / "mine").write_text("mine")
     for turn in range(KILLS):
         commands.run(
-            "pack", "tide.json", "--out", folder, "--as", "flac" if turn % 2 else "wav",
+            "pack",
+            "tide.json",
+            "--out",
+            folder,
+            "--as",
+            "flac" if turn % 2 else "wav",
             kill_after_s=rng.uniform(0.3, whole.took_s),
-        )  # fmt: skip
+        )
         held = names(folder) - {"mine"}
         assert {name.replace(".flac", ".wav") for name in held} - {"tide.cue"} == first - {"tide.cue"}
     assert commands.run("pack", "tide.json", "--out", folder, "--as", "flac").status == 0

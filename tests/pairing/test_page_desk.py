@@ -324,9 +324,13 @@ def test_a_set_changed_outside_is_noticed_and_not_written_over(visitor):
     visitor.desk.set_path.write_bytes(outside)
     assert visitor.get("/pulse").json()["set"] != visitor.get("/state").json()["set"]["mark"]
     for answer in (
-        visitor.do("pin", n=2, pinned=True), visitor.do("drop", n=2), visitor.do("pair", keep=True),
-        visitor.do("rest", minutes=6, silence=1), visitor.do("undo"), visitor.do("energy", section=2, percent=60),
-    ):  # fmt: skip
+        visitor.do("pin", n=2, pinned=True),
+        visitor.do("drop", n=2),
+        visitor.do("pair", keep=True),
+        visitor.do("rest", minutes=6, silence=1),
+        visitor.do("undo"),
+        visitor.do("energy", section=2, percent=60),
+    ):
         assert answer.json().get("error")
         assert content(visitor) == outside
     assert visitor.desk.plan_path.read_text("utf-8") == PLAN
@@ -420,8 +424,14 @@ def test_ranges_are_kept_to_the_byte(visitor):
     body = visitor.get("/sound/join/2").content
     with wave.open(io.BytesIO(body)) as file:
         assert file.getnframes() * 4 + 44 == len(body)
-    for text, part in (("0-0", body[:1]), ("0-99", body[:100]), ("43-50", body[43:51]), (f"{len(body) - 5}-", body[-5:]),
-                       ("-7", body[-7:]), ("101-104", body[101:105])):  # fmt: skip
+    for text, part in (
+        ("0-0", body[:1]),
+        ("0-99", body[:100]),
+        ("43-50", body[43:51]),
+        (f"{len(body) - 5}-", body[-5:]),
+        ("-7", body[-7:]),
+        ("101-104", body[101:105]),
+    ):
         answer = visitor.get("/sound/join/2", Range=f"bytes={text}")
         assert answer.status_code == 206
         assert answer.content == part
@@ -455,8 +465,13 @@ def test_what_is_being_heard_sounds_on_as_it_was_when_the_class_changes(visitor)
 def test_what_can_be_heard_is_said_before_it_is_asked_for(visitor, origin):
     """So that a browser never meets a sound that isn't there."""
     track = visitor.desk.tracks()[0]
-    for path in ("/hear/class", "/hear/join/1", "/hear/join/2", f"/hear/track/{track.id}",
-                 f"/hear/join/2?with={first_offer(visitor, 2)['id']}"):  # fmt: skip
+    for path in (
+        "/hear/class",
+        "/hear/join/1",
+        "/hear/join/2",
+        f"/hear/track/{track.id}",
+        f"/hear/join/2?with={first_offer(visitor, 2)['id']}",
+    ):
         found = visitor.get(path).json()
         assert visitor.get(found["address"], Range="bytes=0-9").status_code == 206, path
     mix = visitor.desk.sound()
@@ -606,14 +621,25 @@ def test_a_damaged_library_is_told_and_set_aside_only_when_asked(tmp_path, damag
     assert state["library"]["usable"] == 0
     assert "damaged" in state["library"]["problem"]
     assert state["library"]["can_set_aside"]
-    for answer in (visitor.get("/music?section=0"), visitor.get("/rest"), visitor.get("/alternatives/1"),
-                   visitor.do("pair"), visitor.do("used"), visitor.do("mark", track=1, key="voice", value="no"),
-                   visitor.do("forget")):  # fmt: skip
+    for answer in (
+        visitor.get("/music?section=0"),
+        visitor.get("/rest"),
+        visitor.get("/alternatives/1"),
+        visitor.do("pair"),
+        visitor.do("used"),
+        visitor.do("mark", track=1, key="voice", value="no"),
+        visitor.do("forget"),
+    ):
         assert answer.status_code == 200
     assert library.read_bytes() == damaged
     state = visitor.do("set_aside").json()
-    assert state["library"] | {"path": ""} == {"path": "", "usable": 0, "unusable": 0, "problem": None,
-                                               "can_set_aside": False}  # fmt: skip
+    assert state["library"] | {"path": ""} == {
+        "path": "",
+        "usable": 0,
+        "unusable": 0,
+        "problem": None,
+        "can_set_aside": False,
+    }
     (aside,) = (path for path in tmp_path.glob("library.sqlite.aside-*") if path.suffix not in (".wal", ".shm"))
     assert aside.read_bytes() == damaged
 

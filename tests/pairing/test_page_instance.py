@@ -40,8 +40,12 @@ def port():
 def started(folder, port, *words):
     """arcbed as a person starts it, once it has told its address."""
     home = folder / "home"
-    environment = os.environ | {"ARCBED_LIBRARY": str(folder / "library.sqlite"), "XDG_DATA_HOME": str(home),
-                                "HOME": str(home), "PYTHONUNBUFFERED": "1"}  # fmt: skip
+    environment = os.environ | {
+        "ARCBED_LIBRARY": str(folder / "library.sqlite"),
+        "XDG_DATA_HOME": str(home),
+        "HOME": str(home),
+        "PYTHONUNBUFFERED": "1",
+    }
     program = subprocess.Popen(
         [sys.executable, "-c", ARCBED, str(port), *words],
         cwd=folder,

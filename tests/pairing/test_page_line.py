@@ -115,8 +115,10 @@ def test_everything_is_written_in_one_go_and_known_as_of_this_version_until_the_
     assert job["state"] == "done", job
     state = visitor.get("/state").json()
     assert {(each["name"], each["age"]) for each in state["beside"]} == {
-        ("mix", "this"), ("sheet", "this"), ("playlist", "this"),
-    }  # fmt: skip
+        ("mix", "this"),
+        ("sheet", "this"),
+        ("playlist", "this"),
+    }
     assert "low-water.wav" in (origin / "low-water.html").read_text("utf-8")
     assert said(state)["ready"].endswith("of this version")
     assert visitor.do("everything", ending=".wav", name="low-water").json()["conflict"] == "file"

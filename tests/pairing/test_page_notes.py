@@ -18,8 +18,12 @@ def as_a_field_has_it(text: str) -> str:
     return re.sub(r"\r\n?", "\n", text)
 
 
-@given(lines=LINES, endings=st.lists(ENDINGS, min_size=9, max_size=9), last=st.booleans(),
-       encoding=st.sampled_from(["utf-8", "utf-8-sig", "utf-16"]))  # fmt: skip
+@given(
+    lines=LINES,
+    endings=st.lists(ENDINGS, min_size=9, max_size=9),
+    last=st.booleans(),
+    encoding=st.sampled_from(["utf-8", "utf-8-sig", "utf-16"]),
+)
 def test_a_plan_that_nobody_touched_is_written_as_it_was(lines, endings, last, encoding):
     text = "".join(line + ending for line, ending in zip(lines, endings, strict=False))
     content = (text if last else text.rstrip("\r\n")).encode(encoding)

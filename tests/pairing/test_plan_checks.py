@@ -66,7 +66,7 @@ FAULTS = [
     ("both sides, 3 rounds", "both sides, 3 rounds, each round 30% quicker", "breath-too-quick"),
     ("## Crest", "## Hold: floor, 1 minute\n- child's pose, 2 minutes\n\n## Crest", "lines-longer-than-minutes"),
     ("- savasana\n", "- savasana\n\n## Go: flow\n- vinyasa\n", "rest-not-last"),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize(("before", "after", "code"), FAULTS)
@@ -116,8 +116,14 @@ def test_every_finding_names_its_ground() -> None:
 
 def test_cautions_are_gathered_and_defer_to_licensed_practice() -> None:
     found = {f.code: f for f in findings(SOUND) if f.code.startswith("caution")}
-    assert {"caution-general", "caution-wrists", "caution-knees", "caution-low-back", "caution-pregnancy",
-            "caution-head-pressure"} <= set(found)  # fmt: skip
+    assert {
+        "caution-general",
+        "caution-wrists",
+        "caution-knees",
+        "caution-low-back",
+        "caution-pregnancy",
+        "caution-head-pressure",
+    } <= set(found)
     assert all(finding.level == "note" for finding in found.values())
     assert "licensed professional" in found["caution-general"].message
     assert "Crow Pose" in found["caution-wrists"].message

@@ -127,10 +127,13 @@ def test_bells_by_number_and_name(typed: str, count: int | None) -> None:
 @pytest.mark.parametrize(
     "typed",
     [
-        "chatty up dog down dog", "chaturanga > up dog > down dog", "chaturanga, cobra, down dog", "chatty-UD-DD",
+        "chatty up dog down dog",
+        "chaturanga > up dog > down dog",
+        "chaturanga, cobra, down dog",
+        "chatty-UD-DD",
         "plank, chaturanga, up dog, down dog",
     ],
-)  # fmt: skip
+)
 def test_the_moves_of_a_vinyasa_however_they_are_joined(typed: str) -> None:
     plan = plan_of("X: flow", f"- {typed}")
     assert plan.sections[1].parts[0].pose_id == "vinyasa"  # type: ignore[union-attr]

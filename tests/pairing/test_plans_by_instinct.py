@@ -101,9 +101,14 @@ def shown_parts(group: Group) -> dict[int, str]:
 
 def shown_top(plan: Plan) -> list[str]:
     keys = {
-        "slot": plan.slot_s, "settle": plan.settle_s, "leave": plan.leave_s, "breath": plan.breath_s,
-        "between": plan.between_s, "before": plan.before_s, "after": plan.after_s,
-    }  # fmt: skip
+        "slot": plan.slot_s,
+        "settle": plan.settle_s,
+        "leave": plan.leave_s,
+        "breath": plan.breath_s,
+        "between": plan.between_s,
+        "before": plan.before_s,
+        "after": plan.after_s,
+    }
     said = [f"{key} {number(value)}" for key, value in keys.items() if value]
     said += [f"holds {plan.holds}", f"start {plan.start}", f"fact {' '.join(key for key, _ in plan.facts)}", "title"]
     return [*said, " ".join(["music", *filter(None, shown_wishes(plan.wishes))]), "rule"]

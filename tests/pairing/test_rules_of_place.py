@@ -163,9 +163,15 @@ def test_a_song_that_is_missing_or_too_long_is_a_finding() -> None:
 
 # Beats a minute as measured, the teacher's word, and the levels at which it may be felt.
 LEVELS = [
-    (72.0, "", (72.0, 144.0)), (144.0, "", (144.0, 72.0)), (110.0, "", (110.0,)), (50.0, "", (50.0,)),
-    (72.0, "right", (72.0,)), (72.0, "double", (144.0,)), (144.0, "half", (72.0,)), (None, "half", ()),
-]  # fmt: skip
+    (72.0, "", (72.0, 144.0)),
+    (144.0, "", (144.0, 72.0)),
+    (110.0, "", (110.0,)),
+    (50.0, "", (50.0,)),
+    (72.0, "right", (72.0,)),
+    (72.0, "double", (144.0,)),
+    (144.0, "half", (72.0,)),
+    (None, "half", ()),
+]
 
 
 @pytest.mark.parametrize(("bpm", "word", "levels"), LEVELS)

@@ -175,9 +175,14 @@ def test_what_is_no_file_is_refused(tmp_path: Path, name: str) -> None:
 def test_a_file_changed_anywhere_is_read_or_refused_in_words(tmp_path: Path, data: st.DataObject) -> None:
     whole = json.loads(json.dumps(to_json(a_set(tmp_path), tmp_path)))
     junk = st.one_of(
-        st.none(), st.booleans(), st.integers(), st.floats(), st.text(max_size=5), st.lists(st.integers(), max_size=3),
+        st.none(),
+        st.booleans(),
+        st.integers(),
+        st.floats(),
+        st.text(max_size=5),
+        st.lists(st.integers(), max_size=3),
         st.dictionaries(st.text(max_size=3), st.integers(), max_size=2),
-    )  # fmt: skip
+    )
     holder, key = whole, data.draw(st.sampled_from(sorted(whole)))
     while isinstance(holder[key], dict | list) and holder[key] and data.draw(st.booleans()):
         holder = holder[key]

@@ -22,9 +22,14 @@ def timetable():
 def test_a_line_of_the_plan_stands_once_with_its_rounds_and_sides(timetable):
     lines = {line.name: line for line in lines_of(timetable, TIDE)}
     assert list(lines) == [
-        "Three-legged dog", "Knee to nose", "Warrior two", "Reverse warrior", "Extended side angle", "Side plank",
+        "Three-legged dog",
+        "Knee to nose",
+        "Warrior two",
+        "Reverse warrior",
+        "Extended side angle",
+        "Side plank",
         "Vinyasa",
-    ]  # fmt: skip
+    ]
     assert lines["Side plank"].marks == ("from round 2",)
     assert lines["Vinyasa"].marks == ("optional",)
     assert lines["Extended side angle"].note == "long line, heel to fingertips"
@@ -179,5 +184,6 @@ def test_a_silence_has_a_name():
     text = "# Still\n\n## Sit: opening\n- easy seat, 5 breaths\n- silence, 1 minute\n- bell\n"
     timetable = build_timetable(read_plan(text, file="still.md"), pose_table())
     assert [(line.name, line.amount, line.what) for line in lines_of(timetable, 0)][1:] == [
-        ("silence", "1 minute", "silence"), ("bell", "", "bell"),
-    ]  # fmt: skip
+        ("silence", "1 minute", "silence"),
+        ("bell", "", "bell"),
+    ]

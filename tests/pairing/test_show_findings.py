@@ -72,11 +72,16 @@ def test_every_deed_names_a_command_that_there_is(kind):
 @pytest.mark.parametrize(
     ("where", "words"),
     [
-        (Where("saturday.md", 14, 3, "Tide"), "In Tide"), (Where(section="Crest"), "In Crest"),
-        (Where("saturday.md", 2), "In saturday.md, line 2"), (Where("saturday.md"), ""), (Where("mix.mp3"), "mix.mp3"),
-        (Where(tracks=(1, 2)), "Kiln and track 2"), (Where(name="library"), "Your music"), (Where(name="the end"), "At the end"),
+        (Where("saturday.md", 14, 3, "Tide"), "In Tide"),
+        (Where(section="Crest"), "In Crest"),
+        (Where("saturday.md", 2), "In saturday.md, line 2"),
+        (Where("saturday.md"), ""),
+        (Where("mix.mp3"), "mix.mp3"),
+        (Where(tracks=(1, 2)), "Kiln and track 2"),
+        (Where(name="library"), "Your music"),
+        (Where(name="the end"), "At the end"),
     ],
-)  # fmt: skip
+)
 def test_a_place_is_said_as_a_person_finds_it(where, words):
     assert place(where, {1: "Kiln"}) == words
 

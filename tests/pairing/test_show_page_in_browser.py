@@ -75,10 +75,15 @@ def folder(tmp_path_factory, setlist, timetable, arc):
     write(
         "hostile.html",
         sheet_html(
-            bad, hostile_timetable(timetable), arc, findings=bad.findings, cautions=HOSTILE,
-            plan=replace(plan, facts=tuple((text, text) for text in HOSTILE)), tracks=tracks_of(bad),
+            bad,
+            hostile_timetable(timetable),
+            arc,
+            findings=bad.findings,
+            cautions=HOSTILE,
+            plan=replace(plan, facts=tuple((text, text) for text in HOSTILE)),
+            tracks=tracks_of(bad),
         ),
-    )  # fmt: skip
+    )
     crowded = a_set(timetable, arc, tracks=20)
     crowded = replace(crowded, picks=tuple(replace(p, title=f"{p.title} {p.n}") for p in crowded.picks))
     many = [replace(FINDINGS[0], code=f"c{n}", where=Where(tracks=(n,))) for n in range(10)]

@@ -176,7 +176,10 @@ def test_each_track_is_named_once_and_whole(scene, width):
     assert whole == []
 
 
-RIGHT_TO_LEFT = ("\u05d0\u05d5\u05e8 \u05e2\u05dc \u05d4\u05de\u05d9\u05dd", "\u0636\u0648\u0621 \u0639\u0644\u0649 \u0627\u0644\u0645\u0627\u0621")  # "light on the water", twice  # fmt: skip
+RIGHT_TO_LEFT = (
+    "\u05d0\u05d5\u05e8 \u05e2\u05dc \u05d4\u05de\u05d9\u05dd",
+    "\u0636\u0648\u0621 \u0639\u0644\u0649 \u0627\u0644\u0645\u0627\u0621",
+)  # "light on the water", twice
 
 
 def test_titles_from_right_to_left_stay_whole(scene):
@@ -255,9 +258,15 @@ TEXT_ON = [
     ("warm", "restpaper"), ("grave", "paper"), ("paper", "ink"),
 ]  # fmt: skip
 LINE_ON = [
-    ("ink", "music"), ("ink", "paper"), ("deep", "paper"), ("warm", "paper"), ("edge", "paper"), ("deep", "track"),
-    ("grave", "paper"), ("soft", "paper"),
-]  # fmt: skip
+    ("ink", "music"),
+    ("ink", "paper"),
+    ("deep", "paper"),
+    ("warm", "paper"),
+    ("edge", "paper"),
+    ("deep", "track"),
+    ("grave", "paper"),
+    ("soft", "paper"),
+]
 
 
 def palettes():
@@ -288,10 +297,16 @@ def test_the_ratio_is_computed_as_published():
 @pytest.mark.parametrize("scheme", ["light", "dark", "night"])
 def test_text_and_lines_stand_out(scheme):
     palette = palettes()[scheme]
-    assert not {pair: contrast(palette[pair[0]], palette[pair[1]]) for pair in TEXT_ON
-                if contrast(palette[pair[0]], palette[pair[1]]) < 4.5}  # fmt: skip
-    assert not {pair: contrast(palette[pair[0]], palette[pair[1]]) for pair in LINE_ON
-                if contrast(palette[pair[0]], palette[pair[1]]) < 3}  # fmt: skip
+    assert not {
+        pair: contrast(palette[pair[0]], palette[pair[1]])
+        for pair in TEXT_ON
+        if contrast(palette[pair[0]], palette[pair[1]]) < 4.5
+    }
+    assert not {
+        pair: contrast(palette[pair[0]], palette[pair[1]])
+        for pair in LINE_ON
+        if contrast(palette[pair[0]], palette[pair[1]]) < 3
+    }
 
 
 def test_thinning_keeps_the_mean():

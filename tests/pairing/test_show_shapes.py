@@ -26,7 +26,9 @@ def sung():
 @pytest.fixture(scope="module")
 def pick():
     timetable = a_class(60)
-    return replace(a_set(timetable, an_arc(timetable)).picks[4], track_start_s=40.0, class_start_s=1000.0, class_end_s=1150.0)  # fmt: skip
+    return replace(
+        a_set(timetable, an_arc(timetable)).picks[4], track_start_s=40.0, class_start_s=1000.0, class_end_s=1150.0
+    )
 
 
 def parts(drawn, style):
@@ -124,7 +126,10 @@ def test_minutes_of_each_temper_are_those_of_the_tracks_and_of_the_arc():
     assert needs == {"still": 10, "lively": 20, "driving": 5}
     drawn = music_map(tracks, needs, 1000)
     root = ElementTree.fromstring(drawn)
-    have = {word: sum(t.analysis.duration_s for t in tracks if temper(marks.mean_energy(t)) == word) / 60 for _, word in TEMPERS}  # fmt: skip
+    have = {
+        word: sum(t.analysis.duration_s for t in tracks if temper(marks.mean_energy(t)) == word) / 60
+        for _, word in TEMPERS
+    }
     assert set(too_little(tracks, needs)) == {word for word, need in needs.items() if have[word] < need}
     scale = (1000 - LEFT - RIGHT) / min(max(*have.values(), 20), 80)
     for row in root.findall(f"{SVG}g"):

@@ -76,9 +76,15 @@ def setlist(timetable, arc):
 @pytest.fixture(scope="module")
 def html(setlist, timetable, arc):
     return sheet_html(
-        setlist, timetable, arc, findings=FINDINGS, audio="/home/teacher/mixes/harbour evening.mp3", plan=PLAN,
-        cautions=("Offer fists to sore wrists.",), tracks=tracks_of(setlist),
-    )  # fmt: skip
+        setlist,
+        timetable,
+        arc,
+        findings=FINDINGS,
+        audio="/home/teacher/mixes/harbour evening.mp3",
+        plan=PLAN,
+        cautions=("Offer fists to sore wrists.",),
+        tracks=tracks_of(setlist),
+    )
 
 
 def test_everything_a_teacher_needs_stands_on_it(html, setlist, timetable):
@@ -167,9 +173,14 @@ def test_remarks_of_a_starting_plan_are_no_notes_of_the_teacher(setlist, timetab
 
 @pytest.mark.parametrize(
     ("given", "address"),
-    [("mix.mp3", "./mix.mp3"), (r"C:\Users\t\mix #1.mp3", "./mix%20%231.mp3"), ("a/b:c?.ogg", "./a/b%3Ac%3F.ogg"),
-     ("\udcff.mp3", "./%FF.mp3"), ("../secret/mix.mp3", "./mix.mp3")],
-)  # fmt: skip
+    [
+        ("mix.mp3", "./mix.mp3"),
+        (r"C:\Users\t\mix #1.mp3", "./mix%20%231.mp3"),
+        ("a/b:c?.ogg", "./a/b%3Ac%3F.ogg"),
+        ("\udcff.mp3", "./%FF.mp3"),
+        ("../secret/mix.mp3", "./mix.mp3"),
+    ],
+)
 def test_the_mix_is_named_as_an_address_beside_the_page(setlist, timetable, arc, given, address):
     html = sheet_html(setlist, timetable, arc, findings=(), audio=given)
     assert json.loads(Page(html).raw[("script", "application/json")])["audio"] == address
@@ -185,17 +196,27 @@ def test_a_class_of_90_minutes_stays_under_400_kilobytes():
 
 def test_hostile_text_adds_no_element_and_no_attribute(timetable, arc):
     tame = sheet_html(
-        replace(hostile_set(timetable, arc), picks=tuple(
-            replace(p, title="a", artist="b", path="c.mp3") for p in hostile_set(timetable, arc).picks
-        )),
-        timetable, arc, findings=[Finding("must", "c", Where(name="a"), "b", "c")] * len(HOSTILE), plan=PLAN,
-    )  # fmt: skip
+        replace(
+            hostile_set(timetable, arc),
+            picks=tuple(replace(p, title="a", artist="b", path="c.mp3") for p in hostile_set(timetable, arc).picks),
+        ),
+        timetable,
+        arc,
+        findings=[Finding("must", "c", Where(name="a"), "b", "c")] * len(HOSTILE),
+        plan=PLAN,
+    )
     setlist = hostile_set(timetable, arc)
     facts = tuple((text, text) for text in HOSTILE)
     html = sheet_html(
-        setlist, hostile_timetable(timetable), arc, findings=setlist.findings, cautions=HOSTILE, audio=HOSTILE[1],
-        plan=replace(PLAN, facts=facts), tracks=tracks_of(setlist),
-    )  # fmt: skip
+        setlist,
+        hostile_timetable(timetable),
+        arc,
+        findings=setlist.findings,
+        cautions=HOSTILE,
+        audio=HOSTILE[1],
+        plan=replace(PLAN, facts=facts),
+        tracks=tracks_of(setlist),
+    )
     page = Page(html)
     assert set(page.tags) <= set(Page(tame).tags) | {"audio", "q", "i"}
     assert not [name for _, name, _ in page.attributes if name.startswith("on") or name == "style"]
@@ -213,9 +234,10 @@ def test_hostile_text_adds_no_element_and_no_attribute(timetable, arc):
 def test_the_clock_counts_from_where_the_mix_begins(setlist, timetable, arc, comes_in_s):
     first, last = setlist.picks[0], setlist.picks[-1]
     picks = (
-        replace(first, class_start_s=comes_in_s), *setlist.picks[1:-1],
+        replace(first, class_start_s=comes_in_s),
+        *setlist.picks[1:-1],
         replace(last, class_end_s=setlist.class_s + 300),
-    )  # fmt: skip
+    )
     early = replace(setlist, picks=picks, frame=SetFrame(600.0, 300.0))
     html = sheet_html(early, timetable, arc, findings=())
     data = json.loads(Page(html).raw[("script", "application/json")])

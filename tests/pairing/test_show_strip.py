@@ -33,8 +33,10 @@ class Strip:
 
     def __init__(self, scene, width):
         self.root = ElementTree.fromstring(strip_picture(scene, width))
-        self.said = {name: float(self.root.get(f"data-{name}")) for name in
-                     ("left", "right", "start-s", "end-s", "top", "bottom", "breaths")}  # fmt: skip
+        self.said = {
+            name: float(self.root.get(f"data-{name}"))
+            for name in ("left", "right", "start-s", "end-s", "top", "bottom", "breaths")
+        }
 
     def x(self, at_s):
         share = (at_s - self.said["start-s"]) / (self.said["end-s"] - self.said["start-s"])

@@ -150,10 +150,16 @@ def test_cautions_are_never_left_out_and_stand_together():
 
 def test_every_error_of_a_plan_is_shown_and_counted():
     findings = (
-        Finding("must", "no-pose", Where("saturday.md", 14, section="Tide"), '"krow" isn\'t a known pose.', 'Did you mean "crow"?',
-                (Edit(14, "- crow, 5 breaths"),)),
+        Finding(
+            "must",
+            "no-pose",
+            Where("saturday.md", 14, section="Tide"),
+            '"krow" isn\'t a known pose.',
+            'Did you mean "crow"?',
+            (Edit(14, "- crow, 5 breaths"),),
+        ),
         Finding("must", "no-length", Where("saturday.md", 20), '"2 breth" can\'t be read as a length.'),
-    )  # fmt: skip
+    )
     text = terminal.plan_error_text(PlanError("can't be read.", findings, where="saturday.md"))
     assert text.split("\n")[0] == 'In Tide: "krow" isn\'t a known pose.'
     assert "arcbed plan saturday.md --correct mends 1 of them." in text

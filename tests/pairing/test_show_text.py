@@ -64,5 +64,8 @@ def test_lengths_are_said_as_people_say_them(seconds, words):
 
 def test_a_half_breath_and_several():
     assert [counted(n, "breath", "breaths") for n in (0.5, 1, 1.5, 5)] == [
-        "½ breath", "1 breath", "1½ breaths", "5 breaths",
-    ]  # fmt: skip
+        "½ breath",
+        "1 breath",
+        "1½ breaths",
+        "5 breaths",
+    ]

@@ -105,8 +105,10 @@ def test_the_words_of_the_note_stay_as_they_were_typed() -> None:
     assert [edit.new for edit in fewer] == ["## Tide: flow, both sides, 3 rounds, each round 10% quicker"]
     shorter = remedy(text, 'one breath less per hold in "Tide"').edits
     assert [edit.new for edit in shorter] == [
-        "- warrior two, 3-5 breaths", "- extended side angle, 3 breaths, long line", "- chair, 4 breaths"
-    ]  # fmt: skip
+        "- warrior two, 3-5 breaths",
+        "- extended side angle, 3 breaths, long line",
+        "- chair, 4 breaths",
+    ]
     without = remedy(text, 'leave out "Core"').edits
     assert [edit.new for edit in without] == [None] * 4  # heading, two lines, the blank line after them
 

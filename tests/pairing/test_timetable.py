@@ -83,7 +83,7 @@ SECTIONS = [
     ("## One: floor, between 15 seconds", "- pigeon, 5 breaths each side", 65),
     ("## One: flow, between 15 seconds", "- plank, 1 breath\n- vinyasa\n- plank, 1 breath", 20),
     ("## One: flow", "- plank, 1 breath\n### Ladder, both sides, 2 rounds\n- warrior two, 2 breaths", 45),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize(("heading", "lines", "seconds"), SECTIONS)
@@ -98,9 +98,13 @@ def test_sides_come_one_after_the_other_the_right_first_unless_said() -> None:
     )
     first = timed(f"\n## One: flow, both sides\n{lines}\n")
     assert [(s.pose_id, s.side) for s in first.steps] == [
-        ("warrior_2", "right"), ("triangle", "right"), ("chair", None),
-        ("warrior_2", "left"), ("triangle", "left"), ("crow", None),
-    ]  # fmt: skip
+        ("warrior_2", "right"),
+        ("triangle", "right"),
+        ("chair", None),
+        ("warrior_2", "left"),
+        ("triangle", "left"),
+        ("crow", None),
+    ]
     assert [(p.round, p.side) for p in first.sections[0].passes] == [(1, "right"), (1, None), (1, "left"), (1, None)]
     assert timed(f"\n## One: flow, both sides, left first\n{lines}\n").steps[0].side == "left"
 
@@ -110,9 +114,12 @@ def test_lines_without_a_length_share_the_minutes_and_the_others_keep_theirs() -
         "\n## Floor: floor, 10 minutes\n- child's pose, 2 minutes\n- pigeon each side\n- happy baby\n- bell\n"
     )
     assert spans(timetable) == [
-        ("child", None, 120), ("half_pigeon", "right", 160), ("half_pigeon", "left", 160), ("happy_baby", None, 160),
+        ("child", None, 120),
+        ("half_pigeon", "right", 160),
+        ("half_pigeon", "left", 160),
+        ("happy_baby", None, 160),
         ("bell", None, 0),
-    ]  # fmt: skip
+    ]
 
 
 def test_the_minutes_cover_all_rounds_and_sides() -> None:

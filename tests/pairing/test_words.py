@@ -97,11 +97,16 @@ def test_a_track_comes_in_where_the_teacher_would_say():
     tide, crest, rest = sections["Tide"], sections["Crest"], sections["Float"]
     third_s = (tide.end_s - tide.start_s) / 3
     places = {
-        -120.0: "before the class", 0.0: "as the class begins", tide.start_s - 8: "as Tide begins",
-        tide.start_s + third_s / 2: "early in Tide", tide.start_s + 1.5 * third_s: "halfway through Tide",
-        tide.end_s - 30: "late in Tide", crest.start_s: "at the peak", rest.start_s + 2: "as the rest begins",
+        -120.0: "before the class",
+        0.0: "as the class begins",
+        tide.start_s - 8: "as Tide begins",
+        tide.start_s + third_s / 2: "early in Tide",
+        tide.start_s + 1.5 * third_s: "halfway through Tide",
+        tide.end_s - 30: "late in Tide",
+        crest.start_s: "at the peak",
+        rest.start_s + 2: "as the rest begins",
         rest.end_s + 1: "after the class",
-    }  # fmt: skip
+    }
     assert list(_places(*places).values()) == list(places.values())
 
 
