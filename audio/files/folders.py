@@ -65,6 +65,15 @@ def walk(folders: Iterable[Path]) -> Iterator[Found | LeftOut]:
             yield _judged(top, status)
 
 
+def common_folder(files: Iterable[Path]) -> Path | None:
+    """The folder below which all of the files lie; None where nothing but the whole disk, or several, hold them."""
+    try:
+        folder = Path(os.path.commonpath([path.parent for path in files]))
+    except ValueError:  # on several drives
+        return None
+    return folder if len(folder.parts) > 1 else None
+
+
 def _below(top: Path, seen: set[tuple[int, int] | str]) -> Iterator[Found | LeftOut]:
     waiting = [top]
     while waiting:

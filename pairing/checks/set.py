@@ -7,10 +7,12 @@ are editorial unless a source stands beside them.
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from pathlib import Path
 
 import numpy as np
 
-from audio.text import clock
+from audio.files.folders import common_folder
+from audio.text import clock, shown
 from audio.track import Track
 from pairing.alignment.reach import are_alike
 from pairing.checks.byhand import is_by_hand, without_swaps
@@ -33,6 +35,7 @@ from pairing.model import (
 )
 from pairing.temper import livelier_by
 
+FILE_GONE = "file-gone"
 EXACT_S = 0.05  # "to the second" leaves room for rounding only
 TAIL_S = 15.0  # the track before the rest may sound so long into it
 LIVELIER = 0.12  # played energy above the target, in the rest
@@ -89,13 +92,30 @@ def renewed(stored: Iterable[Finding], checked: Iterable[Finding]) -> tuple[Find
 # ---- files and plan ----------------------------------------------------------------------------------------------
 
 
-@_CHECKS.finds("file-gone")
+@_CHECKS.finds(FILE_GONE)
 def _files(it: _Set) -> Iterator[Finding]:
-    for pick in it.setlist.picks:
-        if pick.path in it.missing_files:
+    yield from files_gone(it.setlist, it.missing_files)
+
+
+def files_gone(setlist: SetList, paths: Sequence[str]) -> Iterator[Finding]:
+    """Name the picks whose files are gone, by their paths; all of them in one sentence."""
+    if len(paths) == len(setlist.picks) > 1:
+        folder = common_folder(map(Path, paths))
+        yield Finding(
+            "must",
+            FILE_GONE,
+            Where(name="library"),
+            f"None of this class's music can be found now{f' in {shown(folder)}' if folder else ''}. "
+            "Is its disk plugged in?",
+            "If the music was moved, scan the folder it is in now.",
+            deeds=(Scan(),),
+        )
+        return
+    for pick in setlist.picks:
+        if pick.path in paths:
             yield Finding(
                 "must",
-                "file-gone",
+                FILE_GONE,
                 _track(pick),
                 f'"{pick.path}" is gone.',
                 "Scan its folder again, or choose another track.",

@@ -287,7 +287,10 @@ class Desk:
     def open(self) -> OpenSet | None:
         """The set, with the library as it is now."""
         with self.lock:
-            return self._set and replace(self._set, file=replace(self._set.file, tracks=self.tracks()))
+            if self._set is None:
+                return None
+            found = replace(self._set.file, tracks=self.tracks())
+            return replace(self._set, file=sets.with_missing_files(found))
 
     def opened(self) -> OpenSet:
         """The set as it is.

@@ -95,11 +95,17 @@ def is_one_fit_track(setlist: SetList, tracks: Sequence[Track]) -> bool:
     return len(inside) == 1 and any(track.fingerprint in inside and judge(track).fit for track in tracks)
 
 
+def is_inside(setlist: SetList, pick: Pick) -> bool:
+    """Whether a pick begins in the rest."""
+    rest = setlist.rest
+    return rest is not None and rest.start_s - 0.01 <= pick.class_start_s < rest.end_s - 0.01
+
+
 def _chosen_anew(resized: SetList, shape: frames.Frame, tracks: Sequence[Track]) -> SetList:
     """The rest's music chosen anew in a new shape; what was promised in it stays where that can be."""
     rest = shape.rest
     assert rest is not None
-    inside = [pick for pick in resized.picks if rest.start_s - 0.01 <= pick.class_start_s < rest.end_s - 0.01]
+    inside = [pick for pick in resized.picks if is_inside(resized, pick)]
     outside = [pick for pick in resized.picks if pick not in inside]
     known = {track.fingerprint for track in tracks}
     mine = [

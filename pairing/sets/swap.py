@@ -1,6 +1,6 @@
 """Change one pick and keep the arc: ranked replacements with their effect in words, pins, undo."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -49,7 +49,13 @@ class Alternative:
 
 
 def alternatives(
-    setlist: SetList, n: int, tracks: Sequence[Track], *, wish: Wish | None = None, limit: int = 12
+    setlist: SetList,
+    n: int,
+    tracks: Sequence[Track],
+    *,
+    wish: Wish | None = None,
+    limit: int = 12,
+    offers: Callable[[Track], bool] = lambda _: True,
 ) -> tuple[Alternative, ...]:
     """Replacements for pick `n`, best first; neighbours may be trimmed anew, everything else stays.
 
@@ -59,18 +65,18 @@ def alternatives(
         tracks: the library.
         wish: only tracks that are quieter, livelier, or played for longer than this one.
         limit: how many at most.
+        offers: whether a track can be had now.
     Raises:
         SetError: there is no such pick.
     """
     pick_of(setlist, n)
     bench = _bench(setlist, n, tracks)
-    found = []
-    for cost, chosen in bench.priced(limit if wish is None else 10 * limit):
-        if wish is not None and not _meets(bench, chosen, wish):
-            continue
-        found.append(_alternative(setlist, bench, chosen, cost))
-        if len(found) == limit:
-            break
+    priced = bench.priced(limit if wish is None else 10 * limit)
+    if not all(offers(bench.track(chosen)) for _, chosen in priced):
+        every = bench.priced(len(bench.task.tracks))
+        priced = [(cost, chosen) for cost, chosen in every if offers(bench.track(chosen))]
+    meant = [each for each in priced if wish is None or _meets(bench, each[1], wish)]
+    found = [_alternative(setlist, bench, chosen, cost) for cost, chosen in meant[:limit]]
     return tuple(sorted(found, key=lambda each: each.cost_change))
 
 

@@ -8,11 +8,11 @@ from audio.progress import Progress
 from audio.text import one_line
 from pairing.checks.heard import heard_findings
 from pairing.checks.set import check_set, renewed
-from pairing.errors import SetError
 from pairing.model import Finding, SetList, Where
 from pairing.sets.heard import ClassSound
-from pairing.sets.mixdown import locate, outside_library
+from pairing.sets.mixdown import outside_library
 from pairing.sets.setfile import begins_as_a_set, plan_beside, read_set
+from pairing.workflow import there
 from pairing.workflow.heard import sound_of_file, sound_of_set
 from pairing.workflow.music import all_tracks, library_path
 from pairing.workflow.plans import outline, outline_of_set
@@ -41,16 +41,12 @@ def check(path: Path, library: Path | None, *, audio: Path | None = None, progre
         return Checked(outline(path).findings)
     setlist = read_set(path)
     tracks = all_tracks(library) if library_path(library).exists() else []
-    base, gone = path.absolute().parent, []
-    for pick in setlist.picks:
-        try:
-            locate(pick, base, tracks)
-        except SetError:
-            gone.append(pick.path)
+    base = path.absolute().parent
+    gone = there.gone(setlist, base, tracks)
     plan_now = plan_beside(setlist, base)
     found = check_set(
         setlist,
-        missing_files=tuple(gone),
+        missing_files=gone,
         tracks=tracks,
         plan_text=_text(plan_now) if plan_now else None,
     )

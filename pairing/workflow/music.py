@@ -1,6 +1,5 @@
 """What the commands about the library of music do."""
 
-import os
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -9,6 +8,7 @@ from typing import Any, TypeVar
 
 from audio import unusable
 from audio.errors import ArcbedError
+from audio.files.folders import common_folder
 from audio.library import Library, Rescued, default_library_path
 from audio.progress import Progress
 from audio.scan import ScanReport, scan
@@ -142,15 +142,12 @@ def _by_name(recording: Recording) -> tuple[str, str, int]:
 def _measured_by_an_older_version(library: Path, files: Sequence[Path]) -> ArcbedError:
     from pairing.show.tables import quoted
 
-    try:
-        folder = quoted(Path(os.path.commonpath([path.parent for path in files])))
-    except ValueError:  # on several drives
-        folder = "FOLDER"
+    folder = common_folder(files)
     return ArcbedError(
         f"was made by an older arcbed; its {counted(len(files), 'file has', 'files have')} to be listened to again.",
         where=str(library),
         remedy="Scan the folder again; what you said of tracks and what you played is kept.",
-        command=f"arcbed scan {folder}",
+        command=f"arcbed scan {quoted(folder) if folder else 'FOLDER'}",
     )
 
 

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
+from functools import partial
 from pathlib import Path
 
 from audio.errors import OutputError
@@ -10,7 +11,7 @@ from audio.track import Track
 from pairing.alignment import frame
 from pairing.alignment.recency import Use, fingerprints
 from pairing.alignment.sedative import RestCandidate
-from pairing.checks.set import check_set, renewed
+from pairing.checks.set import FILE_GONE, check_set, files_gone, renewed
 from pairing.effort.planned import planned
 from pairing.errors import SetError
 from pairing.model import Former, PairOptions, SetList
@@ -22,6 +23,7 @@ from pairing.sets.pair import pair
 from pairing.sets.redo import leaving_out, redo
 from pairing.sets.rest import Bell
 from pairing.sets.setfile import begins_as_a_set, read_set, write_set
+from pairing.workflow import there
 from pairing.workflow.music import all_tracks, library_path, opened
 from pairing.workflow.pace import paced
 from pairing.workflow.plans import poses_beside
@@ -78,17 +80,18 @@ def pair_plan(
     found = planned(paced(load_plan(plan)))
     former = read_set(keep) if keep else None
     tracks = tuple(all_tracks(library))
-    setlist = pair(
+    choose = partial(
+        pair,
         found.plan,
         found.timetable,
         found.arc,
-        tracks,
-        options,
+        options=options,
         keep=former,
         promised=instead_of.was if instead_of else _standing(out, found.plan.file),
         uses=uses(library) if options.fresh else (),
         others=[read_set(other) for other in other_than],
     )
+    setlist = there.chosen(tracks, choose)
     kept = replace(setlist.plan, poses=poses_beside(plan), own_pace=found.plan.own_pace)
     setlist = replace(setlist, plan=kept)
     if instead_of is not None:
@@ -107,7 +110,8 @@ def _standing(out: Path, plan: str) -> SetList | None:
 
 def alternatives(found: SetFile, n: int, wish: swaps.Wish | None, limit: int) -> tuple[swaps.Alternative, ...]:
     """Ranked replacements for pick n."""
-    return swaps.alternatives(found.setlist, n, found.tracks, wish=wish, limit=limit)
+    offers = there.offered_from(found.tracks)
+    return swaps.alternatives(found.setlist, n, found.tracks, wish=wish, limit=limit, offers=offers)
 
 
 def swap_best(found: SetFile, n: int, wish: swaps.Wish | None, out: Path) -> SetFile | None:
@@ -117,7 +121,17 @@ def swap_best(found: SetFile, n: int, wish: swaps.Wish | None, out: Path) -> Set
 
 
 def swap_with(found: SetFile, n: int, track_id: int, out: Path) -> SetFile:
-    """Put a track of the library in the place of pick n."""
+    """Put a track of the library in the place of pick n.
+
+    Raises:
+        SetError: the track can't stand there, or its file is gone.
+    """
+    track = next((each for each in found.tracks if each.id == track_id), None)
+    if track is not None and not there.offered_from(found.tracks)(track):
+        raise SetError(
+            f'the file of "{track.title}" is gone: {track.path}',
+            remedy="Put it back, scan the folder it is in now, or choose another track.",
+        )
     return written(replace(found, setlist=swaps.swap(found.setlist, n, track_id, found.tracks)), out)
 
 
@@ -144,7 +158,8 @@ def drop(found: SetFile, n: int, out: Path) -> SetFile:
     others = [pick for pick in setlist.picks if pick.n != n]
     dropped = {track.id for track in found.tracks if track.fingerprint == mark}
     without = leaving_out(setlist, {*setlist.options.exclude, *dropped})
-    after = redo(without, frame.of_set(setlist), others, found.tracks)
+    shape, stays = frame.of_set(setlist), {pick.fingerprint for pick in others}
+    after = there.chosen(found.tracks, partial(redo, without, shape, others), lambda _: stays)
     return written(replace(found, setlist=changed(setlist, after, f"leaving out track {n}")), out)
 
 
@@ -163,13 +178,15 @@ def rebuild_rest(
     found: SetFile, out: Path, *, minutes: float | None, bells: Sequence[Bell] | None, silence_minutes: float | None
 ) -> SetFile:
     """Choose the music of the closing rest anew."""
-    setlist = rests.rebuild_rest(
+    before = {pick.fingerprint for pick in found.setlist.picks if not rests.is_inside(found.setlist, pick)}
+    rebuild = partial(
+        rests.rebuild_rest,
         found.setlist,
-        found.tracks,
         minutes=minutes,
         bells=bells,
         silence_s=None if silence_minutes is None else 60 * silence_minutes,
     )
+    setlist = there.chosen(found.tracks, rebuild, lambda made: before | there.promised(made))
     return written(replace(found, setlist=setlist), out)
 
 
@@ -188,7 +205,7 @@ def note_used(path: Path, library: Path | None, when: datetime | None = None) ->
 
 
 def written(found: SetFile, out: Path) -> SetFile:
-    """Check a set and write it; gives it as it stands there, with what the checks found.
+    """Check a set and write it; gives it as it stands there, with what the checks found, and which files are gone now.
 
     Raises:
         OutputError: something else than a set stands there, another program has changed it, or it can't be written.
@@ -197,7 +214,16 @@ def written(found: SetFile, out: Path) -> SetFile:
     setlist = replace(found.setlist, findings=renewed(found.setlist.findings, now))
     _refuse_to_replace_what_is_no_set(out)
     content = write_set(setlist, out, instead_of=found.content if out == found.path else None)
-    return replace(found, path=out, setlist=setlist, content=content)
+    return with_missing_files(replace(found, path=out, setlist=setlist, content=content))
+
+
+def with_missing_files(found: SetFile) -> SetFile:
+    """The set with what is to be said of files that are gone now; that stands in no file, for a disk comes and goes."""
+    now = found.setlist
+    stored = tuple(each for each in now.findings if each.code != FILE_GONE)
+    gone = there.gone(now, found.path.absolute().parent, found.tracks)
+    findings = (*stored, *files_gone(now, gone))
+    return found if findings == now.findings else replace(found, setlist=replace(now, findings=findings))
 
 
 def uses(library: Path | None) -> list[Use]:
