@@ -31,7 +31,9 @@ def fill(library: Path, first: int, last: int) -> None:
     with Library.open_or_create(library) as opened:
         for number in range(first, last):
             track = tracks[number % len(tracks)]
-            opened.store(Found(Path(f"/music/{number}.mp3"), 1, 1), f"{number:032x}", track.tags, track.analysis)
+            path = library.with_name(f"{number}.mp3")
+            path.touch()  # what isn't there isn't chosen
+            opened.store(Found(path, 1, 1), f"{number:032x}", track.tags, track.analysis)
 
 
 def cost(folder: Path, *words: str) -> tuple[float, float]:
