@@ -1,6 +1,7 @@
 """What a drawing is measured by: how wide a text will be, and curves as points."""
 
 import unicodedata
+from itertools import accumulate, takewhile
 from typing import TypeVar
 
 import numpy as np
@@ -25,9 +26,8 @@ def fitted(text: str, size: float, width: float) -> str:
     """Cut `text` with an ellipsis so that it fits `width`; empty where not even two characters do."""
     if text_width(text, size) <= width:
         return text
-    kept = text
-    while kept and text_width(kept + "…", size) > width:
-        kept = kept[:-1]
+    fits = takewhile(lambda wide: size * (wide + _em("…")) <= width, accumulate(map(_em, text)))
+    kept = text[: sum(1 for _ in fits)]
     return kept.rstrip() + "…" if len(kept) >= 2 else ""
 
 

@@ -320,3 +320,15 @@ def test_words_are_cut_to_their_room():
     assert wrapped("Running the long wall at dusk", 12.5, 80, 2) == ["Running the", "long wall at…"]
     assert fitted("Salutations", 14, 40).endswith("…")
     assert fitted("Salutations", 14, 5) == ""
+
+
+@pytest.mark.parametrize("text", ["Salutations", "mmmm iiii", "e\u0301" * 9, "日本 flow", " a b c "])
+def test_as_much_of_a_word_is_kept_as_has_room(text):
+    """Against cutting one letter after the other, which takes a minute for a name of ten thousand."""
+    for width in np.arange(0, 150, 0.7):
+        kept = text
+        while kept and text_width(kept + "…", 14) > width:
+            kept = kept[:-1]
+        shorter = kept.rstrip() + "…" if len(kept) >= 2 else ""
+        assert fitted(text, 14, width) == (text if text_width(text, 14) <= width else shorter)
+    assert fitted("long " * 20_000, 14, 60) == fitted("long " * 20, 14, 60)
