@@ -134,7 +134,8 @@ def _step(setlist: SetList, short_term: np.ndarray, origin: float) -> float:
     for pick in setlist.picks:
         first, last = pick.class_start_s + pick.fade_in_s + 3, pick.class_end_s - pick.fade_out_s
         heard = short_term[round(10 * (first - origin)) : round(10 * (last - origin))]
-        bed = setlist.options.levels.bed(kind.get(pick.section, Kind.OPENING))
+        outside = Kind.OPENING if pick.class_start_s < 0 else Kind.CLOSING  # music before and after the class
+        bed = setlist.options.levels.bed(kind.get(pick.section, outside))
         levels.append(10 * np.log10(np.mean(10 ** (heard / 10))) - bed if len(heard) else np.nan)
     steps = [two - one for one, two in pairwise(levels)]
     unasked = [
