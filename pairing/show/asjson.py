@@ -176,7 +176,7 @@ def heard_json(sound: "ClassSound") -> list[Json]:
             "code": "as-heard",
             "where": section.name,
             "message": words[section.section],
-            "remedy": "",
+            "remedy": None,
             "heard": {
                 "start_s": _number(section.start_s),
                 "end_s": _number(section.end_s),

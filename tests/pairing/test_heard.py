@@ -1,6 +1,9 @@
 """The class as it is heard, against libebur128 (EBU R 128, EBU Tech 3341), on real sound that keeps or breaks each rule."""
 
 import dataclasses
+import json
+import re
+import sys
 from collections.abc import Callable
 from pathlib import Path
 
@@ -17,10 +20,13 @@ from audio.render.mixer import MIX_RATE, Sound
 from audio.render.span import Level, Span
 from audio.render.tenths import in_tenths, powers_of
 from pairing.checks.heard import heard_findings
+from pairing.commands import main
 from pairing.model import Fit, Kind, PairOptions, Pick, Rest, SectionTime, SetFrame, SetList, SetPlan, Wishes
 from pairing.sets import mixdown
 from pairing.sets.heard import ClassSound, as_heard
+from pairing.sets.setfile import write_set
 
+REFERENCE = Path(__file__).parents[2] / "docs" / "reference.md"
 RATE = 8_000
 Loudness = Callable[[NDArray[np.float64]], NDArray[np.float64]]
 
@@ -141,6 +147,49 @@ def test_the_forecast_is_what_the_written_file_holds(tmp_path: Path) -> None:
     for section in forecasted.sections:
         span = slice(int(10 * section.start_s), int(10 * min(section.end_s, 220)))
         assert section.loudest_lufs == pytest.approx(momentary[span].max(), abs=0.5)
+
+
+def by_json(setlist: SetList, mix: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> list:
+    """What `check --json` gives of a written mix, part by part."""
+    path = mix.with_name("made.json")
+    text = "# Made\n" + "".join(
+        f"\n## {s.name}: {s.kind}, {s.end_s - s.start_s:g} seconds\n- easy seat\n" for s in setlist.sections
+    )
+    write_set(dataclasses.replace(setlist, plan=SetPlan("made.md", text, SetPlan.digest(text))), path)
+    words = ["arcbed", "check", str(path), "--audio", str(mix), "--json", "--library", str(mix.with_name("none"))]
+    monkeypatch.setattr(sys, "argv", words)
+    with pytest.raises(SystemExit):
+        main()
+    found = json.loads(capsys.readouterr().out, parse_constant=lambda word: pytest.fail(word))
+    assert all(list(each)[:5] == ["level", "code", "where", "message", "remedy"] for each in found)
+    return [each for each in found if each["code"] == "as-heard"]
+
+
+def test_check_gives_as_json_what_libebur128_hears(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    setlist = made(tmp_path, {"Tide": burst(-20.2, 20, 24, 5.0)})
+    written = write_mix(mix_of(setlist), tmp_path / "mix.wav")
+    momentary, short_term = by_libebur128(soundfile.read(written.path, dtype="float32")[0])
+    parts = by_json(setlist, Path(written.path), capsys, monkeypatch)
+    assert [each["where"] for each in parts] == [name for name, *_ in CLASS]
+    row = next(line for line in REFERENCE.read_text("utf-8").splitlines() if "`check --json`" in line)
+    for section, part in zip(setlist.sections, parts, strict=True):
+        said, span = part["heard"], slice(int(10 * section.start_s), int(10 * min(section.end_s, 220)))
+        assert set(said) | {"n", "for_s"} == set(re.findall(r"`(\w+)`", row.partition("which has")[2])) - {"heard"}
+        assert (part["level"], part["remedy"]) == ("note", None)
+        assert (said["start_s"], said["end_s"]) == (section.start_s, section.end_s)
+        # EBU Tech 3341 allows a meter 0.1 LU; a bell in the silence, after second 220, isn't the music's loudest moment.
+        assert said["loudest_lufs"] == pytest.approx(momentary[span].max(), abs=0.1)
+        assert momentary[round(10 * said["loudest_at_s"]) - 1] == pytest.approx(said["loudest_lufs"], abs=0.1)
+        assert (said["beat_bpm"], said["voice_share"]) == (None, 0.0)
+        assert said["carried"] == [{"n": n, "for_s": FADE_S} for n in range(1, 5) if CLASS[n][0] == section.name]
+    tide = parts[1]["heard"]
+    rise = max(short_term[k] - short_term[k - 30 : k].min() for k in range(430, 800))
+    assert tide["rise_lu"] == pytest.approx(rise, abs=0.2)
+    assert tide["rise_lu"] > 3.0
+    assert 62.0 < tide["rise_at_s"] < 65.0, "three seconds after the louder ones begin"
+    assert parts[-1]["heard"]["silence_s"] > SILENCE_S - 12
 
 
 def test_a_class_that_keeps_every_rule_is_told_nothing(tmp_path: Path) -> None:
