@@ -183,14 +183,17 @@ def shelf(path: Path) -> Shelf:
 def likely_music(folder: Path) -> Path:
     """Where a person's music lies, most likely: here or right below, else the system's music folder, else at home.
 
+    Args:
+        folder: of the class; for a first class it isn't there yet.
     Raises:
         ArcbedError: the folder may not be read.
     """
     from platformdirs import user_music_path
 
-    here = shelf(folder)
-    if here.songs or any(_holds_songs(each) for each in here.folders):
-        return here.path
+    if folder.is_dir():
+        here = shelf(folder)
+        if here.songs or any(_holds_songs(each) for each in here.folders):
+            return here.path
     usual = user_music_path()
     return usual if usual.is_dir() else Path.home()
 

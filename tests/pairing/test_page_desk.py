@@ -7,6 +7,7 @@ import time
 import wave
 
 import numpy as np
+import platformdirs
 import pytest
 
 pytest.importorskip("starlette")
@@ -537,6 +538,17 @@ def test_a_folder_of_music_is_found_by_looking(visitor, origin):
     assert inside.json()["above"] == str(origin)
     assert visitor.client.get("/folders", params={"at": str(origin / "nowhere")}).json()["error"]
     assert visitor.client.get("/folders", params={"at": "a\0b"}).json()["error"]
+
+
+@pytest.mark.parametrize(("there", "found"), [(["Music"], "Music"), ([], ".")])
+def test_before_the_first_class_music_is_looked_for_where_the_system_keeps_it(tmp_path, monkeypatch, there, found):
+    for name in there:
+        (tmp_path / name).mkdir()
+    for name in ("HOME", "USERPROFILE"):
+        monkeypatch.setenv(name, str(tmp_path))
+    monkeypatch.setattr(platformdirs, "user_music_path", lambda: tmp_path / "Music")
+    first = Visitor(Desk(tmp_path / "Documents/Classes", tmp_path / "library.sqlite")).enter()
+    assert first.get("/folders").json()["at"] == str(tmp_path / found)
 
 
 # ---- jobs --------------------------------------------------------------------------------------------------------

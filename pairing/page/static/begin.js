@@ -24,15 +24,18 @@ export function showBegin(save) {
 }
 
 async function offer() {
-  let found, whole;
-  try { [found, whole] = await Promise.all([get("/files"), get("/examples")]); } catch (problem) {
-    if (!(problem instanceof Refused)) throw problem;
-    say(problem.message, {grave: true});
-    return;
-  }
+  const whole = h("div", {});
+  let found;
+  try { found = await get("/files"); } catch (problem) { refused(problem); return; }
   if (touched || body.contains(document.activeElement)) return; // begun while the answer was on its way
-  fill(body, state.plan ? null : welcome(), known(found.known), fresh(), fromExample(whole.examples), nearby(found.files),
+  fill(body, state.plan ? null : welcome(), known(found.known), fresh(), whole, nearby(found.files),
     state.set && !state.plan ? h("p", {}, "The plan of this class is gone. Its text is kept with the music, which can be changed without it.") : null);
+  try { fill(whole, fromExample((await get("/examples")).examples)); } catch (problem) { refused(problem); } // they take a moment, the first time
+}
+
+function refused(problem) {
+  if (!(problem instanceof Refused)) throw problem;
+  say(problem.message, {grave: true});
 }
 
 /* One sentence and two ways on, until there is music. */
