@@ -4,10 +4,7 @@ A document's `sh` blocks run line after line in one folder, as a reader would ty
 documents', so that the whole file takes some seconds; the commands are the same.
 """
 
-import doctest
-import importlib
 import json
-import pkgutil
 import re
 import shlex
 import shutil
@@ -21,8 +18,6 @@ import soundfile
 from typer.main import get_command
 from typer.testing import CliRunner
 
-import audio
-import pairing
 from audio.scan import scan
 from pairing.commands import demo, music, open, outputs, pace, plans, sets  # noqa: A004, F401  (they add their commands)
 from pairing.commands.app import app
@@ -216,22 +211,3 @@ def test_links_lead_somewhere() -> None:
             if "://" not in link and not (document.parent / link).exists():
                 dead.append(f"{document.name}: {link}")
     assert not dead
-
-
-def modules() -> list[str]:
-    """All modules of both packages; those of the page need an extra and hold no examples."""
-    return [
-        found.name
-        for package in (audio, pairing)
-        for found in pkgutil.walk_packages(package.__path__, package.__name__ + ".")
-        if not found.name.startswith("audio.cluster")
-    ]
-
-
-def test_examples_in_docstrings_hold() -> None:
-    tried = 0
-    for name in modules():
-        outcome = doctest.testmod(importlib.import_module(name), optionflags=doctest.ELLIPSIS)
-        assert not outcome.failed, name
-        tried += outcome.attempted
-    assert tried, "there are no examples at all"
