@@ -1,34 +1,53 @@
-"""Measures which quick tests run which function, for `run.py`: all of them in one process, a quarter of an hour.
+"""Measures which quick tests run which function, for `run.py`: every test file in a fork of one warm process.
 
-    python tests/mutants/measure_near.py                    renews near.txt
-    python tests/mutants/measure_near.py tests/audio/...    from these tests alone
+    python tests/mutants/measure_near.py                    renews near.txt; ten minutes of CPU on two cores
+    python tests/mutants/measure_near.py tests/audio/...    what these files hold, beside what is known of the others
 
 Every line of a function gets those tests that run it and take the least time, and those that run the least beside it.
 """
 
 import ast
+import os
+import pickle
 import sys
+import tempfile
 import time
 from collections import defaultdict
 from collections.abc import Iterator
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-import coverage
-import pytest
-
 sys.path.insert(0, str(Path(__file__).parent))
 
-from near import MOST, MOST_S, STORED, Place, functions
+from near import MOST, MOST_S, STORED, Near, Place, functions
+from warm import ROOT, in_forks, warm
 
-ROOT = Path(__file__).resolve().parents[2]
 A_LINE = 3  # tests of each of both sorts
+AT_ONCE = 2
+
+
+@dataclass
+class Seen:
+    """What test files showed: CPU seconds of every test, which of them failed, and by file and line who ran it."""
+
+    seconds: dict[str, float] = field(default_factory=dict)
+    failed: set[str] = field(default_factory=set)
+    ran: dict[str, dict[int, set[str]]] = field(default_factory=lambda: defaultdict(lambda: defaultdict(set)))
+
+    def add(self, other: "Seen") -> None:
+        """All that the other saw."""
+        self.seconds |= other.seconds
+        self.failed |= other.failed
+        for file, lines in other.ran.items():
+            for line, tests in lines.items():
+                self.ran[file][line] |= tests
 
 
 class Watch:
     """A pytest plugin that tells coverage who runs, and how long each takes with the fixtures that it needs."""
 
-    def __init__(self, watched: coverage.Coverage) -> None:
+    def __init__(self, watched: Any) -> None:
         self._watched = watched
         self._own_s: dict[str, float] = defaultdict(float)
         self._needs: dict[str, set[Any]] = defaultdict(set)
@@ -44,7 +63,6 @@ class Watch:
             if name not in self.failed
         }
 
-    @pytest.hookimpl(hookwrapper=True)
     def pytest_runtest_protocol(self, item: Any) -> Iterator[None]:
         name = _name(item.nodeid)
         self._watched.switch_context(name)
@@ -53,7 +71,6 @@ class Watch:
         self._own_s[name] += time.process_time() - began_s - self._made_s
         self._needs[name] |= {one for many in item._fixtureinfo.name2fixturedefs.values() for one in many}
 
-    @pytest.hookimpl(hookwrapper=True)
     def pytest_fixture_setup(self, fixturedef: Any) -> Iterator[None]:
         began_s, made_before_s = time.process_time(), self._made_s
         yield
@@ -62,7 +79,7 @@ class Watch:
             self._shared_s[fixturedef] += time.process_time() - began_s - inner_s
             self._made_s += time.process_time() - began_s - inner_s
 
-    def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
+    def pytest_runtest_logreport(self, report: Any) -> None:
         if report.failed:
             self.failed.add(_name(report.nodeid))
 
@@ -73,40 +90,71 @@ def _name(node: str) -> str:
 
 def main() -> None:
     """Run the tests and write the file."""
+    named = sys.argv[1:] or [str(path.relative_to(ROOT)) for path in sorted((ROOT / "tests").rglob("test_*.py"))]
+    os.chdir(ROOT)
+    sys.path.insert(0, str(ROOT))
+    warm()
+    seen = Seen()
+    with tempfile.TemporaryDirectory() as folder:
+        for ended in in_forks(lambda number: _watch(named[number], Path(folder, str(number))), len(named), AT_ONCE):
+            kept = Path(folder, str(ended.number))
+            if kept.exists():
+                seen.add(pickle.loads(kept.read_bytes()))
+            print(named[ended.number], f"{ended.cpu_s:.0f} s" if kept.exists() else "did not end", file=sys.stderr)
+    known = Near.read() if sys.argv[1:] else Near({}, {})
+    _store(known.without(named), seen)
+    print(f"{len(seen.seconds)} tests passed, {len(seen.failed)} did not: {' '.join(sorted(seen.failed))}")
+
+
+def _watch(tests: str, kept: Path) -> int:
+    """Run one test file and keep what was seen."""
+    import coverage
+    import pytest
+
     watched = coverage.Coverage(data_file=None, include=["audio/*", "pairing/*"], config_file=False)
     watch = Watch(watched)
+    for hook in (Watch.pytest_runtest_protocol, Watch.pytest_fixture_setup):
+        pytest.hookimpl(hookwrapper=True)(hook)
     watched.start()
-    words = ["-q", "-p", "no:cacheprovider", "-m", "not browser and not slow"]
-    pytest.main([*words, *(sys.argv[1:] or ["tests"])], plugins=[watch])
+    pytest.main(["-q", "-p", "no:cacheprovider", "-m", "not browser and not slow", tests], plugins=[watch])
     watched.stop()
-    seconds = watch.seconds()
-    names = {name: number for number, name in enumerate(sorted(seconds))}
-    lines = [f"test {seconds[name]:.2f} {name}" for name in names]
-    for (file, function), tests in sorted(chosen(watched.get_data(), seconds).items()):
-        lines.append(f"near {file} {function} {' '.join(str(names[test]) for test in tests)}")
-    STORED.write_text("\n".join(lines) + "\n", "utf-8")
-    print(f"{len(seconds)} tests passed, {len(watch.failed)} did not: {' '.join(sorted(watch.failed))}")
-
-
-def chosen(data: coverage.CoverageData, seconds: dict[str, float]) -> dict[Place, list[str]]:
-    """The tests of every function."""
-    runs = {Path(file): data.contexts_by_lineno(file) for file in data.measured_files()}
-    breadth: dict[str, int] = defaultdict(int)
-    for lines in runs.values():
-        for names in lines.values():
-            for name in names:
-                breadth[name] += 1
-    return {
-        (file.relative_to(ROOT).as_posix(), function): tests
-        for file, lines in runs.items()
-        if file.suffix == ".py"  # templates are measured too
-        for function, first, last in _spans(file)
-        if (
-            tests := _of_lines(
-                [set(lines.get(line, ())) & set(seconds) for line in range(first, last + 1)], seconds, breadth
-            )
-        )
+    seen, data = Seen(watch.seconds(), watch.failed), watched.get_data()
+    ran = {
+        Path(file).relative_to(ROOT).as_posix(): {
+            line: set(names) & set(seen.seconds) for line, names in data.contexts_by_lineno(file).items()
+        }
+        for file in data.measured_files()
+        if file.endswith(".py")  # templates are measured too
     }
+    seen.ran = ran  # type: ignore[assignment]
+    kept.write_bytes(pickle.dumps(seen))
+    return 0
+
+
+def _store(known: Near, seen: Seen) -> None:
+    seconds = known.seconds | seen.seconds
+    names = {name: number for number, name in enumerate(sorted(seconds))}
+    tests = chosen(known, seen, seconds)
+    lines = [f"test {seconds[name]:.2f} {name}" for name in names]
+    for (file, function), near in sorted(tests.items()):
+        lines.append(f"near {file} {function} {' '.join(str(names[test]) for test in near)}")
+    STORED.write_text("\n".join(lines) + "\n", "utf-8")
+
+
+def chosen(known: Near, seen: Seen, seconds: dict[str, float]) -> dict[Place, list[str]]:
+    """The tests of every function, of those known before and those seen now."""
+    breadth: dict[str, int] = defaultdict(int)
+    for lines in seen.ran.values():
+        for tests in lines.values():
+            for test in tests:
+                breadth[test] += 1
+    near = dict(known.tests)
+    for file, lines in seen.ran.items():
+        for function, first, last in _spans(ROOT / file):
+            of_lines = _of_lines([lines.get(line, set()) for line in range(first, last + 1)], seconds, breadth)
+            if of_lines:
+                near[file, function] = _few([*of_lines, *known.tests.get((file, function), [])], seconds)
+    return {place: tests for place, tests in near.items() if tests}
 
 
 def _spans(file: Path) -> Iterator[tuple[str, int, int]]:
@@ -122,7 +170,11 @@ def _of_lines(lines: list[set[str]], seconds: dict[str, float], breadth: dict[st
         for tests in lines:
             for order in (seconds, breadth):
                 kept |= dict.fromkeys(sorted(tests, key=lambda test: (order[test], test))[rank : rank + 1])
-    few = [test for test in kept if seconds[test] <= MOST_S][:MOST] or list(kept)[:1]
+    return list(kept)
+
+
+def _few(tests: list[str], seconds: dict[str, float]) -> list[str]:
+    few = [test for test in tests if seconds[test] <= MOST_S][:MOST] or tests[:1]
     return sorted(few, key=lambda test: (seconds[test], test))
 
 

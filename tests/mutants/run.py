@@ -1,37 +1,39 @@
 """Breaks the program in one small place at a time and sees whether the tests near it notice.
 
-    python tests/mutants/run.py                       300 faults; an hour or two
-    python tests/mutants/run.py --count 20 --least 10 a sample, as `.ci/run` takes it
+    python tests/mutants/run.py                       300 faults; a quarter of an hour
+    python tests/mutants/run.py --count 20 --least 60 a sample, as `.ci/run` takes it
     python tests/mutants/run.py audio/measure/key.py  every fault of one file, or of its line: audio/measure/key.py:30
 
-Each fault meets up to 16 quick tests that run the function it lies in, the quickest first (`near.py`). A fault counts as
+Each fault meets up to 40 quick tests that run the function it lies in, the quickest first (`near.py`). A fault counts as
 noticed where a test fails or runs past its time; that test is run once without any fault then, and must pass. Prints a
 line a fault that no test noticed, and at the end how many were noticed, by package. The program is copied first, and
-the checkout stays as it is; each try is a fork of one process that has all libraries loaded.
+the checkout stays as it is; each try is a fork of one process that has libraries and program loaded, in which one
+function gets other code. Where that can't be (what runs on import, compiled loops), the fork loads the program anew.
 """
 
 import argparse
 import ast
 import os
 import random
+import re
 import resource
 import shutil
+import signal
 import sys
 import tempfile
-import time
 from collections import Counter
 from collections.abc import Iterable, Iterator
-from contextlib import contextmanager, nullcontext
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parent))
 
+from breaking import Ran, compiled_callers, load, load_broken, module_of, swap_code
 from near import Near, Place, functions
 from sites import Site, broken, sites
+from warm import BROKE_OFF, ROOT, in_forks, warm
 
-ROOT = Path(__file__).resolve().parents[2]
 PACKAGES = [
     "audio/measure",
     "audio/render",
@@ -44,6 +46,8 @@ PACKAGES = [
 ]
 CALLS = 5  # that are followed upwards to a function that tests were seen in
 PATIENCE, START_S, COMPILE_S = 3.0, 15.0, 30.0  # CPU time a fault may take: so many times its tests', and so much more
+EXAMPLES = "tests/docs/test_docstrings.py::test_examples_in_docstrings_hold"
+OUTCOMES = {0: "passed", 1: "failed", 2: "failed"}
 
 
 @dataclass(frozen=True)
@@ -54,7 +58,7 @@ class Tried:
     site: Site
     outcome: str  # "passed", "failed" or "out of time"
     by: str  # the test that noticed, or was at work
-    took_s: float
+    cpu_s: float
 
 
 def main() -> None:
@@ -65,11 +69,12 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--least", type=float, default=0.0, help="percent that must be noticed")
     parser.add_argument("--packages", nargs="*", default=PACKAGES)
+    parser.add_argument("--at-once", type=int, default=1, help="tries beside each other")
     options = parser.parse_args()
     faults = [fault for place in options.places for fault in _at(place)]
     faults = faults if options.places else _chosen(options.packages, options.count, random.Random(options.seed))
     with tempfile.TemporaryDirectory(prefix="mutants-") as folder:
-        share = _report(_tried(Path(folder), faults))
+        share = _report(_tried(Path(folder), faults, options.at_once))
     sys.exit(0 if share >= options.least else 1)
 
 
@@ -83,7 +88,7 @@ def _at(place: str) -> Iterator[tuple[str, Site]]:
 def _chosen(packages: list[str], count: int, dice: random.Random) -> list[tuple[str, Site]]:
     chosen = []
     for number, package in enumerate(packages):
-        files = [path.relative_to(ROOT).as_posix() for path in sorted((ROOT / package).glob("*.py"))]
+        files = [path.relative_to(ROOT).as_posix() for path in sorted((ROOT / package).rglob("*.py"))]
         places = [(file, site) for file in files for site in sites((ROOT / file).read_text("utf-8"))]
         share = count * (number + 1) // len(packages) - count * number // len(packages)
         chosen += dice.sample(places, min(share, len(places)))
@@ -91,55 +96,58 @@ def _chosen(packages: list[str], count: int, dice: random.Random) -> list[tuple[
     return chosen
 
 
-def _tried(folder: Path, faults: Iterable[tuple[str, Site]]) -> Iterator[Tried]:
+def _tried(folder: Path, faults: list[tuple[str, Site]], at_once: int) -> Iterator[Tried]:
     shutil.copytree(ROOT, folder, ignore=shutil.ignore_patterns(".git", ".venv*", "site"), dirs_exist_ok=True)
     os.environ.update(PYTHONPATH=str(folder), PYTEST_DISABLE_PLUGIN_AUTOLOAD="1")
+    sys.dont_write_bytecode = False  # else every try would compile the tests again
     sys.path.insert(0, str(folder))
     os.chdir(folder)
-    _warm()
-    copy = _Copy(folder)
-    for file, site in faults:
-        yield copy.tried(file, site)
-
-
-def _warm() -> None:
-    """What tests need and no fault touches; each try is a fork of this process."""
-    import av, httpx, hypothesis.extra.numpy, hypothesis.stateful, jinja2, jsonschema, librosa, mutagen, numba  # noqa: E401, F401, I001
-    import pebble, pytest, resvg_py, rich.console, scipy.optimize, scipy.signal, scipy.stats, soundfile, soxr, typer.testing  # noqa: E401, F401
+    warm()
+    copy = _Copy(folder, load(folder))
+    for ended in in_forks(lambda number: copy.status(number, *faults[number]), len(faults), at_once):
+        if ended.status == BROKE_OFF:
+            print(f"could not be broken: {faults[ended.number]}", file=sys.stderr)
+            sys.exit(2)
+        yield copy.tried(ended.number, *faults[ended.number], OUTCOMES.get(ended.status, "out of time"), ended.cpu_s)
 
 
 class _Copy:
     """The program's copy, in which one place at a time is broken."""
 
-    def __init__(self, folder: Path) -> None:
-        self._folder = folder
+    def __init__(self, folder: Path, at_import: Ran) -> None:
+        self._folder, self._at_import = folder, at_import
         self._near = Near.read()
-        self._sound: set[tuple[str, ...]] = set()  # tests that were seen to pass without a fault
-        self._writes = 0
-        self._said = folder / "at"
+        self._sound: set[str] = set()  # tests that were seen to pass without a fault
 
-    def tried(self, file: str, site: Site) -> Tried:
-        """Break it, run the tests near to it, mend it."""
-        path, began_s = self._folder / file, time.monotonic()
+    def status(self, number: int, file: str, site: Site) -> int:
+        """In a fork: break it and run the tests near to it."""
+        tests = self._tests(file, site)
+        path = self._folder / file
         whole = path.read_text("utf-8")
-        tests = [test for test in self._near.of(self._measured(places(file, site.line))) if _exists(test)]
-        is_compiled = "@compiled(" in whole
-        with _other_machine_code(path) if is_compiled else nullcontext(), self._broken(path, broken(whole, site)):
-            outcome, by = self._outcome(tests, COMPILE_S if is_compiled else 0)
-        if outcome != "passed":
-            self._see_sound([by] if by else tests)
-        return Tried(file, site, outcome, by, time.monotonic() - began_s)
+        loops = compiled_callers(self._folder, file, site.line) if "@compiled(" in whole else set()
+        _limit(sum(self._near.seconds.get(test, 0.0) for test in tests), COMPILE_S if loops else 0)
+        name = _function(file, site.line)
+        ran_at_import = (str(path), name) in self._at_import
+        if loops or ran_at_import or not (name and swap_code(path, name, broken(whole, site))):
+            load_broken(self._folder, file, broken(whole, site), loops)
+        return _status(tests, self._said(number)) if tests else 0
 
-    @contextmanager
-    def _broken(self, path: Path, text: str) -> Iterator[None]:
-        """With a time of its own, so that nothing compiled from another text passes for it."""
-        whole, state = path.read_bytes(), path.stat()
-        self._writes += 1
-        path.write_text(text, "utf-8")
-        os.utime(path, (1_000_000_000 + self._writes, 1_000_000_000 + self._writes))
-        yield
-        path.write_bytes(whole)
-        os.utime(path, ns=(state.st_atime_ns, state.st_mtime_ns))
+    def tried(self, number: int, file: str, site: Site, outcome: str, cpu_s: float) -> Tried:
+        """What came of it; ends the run where the test that noticed it notices nothing."""
+        said = self._said(number)
+        by = said.read_text() if said.exists() else ""
+        if outcome != "passed":
+            self._see_sound(by, self._tests(file, site))
+        return Tried(file, site, outcome, by, cpu_s)
+
+    def _said(self, number: int) -> Path:
+        return self._folder / f"at-{number}"
+
+    def _tests(self, file: str, site: Site) -> list[str]:
+        """The examples in the file's own docstrings, then those that were measured."""
+        near = [test for test in self._near.of(self._measured(places(file, site.line))) if _exists(test)]
+        has_examples = re.search(r"^\s*>>> ", (ROOT / file).read_text("utf-8"), re.M)
+        return [f"{EXAMPLES}[{module_of(Path(file))}]", *near] if has_examples else near
 
     def _measured(self, layer: list[Place]) -> list[Place]:
         """These functions, or where no test was seen in them (compiled, or newer), those that call them."""
@@ -149,60 +157,40 @@ class _Copy:
             layer = [caller for place in layer for caller in _callers(*place)]
         return layer
 
-    def _see_sound(self, tests: list[str]) -> None:
-        """A test that fails always notices nothing."""
-        if tuple(tests) not in self._sound:
-            outcome, _ = self._outcome(tests, 0)
-            if outcome != "passed":
-                print(f"fails without any fault, {outcome}: {' '.join(tests)}", file=sys.stderr)
-                sys.exit(2)
-            self._sound.add(tuple(tests))
-
-    def _outcome(self, tests: list[str], extra_s: float) -> tuple[str, str]:
-        """ "passed", "failed" or "out of time" of some tests, in a child that ends at the first failure; and which."""
-        if not tests:
-            return "passed", ""
-        self._said.write_text("")
-        limit_s = START_S + PATIENCE * sum(self._near.seconds[test] for test in tests) + extra_s
-        child = os.fork()
-        if child == 0:
-            _become_quiet(limit_s)
-            os._exit(_status(tests, self._said))
-        deadline_s = time.monotonic() + 10 * limit_s
-        while True:
-            done, status = os.waitpid(child, os.WNOHANG)
-            if done:
-                outcome = {0: "passed", 1: "failed", 2: "failed"}.get(os.waitstatus_to_exitcode(status), "out of time")
-                return outcome, self._said.read_text()
-            if time.monotonic() > deadline_s:
-                os.killpg(child, 9)
-            time.sleep(0.02)
+    def _see_sound(self, by: str, tests: list[str]) -> None:
+        """A test that fails always notices nothing; nor does one that isn't known which."""
+        meant = [by] if by else tests
+        if set(meant) <= self._sound:
+            return
+        ended = next(iter(in_forks(lambda _: _status(meant, self._folder / "sound"), 1, 1)))
+        if ended.status != 0:
+            print(f"fails without any fault ({ended.status}): {' '.join(meant)}", file=sys.stderr)
+            sys.exit(2)
+        self._sound |= set(meant)
 
 
-@contextmanager
-def _other_machine_code(path: Path) -> Iterator[None]:
-    """None of a broken file, nor of one that may call it; what was there comes back afterwards."""
-    folder = path.parent / "__pycache__"
-    before = {kept: kept.read_bytes() for kept in folder.glob("*.nb?")}
-    callers = [other.stem for other in path.parent.glob("*.py") if f".{path.stem} import" in other.read_text("utf-8")]
-    for stale in before:
-        if stale.name.partition(".")[0] in (path.stem, *callers):
-            stale.unlink()
-    yield
-    for made in folder.glob("*.nb?"):
-        made.unlink()
-    for kept, content in before.items():
-        kept.write_bytes(content)
+def _limit(tests_s: float, extra_s: float) -> None:
+    limit_s = START_S + PATIENCE * tests_s + extra_s
+    resource.setrlimit(resource.RLIMIT_CPU, (round(limit_s), round(limit_s) + 5))
+    signal.setitimer(signal.ITIMER_REAL, 10 * limit_s)
+
+
+def _function(file: str, line: int) -> str:
+    """The function a line stands in, or nothing."""
+    for name, node in functions(ast.parse((ROOT / file).read_text("utf-8"))):
+        if node.lineno <= line <= (node.end_lineno or line):
+            return name
+    return ""
 
 
 def places(file: str, line: int) -> list[Place]:
     """Where a fault in a line may show: in its function, or in all that read what the line makes when imported."""
-    tree = ast.parse((ROOT / file).read_text("utf-8"))
-    for name, node in functions(tree):
-        if node.lineno <= line <= (node.end_lineno or line):
-            return [(file, name)]
+    function = _function(file, line)
+    if function:
+        return [(file, function)]
     module = file.removesuffix(".py").replace("/", ".")
-    made = {name for node in tree.body if node.lineno <= line <= (node.end_lineno or line) for name in _names(node)}
+    body = ast.parse((ROOT / file).read_text("utf-8")).body
+    made = {name for node in body if node.lineno <= line <= (node.end_lineno or line) for name in _names(node)}
     return [
         (other, name) for other, name, read in _readers() if read & made and (other == file or module in _of(other))
     ]
@@ -266,14 +254,6 @@ def _status(tests: list[str], said: Path) -> int:
     return status
 
 
-def _become_quiet(limit_s: float) -> None:
-    os.setpgid(0, 0)
-    resource.setrlimit(resource.RLIMIT_CPU, (round(limit_s), round(limit_s) + 5))
-    nowhere = os.open(os.devnull, os.O_RDWR)
-    for stream in (0, 1, 2):
-        os.dup2(nowhere, stream)
-
-
 def _report(tried: Iterable[Tried]) -> float:
     all_of, noticed = Counter[str](), Counter[str]()
     for one in tried:
@@ -281,7 +261,7 @@ def _report(tried: Iterable[Tried]) -> float:
         all_of[package] += 1
         noticed[package] += one.outcome != "passed"
         place, fault = f"{one.file}:{one.site.line}", f"{one.site.before}  ->  {one.site.after}"
-        print(f"{place} {one.outcome} {one.took_s:.0f} s {one.by}", file=sys.stderr, flush=True)
+        print(f"{place} {one.outcome} {one.cpu_s:.1f} s {one.by}", file=sys.stderr, flush=True)
         if one.outcome == "passed":
             print(f"{place}: {fault}", flush=True)
     print("\n| package | faults | noticed | % |\n|---|---|---|---|")

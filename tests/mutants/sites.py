@@ -55,11 +55,11 @@ def _editorial(lines: list[str]) -> set[int]:
     return marked
 
 
-def broken(source: str, site: Site) -> str:
-    """The file with this one fault."""
+def broken(source: str, site: Site) -> ast.Module:
+    """The file with this one fault, every line where it was."""
     tree = ast.parse(source)
     next(fault for place, (_, fault) in enumerate(_faults(tree)) if place == site.place)()
-    return ast.unparse(tree)
+    return ast.fix_missing_locations(tree)
 
 
 def _faults(tree: ast.AST) -> Iterator[tuple[ast.expr, Callable[[], None]]]:
