@@ -146,7 +146,7 @@ class _Copy:
     def _tests(self, file: str, site: Site) -> list[str]:
         """The examples in the file's own docstrings, then those that were measured."""
         near = [test for test in self._near.of(self._measured(places(file, site.line))) if _exists(test)]
-        has_examples = re.search(r"^\s*>>> ", (ROOT / file).read_text("utf-8"), re.M)
+        has_examples = re.search(r"^\s*>>> ", Path(file).read_text("utf-8"), re.M)
         return [f"{EXAMPLES}[{module_of(Path(file))}]", *near] if has_examples else near
 
     def _measured(self, layer: list[Place]) -> list[Place]:
@@ -177,7 +177,7 @@ def _limit(tests_s: float, extra_s: float) -> None:
 
 def _function(file: str, line: int) -> str:
     """The function a line stands in, or nothing."""
-    for name, node in functions(ast.parse((ROOT / file).read_text("utf-8"))):
+    for name, node in functions(ast.parse(Path(file).read_text("utf-8"))):
         if node.lineno <= line <= (node.end_lineno or line):
             return name
     return ""
@@ -189,7 +189,7 @@ def places(file: str, line: int) -> list[Place]:
     if function:
         return [(file, function)]
     module = file.removesuffix(".py").replace("/", ".")
-    body = ast.parse((ROOT / file).read_text("utf-8")).body
+    body = ast.parse(Path(file).read_text("utf-8")).body
     made = {name for node in body if node.lineno <= line <= (node.end_lineno or line) for name in _names(node)}
     return [
         (other, name) for other, name, read in _readers() if read & made and (other == file or module in _of(other))
@@ -215,18 +215,18 @@ def _names(node: ast.stmt) -> set[str]:
 def _readers() -> list[tuple[str, str, frozenset[str]]]:
     """Every function of the program and the names in it."""
     found = []
-    for path in sorted([*ROOT.glob("audio/**/*.py"), *ROOT.glob("pairing/**/*.py")]):
+    for path in sorted([*Path("audio").rglob("*.py"), *Path("pairing").rglob("*.py")]):
         for name, node in functions(ast.parse(path.read_text("utf-8"))):
             words = {one.id for one in ast.walk(node) if isinstance(one, ast.Name)}
             words |= {one.attr for one in ast.walk(node) if isinstance(one, ast.Attribute)}
-            found.append((path.relative_to(ROOT).as_posix(), name, frozenset(words)))
+            found.append((path.as_posix(), name, frozenset(words)))
     return found
 
 
 @cache
 def _of(file: str) -> frozenset[str]:
     """Modules that a file imports, or imports from."""
-    nodes = list(ast.walk(ast.parse((ROOT / file).read_text("utf-8"))))
+    nodes = list(ast.walk(ast.parse(Path(file).read_text("utf-8"))))
     froms = [node for node in nodes if isinstance(node, ast.ImportFrom) and node.module]
     return frozenset(
         {f"{node.module}.{name.name}" for node in froms for name in node.names} | {str(node.module) for node in froms}
@@ -236,7 +236,7 @@ def _of(file: str) -> frozenset[str]:
 @cache
 def _exists(test: str) -> bool:
     file, _, name = test.partition("::")
-    return (ROOT / file).exists() and f"def {name.split('::')[-1]}(" in (ROOT / file).read_text("utf-8")
+    return Path(file).exists() and f"def {name.split('::')[-1]}(" in Path(file).read_text("utf-8")
 
 
 def _status(tests: list[str], said: Path) -> int:
