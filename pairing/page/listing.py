@@ -26,7 +26,7 @@ class Asked:
 
     Attributes:
         section: whose needs come first; None: by name. typed: words that title, artist, album or file hold.
-        temper: only tracks of this one. shown: how many rows are there already.
+        temper: only tracks of this one. shown: how many rows are there already. rows: how many more.
         width: of the picture of all of it, pixels.
     """
 
@@ -34,6 +34,7 @@ class Asked:
     typed: tuple[str, ...] = ()
     temper: str | None = None
     shown: int = 0
+    rows: int = AT_ONCE
     width: float = 1000.0
 
 
@@ -43,12 +44,12 @@ def listed(desk: Desk, asked: Asked) -> Json:
     chosen = [track for track in tracks if asked.temper in (None, temper(marks.mean_energy(track)))]
     served, section = _served(desk, asked.section)
     chosen.sort(key=lambda track: (served.get(track.id, (len(tracks),))[0], name_of(track).casefold()))
-    part = chosen[asked.shown : asked.shown + AT_ONCE]
+    part = chosen[asked.shown : asked.shown + asked.rows]
     unusable = [track for track in desk.unusable() if _holds(track, asked.typed)]
     return {
         "tracks": list(_rows(desk, part, served)),
         "count": len(chosen),
-        "more": max(len(chosen) - asked.shown - AT_ONCE, 0),
+        "more": max(len(chosen) - asked.shown - asked.rows, 0),
         "unusable": [track_row(track) for track in unusable[:MOST_UNUSABLE]],
         "sections": _section_names(desk),
         "section": section,
@@ -90,8 +91,10 @@ def _rows(desk: Desk, part: Iterable[Track], served: Mapping[int, tuple[int, boo
 def _supply(desk: Desk, width: float) -> Json:
     """All of the user's music against what the class asks for, and where there is too little."""
     now, known, tracks = desk.open, desk.outline(), desk.tracks()
-    arc = now.file.setlist.arc if now else known.arc.target_energy if known else None
-    needs = {} if arc is None else needs_of(arc)
+    if now:
+        needs = needs_of(now.file.setlist.arc, now.file.setlist.sections)
+    else:
+        needs = needs_of(known.arc.target_energy, known.timetable.sections) if known else ()
     return {
         "map": music_map(tracks, needs, min(width, WIDEST)),
         "short": too_little(tracks, needs),

@@ -224,7 +224,7 @@ def _closing(life: Life) -> Callable[[Request], Awaitable[Response]]:
 
 def _music(desk: Desk, request: Request) -> Json:
     asked = request.query_params
-    section, shown = asked.get("section", ""), asked.get("shown", "")
+    section, shown, rows = (asked.get(name, "") for name in ("section", "shown", "rows"))
     return listing.listed(
         desk,
         listing.Asked(
@@ -232,9 +232,14 @@ def _music(desk: Desk, request: Request) -> Json:
             typed=tuple(asked.get("words", "")[:200].split()),
             temper=asked.get("temper") or None,
             width=look_of(request).strip,
-            shown=int(shown) if shown.isdigit() and len(shown) < 8 else 0,
+            shown=_count(shown),
+            rows=max(_count(rows), listing.AT_ONCE),
         ),
     )
+
+
+def _count(text: str) -> int:
+    return int(text) if text.isdigit() and len(text) < 8 else 0
 
 
 def _alternatives(desk: Desk, request: Request) -> Json:

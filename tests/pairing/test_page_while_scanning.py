@@ -15,7 +15,7 @@ from page_desk import PLAN, Visitor, a_sound
 from audio.files.fingerprint import fingerprint
 from audio.files.folders import Found
 from audio.library import Library
-from pairing.page import actions
+from pairing.page import actions, listing
 from pairing.page.desk import desk_for
 from pairing.workflow.music import library_path
 
@@ -66,8 +66,19 @@ def test_a_class_gets_its_music_before_all_is_heard(scanning):
     assert after["set"]["picks"][1]["track"] == offer["id"]
 
 
+def _choose_a_place(look, rows):
+    """Have more of the music shown, and say of one track where in the class it shall play, and no more yet."""
+    look.view("music")
+    look.page.click("[data-key=more]")
+    look.until(f"document.querySelectorAll('.track-row').length === {rows}")
+    look.page.locator(".track-row .opens").nth(5).click()
+    look.page.locator("select[data-key^=place-]").select_option("3")
+    look.page.locator("select[data-key^=place-]").focus()
+
+
 @pytest.mark.browser
-def test_the_page_offers_to_choose_music_while_more_is_listened_to(chromium, scanning):
+def test_the_page_offers_to_choose_music_while_more_is_listened_to(chromium, scanning, monkeypatch):
+    monkeypatch.setattr(listing, "AT_ONCE", 10)
     api = pytest.importorskip("playwright.sync_api")
     desk, halfway, let_go = scanning
     with api.sync_playwright() as play, served(desk) as address:
@@ -81,7 +92,12 @@ def test_the_page_offers_to_choose_music_while_more_is_listened_to(chromium, sca
             look.page.click("#pair")
             look.until("document.querySelectorAll('.pick').length > 3")
             assert desk.jobs.is_busy
+            _choose_a_place(look, rows=20)
             let_go.set()
+            look.until(f"document.getElementById('count').textContent.startsWith('{ALL} tracks')")
+            assert look.page.locator(".track-row").count() == 20
+            place = look.page.locator("select[data-key^=place-]")
+            assert (place.input_value(), place.evaluate("e => e === document.activeElement")) == ("3", True)
             look.until("document.getElementById('job').hidden")
             assert look.errors == []
         browser.close()

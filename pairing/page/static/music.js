@@ -1,6 +1,6 @@
 /* Your music: a list in words, what serves a part of the class first; a row opens to what can be done with it. */
 
-import {$, act, asking, button, drawing, fill, get, h, name, onState, Refused, state} from "./tools.js";
+import {$, act, asking, button, drawing, fill, get, h, keeping, name, onState, Refused, state} from "./tools.js";
 import {say} from "./say.js";
 import {carries} from "./carry.js";
 import {chosenTrack, put, sectionOf} from "./class.js";
@@ -21,17 +21,19 @@ const seek = h("div", {class: "row seek"}, h("label", {}, "For ", section), word
 view.append(h("h2", {class: "unseen"}, "Your music"), unread, addMusic, supply, seek, count, list, more, bad);
 
 const ask = asking();
-let waiting = 0, want = null, of = null, temper = "", opened = null, rows = [];
+let waiting = 0, want = null, of = null, temper = "", opened = null, placed = null;
+let drawn = new Map(); // rows of the list by track: what was told of it, and its element
 
-words.addEventListener("input", () => { clearTimeout(waiting); waiting = setTimeout(load, 120); });
+words.addEventListener("input", () => { clearTimeout(waiting); waiting = setTimeout(() => load(), 120); });
 section.addEventListener("change", () => { want = section.value; load(); });
 
 export function showMusic() {
   const pick = chosenTrack(), key = pick ? pick.n + " " + pick.track : "";
-  if (want === null || key !== of) want = pick ? String(sectionOf(pick)) : "0";
+  const other = want === null || key !== of;
+  if (other) want = pick ? String(sectionOf(pick)) : "0";
   of = key;
   showProblem();
-  load();
+  load(other ? 0 : drawn.size);
 }
 
 /* What can't be read is left as it is until somebody decides. */
@@ -43,10 +45,10 @@ function showProblem() {
       " Your marks and the classes you taught are kept as far as they can be read.") : null) : null);
 }
 
-async function load(shown = 0) {
-  if (typeof shown !== "number") shown = 0;
+/* So many rows of the list at least, from its top, or those that follow what is shown. */
+async function load(rows = 0, shown = 0) {
   try {
-    const answer = await ask("/music?section=" + (want ?? "0") + "&words=" + encodeURIComponent(words.value) + "&temper=" + temper + "&shown=" + shown);
+    const answer = await ask("/music?section=" + (want ?? "0") + "&words=" + encodeURIComponent(words.value) + "&temper=" + temper + "&rows=" + rows + "&shown=" + shown);
     if (answer !== null) show(answer, shown);
   } catch (problem) {
     if (!(problem instanceof Refused)) throw problem;
@@ -63,10 +65,23 @@ function show(answer, shown) {
   section.value = answer.section === null ? "" : String(answer.section);
   count.textContent = told(answer);
   showSupply(answer.supply, answer.tempers);
-  rows = shown ? [...rows, ...answer.tracks] : answer.tracks;
-  if (shown) list.append(...answer.tracks.map(row)); else fill(list, answer.tracks.map(row));
-  fill(more, answer.more ? button("Show more (" + answer.more + ")", () => load(rows.length), {"data-key": "more"}) : null);
+  showRows(shown ? [...[...drawn.values()].map((each) => each.track), ...answer.tracks] : answer.tracks);
+  fill(more, answer.more ? button("Show more (" + answer.more + ")", () => load(0, drawn.size), {"data-key": "more"}) : null);
   showBad(answer.unusable);
+}
+
+/* A row of which nothing is new stays the element it is: what one has begun in it goes on while music is listened to. */
+function showRows(tracks) {
+  const before = drawn, set = [state.set?.mark, chosenTrack()?.n];
+  drawn = new Map(tracks.map((track) => {
+    const told = JSON.stringify([track, set]), was = before.get(track.id);
+    return [track.id, was?.told === told ? was : {told, track, item: row(track)}];
+  }));
+  const items = [...drawn.values()].map((each) => each.item), stays = new Set(items);
+  keeping(list, () => {
+    [...list.children].filter((item) => !stays.has(item)).forEach((item) => item.remove());
+    items.forEach((item, at) => { if (list.children[at] !== item) list.insertBefore(item, list.children[at] ?? null); });
+  });
 }
 
 function told(answer) {
@@ -120,6 +135,7 @@ function marked(marks) {
 
 async function open(track, body, control) {
   if (!body.hidden) { opened = null; body.hidden = true; control.setAttribute("aria-expanded", "false"); return; }
+  if (opened !== track.id) placed = null;
   opened = track.id;
   body.hidden = false;
   control.setAttribute("aria-expanded", "true");
@@ -138,12 +154,13 @@ async function showFigures(track, element) {
 function toClass(track) {
   const pick = chosenTrack();
   if (!pick) return null;
-  const place = h("select", {"aria-label": "Where in the class", "data-key": "place-" + track.id}, state.set.picks.map((each) => h("option", {value: each.n, selected: each.n === pick.n}, each.place + " (now " + each.title + ")")));
+  const there = placed ?? pick.n;
+  const place = h("select", {"aria-label": "Where in the class", "data-key": "place-" + track.id, onchange: () => { placed = Number(place.value); }}, state.set.picks.map((each) => h("option", {value: each.n, selected: each.n === there}, each.place + " (now " + each.title + ")")));
   return h("div", {class: "row"}, h("label", {}, "Play it ", place), button("Put it there", () => put(Number(place.value), track.id), {class: "strong small", "aria-label": "Put " + track.title + " there", "data-key": "put-" + track.id}));
 }
 
 function marks(track) {
-  const set = (key, value, said) => act("mark", {track: track.id, key, value}, said).then((done) => { if (done) load(); });
+  const set = (key, value, said) => act("mark", {track: track.id, key, value}, said).then((done) => { if (done) load(drawn.size); });
   const toggle = (key, value, label, said) => {
     const on = track.marks[key] === value;
     return button(label, () => set(key, on ? null : value, on ? "No longer marked." : said), {class: "small", "aria-pressed": String(on), "data-key": "mark-" + key + track.id});
@@ -169,5 +186,5 @@ onState((after, before) => {
   if (view.hidden) return;
   if (after.library.problem !== before.library.problem) showProblem();
   const listened = after.job?.what === "scan" && after.job.state !== "running" && before.job?.state === "running";
-  if (listened || after.library.usable !== before.library.usable || after.library.unusable !== before.library.unusable || after.set?.mark !== before.set?.mark) load();
+  if (listened || after.library.usable !== before.library.usable || after.library.unusable !== before.library.unusable || after.set?.mark !== before.set?.mark) load(drawn.size);
 });

@@ -40,13 +40,19 @@ export function svg(tag, props = {}, ...children) {
   return element;
 }
 
-/* Fill an element, and keep the focus on what had it and the folds that were open, known by their data-key. */
-export function fill(element, ...children) {
-  const key = element.contains(document.activeElement) ? document.activeElement.dataset.key : null;
+export const fill = (element, ...children) => keeping(element, () => element.replaceChildren(...present(children)));
+
+/* Draw an element's inside anew, and keep the focus on what had it, the place in it where one types, and the folds that
+   were open, all known by their data-key. */
+export function keeping(element, draw) {
+  const had = element.contains(document.activeElement) ? document.activeElement : null, key = had?.dataset.key;
+  const typing = [had?.selectionStart, had?.selectionEnd];
   const unfolded = [...element.querySelectorAll("details[open] > summary[data-key]")].map((summary) => summary.dataset.key);
-  element.replaceChildren(...present(children));
+  draw();
   for (const each of unfolded) element.querySelector("summary" + keyed(each))?.parentElement.setAttribute("open", "");
-  if (key) element.querySelector(keyed(key))?.focus({preventScroll: true});
+  const has = key && document.activeElement !== had ? element.querySelector(keyed(key)) : null;
+  has?.focus({preventScroll: true});
+  if (has && Number.isInteger(typing[0])) has.setSelectionRange(...typing);
 }
 
 const keyed = (key) => "[data-key=\"" + CSS.escape(key) + "\"]";
