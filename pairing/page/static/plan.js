@@ -54,12 +54,27 @@ let unanswered = null; // a draft that was offered: who types on meanwhile is as
 const draft = () => "arcbed-draft:" + state.plan?.path;
 
 async function offerDraft() {
-  const there = kept(draft());
-  unanswered = there === text.value ? null : there;
-  if (unanswered === null) { kept(draft(), null); return; }
+  const there = await leftBehind(draft());
+  if (there === null) return;
   const back = await ask("What you typed here last didn’t reach the file.", [["Put it back", true], ["Leave it", false]]);
   if (back !== null) { unanswered = null; kept(draft(), null); }
   if (back) replaceText(there);
+}
+
+/* A draft that nobody is about to keep: one that changes or goes while one waits is typed in another tab. */
+async function leftBehind(of) {
+  let before = unanswered = kept(of);
+  while (before !== null && unanswered !== text.value) {
+    await new Promise((done) => setTimeout(done, 2 * SAVE_MS));
+    if (draft() !== of) return null;
+    const now = kept(of);
+    if (now === before) return unanswered;
+    if (now !== null && now !== text.value) unanswered = now;
+    before = now;
+  }
+  unanswered = null;
+  if (kept(of) === text.value) kept(of, null);
+  return null;
 }
 
 /* ---- typing ---- */
