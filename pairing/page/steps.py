@@ -43,9 +43,9 @@ class Standing:
         return sum(not line.sure for line in self.outline.plan.lines) if self.outline else 0
 
     @property
-    def earlier(self) -> tuple[Written, ...]:
-        """What was written of an earlier version of the class."""
-        return tuple(each for each in self.written if each.age == "earlier")
+    def other(self) -> tuple[Written, ...]:
+        """What was written of another version of the class, or of another class."""
+        return tuple(each for each in self.written if each.age == "other")
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,10 +139,10 @@ def _rest(it: Standing) -> Step:
 def _ready(it: Standing) -> Step:
     if it.setlist is None:
         return Step("ready", "Ready", "not yet", "not yet", False)
-    if it.earlier:
-        one = it.earlier[0].name if len(it.earlier) == 1 else counted(len(it.earlier), "file", "files")
-        verb = "is" if len(it.earlier) == 1 else "are"
-        return Step("ready", "Ready", f"{one} {verb} of an earlier version", "out of date", False)
+    if it.other:
+        one = it.other[0].name if len(it.other) == 1 else counted(len(it.other), "file", "files")
+        verb = "is" if len(it.other) == 1 else "are"
+        return Step("ready", "Ready", f"{one} {verb} not of the class as it is now", "to write again", False)
     if not it.written:
         return Step("ready", "Ready", "nothing written yet", "to write", False)
     *first, last = (each.name for each in it.written)
@@ -182,8 +182,8 @@ def _before_ready(it: Standing) -> Next | None:
 
 
 def _at_the_end(it: Standing) -> Next:
-    if it.earlier:
-        return Next("ready", "What lies beside the class is of an earlier version.", "Write everything again")
+    if it.other:
+        return Next("ready", "What lies beside the class is not of the class as it is now.", "Write everything again")
     if not it.written:
         return Next("ready", "Listen to the changes. When you like them, write everything.", "Make it ready")
     return Next("ready", "All is written. Have a good class.")

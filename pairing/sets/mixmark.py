@@ -15,7 +15,7 @@ from pairing.sets import mixdown
 
 _WORDS = re.compile(r"arcbed: this class as it was chosen, mark ([0-9a-f]{16})")
 
-Age = Literal["this", "earlier", "unknown"]
+Age = Literal["this", "other", "unknown"]
 
 
 def mark_of(setlist: SetList) -> str:
@@ -47,7 +47,7 @@ def comment_of(setlist: SetList) -> str:
 
 
 def age_of(mix: Path, setlist: SetList) -> Age:
-    """Whether a file is the mix of the set as it is now, of an earlier state of it (or of another), or doesn't say."""
+    """Whether a file is the mix of the set as it is now, of another state of it or of another set, or doesn't say."""
     return _age(read_comment(mix), setlist)
 
 
@@ -63,4 +63,4 @@ def _age(text: str, setlist: SetList) -> Age:
     found = _WORDS.search(text)
     if found is None:
         return "unknown"
-    return "this" if found[1] == mark_of(setlist) else "earlier"
+    return "this" if found[1] == mark_of(setlist) else "other"

@@ -77,9 +77,10 @@ def _sheet(found: SetFile, out: Path, how: How) -> Told:
     findings = outputs.write_sheet(found, out, audio=mix)
     if mix is None:
         return Told("The sheet is written. It has no sound: there is no mix beside it yet.", findings)
-    old = any(finding.code == "earlier-mix" for finding in findings)
+    other = any(finding.code == "other-mix" for finding in findings)
     return Told(
-        f"The sheet is written. It plays {mix.name}{', which is of an earlier version.' if old else '.'}", findings
+        f"The sheet is written. It plays {mix.name}{', which is not of the class as it is now.' if other else '.'}",
+        findings,
     )
 
 

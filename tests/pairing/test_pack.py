@@ -45,7 +45,7 @@ def test_every_kind_of_file_keeps_the_mark(commands: Commands, tmp_path: Path, e
     assert read_comment(path) == comment_of(setlist)
     assert age_of(path, setlist) == "this"
     moved = replace(setlist.picks[0], gain_db=setlist.picks[0].gain_db + 1)
-    assert age_of(path, replace(setlist, picks=(moved, *setlist.picks[1:]))) == "earlier"
+    assert age_of(path, replace(setlist, picks=(moved, *setlist.picks[1:]))) == "other"
 
 
 def test_the_mark_is_of_what_is_heard_and_of_nothing_else(commands: Commands) -> None:
@@ -63,12 +63,12 @@ def test_a_sheet_says_when_its_mix_is_of_an_earlier_version(commands: Commands, 
     mix, page = tmp_path / "tide.flac", tmp_path / "tide.html"
     assert commands.run("mix", target, "--out", mix).status == 0
     assert commands.run("sheet", target, "--out", page, "--audio", mix).status == 0
-    assert "earlier version" not in page.read_text()
+    assert "is not the mix" not in page.read_text()
     assert commands.run("swap", target, "1", "--best").status in (0, 1)
     ended = commands.run("sheet", target, "--out", page, "--audio", mix)
     assert ended.status == 1
     assert f"arcbed mix {target} --out {mix} --force" in " ".join(ended.said.split())
-    assert "is the mix of an earlier version of this class" in page.read_text()
+    assert "is not the mix of this class as it is now" in page.read_text()
     assert commands.run("mix", target, "--out", mix, "--force").status == 0
     assert commands.run("sheet", target, "--out", page, "--audio", mix).status == 0
     soundfile.write(mix, np.zeros((8000, 2)), 8000)

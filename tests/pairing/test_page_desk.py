@@ -706,7 +706,7 @@ def test_how_the_class_will_sound_is_told_part_by_part(briefly):
 
 
 def earlier(visitor):
-    return [each["file"] for each in visitor.get("/state").json()["beside"] if each["age"] == "earlier"]
+    return [each["file"] for each in visitor.get("/state").json()["beside"] if each["age"] == "other"]
 
 
 def test_a_mix_of_an_earlier_version_is_told_until_it_is_written_anew(briefly, origin):

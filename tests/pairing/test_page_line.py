@@ -124,8 +124,8 @@ def test_everything_is_written_in_one_go_and_known_as_of_this_version_until_the_
     assert visitor.do("everything", ending=".wav", name="low-water").json()["conflict"] == "file"
     other = visitor.get("/alternatives/2").json()["alternatives"][0]["id"]
     state = visitor.do("swap", n=2, track=other).json()
-    assert {each["age"] for each in state["beside"]} == {"earlier"}
-    assert (said(state)["ready"], state["next"]["view"]) == ("3 files are of an earlier version", "ready")
+    assert {each["age"] for each in state["beside"]} == {"other"}
+    assert (said(state)["ready"], state["next"]["view"]) == ("3 files are not of the class as it is now", "ready")
     state = visitor.do("undo").json()
     assert {each["age"] for each in state["beside"]} == {"this"}
 

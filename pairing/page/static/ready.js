@@ -3,7 +3,7 @@
 import {$, act, button, fill, h, name, onState, state} from "./tools.js";
 
 const view = $("view-ready");
-const AGES = {this: "as the class is now", earlier: "of an earlier version", unknown: "nobody knows of which version"};
+const AGES = {this: "as the class is now", other: "not of the class as it is now", unknown: "it doesn’t say of which class it is"};
 const NAMES = {mix: "The mix", sheet: "The sheet", playlist: "The playlist"};
 const endings = Object.fromEntries(state.outputs.map((output) => [output.name, output.endings[0]])); // as chosen last
 let stem = null, under = false, loud = false;
