@@ -165,7 +165,7 @@ def sheet(
         typer.Option(
             "--date",
             metavar="DAY",
-            help="For a calendar entry: the day, as 2026-12-05; if none, the next time that hour comes.",
+            help="The day of the class, as 2026-12-05. A calendar entry without it: the next time that hour comes.",
         ),
     ] = None,
     library: LibraryFile = None,
@@ -179,6 +179,8 @@ def sheet(
 
     if out is None and picture is None:
         raise Misuse("say where to write.", remedy="--out FILE.html for the sheet, --picture FILE.svg for the picture.")
+    if day and out is None:
+        raise Misuse("a picture has no date.", remedy="Leave --date out, or write the sheet: --out FILE.html.")
     found = sets.open_set(set_file, library)
     doubts: tuple[Finding, ...] = ()
     if out is not None:

@@ -5,6 +5,7 @@ The page has two views, the sheet (to read and print) and the clock (to stand be
 """
 
 import base64
+import datetime
 import hashlib
 import json
 import math
@@ -91,6 +92,7 @@ def sheet_html(
     warning: str = "",
     live: Mapping[str, object] | None = None,
     chunks: str | None = None,
+    day: datetime.date | None = None,
 ) -> str:
     """Write the page of a class.
 
@@ -107,6 +109,7 @@ def sheet_html(
         live: what `livepage.live_json` gives; the clock's music then follows the class.
         chunks: where a server gives a live page its sound; style and script are then files of that server too, see
             `live_files`.
+        day: on which it is taught.
     """
     timetable = cues.as_in_set(timetable, setlist.sections)
     found = [_homeless(_bare(finding, setlist), setlist, plan) for finding in findings]
@@ -122,7 +125,7 @@ def sheet_html(
         policy=_policy(style, script),
         **{name: strip_picture(scene, width) for name, width in PICTURE_WIDTHS.items()},
         breaths={name: _a_wave(scene, width) for name, width in PICTURE_WIDTHS.items()},
-        summary=_summary(setlist, start_s),
+        summary=_summary(setlist, start_s, day),
         facts=_facts(plan),
         rows=_rows(setlist, timetable, tracks or {}, start_s, heard or {}),
         warning=one_line(warning),
@@ -141,8 +144,9 @@ def sheet_html(
 # ---- the sheet ---------------------------------------------------------------------------------------------------
 
 
-def _summary(setlist: SetList, start_s: float | None) -> list[tuple[str, str]]:
-    facts = [("Class", length(setlist.class_s))]
+def _summary(setlist: SetList, start_s: float | None, day: datetime.date | None) -> list[tuple[str, str]]:
+    facts = [("Day", f"{day:%A} {day.day} {day:%B %Y}")] if day else []
+    facts.append(("Class", length(setlist.class_s)))
     if start_s is not None:
         facts.append(("Hours", f"{_wall(start_s)} to {_wall(start_s + setlist.class_s)}"))
     if setlist.slot_s:

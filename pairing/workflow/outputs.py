@@ -111,7 +111,7 @@ def write_sheet(
 
     Args:
         audio: the mix that the page shall play.
-        day: of the calendar entry; None: the next time the class's hour comes.
+        day: on which it is taught; None: none on the sheet, and in the calendar the next time the class's hour comes.
     Returns:
         What is wrong with the mix.
     """
@@ -126,7 +126,7 @@ def write_sheet(
         )
     beside = _beside(audio, out) if audio else None
     doubts = mix_findings(found, audio) if audio else ()
-    page = sheet_of(found, audio=beside, heard=_heard_lines(found), doubts=doubts)
+    page = sheet_of(found, audio=beside, heard=_heard_lines(found), doubts=doubts, day=day)
     write_text(out, f"{page.rstrip()}\n<!-- {comment_of(found.setlist)} -->\n")
     return doubts
 
@@ -143,11 +143,9 @@ def mix_findings(found: SetFile, mix: Path) -> tuple[Finding, ...]:
     if age == "this":
         return ()
     where = Where(mix.name)
-    if age == "earlier":
-        words = (
-            "is the mix of an earlier version of this class, or of another: it doesn't play just what this page names."
-        )
-        return (Finding("must", "earlier-mix", where, words, "Write the mix again.", deeds=(WriteMix(quoted(mix)),)),)
+    if age == "other":
+        words = "is not the mix of this class as it is now: it doesn't play just what this page names."
+        return (Finding("must", "other-mix", where, words, "Write the mix again.", deeds=(WriteMix(quoted(mix)),)),)
     words = "doesn't say which class it is of, so it may not play what this page names."
     remedy = "Write the mix of this class under a name of its own."  # not over this file: it may be somebody's music
     return (Finding("should", "unknown-mix", where, words, remedy),)
@@ -161,6 +159,7 @@ def sheet_of(
     doubts: Sequence[Finding] = (),
     live: Mapping[str, object] | None = None,
     chunks: str | None = None,
+    day: datetime.date | None = None,
 ) -> str:
     """The page of cue sheet and clock, see `sheet_html`; `doubts` are of the mix that it plays."""
     known = outline_of_set(found.setlist)
@@ -177,6 +176,7 @@ def sheet_of(
         warning=" ".join(f"{each.where} {each.message}" for each in doubts if each.level == "must"),
         live=live,
         chunks=chunks,
+        day=day,
     )
 
 

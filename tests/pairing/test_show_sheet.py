@@ -1,6 +1,7 @@
 """The page as a file: self-contained, small, holding everything, harmless."""
 
 import base64
+import datetime
 import hashlib
 import json
 import re
@@ -160,6 +161,11 @@ def test_no_command_and_no_line_number_is_read_on_a_mat(setlist, timetable, arc)
     assert "Mend first: there is no rest. Add one." in text
     assert re.search(r"Tide ?: is too lively\. Take a calmer one\.", text)
     assert not re.search(r"arcbed|\bline \d|saturday\.md|\.json", text)
+
+
+def test_a_day_that_is_known_stands_on_the_sheet(setlist, timetable, arc):
+    day = datetime.date(2026, 12, 5)  # a Saturday, says any calendar
+    assert "Saturday 5 December 2026" in Page(sheet_html(setlist, timetable, arc, findings=(), day=day)).text
 
 
 def test_remarks_of_a_starting_plan_are_no_notes_of_the_teacher(setlist, timetable, arc):
