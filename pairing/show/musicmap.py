@@ -1,4 +1,8 @@
-"""All of one's music by temper, in minutes, against what a class asks of each."""
+"""All of one's music by temper, in minutes, against what a class asks of each.
+
+A class isn't short of still music where calm music serves as well: as when music is chosen, a track a little calmer or
+livelier than asked will do, and in the rest any that is calm enough for one.
+"""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -9,9 +13,10 @@ import numpy as np
 from audio.text import one_line
 from audio.track import Track
 from pairing.alignment import marks
-from pairing.model import Curve
+from pairing.alignment.sedative import is_fit
+from pairing.model import Curve, Kind, SectionTime
 from pairing.show import pieces
-from pairing.temper import TEMPERS, temper
+from pairing.temper import PLAINLY, TEMPERS, temper
 
 WORDS = tuple(word for _, word in reversed(TEMPERS))  # still first
 LEFT, RIGHT = 82.0, 10.0
@@ -23,45 +28,76 @@ LEAST_WIDTH, MOST_WIDTH = 300.0, 2600.0
 
 
 @dataclass(frozen=True, slots=True)
+class Need:
+    """Minutes that a class asks for of one temper, and the energies that do there; in a rest, all fit for one does."""
+
+    word: str
+    minutes: float
+    least: float
+    most: float
+    in_rest: bool = False
+
+    def takes(self, track: Track) -> bool:
+        """Whether a track would be taken there gladly."""
+        return self.least <= marks.mean_energy(track) <= self.most or (self.in_rest and is_fit(track))
+
+
+@dataclass(frozen=True, slots=True)
 class _Row:
     word: str
     tracks: tuple[Track, ...]
     have: float  # minutes
     need: float
+    is_short: bool
+    other: str | None  # what serves as well where there is too little of its own
 
     @property
     def said(self) -> str:
         there = f"{_minutes(self.have)} there" if self.tracks else "none there"
         if not self.need:
             return there
-        return f"{_minutes(self.need)} needed, {there}{': too little' if self.is_short and self.tracks else ''}"
+        near = " that fits" if self.have >= self.need else ""
+        short = f": too little{near}" if self.is_short and self.tracks else ""
+        instead = f"; {self.other} music will do" if self.other else ""
+        return f"{_minutes(self.need)} needed, {there}{short}{instead}"
 
-    @property
-    def is_short(self) -> bool:
-        return self.have < self.need
 
+def needs_of(asked: Curve, sections: Iterable[SectionTime] = ()) -> tuple[Need, ...]:
+    """What a class asks for, the stillest first, its rest before that.
 
-def needs_of(asked: Curve) -> dict[str, float]:
-    """Minutes of each temper that an arc asks for; seconds without music (NaN) don't count.
+    Args:
+        asked: energy of each class second, 0 to 1; seconds without music (NaN) don't count.
+        sections: of the class; those of rest count by themselves.
 
-    >>> needs_of(np.array([0.1] * 60 + [0.8] * 120, np.float32))
-    {'still': 1.0, 'driving': 2.0}
+    >>> [(need.word, need.minutes) for need in needs_of(np.array([0.1] * 60 + [0.8] * 120, np.float32))]
+    [('still', 1.0), ('driving', 2.0)]
     """
-    known = asked[np.isfinite(asked)].tolist()
-    words = [temper(value) for value in known]
-    return {word: words.count(word) / 60 for word in WORDS if word in words}
+    resting = np.zeros(len(asked), bool)
+    for section in sections:
+        resting[int(section.start_s) : int(section.end_s)] |= section.kind is Kind.REST
+    return (*_needs(asked[resting], in_rest=True), *_needs(asked[~resting], in_rest=False))
 
 
-def too_little(tracks: Iterable[Track], needs: Mapping[str, float]) -> tuple[str, ...]:
-    """The tempers of which the class asks for more minutes than all tracks of it last."""
-    return tuple(row.word for row in _rows(tracks, needs) if row.is_short)
+def too_little(tracks: Iterable[Track], needs: Sequence[Need]) -> tuple[str, ...]:
+    """The tempers of which the class asks for more than all music lasts that would be taken there.
+
+    Neighbours may share what there is: where each alone has enough and both together haven't, both are named.
+    """
+    usable = [track for track in tracks if not marks.is_banned(track)]
+    short: set[str] = set()
+    for many in range(1, len(needs) + 1):
+        for first in range(len(needs) - many + 1):
+            some = needs[first : first + many]
+            if short.isdisjoint(need.word for need in some) and not _suffice(usable, some):
+                short |= {need.word for need in some}
+    return tuple(word for word in WORDS if word in short)
 
 
-def music_map(tracks: Sequence[Track], needs: Mapping[str, float], width: float = 1000.0) -> str:
+def music_map(tracks: Sequence[Track], needs: Sequence[Need], width: float = 1000.0) -> str:
     """Draw what there is of each temper, a stone a track as long as it lasts, and how much of it a class asks for.
 
     Args:
-        needs: minutes by temper, see `needs_of`; empty without a class.
+        needs: see `needs_of`; empty without a class.
         width: 1 unit a pixel.
 
     Each row is a group with `data-temper`, each stone has `data-track` (the track's id) and its title as a tip. Where
@@ -71,7 +107,7 @@ def music_map(tracks: Sequence[Track], needs: Mapping[str, float], width: float 
     rows = _rows(tracks, needs)
     most = max([1.0, *(max(row.have, row.need) for row in rows)])
     if needs:
-        most = min(most, MOST_TIMES * max(needs.values()))
+        most = min(most, MOST_TIMES * max(row.need for row in rows))
     a_minute = (width - LEFT - RIGHT) / most
     parts = [
         pieces.group(_row(row, index * ROW, a_minute, width), "temper", temper=row.word)
@@ -81,19 +117,58 @@ def music_map(tracks: Sequence[Track], needs: Mapping[str, float], width: float 
     return pieces.as_text(pieces.whole(width, ROW * len(rows), "pc musicmap", label, parts))
 
 
-def _rows(tracks: Iterable[Track], needs: Mapping[str, float]) -> list[_Row]:
+def _rows(tracks: Iterable[Track], needs: Sequence[Need]) -> list[_Row]:
     found: dict[str, list[Track]] = {word: [] for word in WORDS}
     for track in tracks:
         if not marks.is_banned(track):
             found[temper(marks.mean_energy(track))].append(track)
+    short = too_little(tracks, needs)
+    return [_row_of(word, found, [need for need in needs if need.word == word], word in short) for word in WORDS]
+
+
+def _row_of(word: str, found: Mapping[str, Sequence[Track]], needs: Sequence[Need], is_named: bool) -> _Row:
+    same = tuple(found[word])
+    have, need = _lasts(same), sum(need.minutes for need in needs)
+    if not is_named and have < need:
+        return _Row(word, same, have, need, False, _serving(word, found, needs))
+    is_short = is_named and (have < need or not _suffice([t for each in found.values() for t in each], needs))
+    return _Row(word, same, have, need, is_short, None)
+
+
+def _serving(word: str, found: Mapping[str, Sequence[Track]], needs: Sequence[Need]) -> str:
+    """The other temper of which most would be taken."""
+    lasts = {
+        other: _lasts(track for track in tracks if any(need.takes(track) for need in needs))
+        for other, tracks in found.items()
+        if other != word
+    }
+    return max(lasts, key=lambda other: lasts[other])
+
+
+def _needs(asked: Curve, *, in_rest: bool) -> list[Need]:
+    levels: dict[str, list[float]] = {}
+    for value in asked[np.isfinite(asked)].tolist():
+        levels.setdefault(temper(value), []).append(value)
     return [
-        _Row(word, tuple(same), sum(track.analysis.duration_s for track in same) / 60, _noticed(needs.get(word, 0.0)))
-        for word, same in found.items()
+        Need(word, len(same) / 60, min(same) - PLAINLY, max(same) + PLAINLY, in_rest)
+        for word, same in ((word, levels.get(word, [])) for word in WORDS)
+        if len(same) / 60 >= LEAST_NEED
     ]
 
 
-def _noticed(minutes: float) -> float:
-    return minutes if minutes >= LEAST_NEED else 0.0
+def _suffice(tracks: Sequence[Track], needs: Sequence[Need]) -> bool:
+    """Whether what would be taken for any of these lasts as long as all of them."""
+    missing = sum(need.minutes for need in needs)
+    for track in tracks:
+        if missing <= 0:
+            break
+        if any(need.takes(track) for need in needs):
+            missing -= track.analysis.duration_s / 60
+    return missing <= 0
+
+
+def _lasts(tracks: Iterable[Track]) -> float:
+    return sum(track.analysis.duration_s for track in tracks) / 60
 
 
 def _row(row: _Row, top: float, a_minute: float, width: float) -> Iterator[Element]:

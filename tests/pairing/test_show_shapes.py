@@ -6,14 +6,19 @@ from xml.etree import ElementTree
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from invented_music import library, track
+from scipy.sparse import csr_array
+from scipy.sparse.csgraph import maximum_bipartite_matching
 from show_class import a_class, a_set, an_arc
 
 from pairing.alignment import marks
 from pairing.alignment.sedative import LIVELIEST_MOMENT, judge
-from pairing.show.musicmap import LEFT, RIGHT, music_map, needs_of, too_little
+from pairing.model import Kind, SectionTime, Wishes
+from pairing.show.musicmap import LEFT, RIGHT, Need, music_map, needs_of, too_little
 from pairing.show.shapes import CLEAN_CUT, LEAST_APART, TOP, WIDTH, calm_shape, offer_shape, track_shape
-from pairing.temper import TEMPERS, temper
+from pairing.temper import PLAINLY, TEMPERS, temper
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -123,14 +128,14 @@ def test_minutes_of_each_temper_are_those_of_the_tracks_and_of_the_arc():
     tracks = library(40)
     asked = np.array([0.16] * 600 + [0.6] * 1200 + [np.nan] * 60 + [0.85] * 300, np.float32)
     needs = needs_of(asked)
-    assert needs == {"still": 10, "lively": 20, "driving": 5}
+    needed = {need.word: need.minutes for need in needs}
+    assert needed == {"still": 10, "lively": 20, "driving": 5}
     drawn = music_map(tracks, needs, 1000)
     root = ElementTree.fromstring(drawn)
     have = {
         word: sum(t.analysis.duration_s for t in tracks if temper(marks.mean_energy(t)) == word) / 60
         for _, word in TEMPERS
     }
-    assert set(too_little(tracks, needs)) == {word for word, need in needs.items() if have[word] < need}
     scale = (1000 - LEFT - RIGHT) / min(max(*have.values(), 20), 80)
     for row in root.findall(f"{SVG}g"):
         word = row.get("data-temper")
@@ -140,15 +145,39 @@ def test_minutes_of_each_temper_are_those_of_the_tracks_and_of_the_arc():
         ids = {int(stone.get("data-track")) for stone in stones}
         assert ids <= {t.id for t in tracks if temper(marks.mean_energy(t)) == word}
         marked = [points(e)[1][0] for e in row if "need" in e.get("class", "").split()]
-        assert marked == ([pytest.approx(LEFT + needs[word] * scale, abs=0.1)] * 2 if word in needs else [])
+        assert marked == ([pytest.approx(LEFT + needed[word] * scale, abs=0.1)] * 2 if word in needed else [])
+
+
+@settings(max_examples=60)
+@given(
+    levels=st.lists(st.sampled_from([0.1, 0.22, 0.3, 0.45, 0.58, 0.74]), max_size=9),
+    asks=st.lists(st.sampled_from([0.16, 0.3, 0.5, 0.65, 0.85]), min_size=1, max_size=9),
+)
+def test_too_little_music_is_said_exactly_where_no_sharing_out_would_do(levels, asks):
+    """Against another method: the largest matching of minutes asked for and minutes of music that lie near enough."""
+    tracks = [track(n, 0.5, 60.0, marks={"energy": f"{100 * level:g}"}) for n, level in enumerate(levels, 1)]
+    near = csr_array(np.abs(np.subtract.outer(asks, levels)) <= PLAINLY)
+    matched = maximum_bipartite_matching(near, perm_type="column") if levels else np.full(len(asks), -1)
+    asked = np.repeat(np.float32(asks), 60)
+    assert bool(too_little(tracks, needs_of(asked))) is bool((matched < 0).any())
+
+
+def test_what_is_calm_enough_for_a_rest_does_in_the_rest_and_nowhere_else():
+    calm = [track(1, 0.15, 600.0, marks={"energy": "36"})]
+    asked = np.full(300, 0.16, np.float32)
+    assert judge(calm[0]).fit
+    rest = needs_of(asked, [SectionTime("Float", Kind.REST, 0, 300, (), 6, 1, Wishes())])
+    assert too_little(calm, rest) == ()
+    assert "5 min needed, none there; calm music will do" in music_map(calm, rest)
+    assert too_little(calm, needs_of(asked)) == ("still",)
 
 
 def test_two_thousand_tracks_have_a_map_and_none_has_too():
     many = library(2000)
     for tracks, width in ((many, 360), (many, 1440), ([], 820)):
-        for needs in ({}, {"calm": 12.0, "driving": 20.0}):
+        for needs in ((), (Need("calm", 12.0, 0.2, 0.45), Need("driving", 20.0, 0.65, 1.0))):
             root = ElementTree.fromstring(music_map(tracks, needs, width))
             for rect in root.iter(f"{SVG}rect"):
                 assert float(rect.get("x")) + 0.01 >= LEFT
                 assert float(rect.get("x")) + float(rect.get("width")) <= width - RIGHT + 0.1
-    assert too_little([], {"calm": 12.0}) == ("calm",)
+    assert too_little([], [Need("calm", 12.0, 0.2, 0.45)]) == ("calm",)
