@@ -9,7 +9,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from itertools import chain, count
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from audio.errors import ArcbedError
 from audio.files.whole import write_text
@@ -42,6 +42,7 @@ T = TypeVar("T")
 
 MOST_ALTERNATIVES = 12
 KEPT = 16  # answers kept at hand
+KEPT_OFFERS = 8  # lists of replacements; each holds a dozen classes that might be, 0.4 MB with an hour of music
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -64,10 +65,10 @@ class OpenSet:
 
 @dataclass(slots=True)
 class _Offers:
-    """What was offered to stand in the place of a pick, by pick and track, for one state of set and library."""
+    """What was offered last to stand in the place of a pick, by pick and wish, for one state of set and library."""
 
     of: tuple[object, ...]
-    by_track: dict[tuple[int, int], Alternative]
+    lists: dict[tuple[int, Wish | None], tuple[Alternative, ...]]
 
 
 class Desk:
@@ -391,13 +392,17 @@ class Desk:
         """Ranked replacements for pick n of the set as it is."""
         now = self.opened()
         state = (now.mark, self.library_tracks.read_at)
-        found = self._answer(
-            ("alternatives", *state, n, wish), lambda: sets.alternatives(now.file, n, wish, MOST_ALTERNATIVES)
-        )
         with self.lock:
             if self._offers.of != state:
                 self._offers = _Offers(state, {})
-            self._offers.by_track |= {(n, each.track.id): each for each in found}
+            offers = self._offers.lists
+            found = offers.get((n, wish))
+        if found is None:
+            found = sets.alternatives(now.file, n, wish, MOST_ALTERNATIVES)
+        with self.lock:
+            offers.pop((n, wish), None)
+            offers[n, wish] = found  # as the newest
+            _drop_oldest(offers, KEPT_OFFERS)
         return found
 
     def swap(self, n: int, track: int, *, overwrite: bool = False) -> None:
@@ -413,7 +418,9 @@ class Desk:
         """What was offered of a track for pick n of the set as it is."""
         state = (self.opened().mark, self.library_tracks.read_at)
         with self.lock:
-            return self._offers.by_track.get((n, track)) if self._offers.of == state else None
+            lists = self._offers.lists if self._offers.of == state else {}
+            there = chain.from_iterable(found for (place, _), found in reversed(lists.items()) if place == n)
+            return next((each for each in there if each.track.id == track), None)
 
     def sound(self, mark: str = "") -> Mix:
         """The mix of the set.
@@ -531,9 +538,8 @@ class Desk:
                 return self._answers[key]  # type: ignore[return-value]
         answer = work()
         with self.lock:
-            while len(self._answers) >= KEPT:
-                del self._answers[next(iter(self._answers))]
             self._answers[key] = answer
+            _drop_oldest(self._answers, KEPT)
         return answer
 
     def _of_state(self, mark: str, what: str, *of: object) -> object | None:
@@ -556,6 +562,11 @@ def desk_for(file: Path | None, library: Path | None) -> Desk:
     file = file.absolute()
     is_set = begins_as_a_set(file)
     return Desk(file.parent, library, None if is_set else file, file if is_set else None)
+
+
+def _drop_oldest(kept: dict[Any, Any], most: int) -> None:
+    while len(kept) > most:
+        del kept[next(iter(kept))]
 
 
 def _read(found: SetFile) -> OpenSet:
