@@ -61,13 +61,14 @@ function show() {
 /* ---- above ---- */
 
 function showHead() {
-  const set = state.set;
+  const set = state.set, focused = head.contains(document.activeElement);
   fill(head,
     set && h("p", {class: "facts"}, h("b", {}, set.class), ", " + set.picks.length + " tracks; ", set.fit, "."),
     set && h("div", {class: "row"},
       button("Undo", () => act("undo", {}, "Undone."), {id: "undo", class: "quiet", disabled: !state.undo, title: state.undo ? "Undo " + state.undo : "", "data-key": "undo"}),
       button("Redo", () => act("redo", {}, "Done again."), {id: "redo", class: "quiet", disabled: !state.redo, title: state.redo ? "Do again: " + state.redo : "", "data-key": "redo"})),
     state.plan && choosing(set));
+  if (focused && !head.contains(document.activeElement)) head.querySelector(".choosing summary")?.focus({preventScroll: true});
 }
 
 /* What was set in it but not done yet stays through changes that others make. */
@@ -81,7 +82,7 @@ function choosing(set) {
     say("Choosing the music…");
     chooseMusic(keep, {prefer: prefer.value, fresh: fresh.checked, repeats: repeats.checked});
   };
-  return h("details", {class: "choosing", open: !set || Boolean(left), "data-of": set ? "set" : "plan"}, h("summary", {"data-key": "choosing"}, set ? "Choose again" : "How to choose"),
+  return h("details", {class: "choosing", open: !set || Boolean(left), "data-of": set ? "set" : "plan"}, h("summary", {"data-key": set ? "choosing" : "choosing-first"}, set ? "Choose again" : "How to choose"),
     h("div", {class: "fold"},
       h("p", {}, h("label", {}, "What matters most: ", prefer)),
       h("p", {}, h("label", {}, fresh, " not what I played lately")), h("p", {}, h("label", {}, repeats, " a track may play twice")),
