@@ -19,6 +19,7 @@ from pairing.plan.poses import PoseTable
 SPARE_SHARE = 0.1  # of the available time; more than that left over is worth a word; editorial
 _ROUNDING_S = 0.5  # below what a plan can say
 _WORTH_S = 1.0  # a remedy that saves less isn't shown
+MOST_NAMED = 3  # remedies in one sentence
 
 Fits = Literal["fits", "tight", "too long"]
 
@@ -119,7 +120,10 @@ def _advice(remedies: tuple[Remedy, ...], needed: float) -> tuple[str | None, tu
             break
         taken.append(remedy)
         saved += remedy.saves_s
-    names = "; ".join(remedy.text for remedy in taken)
+    named = taken if len(taken) <= MOST_NAMED + 1 else taken[:MOST_NAMED]
+    names = "; ".join(remedy.text for remedy in named)
+    if len(named) < len(taken):
+        names += f"; and less from {len(taken) - len(named)} others"
     deeds = tuple(Apply(remedy.id) for remedy in taken)
     if len(taken) == 1:
         return f"For example: {names}.", deeds

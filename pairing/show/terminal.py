@@ -341,8 +341,8 @@ def next_steps(path: Path, setlist: SetList, *, written: bool = False) -> str:
     return next_commands(steps)
 
 
-def mix_text(files: Sequence["Written"]) -> str:
-    """Say which files were written, and whether their level was changed or leaves much room."""
+def mix_text(files: Sequence["Written"], *, louder: str = "--loud") -> str:
+    """Say which files were written, and whether their level was changed or leaves much room, which `louder` uses."""
     lines = [f"Wrote {one_line(file.path.name)}." for file in files]
     gain_db = files[0].gain_db if files else 0.0
     room_db = CEILING_DBTP - max((file.sound.true_peak_dbtp for file in files), default=CEILING_DBTP)
@@ -353,5 +353,5 @@ def mix_text(files: Sequence["Written"]) -> str:
     elif gain_db > 0:
         lines.append(f"All of it is {gain_db:.1f} dB louder; its highest peak is at -1 dBTP (EBU R 128).")
     elif MUCH_ROOM_DB < room_db < math.inf:
-        lines.append(f"Too soft for a small speaker? All of it can be raised by {room_db:.0f} dB (--loud).")
+        lines.append(f"Too soft for a small speaker? All of it can be raised by {room_db:.0f} dB ({louder}).")
     return "\n".join(lines)

@@ -10,7 +10,6 @@ from pathlib import Path
 from audio.files.encode import ENDINGS
 from audio.progress import Progress
 from pairing.model import Finding
-from pairing.show.heard import whole_text
 from pairing.show.terminal import mix_text
 from pairing.show.text import counted
 from pairing.workflow import outputs
@@ -55,7 +54,7 @@ def _mix(found: SetFile, out: Path, how: How) -> Told:
     report = outputs.write_whole_mix(
         found, out, under_voice=how.under_voice, loud=how.loud, replace=True, progress=how.progress
     )
-    return Told(f"{mix_text(report.files)} {whole_text(report.sound) if report.sound else ''}", report.findings)
+    return Told(mix_text(report.files, louder="see Name and loudness"), report.findings)
 
 
 def _parts(found: SetFile, out: Path, how: How) -> Told:

@@ -22,6 +22,12 @@ export function openAdding() {
   if (!look.childElementCount) lookInto("");
 }
 
+export function closeAdding() {
+  const focused = addMusic.contains(document.activeElement);
+  addMusic.open = false;
+  if (focused) addMusic.querySelector("summary").focus({preventScroll: true});
+}
+
 async function lookInto(at) {
   let found;
   try { found = await get("/folders?at=" + encodeURIComponent(at)); } catch (problem) {
@@ -30,9 +36,9 @@ async function lookInto(at) {
     return;
   }
   folder.value = found.at;
-  const songs = found.songs === 1 ? "1 piece of music" : (found.songs || "no") + " pieces of music";
+  const songs = found.songs === 1 ? "1 piece of music" : found.songs ? found.songs + " pieces of music" : "no music";
   fill(look,
-    h("div", {class: "row"}, h("p", {role: "status"}, "In ", h("b", {}, name(found.at)), ": " + songs + (found.folders.length ? ", and folders:" : ".")),
+    h("div", {class: "row"}, h("p", {role: "status"}, "In ", h("b", {}, name(found.at)), ": " + songs + (!found.folders.length ? "." : found.songs ? ", and folders:" : " itself; it may be in one of these folders:")),
       button("Listen to all in here", () => listen(found.at), {id: "scan", class: "strong", "data-key": "scan"})),
     h("div", {class: "row inside"},
       found.above && button("‹ One folder up", () => lookInto(found.above), {class: "quiet", "data-key": "up"}),

@@ -4,7 +4,7 @@ import {$, act, asking, button, drawing, fill, get, h, keeping, name, onState, R
 import {say} from "./say.js";
 import {carries} from "./carry.js";
 import {chosenTrack, put, sectionOf} from "./class.js";
-import {addMusic, openAdding} from "./folders.js";
+import {addMusic, closeAdding, openAdding} from "./folders.js";
 import {figures} from "./offers.js";
 import {hearButton, ofTrack} from "./sound.js";
 
@@ -183,8 +183,9 @@ function showBad(unusable) {
 }
 
 onState((after, before) => {
+  const listened = after.job?.what === "scan" && after.job.state !== "running" && before.job?.state === "running";
+  if (listened && after.job.state === "done" && after.library.usable) closeAdding();
   if (view.hidden) return;
   if (after.library.problem !== before.library.problem) showProblem();
-  const listened = after.job?.what === "scan" && after.job.state !== "running" && before.job?.state === "running";
   if (listened || after.library.usable !== before.library.usable || after.library.unusable !== before.library.unusable || after.set?.mark !== before.set?.mark) load(drawn.size);
 });
