@@ -50,6 +50,7 @@ def listed(desk: Desk, asked: Asked) -> Json:
         "tracks": list(_rows(desk, part, served)),
         "count": len(chosen),
         "more": max(len(chosen) - asked.shown - asked.rows, 0),
+        "step": AT_ONCE,
         "unusable": [track_row(track) for track in unusable[:MOST_UNUSABLE]],
         "sections": _section_names(desk),
         "section": section,

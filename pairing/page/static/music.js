@@ -22,10 +22,11 @@ view.append(h("h2", {class: "unseen"}, "Your music"), unread, addMusic, supply, 
 
 const ask = asking();
 let waiting = 0, want = null, of = null, temper = "", opened = null, placed = null;
+let wanted = 0; // rows that shall be shown; 0: as many as come at once
 let drawn = new Map(); // rows of the list by track: what was told of it, and its element
 
-words.addEventListener("input", () => { clearTimeout(waiting); waiting = setTimeout(() => load(), 120); });
-section.addEventListener("change", () => { want = section.value; load(); });
+words.addEventListener("input", () => { clearTimeout(waiting); waiting = setTimeout(find, 120); });
+section.addEventListener("change", () => { want = section.value; find(); });
 
 export function showMusic() {
   const pick = chosenTrack(), key = pick ? pick.n + " " + pick.track : "";
@@ -33,7 +34,7 @@ export function showMusic() {
   if (other) want = pick ? String(sectionOf(pick)) : "0";
   of = key;
   showProblem();
-  load(other ? 0 : drawn.size);
+  if (other) find(); else load();
 }
 
 /* What can't be read is left as it is until somebody decides. */
@@ -45,10 +46,22 @@ function showProblem() {
       " Your marks and the classes you taught are kept as far as they can be read.") : null) : null);
 }
 
-/* So many rows of the list at least, from its top, or those that follow what is shown. */
-async function load(rows = 0, shown = 0) {
+/* Another list, from its top. */
+function find() {
+  wanted = 0;
+  load();
+}
+
+/* A load that comes before the answer of this one asks for its rows too. */
+function showMore(step) {
+  wanted = drawn.size + step;
+  load(drawn.size);
+}
+
+/* The list as it is now, or the rows that follow those that are shown. */
+async function load(shown = 0) {
   try {
-    const answer = await ask("/music?section=" + (want ?? "0") + "&words=" + encodeURIComponent(words.value) + "&temper=" + temper + "&rows=" + rows + "&shown=" + shown);
+    const answer = await ask("/music?section=" + (want ?? "0") + "&words=" + encodeURIComponent(words.value) + "&temper=" + temper + "&shown=" + shown + "&rows=" + Math.max(wanted - shown, 0));
     if (answer !== null) show(answer, shown);
   } catch (problem) {
     if (!(problem instanceof Refused)) throw problem;
@@ -66,7 +79,7 @@ function show(answer, shown) {
   count.textContent = told(answer);
   showSupply(answer.supply, answer.tempers);
   showRows(shown ? [...[...drawn.values()].map((each) => each.track), ...answer.tracks] : answer.tracks);
-  fill(more, answer.more ? button("Show more (" + answer.more + ")", () => load(0, drawn.size), {"data-key": "more"}) : null);
+  fill(more, answer.more ? button("Show more (" + answer.more + ")", () => showMore(answer.step), {"data-key": "more"}) : null);
   showBad(answer.unusable);
 }
 
@@ -107,7 +120,7 @@ function showSupply(known, tempers) {
 
 function only(word, same = false) {
   temper = same || word !== temper ? word : "";
-  load();
+  find();
 }
 
 /* ---- a row ---- */
@@ -160,7 +173,7 @@ function toClass(track) {
 }
 
 function marks(track) {
-  const set = (key, value, said) => act("mark", {track: track.id, key, value}, said).then((done) => { if (done) load(drawn.size); });
+  const set = (key, value, said) => act("mark", {track: track.id, key, value}, said).then((done) => { if (done) load(); });
   const toggle = (key, value, label, said) => {
     const on = track.marks[key] === value;
     return button(label, () => set(key, on ? null : value, on ? "No longer marked." : said), {class: "small", "aria-pressed": String(on), "data-key": "mark-" + key + track.id});
@@ -187,5 +200,5 @@ onState((after, before) => {
   if (listened && after.job.state === "done" && after.library.usable) closeAdding();
   if (view.hidden) return;
   if (after.library.problem !== before.library.problem) showProblem();
-  if (listened || after.library.usable !== before.library.usable || after.library.unusable !== before.library.unusable || after.set?.mark !== before.set?.mark) load(drawn.size);
+  if (listened || after.library.usable !== before.library.usable || after.library.unusable !== before.library.unusable || after.set?.mark !== before.set?.mark) load();
 });
