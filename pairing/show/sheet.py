@@ -212,7 +212,7 @@ def _rows(
             wall=_wall(start_s + section.start_s) if start_s is not None else "",
             left=f"{round((setlist.class_s - section.start_s) / 60)}",
             rest=section.kind == Kind.REST,
-            laps=tuple(_lap(lap) for lap in cues.laps_of(section)),
+            laps=_laps(cues.laps_of(section)),
             lines=cues.lines_of(timetable, index),
             music=music_of(picks),
             heard=heard.get(index, ""),
@@ -248,10 +248,15 @@ def _going_on(setlist: SetList, section: SectionTime, picks: Sequence[Pick]) -> 
     return before[-1] if before else 0
 
 
+def _laps(laps: Sequence[cues.Lap]) -> tuple[str, ...]:
+    """When each round begins; one that is alone has no number."""
+    return tuple(_lap(lap) if len(laps) == 1 else f"{lap.round}: {_lap(lap)}" for lap in laps)
+
+
 def _lap(lap: cues.Lap) -> str:
     sided = any(side for side, _ in lap.sides)
     moments = [f"{side or 'then'} {clock(at)}" if sided else clock(at) for side, at in lap.sides]
-    return f"{lap.round}: {', '.join(moments)}"
+    return ", ".join(moments)
 
 
 def _music(pick: Pick, timetable: Timetable, found: Sequence[cues.Drop], track: Track | None, *, first: bool) -> _Music:
