@@ -68,13 +68,15 @@ def a_sound(path: Path, seconds: float, rate: int = 8000, pitch: float = 220.0) 
 
 
 def fill_library(path: Path, music: Path, tracks: int, *, sounds: bool = True, title: str | None = None) -> None:
-    """A library file of invented tracks; with `sounds` each has a file of its length."""
+    """A library file of invented tracks; with `sounds` each has a file of its length, else an empty one."""
     music.mkdir(exist_ok=True)
     with Library.open_or_create(path) as known:
         for track in library(tracks):
             file = music / f"{track.id:04d}.wav"
             if sounds:
                 a_sound(file, track.analysis.duration_s, pitch=150 + 5 * track.id % 400)
+            else:
+                file.touch()
             tags = replace(track.tags, title=title) if title and track.id == 1 else track.tags
             known.store(Found(file, 1, 1), fingerprint(file) if sounds else track.fingerprint, tags, track.analysis)
 
