@@ -1,4 +1,4 @@
-"""The class at a glance: a strip about 120 high that stands in sight wherever one is."""
+"""The class at a glance: a strip 120 high, 135 where its names need a third row, in sight wherever one is."""
 
 from collections.abc import Mapping
 from xml.etree.ElementTree import Element
@@ -11,18 +11,19 @@ from pairing.show import drawing, pieces
 from pairing.show.lane import Lane, breaths_a_wave, names_of_tracks, ribbon, waves
 from pairing.show.scene import Scene
 
-HEIGHT = 120.0
+NAME_ROW = 15.0
 LEAST_WIDTH, MOST_WIDTH = 280.0, 2600.0
 NARROW = 640.0  # below, waves may be finer; editorial
 NAME_SIZE, SMALL_SIZE = 14.5, 12.0  # as wide as the letters of picture.css are taken
 MARGIN = 10.0
 GAP = 8.0  # between two names
+BELOW = 18.0  # the music: the minutes
 LEAST_NAME = 34.0  # a name cut to less says nothing; editorial
 Names = dict[int, tuple[float, int, str]]  # x, row and words by a section's index
 
 
 def strip_picture(scene: Scene, width: float = 1440.0) -> str:
-    """Draw a class about 120 high and `width` wide, 1 unit a pixel, so that its letters stay legible.
+    """Draw a class 120 to 135 high and `width` wide, 1 unit a pixel, so that its letters stay legible.
 
     Parts carry `data-section` (index, from 0) and `data-n` (number of a track); on the root stand `data-left`,
     `data-right`, `data-start-s`, `data-end-s`, `data-top` and `data-bottom`, from which a moment's place follows. A
@@ -39,8 +40,8 @@ def strip_picture(scene: Scene, width: float = 1440.0) -> str:
     ]
     return pieces.as_text(
         pieces.whole(
-            width, HEIGHT, "pc strip", described(scene), parts, left=lane.left, right=lane.right, start_s=scene.start_s,
-            end_s=scene.end_s, top=lane.top, bottom=lane.bottom, breaths=count,
+            width, lane.bottom + BELOW, "pc strip", described(scene), parts, left=lane.left, right=lane.right,
+            start_s=scene.start_s, end_s=scene.end_s, top=lane.top, bottom=lane.bottom, breaths=count,
         )
     )  # fmt: skip
 
@@ -65,12 +66,14 @@ def described(scene: Scene) -> str:
 
 
 def _lane_with_names(scene: Scene, width: float) -> tuple[Lane, Names]:
-    """Names take a second row only where one can't hold them whole."""
-    for rows in (1, 2):
-        top = 6.0 + 15.0 * rows
-        lane = Lane(scene.start_s, scene.end_s, MARGIN, width - MARGIN, top, 72.0, 75.0, 102.0)
+    """Names take a second row only where one can't hold them whole, and a third, above, where two leave one out."""
+    for rows in (1, 2, 3):
+        more = NAME_ROW * max(rows - 2, 0)
+        top = 6.0 + NAME_ROW * rows
+        lane = Lane(scene.start_s, scene.end_s, MARGIN, width - MARGIN, top, 72.0 + more, 75.0 + more, 102.0 + more)
         named = place_names(dict(enumerate(scene.sections)), lane, rows)
-        if len(named) == len(scene.sections) and not any(words.endswith("…") for _, _, words in named.values()):
+        is_cut = any(words.endswith("…") for _, _, words in named.values())
+        if len(named) == len(scene.sections) and not (is_cut and rows == 1):
             break
     return lane, named
 
@@ -88,7 +91,7 @@ def _sections(scene: Scene, lane: Lane, drawn: list[Element], named: Names) -> l
         ]
         if index in named:
             x, row, name = named[index]
-            parts.append(pieces.text(x, 13.0 + 15.0 * row, name, "name"))
+            parts.append(pieces.text(x, 13.0 + NAME_ROW * row, name, "name"))
         style = f"section {section.kind.value}"
         found.append(pieces.group(parts, style, section=index, start_s=section.start_s, end_s=section.end_s))
     return found
@@ -145,7 +148,7 @@ def _minutes(scene: Scene, lane: Lane) -> list[Element]:
         x = lane.x(minute * 60.0)
         if x > lane.right - 16:
             continue
-        words = "0 min" if minute == 0 else str(minute)
+        words, anchor = ("0 min", "start") if minute == 0 else (str(minute), "middle")
         parts.append(pieces.line((x, lane.bottom + 5), (x, lane.bottom + 8), "tick"))
-        parts.append(pieces.text(x, HEIGHT - 2, words, "small", anchor="start" if minute == 0 else "middle"))
+        parts.append(pieces.text(x, lane.bottom + BELOW - 2, words, "small", anchor=anchor))
     return parts
