@@ -136,20 +136,24 @@ function layUntilTail(work, cur) {
   const begins = tailAt(state);
   if (cur && isOfTail(picks[cur.pick])) { layTail(work, cur, begins - tail_s); return; }
   const due = pickAt(c), coming = chosen(work, cur, due);
-  if (cur && isLeft(cur, c) && !coming.some((index) => index <= due)) cur = standIn(work, cur, due);
+  const left = cur && isLeft(work, cur, due) && !coming.some((index) => index <= due), sounded = cur;
+  if (left) cur = standIn(work, cur, due);
+  const early = left && cur === sounded && coming.length && !picks[coming[0]].peak ? coming[0] : -1;  // nothing stands in
   for (const index of coming) {
-    const urgent = index <= due;
-    const at = isSilent(c) ? Math.max(moment(state, picks[index].start_s), r + SOON_S) : r + SOON_S;
+    const urgent = index <= due || index === early;
+    const at = isSilent(c) ? Math.max(moment(state, Math.min(soundsAgain(c), picks[index].start_s)), r + SOON_S) : r + SOON_S;
     cur = cur ? change(work, cur, index, urgent) : enter(work, index, at, 0);
   }
   if (cur) leave(work, cur, begins);
   layTail(work, null, begins - tail_s);
 }
 
-/* Whether the class is past what a span was to play to; by half a minute, so that a change by the plan is none. */
-const isLeft = (span, c) => c > picks[span.pick].end_s + LATE_S;
+/* Whether the class is past what a span was to play to: where the next was heard already, or by half a minute, so that a
+   change by the plan is none. */
+const isLeft = (work, span, due) => (span.pick < due && isPlayed(work.spans, due)) || work.c > picks[span.pick].end_s + LATE_S;
 
-/* The class has left a part for one whose tracks were heard already, as after going back: what was made ready for it plays. */
+/* The class has left a part for one whose tracks were heard already, as after going back: what was made ready for it plays,
+   or, where nothing was, what comes after it. */
 function standIn(work, cur, due) {
   const spare = picks[due].spare, from = Math.max(work.r + SOON_S, cur.start + cur.fade_in + APART_S);
   const until = Math.min(lastOf(cur), tailAt(work.state) - SINK_S - APART_S), cross = Math.min(CROSS_S, until - from);
@@ -161,6 +165,8 @@ function standIn(work, cur, due) {
   return next;
 }
 
+/* Where the plan sounds again after a silence, be it with a track that was heard already: what comes next comes then. */
+const soundsAgain = (c) => picks.find((pick) => pick.start_s > c).start_s;
 const isSilent = (c) => !picks.some((pick) => c >= pick.start_s && c < pick.end_s);
 const isAfterRest = (pick) => plan.rest !== null && pick.start_s >= plan.rest[1] - 0.01;
 const isOfTail = (pick) => pick.start_s >= tail_s - 0.01;
@@ -191,8 +197,8 @@ function enter(work, index, at, fade) {
 
 /* One track gives way to the next at a place of it that can be left. */
 function change(work, cur, index, urgent) {
-  const {state, r} = work, soonest = Math.max(r + SOON_S, cur.start + cur.fade_in + APART_S);
-  const aim = Math.max(moment(state, picks[index].start_s), soonest);
+  const {state, r} = work, apart = urgent ? 0.05 : APART_S, soonest = Math.max(r + SOON_S, cur.start + cur.fade_in + apart);
+  const aim = urgent ? soonest : Math.max(moment(state, picks[index].start_s), soonest);
   if (isApart(index) && !urgent) {
     leave(work, cur, Math.max(moment(state, picks[index - 1].end_s), soonest));
     return enter(work, index, aim, 0);
@@ -200,7 +206,7 @@ function change(work, cur, index, urgent) {
   const latest = tailAt(state) - SINK_S - APART_S;
   const cross = Math.min(overlapOf(index) || CROSS_S, Math.max((latest - aim) / 2, SOON_S));
   const span = lastOf(cur) >= aim + cross - NEAR_S && lastOf(cur) - cross > soonest ? cur : prolong(work, cur, aim + cross);
-  const from = Math.max(soonest, span.start + span.fade_in + APART_S), lasts = Math.max(lastOf(span) - cross, from);
+  const from = Math.max(soonest, span.start + span.fade_in + apart), lasts = Math.max(lastOf(span) - cross, from);
   const wished = Math.min(Math.max(aim, from), lasts);
   const window = urgent ? [from, Math.min(r + LEAVE_S, lasts), from] : [Math.max(aim - NEAR_S, from), Math.min(aim + NEAR_S, lasts), wished];
   const at = Math.min(exitNear(span, window, planned(span, index)), Math.max(latest - cross, from));
@@ -240,7 +246,7 @@ const lastOf = (span) => span.start + tracks[span.track].to_s - span.offset;
 
 function end(span, at, fade) {
   span.end = Math.min(at, lastOf(span));
-  span.fade_out = Math.min(fade, span.end - span.start);
+  span.fade_out = Math.max(Math.min(fade, span.end - span.start - span.fade_in), 0.05);
 }
 
 /* ---- longer than the track ---- */
@@ -379,6 +385,12 @@ function endsAt(state, r, ends, end = state.end) {
   return state.staying === null ? relaid(after, r, place(state, r)) : after;
 }
 
+/* The wall's clock has gained so much on the sound's, by which `r` counts: where the end stands, it comes that much sooner
+   in `r`, and is made up for as any lateness. A rest that has begun is not hurried: its end is told anew. */
+function slipped(state, r, seconds) {
+  return state.ends === "stands" ? endsAt(state, r, "stands", state.end - seconds) : state;
+}
+
 /* The end as it would be if nothing more were waited for. */
 const endNow = (state, r) => (state.staying === null ? state.end : charted(settled(state, r), r, state.staying).end);
 
@@ -420,5 +432,5 @@ function gainAt(knots, r) {
   return low + (high - low) * (r - from) / (to - from);
 }
 
-return {fresh, place, moment, tailAt, standAt, stay, on, toRest, leaveOut, endsAt, back, endNow, softer, softGain, gainAt, LEAVE_S};
+return {fresh, place, moment, tailAt, standAt, stay, on, toRest, leaveOut, endsAt, slipped, back, endNow, softer, softGain, gainAt, LEAVE_S};
 };
