@@ -202,6 +202,17 @@ def test_after_a_reload_the_class_goes_on_where_it_stands_at_one_touch(room):
     assert abs(taught(room, "t.player().r() - (Date.now() / 1000 - state.zero)")) < 0.3
 
 
+def test_what_the_sound_loses_against_the_wall_is_made_up(room):
+    """A starved device drops .7 s of sound: the music goes on from there unbroken, and the class ends at its hour."""
+    starts(room)
+    end, hour, offset = taught(room, "[state.music.end, state.zero + state.music.end, t.context().currentTime - t.r()]")
+    room.page.evaluate("(() => { const was = Date.now; Date.now = () => was() + 700; })()")
+    room.wait_until(f"window.classTaught.state().music.end < {end} - 0.5")
+    assert taught(room, "state.music.end") == pytest.approx(end - 0.7, abs=0.15)
+    assert taught(room, "state.zero + state.music.end") == pytest.approx(hour, abs=0.15)
+    assert taught(room, "t.context().currentTime - t.r()") == pytest.approx(offset, abs=1e-6)
+
+
 def test_a_pause_is_a_stay_in_silence(room):
     starts(room)
     room.page.click("#b-run")

@@ -4,7 +4,7 @@
 "use strict";
 const data = JSON.parse(document.getElementById("class-data").textContent);
 const {START, END} = STEP;
-const live = data.live, KEY = "arcbed class taught " + data.id, TICK_MS = 200, FRESH_S = 600, TWICE_MS = 400, OFF_S = 0.25;
+const live = data.live, KEY = "arcbed class taught " + data.id, TICK_MS = 200, FRESH_S = 600, TWICE_MS = 400, OFF_S = 1, SLIP_S = 0.5;
 const SPEEDS = [1, 2, 4, 8], BEFORE_CHANGE_S = 8;
 const root = document.documentElement;
 const $ = (id) => document.getElementById(id);
@@ -13,9 +13,9 @@ const course = courseOf(data), conductor = conductorOf(live), log = logOf(data, 
 const {minutes, hour} = words;
 const face = faceOf(data, course, $), put = face.put;
 
-/* zero: the moment at which r is 0, null before the start; paused: whether the music was stopped, with r held; speed: of a
-   rehearsal, which above 1 runs from r held at `left`. */
-const fresh = () => ({zero: null, since: now(), paused: false, rehearsing: false, speed: 1, held: live.from_s, left: 0, music: conductor.fresh("stands"), log: log.fresh()});
+/* zero: the moment at which r is 0, null before the start; slip: by how much that has moved since the conductor heard of it;
+   paused: whether the music was stopped, with r held; speed: of a rehearsal, which above 1 runs from r held at `left`. */
+const fresh = () => ({zero: null, slip: 0, since: now(), paused: false, rehearsing: false, speed: 1, held: live.from_s, left: 0, music: conductor.fresh("stands"), log: log.fresh()});
 let state = fresh(), asking = false, player = null, context = null, savedAt = 0, softUntil = 0, sure = 0, checking = false, turned = 0;
 
 const Context = window.AudioContext || window.webkitAudioContext;
@@ -43,11 +43,17 @@ function comeBack() {
   hand();
 }
 
-/* The sound's own clock is the class's: it may run a little quicker or slower than the wall's. A leap is a page that slept. */
+/* The sound's own clock is the class's: it may run quicker or slower than the wall's, or stand still for a moment where a
+   device is starved. What that comes to is lateness like any other. A leap is a page that slept. */
 function keepStep() {
   const off = now() - state.zero - player.r();
-  if (Math.abs(off) > OFF_S) comeBack();
-  else state.zero += off;
+  if (Math.abs(off) > OFF_S) { comeBack(); return; }
+  state.zero += off;
+  state.slip += off;
+  if (Math.abs(state.slip) < SLIP_S) return;
+  state.music = conductor.slipped(state.music, r(), state.slip);
+  state.slip = 0;
+  hand();
 }
 
 function hand() {
@@ -325,7 +331,7 @@ function restore() {
   const away = now() - kept.since, same = new Date(kept.since * 1000).toDateString() === new Date().toDateString();
   if (away < 0 || (away > FRESH_S && (!same || kept.since - kept.zero >= kept.music.end))) return;
   if (away > FRESH_S) { asking = true; state = {...kept, held: kept.paused ? kept.held : kept.since - kept.zero, paused: true}; if (state.music.staying === null) state.music = conductor.stay(state.music, state.held); }
-  else state = kept;
+  else state = {...fresh(), ...kept};
 }
 
 /* ---- keys and touch ---- */
