@@ -1,4 +1,4 @@
-"""Places of a track that sound alike, so that it can be made longer or shorter at a seam nobody minds.
+"""Places of a track that sound alike, so that it can be made longer at a seam nobody minds.
 
 The track is gathered on a grid, bar by bar where bars are clear, beat by beat where there is only a beat, by half
 seconds where there is none; each step keeps the levels of 40 mel bands and the content of the pitch classes in four
@@ -7,19 +7,22 @@ noticed: level within 1 dB, bands within a few dB on average (a just noticeable 
 single bands of a spectrum 2 to 3 dB: H. Fastl, E. Zwicker, "Psychoacoustics", 3rd ed. 2007, chapter 7; values from
 memory), harmony alike. Self-similarity of such features: J. Foote, "Visualizing music and audio using self-
 similarity", ACM Multimedia 1999.
+
+The two places are laid on each other by their samples, joined, and the seam is measured: what is added to the spectrum
+there is less than at most of the song's own bars, or the jump is dropped.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
-from audio.arrays import F64
+from audio.arrays import F32, F64
 from audio.files.decode import Decoder
 from audio.measure.features import CHROMA_PER_S, Features, FeatureStream
 from audio.measure.onsets import loudest_band
-from audio.measure.spectrum import FRAMES_PER_S, MonoStream
+from audio.measure.spectrum import FRAMES_PER_S, RATE, MonoStream
 
 # All editorial; the limits were chosen on songs that the figures in docs/in-the-room.md leave out.
 PARTS = 4  # of a grid step
@@ -32,13 +35,16 @@ FLOOR_DB = -50.0  # below the loudest band of the track: nothing is compared the
 BEAT_FADE_S, STILL_FADE_S = 0.06, 4.0
 AHEAD_S = 0.04  # a seam on a beat lies that much before it, so that no attack is cut
 STILL_S = 0.5  # grid where there is no beat
-SLIDE = 4  # frames of 11.6 ms by which the second place is moved to meet the first
-MOST_A_PLACE = 2
+REACH_S, LOOK_S = 0.03, 0.15  # the second place is moved by at most REACH_S to meet the first, LOOK_S around it
+MOST_A_PLACE, TRIED = 2, 4
+MOST_FLUX = 75.0  # percentile of the track's own largest flux at its bars
+NEAR_S = 0.1  # so near a seam or a bar flux is its own
+AROUND_S = 0.6  # of sound on either side of a seam that is measured
 
 
 @dataclass(frozen=True, slots=True)
 class Jump:
-    """From one place of a track to another that sounds like it.
+    """From one place of a track back to another that sounds like it.
 
     The cross-fade is centred on the two places; `seam` is 0 where nothing tells them apart, 1 where it just passes.
     """
@@ -49,29 +55,40 @@ class Jump:
     seam: float
 
 
-def features_of(path: Path) -> Features:
-    """The frame values of a recording, read once from end to end.
+@dataclass(frozen=True, slots=True, eq=False)
+class Heard:
+    """A recording read for its jumps: frame values, and the sound itself, mono at 22.05 kHz, shape (samples,)."""
+
+    features: Features
+    mono: F32
+
+
+def heard(path: Path) -> Heard:
+    """Read a recording once from end to end.
 
     Raises:
         AudioError: the file can't be decoded.
     """
-    stream = FeatureStream()
+    stream, kept = FeatureStream(), []
     with Decoder(path) as decoder:
         mono = MonoStream(decoder.rate)
         for block in decoder.blocks():
-            stream.feed(mono.feed(block.samples))
-    stream.feed(mono.end())
-    return stream.end()
+            kept.append(mono.feed(block.samples))
+            stream.feed(kept[-1])
+    kept.append(mono.end())
+    stream.feed(kept[-1])
+    return Heard(stream.end(), np.concatenate(kept))
 
 
-def jumps(features: Features, beats_s: F64, downbeats_s: F64) -> tuple[Jump, ...]:
-    """All jumps worth keeping, backward and forward, sorted by where they leave.
+def jumps(sound: Heard, beats_s: F64, downbeats_s: F64) -> tuple[Jump, ...]:
+    """All jumps back that are worth keeping, sorted by where they leave.
 
     Args:
         beats_s, downbeats_s: empty where not clear.
     Returns:
-        At most two backward and two forward from each place; none where the track never repeats itself.
+        At most two from each place; none where the track never repeats itself.
     """
+    features = sound.features
     grid, clear = _grid(features, beats_s, downbeats_s)
     if len(grid) < 4:
         return ()
@@ -84,8 +101,8 @@ def jumps(features: Features, beats_s: F64, downbeats_s: F64) -> tuple[Jump, ...
     )
     apart = np.abs(grid[:, None] - grid) >= LEAST_JUMP_S
     alike = np.where(apart & (cost <= 1.0), cost, np.inf)
-    found = [jump for index in range(len(grid)) for jump in _from(index, alike, grid)]
-    return tuple(_joined(features, grid[i], grid[j], float(alike[i, j]), clear) for i, j in found)
+    limit = _own_flux(features, downbeats_s if len(downbeats_s) else beats_s[::4] if len(beats_s) else grid)
+    return tuple(jump for index in range(len(grid)) for jump in _from(sound, index, alike[index], grid, clear, limit))
 
 
 def _grid(features: Features, beats_s: F64, downbeats_s: F64) -> tuple[F64, bool]:
@@ -143,25 +160,59 @@ def _along(distance: F64, after: int, before: int, worst: bool) -> F64:
     return total
 
 
-def _from(index: int, alike: F64, grid: F64) -> list[tuple[int, int]]:
-    costs = alike[index]
-    found = []
-    for side in (grid < grid[index], grid > grid[index]):
-        best = [int(j) for j in np.argsort(np.where(side, costs, np.inf), kind="stable")[:MOST_A_PLACE]]
-        found += [(index, j) for j in best if side[j] and np.isfinite(costs[j])]
-    return found
+def _from(sound: Heard, index: int, costs: F64, grid: F64, clear: bool, limit: float) -> list[Jump]:
+    """The best from one place of the grid, given what it costs to go to each."""
+    nearest = np.argsort(costs[:index], kind="stable")[:TRIED]
+    tried = [_joined(sound, grid[index], grid[j], costs[j], clear) for j in nearest if costs[j] <= 1.0]
+    measured = [replace(jump, seam=max(jump.seam, _flux_at(sound.mono, jump) / limit)) for jump in tried]
+    return sorted((jump for jump in measured if jump.seam <= 1.0), key=lambda jump: jump.seam)[:MOST_A_PLACE]
 
 
-def _joined(features: Features, from_s: float, to_s: float, seam: float, clear: bool) -> Jump:
-    """A jump with its second place moved by some frames to where it meets the first best."""
-    one, other = round(from_s * FRAMES_PER_S), round(to_s * FRAMES_PER_S)
-    reach = round(FRAMES_PER_S)
-    if not clear or min(one, other) - reach - SLIDE < 0 or max(one, other) + reach + SLIDE > len(features.bands):
-        return Jump(from_s, to_s, BEAT_FADE_S if clear else STILL_FADE_S, seam)
-    here = features.bands[one - reach : one + reach].astype(np.float32)
-    off = [
-        float(np.square(here - features.bands[other + slide - reach : other + slide + reach]).mean())
-        for slide in range(-SLIDE, SLIDE + 1)
-    ]
-    slide_s = (int(np.argmin(off)) - SLIDE) / FRAMES_PER_S
-    return Jump(from_s - AHEAD_S, to_s + slide_s - AHEAD_S, BEAT_FADE_S, seam)
+# ---- the seam ----------------------------------------------------------------------------------------------------
+
+
+def _joined(sound: Heard, from_s: float, to_s: float, seam: float, clear: bool) -> Jump:
+    """A jump with its second place moved to where it meets the first, sample by sample."""
+    if not clear:
+        return Jump(float(from_s), float(to_s), STILL_FADE_S, float(seam))
+    one, other = from_s - AHEAD_S, to_s - AHEAD_S
+    return Jump(float(one), float(other + _lag_s(sound.mono, one, other)), BEAT_FADE_S, float(seam))
+
+
+def _lag_s(mono: F32, one_s: float, other_s: float) -> float:
+    """How much later than the second place the sound is most like that at the first; normalised cross-correlation."""
+    from scipy.signal import correlate
+
+    half, reach, one, other = (round(each * RATE) for each in (LOOK_S, REACH_S, one_s, other_s))
+    if min(one - half, other - half - reach) < 0 or max(one + half, other + half + reach) > len(mono):
+        return 0.0
+    here = mono[one - half : one + half].astype(np.float64)
+    there = mono[other - half - reach : other + half + reach].astype(np.float64)
+    power = np.concatenate(([0.0], np.cumsum(np.square(there))))
+    likeness = correlate(there, here, "valid", "fft") / np.sqrt(power[2 * half :] - power[: -2 * half] + 1e-9)
+    return float(int(np.argmax(likeness)) - reach) / RATE
+
+
+def _own_flux(features: Features, bars_s: F64) -> float:
+    reach = round(NEAR_S * FRAMES_PER_S)
+    at = np.round(np.asarray(bars_s) * FRAMES_PER_S).astype(int)
+    largest = [features.flux[max(frame - reach, 0) : frame + reach + 1].max(initial=0.0) for frame in at]
+    return float(np.percentile(largest, MOST_FLUX)) + 1e-6
+
+
+def _flux_at(mono: F32, jump: Jump) -> float:
+    """The largest flux at the seam of a jump, joined as it will be played."""
+    half, cross = round(AROUND_S * RATE), round(min(jump.fade_s, AROUND_S) * RATE)
+    one, other = (_around(mono, round(at * RATE), half) for at in (jump.from_s, jump.to_s))
+    turn = np.clip((np.arange(2 * half) - half + cross / 2) / cross, 0.0, 1.0) * np.pi / 2
+    stream = FeatureStream()
+    stream.feed((one * np.cos(turn) + other * np.sin(turn)).astype(np.float32))
+    middle, reach = round(AROUND_S * FRAMES_PER_S), round(NEAR_S * FRAMES_PER_S)
+    return float(stream.end().flux[middle - reach : middle + reach + 1].max())
+
+
+def _around(mono: F32, middle: int, half: int) -> F32:
+    padded = np.zeros(2 * half, np.float32)
+    part = mono[max(middle - half, 0) : middle + half]
+    padded[max(half - middle, 0) :][: len(part)] = part
+    return padded

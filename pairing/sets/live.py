@@ -11,7 +11,7 @@ from pathlib import Path
 
 import numpy as np
 
-from audio.measure.jumps import Jump, features_of, jumps
+from audio.measure.jumps import Jump, heard, jumps
 from audio.progress import Progress
 from audio.render.chunks import count
 from audio.render.span import Span
@@ -43,7 +43,7 @@ class LiveTrack:
     from_s: float
     to_s: float
     exits: tuple[tuple[float, float], ...]  # second, cost: 0 the music ends there by itself, 1 anywhere
-    jumps: tuple[Jump, ...]  # backward ones
+    jumps: tuple[Jump, ...]
     loop: tuple[float, float]  # where it goes on from its end if nothing sounds alike, and in how long a cross-fade
 
 
@@ -137,7 +137,7 @@ def _track(
 ) -> LiveTrack:
     """A stretch of a recording; one that is to lie still has neither jumps nor exits."""
     inside = [] if still or analysis is None else _jumps(path, analysis, jumps_of)
-    back = tuple(jump for jump in inside if from_s + 1 < jump.to_s < jump.from_s < to_s - 1)
+    back = tuple(jump for jump in inside if from_s + 1 < jump.to_s and jump.from_s < to_s - 1)
     exits = () if still or analysis is None else _exits(analysis, from_s, to_s)
     return LiveTrack(path, title, from_s, to_s, exits, back, _loop(exits, from_s, to_s))
 
@@ -145,7 +145,7 @@ def _track(
 def _jumps(path: Path, analysis: Analysis, jumps_of: Read | None) -> "tuple[Jump, ...]":
     if jumps_of is not None:
         return jumps_of(path)
-    return jumps(features_of(path), analysis.curves.beats_s, analysis.curves.downbeats_s)
+    return jumps(heard(path), analysis.curves.beats_s, analysis.curves.downbeats_s)
 
 
 def _exits(analysis: Analysis, from_s: float, to_s: float) -> tuple[tuple[float, float], ...]:
