@@ -1,5 +1,7 @@
 """What a hand on the page can do: each action takes the desk and plain values, and calls a command's function."""
 
+import base64
+import binascii
 import math
 import webbrowser
 from collections.abc import Callable, Mapping
@@ -16,7 +18,9 @@ from pairing.page.room import room_of
 from pairing.page.values import Json, harmless
 from pairing.page.versions import keep as keep_files
 from pairing.plan.edit import apply_edits, clear_edits
+from pairing.plan.encoding import encoding_of
 from pairing.plan.read import read_plan
+from pairing.plan.spreadsheet import plan_from_csv
 from pairing.sets.rest import Bell
 from pairing.sets.setfile import begins_as_a_set
 from pairing.show.text import counted
@@ -29,6 +33,7 @@ from pairing.workflow.sets import SetFile
 Values = Mapping[str, object]
 
 CLASS_FILES = (".md", ".txt", ".json", ".csv")
+_LARGEST = 1_000_000  # characters of a file that is brought, as it is sent
 
 
 class WrongValueError(ValueError):
@@ -80,6 +85,26 @@ def bring(desk: Desk, values: Values) -> None:
     if not path.is_absolute() or not path.is_file() or path.suffix.lower() not in CLASS_FILES:
         raise ArcbedError("there is no class there any more.", where=harmless(path.name))
     _open(desk, path, replace=False)
+
+
+def bring_file(desk: Desk, values: Values) -> None:
+    """Make a plan of a note or a table that the browser hands over: a copy, in the folder of the classes."""
+    name = _text(values, "name", 300)
+    try:
+        content = base64.b64decode(_text(values, "content", _LARGEST), validate=True)
+    except (binascii.Error, ValueError) as error:
+        raise WrongValueError("content") from error
+    text, stem = encoding_of(content).read(content), Path(plain_name(name, "")).stem
+    match Path(name).suffix.lower():
+        case ".csv":
+            text = plan_from_csv(text, title=stem)
+        case ".md" | ".txt":
+            pass
+        case _:
+            raise ArcbedError(
+                "can't be read as a class.", where=harmless(name), remedy="Save it as text, or a table as CSV."
+            )
+    desk.new_plan(desk.free_name(stem), text)
 
 
 def _open(desk: Desk, path: Path, *, replace: bool) -> None:
@@ -198,7 +223,9 @@ def scan(desk: Desk, values: Values) -> None:
 
     def work(progress: Progress) -> Json:
         report = music.scan_music([folder] if folder else [], desk.library, jobs=None, progress=progress)
-        words = f"{report.new} new, {report.changed} changed, {report.known} known."
+        counts = ((report.new, "new"), (report.changed, "changed"), (report.known, "known already"))
+        said = ", ".join(f"{count} {what}" for count, what in counts if count)
+        words = f"{said}." if said else "No music that can be used was found there."
         if report.missing:
             words += f" {counted(report.missing, 'file', 'files')} of your music are no longer there."
         if report.not_looked_at:

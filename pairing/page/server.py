@@ -51,8 +51,8 @@ CHANGES: dict[str, Callable[[Desk, actions.Values], None]] = {
     "energy": actions.energy, "let_back": actions.let_back, "join": actions.join, "set_aside": actions.set_aside,
     "undo": actions.undo, "redo": actions.redo, "scan": actions.scan, "stop": actions.stop,
     "used": actions.used, "write": actions.write, "show": actions.show, "mark": actions.mark, "forget": actions.forget,
-    "bring": actions.bring, "demo": actions.demo, "teach": actions.teach, "bring_back": actions.bring_back,
-     "everything": actions.everything,
+    "bring": actions.bring, "bring_file": actions.bring_file, "demo": actions.demo, "teach": actions.teach,
+    "bring_back": actions.bring_back, "everything": actions.everything,
 }  # fmt: skip
 
 

@@ -606,6 +606,7 @@ def test_a_stopped_scan_keeps_what_was_finished_and_says_so(tmp_path):
     assert job["state"] == "done"
     library = scanning.get("/state").json()["library"]
     assert (library["usable"], library["unusable"]) == (6, 1)
+    assert job["result"]["words"] == f"{6 - kept} new, {kept} known already."
     assert [each["file"] for each in job["result"]["left_out"]] == ["broken.mp3"]
     assert job["result"]["left_out"][0]["why"]
 

@@ -1,5 +1,6 @@
 """Earlier versions of a class: kept before much is changed, few of long ago, brought back whole; and classes to begin from."""
 
+import base64
 import shutil
 from datetime import UTC, datetime, timedelta
 
@@ -157,3 +158,31 @@ def test_each_example_becomes_a_class_of_ones_own(visitor):
     assert visitor.do("new", example="yin-60", name="sunday").json()["plan"]["name"] == "sunday.md"
     assert "exists already" in visitor.do("new", example="yin-60", name="sunday").json()["error"]
     assert "no example" in visitor.do("new", example="../demo-class").json()["error"]
+
+
+TABLE = "pose,breaths,sides\ncat-cow,6,\nwarrior two,5,each side\n"  # as test_plan_files.py reads one
+
+
+@pytest.mark.parametrize(
+    ("name", "content", "read"),
+    [
+        (
+            "flow.txt",
+            "# Übung\n\n## Tide: flow\n- tree, 5 breaths\n".encode("latin-1"),
+            "# Übung\n\n## Tide: flow\n- tree",
+        ),
+        ("flow.md", "tree 5 breaths\r\ncrow 3 breaths\r\n".encode("utf-16"), "tree 5 breaths\ncrow 3"),
+        ("Tides at six.csv", TABLE.encode(), "# Tides at six"),
+    ],
+)
+def test_a_class_from_elsewhere_is_brought_as_a_copy(visitor, name, content, read):
+    for copy in ("", " 2"):
+        state = visitor.do("bring_file", name=name, content=base64.b64encode(content).decode()).json()
+        assert state["plan"]["name"] == f"{name.rpartition('.')[0]}{copy}.md"
+        assert state["plan"]["text"].replace("\r", "").startswith(read)
+
+
+@pytest.mark.parametrize("name", ["poster.pdf", "class", "class.docx", "../class.json"])
+def test_what_is_no_note_and_no_table_is_not_brought(visitor, name):
+    assert "Save it as text" in visitor.do("bring_file", name=name, content="YQ==").json()["error"]
+    assert visitor.do("bring_file", name="class.md", content="no base64!").status_code == 400

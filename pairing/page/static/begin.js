@@ -28,7 +28,7 @@ async function offer() {
   let found;
   try { found = await get("/files"); } catch (problem) { refused(problem); return; }
   if (touched || body.contains(document.activeElement)) return; // begun while the answer was on its way
-  fill(body, state.plan ? null : welcome(), known(found.known), fresh(), whole, nearby(found.files),
+  fill(body, state.plan ? null : welcome(), known(found.known), fresh(), whole, fromFile(), nearby(found.files, found.known),
     state.set && !state.plan ? h("p", {}, "The plan of this class is gone. Its text is kept with the music, which can be changed without it.") : null);
   try { fill(whole, fromExample((await get("/examples")).examples)); } catch (problem) { refused(problem); } // they take a moment, the first time
 }
@@ -74,8 +74,22 @@ function fromExample(examples) {
     button("Begin from it", () => take("new", {example: choice.value}, "A copy of it is yours now; change it as you like."), {id: "new-from-example"})));
 }
 
-function nearby(files) {
-  const there = files.filter((each) => each !== state.plan?.name && each !== state.set?.name);
+/* A copy of it becomes a plan; what is copied elsewhere is pasted into a plan that was begun. */
+function fromFile() {
+  const file = h("input", {id: "class-file", type: "file", accept: ".txt,.md,.csv", onchange: () => file.files[0] && bring(file.files[0])});
+  return h("section", {}, h("h2", {}, "Or bring a class you have"), h("div", {class: "row"}, h("label", {}, "A note as text, or a table saved as CSV ", file)),
+    h("p", {class: "soft"}, "A copy of it becomes the plan. To paste one, begin a plan and put yours in its place."));
+}
+
+async function bring(file) {
+  if (file.size > 500_000) { say("This file is too large for a class.", {grave: true}); return; }
+  const letters = Array.from(new Uint8Array(await file.arrayBuffer()), (each) => String.fromCharCode(each));
+  await take("bring_file", {name: file.name, content: btoa(letters.join(""))}, "A copy of it is the plan now; change it as you like.");
+}
+
+function nearby(files, listed) {
+  const known = listed.filter((each) => each.path.startsWith(state.folder)).map((each) => each.path.slice(state.folder.length + 1)); // and their music
+  const there = files.filter((each) => each !== state.plan?.name && each !== state.set?.name && !known.includes(each) && !known.includes(each.replace(/json$/, "md")));
   return there.length ? h("section", {}, h("h2", {}, "Or open what is there"), h("ul", {class: "plain"}, there.map((each) =>
     h("li", {}, button(each, () => take("open", {name: each}), {class: "linkish"}), each.toLowerCase().endsWith(".csv") ? h("span", {class: "soft"}, " a table: it becomes a plan") : null)))) : null;
 }
