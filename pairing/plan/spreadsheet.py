@@ -1,4 +1,4 @@
-"""A plan kept as a spreadsheet -> a plan's text.
+"""A plan kept as a spreadsheet -> a plan's text. The table itself is read as one pasted into a note is (`table`).
 
 Columns: section, pose, length, notes; in any order, under these or like names, others are kept as notes. Cells are
 separated by comma, semicolon or tab. A section's name stands in each of its rows, or only in the first; its kind and
@@ -7,51 +7,18 @@ attributes may follow it as in a heading ("Tide: flow, both sides").
 
 import csv
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from pairing.errors import PlanError
 from pairing.model import Finding, Where
+from pairing.plan.columns import columns_of
 from pairing.plan.kinds import kind_named
-from pairing.plan.names import key
+from pairing.plan.language import lexicon_of, spelled
 from pairing.plan.poses import pose_table
+from pairing.plan.table import Row, rows_of
+from pairing.plan.words import show_seconds
 
-_COLUMNS = {
-    "section": ("section", "part", "block", "phase", "sequence", "segment"),
-    "pose": ("pose", "poses", "asana", "asanas", "exercise", "movement", "what", "posture", "item", "activity", "name"),
-    "length": (
-        "length",
-        "breaths",
-        "breath",
-        "time",
-        "duration",
-        "hold",
-        "minutes",
-        "seconds",
-        "count",
-        "how long",
-        "reps",
-        "min",
-        "sec",
-        "times",
-        "breath count",
-        "hold time",
-        "mins",
-        "secs",
-    ),
-    "side": ("side", "sides"),
-    "notes": ("note", "notes", "cue", "cues", "comment", "comments", "remark", "remarks", "props", "music"),
-}
-_BY_KEY = {key(name): column for column, names in _COLUMNS.items() for name in names}
-# A unit in the header counts for bare numbers below it: "minutes", "length (sec)".
-_UNITS = (
-    ("sec", "seconds"),
-    ("min", "minutes"),
-    ("breath", "breaths"),
-    ("hold", "breaths"),
-    ("rep", "times"),
-    ("times", "times"),
-)
-_RUNNING = {"", "no", "nr", "number", "row", "step"}
 MOST_ROWS = 2000  # editorial: a class has some hundred
 
 
@@ -63,17 +30,20 @@ def plan_from_csv(text: str, *, title: str) -> str:
     Raises:
         PlanError: no column holds poses, or there is no row below the header.
     """
-    rows = [[_clean(cell) for cell in row] for row in _rows(text)]
-    rows = [row for row in rows if any(row)]
-    header = rows[0] if rows else []
-    columns = _columns(header)
-    if "pose" not in columns:
+    cells = [[_clean(cell) for cell in row] for row in _rows(text)]
+    cells = [row for row in cells if any(row)]
+    header = cells[0] if cells else []
+    lexicon = lexicon_of(spelled(text))
+    columns = columns_of(cells, lexicon) if cells else None
+    if columns is None or "pose" not in columns.places:
         raise _error("no-pose-column", f"The first row has no column of poses ({', '.join(header) or 'empty'}).")
-    if len(rows) < 2:
+    if len(cells) < 2:
         raise _error("no-rows", "There is nothing below the column names.")
-    if len(rows) > MOST_ROWS:
-        raise _error("too-many-rows", f"The table has {len(rows)} rows; a class has {MOST_ROWS} at most.")
-    lines = [f"# {_clean(title) or 'Class'}", *_lines(rows[1:], header, columns)]
+    if len(cells) > MOST_ROWS:
+        raise _error("too-many-rows", f"The table has {len(cells)} rows; a class has {MOST_ROWS} at most.")
+    rows = [row for row in rows_of(cells, columns, lexicon) if row.what == "row"]
+    named = "section" in columns.places
+    lines = [f"# {_clean(title) or 'Class'}", *_lines([row if named else _as_heading(row) for row in rows])]
     return "\n".join(lines) + "\n"
 
 
@@ -95,79 +65,39 @@ def _clean(cell: str) -> str:
     return re.sub(r"^(?:[=@#>|*•\s]+|[+\-–—]+(?=\D|$))+", "", text).strip()
 
 
-def _columns(header: list[str]) -> dict[str, list[int]]:
-    """Give the places of each kind of column; of lengths there may be several ("minutes", "seconds")."""
-    found: dict[str, list[int]] = {}
-    for at, name in enumerate(header):
-        plain = re.sub(r"[(\[].*", "", name)
-        column = _BY_KEY.get(key(plain)) or next(
-            (_BY_KEY[key(word)] for word in plain.split() if key(word) in _BY_KEY), None
-        )
-        if column and (column not in found or (column == "length" and _unit(name))):
-            found.setdefault(column, []).append(at)
-    return found
+def _as_heading(row: Row) -> Row:
+    """A section's name in the column of poses: nothing beside it, a kind, and no pose."""
+    alone = not (row.amount or row.side or row.notes or row.others)
+    name = re.split("[:,]", row.pose)[0]
+    heads = alone and kind_named(name) is not None and not pose_table().knows(name)
+    return replace(row, part=row.pose, pose="", opens=True) if heads else row
 
 
-def _lines(rows: list[list[str]], header: list[str], columns: dict[str, list[int]]) -> Iterator[str]:
-    section = None
-    for row in rows:
-        cell = {name: row[at[0]] if at[0] < len(row) else "" for name, at in columns.items()}
-        cell["length"] = _length(row, header, columns.get("length", []))
-        cell["notes"] = "; ".join(filter(None, [cell.get("notes", ""), *_others(row, header, columns)]))
-        if "section" not in columns and _is_heading(cell):
-            cell["section"], cell["pose"] = cell["pose"], ""
-        named = cell.get("section", "")
-        opens = bool(named and named != section) or section is None
+def _lines(rows: Sequence[Row]) -> Iterator[str]:
+    for at, row in enumerate(rows):
+        opens = row.opens or at == 0
         if opens:
-            section = named or "Class: flow"
-            yield from ("", f"## {section}" + (f", {cell['length']}" if cell["length"] and not cell["pose"] else ""))
-        yield from _line(cell, opens=opens)
+            length = _length(row)
+            yield from ("", f"## {row.part or 'Class: flow'}" + (f", {length}" if length and not row.pose else ""))
+        yield from _line(row, opens=opens)
 
 
-def _is_heading(cell: dict[str, str]) -> bool:
-    """Whether a row is a section's name in the column of poses: nothing beside it, a kind, and no pose."""
-    alone = not cell["length"] and not cell.get("side") and not cell["notes"]
-    name = re.split("[:,]", cell["pose"])[0]
-    return alone and kind_named(name) is not None and not pose_table().knows(name)
-
-
-def _line(cell: dict[str, str], *, opens: bool) -> Iterator[str]:
+def _line(row: Row, *, opens: bool) -> Iterator[str]:
     """Give the line of a row; what stands beside no pose is a remark, or left for the reader of plans to ask about."""
-    notes = re.sub(r"[()\[\]<>{}]", "", cell["notes"])
-    if cell["pose"]:
-        said = ", ".join(filter(None, [cell["pose"], cell["length"], _side(cell.get("side", ""))]))
-        yield f"- {said}" + (f" ({notes})" if notes else "")
+    notes = re.sub(r"[()\[\]<>{}]", "", "; ".join(filter(None, (row.notes, row.counts, row.others))))
+    length = _length(row)
+    if row.pose:
+        yield f"- {', '.join(filter(None, [row.pose, length, _side(row.side)]))}" + (f" ({notes})" if notes else "")
         return
-    if cell["length"] and not opens:
-        yield f"- {cell['length']}"
+    if length and not opens:
+        yield f"- {length}"
     if notes:
         yield f"> {notes}"
 
 
-def _length(row: list[str], header: list[str], places: list[int]) -> str:
-    """Give what the columns of lengths say together: "1 minutes 30 seconds", "3 breaths, 5 times"."""
-    said = [(_with_unit(row[at], _unit(header[at])), _unit(header[at])) for at in places if at < len(row) and row[at]]
-    text = ""
-    for length, unit in said:
-        text += (" " if unit == "seconds" and text.endswith("minutes") else ", " if text else "") + length
-    return text
-
-
-def _with_unit(length: str, unit: str) -> str:
-    bare = re.fullmatch(r"\d+(?:[.,]\d+)?(?:\s?[-–]\s?\d+)?", length)
-    return f"{length} {unit}" if bare and unit else length
-
-
-def _others(row: list[str], header: list[str], columns: dict[str, list[int]]) -> list[str]:
-    """Give the cells of other columns, and those beyond the last column's name; running numbers are left out."""
-    used = {at for places in columns.values() for at in places}
-    others = [(header[at] if at < len(header) else "", cell) for at, cell in enumerate(row) if at not in used and cell]
-    return [f"{name} {cell}".strip() for name, cell in others if not (key(name) in _RUNNING and cell.isdigit())]
-
-
-def _unit(name: str) -> str:
-    """The unit of bare numbers below a column's name; "" where the name tells none, so that reading asks for it."""
-    return next((unit for word, unit in _UNITS if word in name.lower()), "")
+def _length(row: Row) -> str:
+    """How long a row takes: as typed, else up to the start of the next."""
+    return row.amount or (show_seconds(row.by_starts_s) if row.by_starts_s else "")
 
 
 def _side(cell: str) -> str:

@@ -1,18 +1,18 @@
-"""A table pasted into a note, its cells parted by tabs or bars: what each of its rows says.
+"""A table, pasted into a note with its cells parted by tabs, or saved as CSV: what each of its rows says.
 
 Starts and minutes are the truth of a table; a row of a total is a check.
 """
 
-import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from pairing.plan.columns import Columns, Unit, cell_at, columns_of, length_s, start_s, with_unit
 from pairing.plan.language import Lexicon, spelled
 from pairing.plan.lines import Line
-from pairing.plan.words import parse_length, parse_time_of_day
+from pairing.plan.words import parse_time_of_day
 
-_COLUMNS = ("start", "end", "length", "section", "pose", "side", "notes")
+LEAST_ROWS = 3  # of a table in a note; editorial
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,12 +20,23 @@ class Row:
     """One row of a table."""
 
     what: Literal["header", "row", "total"]
-    text: str = ""  # what is done, as a line of a note
-    section: str = ""
-    length_s: float | None = None
+    pose: str = ""
+    part: str = ""  # the section that its column names
+    opens: bool = False  # it is the first row of that section
+    amount: str = ""  # how long or how often, as typed, each with its unit
+    counts: str = ""  # how often, beside minutes that hold all of it
+    side: str = ""
+    length_s: float | None = None  # minutes that it takes, whatever else it says
+    by_starts_s: float | None = None  # up to the start of the next row
     start: str | None = None
     notes: str = ""
-    told_s: float | None = None  # minutes as typed, where the starts say otherwise
+    others: str = ""  # cells of columns that nothing is known of, each with their name
+
+    @property
+    def text(self) -> str:
+        """What is done, as a line of a note; minutes that stand in a column of their own are in `length_s`."""
+        amount = "" if self.length_s is not None else self.amount
+        return ", ".join(filter(None, (self.pose or self.part, amount, self.side)))
 
 
 def table_rows(lines: Sequence[Line], lexicon: Lexicon) -> dict[int, Row]:
@@ -35,100 +46,65 @@ def table_rows(lines: Sequence[Line], lexicon: Lexicon) -> dict[int, Row]:
         for line in lines
         if "\t" in line.raw.strip("\t") or line.raw.count("\t") > 1
     }
-    if len(cells) < 3:
+    if len(cells) < LEAST_ROWS:
         return {}
-    first, *others = cells
-    columns = _with_rising(_columns(cells[first], lexicon), cells, first, lexicon)
-    if "pose" not in columns and "section" not in columns:
+    columns = columns_of(list(cells.values()), lexicon)
+    if "pose" not in columns.places and "section" not in columns.places:
         return {}
-    rows = {first: Row("header")}
-    starts = {number: _start_s(_cell(cells[number], columns, "start")) for number in others}
-    section = ""
-    for at, number in enumerate(others):
-        row = cells[number]
+    return dict(zip(cells, rows_of(list(cells.values()), columns, lexicon), strict=True))
+
+
+def rows_of(cells: Sequence[Sequence[str]], columns: Columns, lexicon: Lexicon) -> list[Row]:
+    """Read the rows of a table, its header first."""
+    starts = [start_s(columns.cell(row, "start")) for row in cells]
+    rows = [Row("header")]
+    part = ""
+    for at, row in enumerate(cells[1:], 1):
         if _is_total(row, lexicon):
-            rows[number] = Row("total", length_s=_total_s(row))
+            rows.append(Row("total", length_s=_total_s(row)))
             continue
-        start = starts[number]
-        after = next((starts[later] for later in others[at + 1 :] if starts[later] is not None), None)
-        length_s = _length_s(
-            _cell(row, columns, "length"), cells[first][columns["length"]] if "length" in columns else ""
-        )
-        between = after - start if start is not None and after is not None and after > start else None
-        named = _cell(row, columns, "section")
-        pose = _cell(row, columns, "pose")
-        length = _cell(row, columns, "length") if length_s is None else ""
-        side = _cell(row, columns, "side")
-        text = ", ".join(filter(None, (pose or (named if "pose" not in columns else ""), length, side)))
-        if not pose and named and "pose" in columns:
-            text = named
-        time = _cell(row, columns, "start")
-        rows[number] = Row(
-            "row",
-            text=text,
-            section=named if named != section else "",
-            length_s=length_s if length_s is not None else between,
-            start=parse_time_of_day(time) if ":" in time and len(time) >= 5 else None,
-            notes=_cell(row, columns, "notes"),
-            told_s=between,
-        )
-        section = named or section
+        after = next((start for start in starts[at + 1 :] if start is not None), None)
+        here = starts[at]
+        between_s = after - here if here is not None and after is not None and after > here else None
+        rows.append(_row(row, columns, between_s, part))
+        part = rows[-1].part or part
     return rows
 
 
-def _columns(header: Sequence[str], lexicon: Lexicon) -> dict[str, int]:
-    found: dict[str, int] = {}
-    for at, name in enumerate(header):
-        words = spelled(name.partition("(")[0])
-        for column in _COLUMNS:
-            if column not in found and at not in found.values() and lexicon.has(words, f"columns.{column}"):
-                found[column] = at
-                break
-    return found
+def _row(row: Sequence[str], columns: Columns, between_s: float | None, above: str) -> Row:
+    told = [(cell, unit) for at, unit in columns.lengths if (cell := cell_at(row, at))]
+    times = [(cell, unit, seconds) for cell, unit in told if (seconds := length_s(cell, unit)) is not None]
+    counts = [(cell, unit) for cell, unit in told if length_s(cell, unit) is None]
+    # "20 | 3" below "sec | reps" is 3 times 20 s; below "min | reps" the minutes hold all of it
+    apart = bool(counts) and bool(times) and any(unit != "seconds" for _, unit, _ in times)
+    each = bool(counts) and bool(times) and not apart
+    part = columns.cell(row, "section")
+    time = columns.cell(row, "start")
+    others = [f"{name} {cell}".strip() for at, name in columns.others if (cell := cell_at(row, at))]
+    return Row(
+        "row",
+        pose=columns.cell(row, "pose"),
+        part=part,
+        opens=bool(part) and part != above,
+        amount=_typed([(cell, unit) for cell, unit, _ in times] if apart else told),
+        counts=_typed(counts) if apart else "",
+        side=columns.cell(row, "side"),
+        length_s=sum(seconds for _, _, seconds in times) if times and not each else between_s,
+        by_starts_s=between_s,
+        start=parse_time_of_day(time) if ":" in time and len(time) >= 5 else None,
+        notes=columns.cell(row, "notes"),
+        others="; ".join(others),
+    )
 
 
-def _with_rising(columns: dict[str, int], cells: dict[int, list[str]], first: int, lexicon: Lexicon) -> dict[str, int]:
-    """ "Min | Exercise | Duration", the minutes 0, 5, 7, 12: they are starts, whatever their column is called."""
-    if "start" in columns or "length" not in columns:
-        return columns
-    column = [_cell(row, columns, "length") for number, row in cells.items() if number != first]
-    values = [float(cell) for cell in column if cell.isdigit()]
-    if len(values) < 3 or values[0] != 0.0 or not all(a < b for a, b in itertools.pairwise(values)):
-        return columns
-    found = {**columns, "start": columns["length"]}
-    del found["length"]
-    for at, name in enumerate(cells[first]):
-        if at not in found.values() and lexicon.has(spelled(name), "columns.length"):
-            found["length"] = at
-    return found
-
-
-def _cell(row: Sequence[str], columns: dict[str, int], column: str) -> str:
-    at = columns.get(column, -1)
-    return row[at] if 0 <= at < len(row) else ""
-
-
-def _start_s(cell: str) -> float | None:
-    parts = cell.replace(".", ":").replace("h", ":").split(":")
-    if not all(part.isdigit() for part in parts) or not cell:
-        return None
-    return 60.0 * (int(parts[0]) if len(parts) == 1 else 60 * int(parts[0]) + int(parts[1]))
-
-
-def _length_s(cell: str, header: str) -> float | None:
-    if not cell:
-        return None
-    plain = cell.strip(" ~'’′")
-    if plain.replace(".", "").replace(",", "").isdigit():
-        value = float(plain.replace(",", "."))
-        name = header.lower()
-        return (
-            None
-            if any(word in name for word in ("breath", "rep", "count"))
-            else value * (1.0 if "sec" in name else 60.0)
+def _typed(cells: Sequence[tuple[str, Unit]]) -> str:
+    """The cells as one would type them: "1 minutes 30 seconds", "3 breaths, 5 times"."""
+    text = ""
+    for cell, unit in cells:
+        text += (" " if unit == "seconds" and text.endswith("minutes") else ", " if text else "") + with_unit(
+            cell, unit
         )
-    length = parse_length(cell)
-    return length.likely if length and length.unit == "seconds" else None
+    return text
 
 
 def _is_total(row: Sequence[str], lexicon: Lexicon) -> bool:

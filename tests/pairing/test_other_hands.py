@@ -76,6 +76,30 @@ TABLES = [
         ("0:10\t10\tsavasana", 600, 600),
     ),
     note(
+        "Exercise\tReps\tMin", ("Roll up\t6\t2", 120, 120), ("Saw\t4/4\t2", 120, 120), ("Swimming\t2 x 30s\t1", 60, 60)
+    ),
+    note(
+        "Übung\tWdh\tDauer",
+        ("Rolle\t8\t2 Min", 120, 120),
+        ("Brücke\t10\t1 Min", 60, 60),
+        ("Kindhaltung\t\t1 Min", 60, 60),
+    ),
+    note("Ejercicio\tReps\tMinutos", ("puente\t10\t2", 120, 120), ("tijeras\t16\t1", 60, 60), ("niño\t\t1", 60, 60)),
+    note(
+        "Mins\tCount\tMove\tCue",
+        ("2\t12\tbridge\tslow", 120, 120),
+        ("1\t10 each\tclam\t", 60, 60),
+        ("3\t\tchild\t", 180, 180),
+    ),
+    note("Pose\tSec\tReps", ("plank\t20\t3", 60, 60), ("boat\t30\t2", 60, 60), ("side plank\t15\t2", 30, 60)),
+    note(
+        "Time\tWhat",
+        ("18:00\tchild", 300, 300),
+        ("18:05\tcat cow", 180, 180),
+        ("18:08\ttree", 240, 240),
+        ("18:12\tsavasana", 0, 900),
+    ),
+    note(
         "Min\tPose", ("0\tchild", 240, 240), ("4\tcat cow", 180, 180), ("7\tpuppy", 120, 120), ("9\tsavasana", 0, 900)
     ),
 ]

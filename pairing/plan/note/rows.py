@@ -15,6 +15,9 @@ from pairing.plan.note.parting import close_to
 from pairing.plan.note.state import Reading
 from pairing.plan.said import Said
 from pairing.plan.table import Row
+from pairing.plan.words import show_seconds
+
+APART_S = 60.0  # minutes of a row and of the starts around it contradict each other from here on; editorial
 
 
 def read_row(reading: Reading, line: Line, row: Row) -> None:
@@ -26,12 +29,21 @@ def read_row(reading: Reading, line: Line, row: Row) -> None:
         reading.problems.total = (line, row.length_s or 0.0)
         reading.said(line, "a check of the whole, not part of the class")
         return
-    if row.section or not reading.stack:
-        kind = kind_named(row.section) if row.section else None
+    if row.opens or not reading.stack:
+        name = row.part if row.opens else ""
         close_to(reading, to_level=2)
-        reading.stack.append(Opened(line, 2, row.section or "Class", Said(), kind, unnamed=not row.section))
+        reading.stack.append(
+            Opened(line, 2, name or "Class", Said(), kind_named(name) if name else None, unnamed=not name)
+        )
     if row.start and reading.top.start is None and row.start >= "04:00":
         reading.top.start = row.start
+    if row.length_s is not None and row.by_starts_s is not None and abs(row.length_s - row.by_starts_s) >= APART_S:
+        reading.problems.at(
+            line,
+            "times-differ",
+            f"The row says {show_seconds(row.length_s)}, but the next one starts {show_seconds(row.by_starts_s)} later.",
+            "Change one of the two; until then the minutes of the row count.",
+        )
     text = row.text
     typed = replace(line, text=text, full="")
     front = Front(text, row.length_s) if row.length_s else None
