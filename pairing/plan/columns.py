@@ -53,7 +53,7 @@ def columns_of(rows: Sequence[Sequence[str]], lexicon: Lexicon) -> Columns:
     for at, name in enumerate(header):
         unit = unit_named(name, lexicon)
         what = _what(name, lexicon, [cell_at(row, at) for row in below], places)
-        if what == "length" and (unit or not lengths):
+        if what == "length" and (unit or all(known in ("times", "breaths") for _, known in lengths)):
             lengths.append((at, unit))
         elif what and what != "length":
             places[what] = at

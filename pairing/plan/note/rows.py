@@ -41,7 +41,7 @@ def read_row(reading: Reading, line: Line, row: Row) -> None:
         reading.problems.at(
             line,
             "times-differ",
-            f"The row says {show_seconds(row.length_s)}, but the next one starts {show_seconds(row.by_starts_s)} later.",
+            f"The row says {show_seconds(row.length_s)}; the next one starts {show_seconds(row.by_starts_s)} later.",
             "Change one of the two; until then the minutes of the row count.",
         )
     text = row.text
