@@ -1,18 +1,21 @@
-"""What stands in front of the lines of a note: running numbers, clock times, minutes; and what it means for them all.
+"""What stands in front of the lines of a note, or ends them all: running numbers, clock times, minutes.
 
 A rising list of times of day or minutes is a clock: a line lasts until the next one. A falling list is a countdown.
-"0-5", "19:00-19:10" give start and end. What is neither is a length of its line.
+"0-5", "19:00-19:10" give start and end. What is neither is a length of its line. Bare numbers at the ends of lines
+are minutes where together they make the class: "arrive (5)", "flow (40)", "savasana (15)" in a class of an hour.
 """
 
 import itertools
 import re
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 from pairing.plan.lines import Line
 
 LEAST = 3  # lines with a time in front, from which on they are a clock; editorial
 FIRST_HOUR = 5  # of the day, for two times that make no list; editorial
+WHOLE = 0.05  # of the class: numbers that add up to it as closely as that are its minutes; editorial
+MOST_ENDS = 0.75  # of the lines have such a number; editorial
 LONGEST_S = 5400.0  # of one line by the clock: what is longer is a slip; editorial
 
 _TIME = r"(?P<{0}h>\d{{1,2}})[:.h](?P<{0}m>\d\d)"
@@ -29,6 +32,13 @@ _MINUTES = re.compile(
     r"[\[(]?(?:min(?:ute)?s?\.?\s*)?(?P<at>\d{1,3})\s?(?P<unit>['’′]|min(?:ute)?s?\b\.?|m\b)?[\])]?(?P<sep>\s*[:|\t–—]+\s*|\s+-\s+|\s+)(?=[^\d\s])",
     re.IGNORECASE,
 )
+_RUNNING = re.compile(  # "13 11+12 again", but no "3 min plank", "3 x 10", "3 breaths"
+    r"(?P<at>\d{1,3})\s+(?!(?:min|m|sec|s|br|breaths?|x|times|rounds?|sets?|h)\b|[-–—:/'’′\"×x]\s?\d)(?=\S)",
+    re.IGNORECASE,
+)
+_END = re.compile(
+    r"(?:\s*[(\[]\s*(?P<in>\d{1,3})\s*[)\]]|\s*[-–—:]\s*(?P<dash>\d{1,3})|\s+(?P<bare>\d{1,3}))\s*$", re.IGNORECASE
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,12 +49,37 @@ class Front:
     length_s: float | None = None
     start: str | None = None  # of the day, for the first line of a clock
     shown: str = ""
+    number: int | None = None  # by which the note counts this line
 
 
-def fronts(lines: Sequence[Line]) -> dict[int, Front]:
-    """Give what stands in front of each line that has a number or time there, by line number."""
+def fronts(lines: Sequence[Line], wholes: Collection[float] = ()) -> dict[int, Front]:
+    """Give what stands in front of each line that has a number or time there, by line number.
+
+    Args:
+        lines: those of the note.
+        wholes: seconds that the note says the class takes: its slot, its total.
+    """
     plain = [line for line in lines if line.form in ("text", "item")]
-    return _clock_times(plain) or _spans(plain) or _running_numbers(plain) or _minutes(plain)
+    return _clock_times(plain) or _spans(plain) or _ends(plain, wholes) or _running_numbers(plain) or _minutes(plain)
+
+
+def _ends(lines: list[Line], wholes: Collection[float]) -> dict[int, Front]:
+    """ "Arrive (5)", "flow - 40", "savasana 15": bare numbers behind most lines that make the class together."""
+    outer = min((line.level for line in lines[1:]), default=0)
+    whole_lines = [line for line in lines[1:] if line.level == outer and not _in_brackets(line)]
+    found = [(line, match) for line in whole_lines if (match := _END.search(line.text)) and match.start()]
+    minutes = [float(match["in"] or match["dash"] or match["bare"]) for _, match in found]
+    many = len(found) >= LEAST and len(found) >= MOST_ENDS * len(whole_lines)
+    if not many or not any(abs(60.0 * sum(minutes) - whole) <= WHOLE * whole for whole in wholes):
+        return {}
+    return {
+        line.number: Front(line.text[: match.start()], 60.0 * told, None, match.group().strip(" -–—:()[]"))
+        for (line, match), told in zip(found, minutes, strict=True)
+    }
+
+
+def _in_brackets(line: Line) -> bool:
+    return line.text[:1] in "([{" and line.text[-1:] in ")]}"
 
 
 def _clock_times(lines: list[Line]) -> dict[int, Front]:
@@ -112,17 +147,19 @@ def _spans(lines: list[Line]) -> dict[int, Front]:
 
 
 def _running_numbers(lines: list[Line]) -> dict[int, Front]:
-    """ "1 push-ups", "2 squats", "3 planks": numbers that count the lines."""
+    """ "1 push-ups", "2 squats", "3 planks": numbers that count the lines; other lines may stand between them."""
     result: dict[int, Front] = {}
     run: list[tuple[Line, re.Match[str]]] = []
     for line in [*lines, None]:
-        match = _MINUTES.match(line.text) if line else None
-        number = int(match["at"]) if match and not match["unit"] else None
+        match = _RUNNING.match(line.text) if line else None
+        number = int(match["at"]) if match else None
         if line and match and number == len(run) + 1:
             run.append((line, match))
             continue
+        if line and not line.text[:1].isdigit():
+            continue
         if len(run) >= LEAST:
-            result |= {each.number: Front(each.text[found.end() :]) for each, found in run}
+            result |= {each.number: Front(each.text[found.end() :], number=int(found["at"])) for each, found in run}
         run = [(line, match)] if line and match and number == 1 else []
     return result
 

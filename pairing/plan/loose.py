@@ -14,6 +14,7 @@ from pairing.plan.tokens import Token
 SHORTEST_BLOCK_S = 60.0  # of a part whose lines are only its details; editorial
 BLOCK_SLACK = 1.3  # the details of a part with minutes tell no more than so much of them; editorial
 MOST_HEAD = 4  # words of a name that opens a part; editorial
+LEAST_WORK_S = 10.0  # of work and rest in the name of a part; editorial
 SHORTEST_LOUD = 3  # letters of a word in capitals that opens a part
 
 
@@ -35,6 +36,7 @@ class Loose:
     intervals: tuple[float, float] | None = None  # seconds of work and rest
     between: Length | None = None  # rest between rounds
     block: bool = False  # the lines below are its details, and take no time of their own
+    indented: bool = False  # it heads the lines set in below it, and no others
     peak: bool = False
     notes: tuple[str, ...] = ()
     wishes: Wishes = field(default_factory=Wishes)
@@ -147,6 +149,7 @@ def _parted(tokens: Sequence[Token]) -> tuple[list[Token], list[Token]]:
             token.kind == "aside"
             or (token.kind == "mark" and token.text in ",;—:" and head)
             or (token.kind == "length" and head and not token.says("kinds"))
+            or (token.kind == "pair" and head and min(token.values) >= LEAST_WORK_S)  # "CIRCUIT 40/20"
         ):
             return head, list(tokens[at:])
         if token.kind == "times" and head and token.says("units.rounds"):

@@ -3,7 +3,7 @@
 The language is described for teachers in docs/plan-language.md. `lines` parts the note, `reader` reads it.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -21,6 +21,8 @@ from pairing.plan.problems import Problems
 from pairing.plan.reader import read_lines
 from pairing.plan.style import style_in_words
 from pairing.plan.table import table_rows
+from pairing.plan.titles import slot_in
+from pairing.plan.totals import totals_of
 
 MOST_LETTERS, MOST_LINES = 1_000_000, 20_000  # editorial: a class has some hundred lines
 TITLE_LINES = 2  # in which a style is named; editorial
@@ -82,12 +84,19 @@ def _read(text: str, lines: list[Line], own: tuple[OwnPose, ...], problems: Prob
     style = None if signs else _style_named(lines)  # with signs, names mean what the table says
     table = pose_table().in_style(style).with_own(own) if style else pose_table().with_own(own)
     rows = table_rows(lines, lexicon)
-    front = {} if rows else fronts(lines)
+    totals = totals_of(lines, lexicon)
+    told = [line for line in lines if line.number not in totals]
+    front = {} if rows else fronts(told, {*totals.values(), *_slot_of(lines)})
     plan = read_lines(table, lexicon, problems, lines, front, rows, style=style)
     lengths = [each.length_s for each in front.values()] + [row.length_s for row in rows.values()]
     if sum(length is not None for length in lengths) >= LEAST and plan.between_s is None and plan.breath_s is None:
         return replace(plan, between_s=0.0)  # times that follow one another hold all that happens
     return plan
+
+
+def _slot_of(lines: Sequence[Line]) -> tuple[float, ...]:
+    slot_s = slot_in(lines[0].text) if lines else None
+    return (slot_s,) if slot_s else ()
 
 
 def _own_read(lines: list[Line], own_lines: set[int]) -> list[LineRead]:

@@ -15,6 +15,7 @@ from pairing.plan.language import Lexicon
 from pairing.plan.lines import Line
 from pairing.plan.note.doubting import ask_what_is_unsure
 from pairing.plan.note.items import read_item
+from pairing.plan.note.nested import nested_heading
 from pairing.plan.note.outside import is_inert, is_key, is_music, is_plain_key, is_title, is_total, remark
 from pairing.plan.note.parting import (
     check_rests,
@@ -109,7 +110,7 @@ def _read_free(reading: Reading, line: Line, at: int, front: Front | None) -> No
         open_heading(reading, line)
     elif not _speaks_of_the_class(reading, line):
         line = unfolded(reading, line)
-        loose = is_loose_heading(reading, line, at)
+        loose = nested_heading(reading, line, at, front) or is_loose_heading(reading, line, at)
         if loose is not None:
             open_loose(reading, line, loose, front)
         else:

@@ -3,7 +3,7 @@
 What is repeated takes its time on the line that asks for it.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from pairing.model import Element, Group, Length, Place, Side
@@ -25,6 +25,7 @@ class Reference:
     times: int = 1
     no_hold: bool = False
     quick: bool = False
+    half: bool = False
     back_down: bool = False
     whole: bool = False  # all of the part, not the last line alone
     named: str = ""  # words that may name the part
@@ -118,9 +119,32 @@ def _made(flat: Sequence[Token], sides: Sequence[Token]) -> Reference:
         times=max(1, min(times, 50)),
         no_hold=any(token.says("how.no_hold") or _flows(token) for token in flat),
         quick=any(token.says("how.quick") for token in flat),
+        half=any(token.says("how.half") for token in flat),
         back_down=any(token.says("again.down") for token in flat),
         whole=any(token.says("again.all") for token in flat),
         named=" ".join(token.text for token in flat if token.says("kinds") or token.kind == "unknown"),
+    )
+
+
+def by_numbers(tokens: Sequence[Token], known: Collection[int]) -> tuple[Reference, range] | None:
+    """Read "11+12 again", "repeat 3-5", "2 on the other side": lines meant by the numbers that the note gives them.
+
+    Args:
+        tokens: those of the line.
+        known: the numbers of the lines above.
+    """
+    plain = [token for token in tokens if token.kind != "mark"]
+    numbers = [token for token in plain if token.kind == "number"]
+    others = [token for token in plain if token.kind != "number"]
+    speaks = any(token.says("again.same", "again.repeat", "sides.other") for token in others)
+    if not numbers or not speaks or not all(_belongs(token, set()) for token in others):
+        return None
+    first, last = (int(number) for number in (min(t.low for t in numbers), max(t.high for t in numbers)))
+    if not all(number in known for number in range(first, last + 1)):
+        return None
+    sides = [token for token in others if token.says("sides")]
+    return replace(_made(others, sides), other=any(token.says("sides.other") for token in others)), range(
+        first, last + 1
     )
 
 
@@ -149,6 +173,8 @@ def _copied(part: Element | Group, place: Place, table: PoseTable, asked: Refere
     length = part.length
     if asked.no_hold and part.what == "pose" and not table.compound(part.pose_id or ""):
         length = Length("breaths", 1.0, 1.0, 1.0) if length is None or _holds(length) else length
+    elif asked.half and length is not None:
+        length = scaled(length, 0.5)
     elif asked.quick and length is not None:
         length = scaled(length, FASTER)
     elif asked.quick and part.what == "pose" and part.times is None and not table.compound(part.pose_id or ""):

@@ -86,6 +86,13 @@ def read_title(text: str, tokens: Sequence[Token], *, must: bool = False, apart:
     return Title(_bare(text), slot_s, start or _start(text, tokens))
 
 
+def slot_in(text: str) -> float | None:
+    """Give the seconds of the slot that a first line tells as times of day or minutes, whatever else stands in it."""
+    span = clock_span(text)
+    told = re.search(r"(?<![\d.:])(\d{2,3})\s?(?:min(?:ute)?s?\b|['’′])", text, re.IGNORECASE)
+    return span[0] if span else 60.0 * int(told[1]) if told else _bare_minutes(text)
+
+
 def _stayed_in(poses: Sequence[Token]) -> bool:
     """Whether one of them would take the minutes of a slot itself: "yin nidra, corpse 20 min"."""
     return any(token.match and token.match.pose and token.match.pose.id == "corpse" for token in poses)

@@ -157,10 +157,66 @@ TOTALS = [
     note("Gentle hatha 75", ("mountain -> forward fold -> mountain x 4", 40, 200), ("roll up to seat", 0, 60)),
 ]  # fmt: skip
 
+ENDS = [
+    note("Prenatal 11:15-12:15", ("Arrive (10)", 600, 600), ("All fours (20)", 1200, 1200), ("pelvic floor + breath (15)", 900, 900), ("rest on your side (15)", 900, 900), ("total 60", *NO_TIME)),
+    note("Flow 60 min", ("arrive 5", 300, 300), ("cat cow, puppy 10", 600, 600), ("sun A, sun B 15", 900, 900), ("pigeon r/l 10", 600, 600), ("bridge 8", 480, 480), ("savasana 12", 720, 720)),
+    note("Hatha 45'", ("sitzen - 5", 300, 300), ("Sonnengruß - 15", 900, 900), ("Baum - 10", 600, 600), ("Endentspannung - 15", 900, 900)),
+    note("Clase 50 min", ("respirar (5)", 300, 300), ("saludos al sol (20)", 1200, 1200), ("puente (10)", 600, 600), ("relajación (15)", 900, 900)),
+    note("Flow 60 min", ("tree 5", 20, 60), ("eagle 5", 20, 60), ("boat 5", 15, 60), ("savasana 8", 480, 480)),
+    note("Chair (40)", ("hello [5]", 300, 300), ("neck, shoulders [10]", 600, 600), ("sit to stand [15]", 900, 900), ("relax [10]", 600, 600)),
+]  # fmt: skip
+INDENTED = [
+    note("Chair 45 min", ("0-10 hello", 600, 600), ("10-25 standing", 900, 900), ("   tree 20s each", *NO_TIME), ("   mini squats 2x8", *NO_TIME), ("25-45 relax in chair", 1200, 1200)),
+    note("Prenatal, Sat 11:15-12:15", ("Circle (20)", 1200, 1200), ("Seated warm up (25)", 1500, 1500), ("  neck, shoulders", *NO_TIME), ("  wrists + ankles", *NO_TIME), ("savasana (15)", 900, 900)),
+    note("Yoga doux 60 min", ("debout", *NO_TIME), ("  arbre 40 s par côté", 80, 80), ("  chaise 30 s", 30, 30), ("enfant 1 min", 60, 60)),
+    note("PILATES 50 min", ("on your side RIGHT", *NO_TIME), ("  clam x20", 30, 80), ("  leg lifts x12", 15, 60), ("same on the LEFT", 45, 140), ("child 1 min", 60, 60)),
+    note("Flow 60", ("Balances 6 min", 360, 360), ("  - tree r/l", *NO_TIME), ("  - eagle r/l", *NO_TIME), ("boat 30 s", 30, 30)),
+    note("Flow 60", ("tree 5 br each side", 45, 70), ("   soft knees", *NO_TIME), ("boat 30 s", 30, 30)),
+]  # fmt: skip
+COUNTED = [
+    note("Slow flow 60", ("1 child 1 min", 60, 60), ("2 cat cow 2 min", 120, 120), ("3 tree 1 min e/s", 120, 120), ("4 2+3 again", 240, 240), ("5 savasana 8 min", 480, 480)),
+    note("Flow 60", ("1 boat 30s", 30, 30), ("2 plank 40s", 40, 40), ("3 bow 20s", 20, 20), ("4 repeat 1-3", 90, 90), ("5 bridge 1 min", 60, 60)),
+    note("Flow 60", ("1. boat 30s", 30, 30), ("2. plank 40s", 40, 40), ("3. bow 20s", 20, 20), ("4. 1 to 3 once more", 90, 90), ("5. bridge 1 min", 60, 60)),
+    note("Yoga 60 min", ("1 Boot 30 s", 30, 30), ("2 Brett 40 s", 40, 40), ("3 Bogen 20 s", 20, 20), ("4 1-3 wiederholen", 90, 90), ("5 Brücke 1 min", 60, 60)),
+    note("Flow 60", ("WARM UP", *NO_TIME), ("1 child 1 min", 60, 60), ("2 cat cow 1 min", 60, 60), ("FLOW", *NO_TIME), ("3 plank 40 s", 40, 40), ("4 bow 20s", 20, 20)),
+    note("Flow 60", ("1 boat 30s", 30, 30), ("2 plank 40s", 40, 40), ("3 bow 20s", 20, 20), ("4 repeat 2", 40, 40), ("5 do 1 again", 30, 30)),
+]  # fmt: skip
+BEHIND = [
+    note("Flow 60", ("child 1 min", 60, 60), ("savasana 8 min", 480, 480), ("dont forget blankets!!", *NO_TIME)),
+    note("Flow 60", ("child 1 min", 60, 60), ("savasana 8 min", 480, 480), ("biscuits after :)", *NO_TIME)),
+    note("Flow 60", ("18:00 child", 300, 300), ("18:05 cat cow", 300, 300), ("18:10 savasana", 600, 600), ("18:20 END", *NO_TIME), ("lights off, key back", *NO_TIME)),
+    note("Yoga 60 min", ("Kind 1 min", 60, 60), ("Endentspannung 8 min", 480, 480), ("Decken nicht vergessen", *NO_TIME)),
+    note("Flow 60", ("child 1 min", 60, 60), ("savasana 8 min", 480, 480), ("nice work everybody", *NO_TIME)),
+]  # fmt: skip
+WORKS = [
+    note("Strong 35 min", ("CIRCUIT 40/20, 3 rounds", *NO_TIME), ("- squats", 180, 180), ("- side plank, swap half way", 180, 180)),
+    note("Strong 35 min", ("TABATA 20/10 x 8", *NO_TIME), ("- squat jumps", 240, 240)),
+    note("Strong 35 min", ("Circuit 45/15", *NO_TIME), ("- bear hover", 60, 60), ("- push ups", 60, 60)),
+    note("Strong 35 min", ("INTERVALS 30/30 2 rounds", *NO_TIME), ("- plank", 120, 120), ("- boat", 120, 120)),
+    note("Strong 35 min", ("Stations 50/10 (2 rounds)", *NO_TIME), ("- plank", 120, 120), ("- clam, both sides", 120, 120)),
+]  # fmt: skip
+
 
 @pytest.mark.parametrize(
     ("title", "lines"),
-    [*TOTALS, *SHARED, *CIRCUITS, *TABLES, *INTERVALS, *LABELS, *CLOCKS, *LONG_POSES, *TALK, *SCOPES, *COUNTS],
+    [
+        *ENDS,
+        *INDENTED,
+        *COUNTED,
+        *BEHIND,
+        *WORKS,
+        *TOTALS,
+        *SHARED,
+        *CIRCUITS,
+        *TABLES,
+        *INTERVALS,
+        *LABELS,
+        *CLOCKS,
+        *LONG_POSES,
+        *TALK,
+        *SCOPES,
+        *COUNTS,
+    ],
 )
 def test_every_line_takes_what_it_means(title: str, lines: tuple[Meant, ...]) -> None:
     steps = build_timetable(read_plan("\n".join([title, *(text for text, _, _ in lines)])), pose_table()).steps

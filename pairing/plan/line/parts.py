@@ -30,7 +30,8 @@ def parts_of(line: Line, place: Place, around: Around) -> tuple[Element | Group,
     sided = [part for part in parts if isinstance(part, Element) and part.each_side]
     shared_sides = line.shared.side == "each" and len(sided) > 1
     sides_open = line.between_what == "sides" and bool(line.between) and not sided
-    both = line.other_side or shared_sides or (sides_open and len(line.moves) > 1)
+    by_clock = around.intervals is not None and not any(move.amount.has_size() for move in line.moves)
+    both = not by_clock and (line.other_side or shared_sides or (sides_open and len(line.moves) > 1))
     sets = (
         line.sets
         if line.sets > 1

@@ -26,7 +26,8 @@ def add_parts(
     group = reading.stack[-1]
     if group.side:
         parts = on_side(parts, group.side, reading.table)
-    if front is not None and front.length_s and (line.number in reading.rows or not all_timed(parts)):
+    told = all_timed(parts) and any(map(is_size, reading.tokens_of(line)))
+    if front is not None and front.length_s and (line.number in reading.rows or not told):
         minutes = Length("seconds", front.length_s, front.length_s, front.length_s)
         parts = lasting(parts, minutes, line)
     start = len(group.parts)

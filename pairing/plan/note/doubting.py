@@ -82,7 +82,7 @@ def _tell_sides(reading: Reading) -> bool:
 def _setting(reading: Reading, line: Line, echo: Echo, style: Style, *, sides_told: bool = False) -> Setting:
     front, row = reading.front.get(line.number), reading.rows.get(line.number)
     shares = any(isinstance(part, Group) and part.minutes is not None for part in echo.parts)
-    given = bool((front and front.length_s) or (row and row.length_s) or shares)
+    given = bool((front and front.length_s) or (row and row.length_s) or shares or echo.given)
     again = line.number in reading.other_side
     return Setting(reading.table, style, echo.both_sides, again, echo.rounds, sides_told, given)
 

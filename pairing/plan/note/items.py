@@ -19,6 +19,7 @@ from pairing.plan.note.adding import add_gap, add_parts, ask_unknown, is_note_be
 from pairing.plan.note.doubt import asks_for_more, is_too_long, leaves_doubt
 from pairing.plan.note.evidence.signs import left_over
 from pairing.plan.note.leaving import leaves_part
+from pairing.plan.note.outside import remark
 from pairing.plan.note.parting import close_to, inline_section, open_unnamed
 from pairing.plan.note.partly import Part, all_timed, last_element, lasting, placed
 from pairing.plan.note.state import Item, Reading
@@ -27,6 +28,7 @@ from pairing.plan.said import Fault
 from pairing.plan.tokens import Token
 
 CHANT_ID = "om_chant"
+LEAST_REST_S = 120.0  # of a closing rest; editorial
 LEFT_OVER = 0.9  # weight of what one reading leaves over more than another; editorial
 _KEPT = {"length", "count", "energy", "beat", "quicker", "song-length", "song-title"}  # wrong, however it is read
 _ODD = {"said-twice", "unknown-attribute", "unknown-length"}
@@ -39,7 +41,11 @@ def read_item(reading: Reading, line: Line, front: Front | None) -> None:
     if leaves_part(reading, line):
         close_to(reading, to_level=2)
     if front is not None and front.length_s is None and front.shown and _is_end(reading, line):
+        reading.ended = True
         reading.said(line, "the end of the class")
+        return
+    if _stands_behind_the_class(reading, line, front):
+        remark(reading, line)
         return
     if not reading.stack:
         open_unnamed(reading, line)
@@ -165,6 +171,31 @@ def _closes_class(reading: Reading, line: Line, front: Front | None) -> bool:
         reading, line, (Element("say", line.text, Place(line.number, line.column()), length=length),), front, sure=True
     )
     return True
+
+
+def _stands_behind_the_class(reading: Reading, line: Line, front: Front | None) -> bool:
+    """ "Biscuits after", "don't forget the blankets", below the closing rest: it names nothing that is done."""
+    if front is not None or not (reading.ended or any(_rests_long(reading, item) for item in reading.items)):
+        return False
+    below = reading.lines[reading.places[line.number] :]
+    over = reading.ended or not any(is_size(token) for each in below for token in reading.tokens_of(each))
+    tokens = [token for token in reading.tokens_of(line) if not token.says("how", "join")]
+    return over and tokens[0].kind != "pose" and not any(map(_does_something, tokens)) if tokens else False
+
+
+def _does_something(token: Token) -> bool:
+    named = token.kind == "pose" and not token.broad
+    late = ("kinds.closing", "kinds.rest", "kinds.breathing", "sides", "again.same", "again.repeat", "once", "easy")
+    return is_size(token) or named or token.says(*late)
+
+
+def _rests_long(reading: Reading, item: Item) -> bool:
+    """Whether a line is the closing rest."""
+    if not item.opened.parts[item.first : item.last] or not _is_corpse(reading, item):
+        return False
+    rest = last_element(item.opened.parts[item.last - 1])
+    front = reading.front.get(item.line.number)
+    return bool(rest and (rest.length is None or rest.length.likely >= LEAST_REST_S)) or front is not None
 
 
 def _is_corpse(reading: Reading, item: Item) -> bool:

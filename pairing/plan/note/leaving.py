@@ -11,12 +11,15 @@ VINYASA_ID = "vinyasa"
 def leaves_part(reading: Reading, line: Line) -> bool:
     """Whether a line stands behind the lines of a heading without signs.
 
-    Below a blank line, numbered as the heading is, done on both sides where all else is, or no level of a pyramid.
+    Below lines that are set in, below a blank line, numbered as the heading is, done on both sides where all else is,
+    or no level of a pyramid.
     """
     opened = reading.stack[-1] if reading.stack else None
     loose = reading.loose.get(opened.line.number) if opened else None
     if opened is None or loose is None or not opened.parts:
         return False
+    if loose.indented:
+        return line.level <= opened.line.level
     if _is_numbered(opened.line) and _is_numbered(line) and not _is_numbered(reading.items_here()[0].line):
         return True
     if loose.intervals and _is_timed_rest(reading, line):

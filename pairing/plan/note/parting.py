@@ -4,7 +4,7 @@ import re
 from dataclasses import replace
 
 from pairing.constants import USUAL_BREATH_S
-from pairing.model import Element, Group, Kind, Place, Wishes
+from pairing.model import Element, Group, Kind, Length, Place, Wishes
 from pairing.plan.fronts import Front
 from pairing.plan.headings import EDGE, Opened, is_bare_heading, open_group, open_section
 from pairing.plan.kinds import kind_named
@@ -14,7 +14,7 @@ from pairing.plan.line.moves import Line as Said_line
 from pairing.plan.lines import Line
 from pairing.plan.loose import Loose, loose_heading, might_head
 from pairing.plan.note.outside import note_slot
-from pairing.plan.note.partly import placed, seconds
+from pairing.plan.note.partly import lasting, placed, seconds
 from pairing.plan.note.state import Reading
 from pairing.plan.problems import Problems
 from pairing.plan.refs import Reference, again, on_side
@@ -137,7 +137,7 @@ def open_loose(reading: Reading, line: Line, loose: Loose, front: Front | None) 
         said.told.add("rounds")
     said.wishes = loose.wishes
     minutes = loose.minutes or (seconds(front.length_s) if front and front.length_s else None)
-    if minutes:
+    if minutes and not loose.indented:
         said.length = minutes
         said.told.add("length")
     opened = Opened(line, 2, loose.name, said, loose.kind, side=loose.side, notes=list(loose.notes))
@@ -197,6 +197,16 @@ def _finish(reading: Reading, opened: Opened) -> None:
     if loose.block and loose.minutes:
         heading = Place(opened.line.number, opened.line.column())
         opened.parts[:] = [placed(part, heading) for part in opened.parts]
+        if loose.indented and opened.parts:
+            _fill_minutes(reading, opened, loose.minutes)
+
+
+def _fill_minutes(reading: Reading, opened: Opened, minutes: Length) -> None:
+    """Let all lines of a part take its minutes together."""
+    opened.parts[:] = lasting(tuple(opened.parts), minutes, opened.line)
+    for item in reading.items:
+        if item.opened is opened:
+            item.first, item.last = 0, len(opened.parts)
 
 
 def check_rests(reading: Reading) -> None:

@@ -1,5 +1,6 @@
 """Lines that speak of those above: "other side", "same again x2", "right side:"."""
 
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -11,7 +12,7 @@ from pairing.plan.lines import Line
 from pairing.plan.note.adding import speaks_of_others
 from pairing.plan.note.partly import Part
 from pairing.plan.note.state import Item, Reading
-from pairing.plan.refs import Reference, again, on_side, reference
+from pairing.plan.refs import Reference, again, by_numbers, on_side, reference
 
 _OTHER: dict[Side, Side] = {"right": "left", "left": "right"}
 
@@ -29,6 +30,8 @@ def is_reference(reading: Reading, line: Line) -> bool:
     """Do lines above once more where a line asks for it; say whether it does."""
     if not reading.items and not reading.stack:
         return False
+    if _repeats_numbers(reading, line):
+        return True
     asked = reference(reading.tokens_of(line), _known_names(reading)) or _same_on_side(reading, line)
     if asked is None:
         return False
@@ -41,6 +44,26 @@ def is_reference(reading: Reading, line: Line) -> bool:
         return _opens_side(reading, line, asked)
     _repeat_lines(reading, line, asked, opened, first, last)
     return True
+
+
+def _repeats_numbers(reading: Reading, line: Line) -> bool:
+    """ "11+12 again": lines of the open part by the numbers that the note gives them."""
+    numbered = {number: item for item in reading.items_here() if (number := _number_of(reading, item.line))}
+    found = by_numbers(reading.tokens_of(line), numbered) if numbered else None
+    if found is None:
+        return False
+    asked, numbers = found
+    meant = [item for number, item in numbered.items() if number in numbers]
+    _repeat_lines(reading, line, asked, meant[0].opened, meant[0].first, meant[-1].last)
+    return True
+
+
+def _number_of(reading: Reading, line: Line) -> int | None:
+    front = reading.front.get(line.number)
+    if front is not None and front.number is not None:
+        return front.number
+    marked = re.match(r"\s*\(?(\d{1,3})[.)]", line.raw)
+    return int(marked[1]) if marked and line.form == "item" else None
 
 
 def _same_on_side(reading: Reading, line: Line) -> Reference | None:

@@ -47,6 +47,7 @@ class Echo:
     what: Literal["line", "heading", "repeat"] = "line"
     both_sides: bool = False  # around it all is done on both sides
     rounds: bool = False  # a heading without signs repeats all around it
+    given: bool = False  # the minutes of a heading hold it
     accounted: bool = False  # the strict language read it, in a note with signs, and left nothing over
     strict: bool = False  # the strict language read it, in a note with signs
     around: Around | None = None  # what the reading of the line leant on
@@ -80,6 +81,7 @@ class Reading:
     loose: dict[int, Loose] = field(default_factory=dict)  # of opened sections, by the line of their heading
     left_over: float = 0.0  # weight of what the strict language left over of the line that is being read
     leant_on: Around | None = None  # of the line that is being read
+    ended: bool = False  # a line said that the class is over
     other_side: set[int] = field(default_factory=set)  # lines that one below does on the other side
     peaks: set[int] = field(default_factory=set)  # lines that the note calls its peak
 
@@ -98,9 +100,10 @@ class Reading:
         loose = self.loose.get(self.stack[0].line.number) if self.stack else None
         both = loose is not None and loose.both
         rounds = loose is not None and (loose.both or loose.rounds > 1) and not loose.intervals
+        given = loose is not None and loose.indented and loose.block
         both = both or any(opened.said.each_side for opened in self.stack)
         self.echo[line.number] = Echo(
-            says, sure, parts, what, both, rounds, strict and self.left_over == 0.0, strict, self.leant_on
+            says, sure, parts, what, both, rounds, given, strict and self.left_over == 0.0, strict, self.leant_on
         )
 
     def tokens_of(self, line: Line) -> list[Token]:

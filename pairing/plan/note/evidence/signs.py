@@ -25,14 +25,19 @@ def signs(tokens: Sequence[Token], parts: Sequence[Part], setting: Setting) -> C
     worded = Counter(weak_names(line.outside, flat))
     worded.update(words_left(line.said, expressed(parts), as_above=as_above))
     if setting.given:
-        return found + worded
+        return found + _told(worded)
     found.update(sizes_left(line, parts))
     amounts = Counter((*bare_numbers(line, flat, table), *open_lengths(line, flat, setting)))
     found.update(shape(line, parts, flat, setting))
     worded.update(poses_left(line.outside, flat))
     if not amounts and "gap" not in worded:  # all lengths stand there with their units
-        worded = Counter({f"{sign}, told": count for sign, count in worded.items()})
+        worded = _told(worded)
     return found + amounts + worded
+
+
+def _told(worded: Counter[str]) -> Counter[str]:
+    """Signs about words, which weigh less where all lengths are told."""
+    return Counter({f"{sign}, told": count for sign, count in worded.items()})
 
 
 def left_over(tokens: Sequence[Token], parts: Sequence[Part], table: PoseTable, *, both_sides: bool) -> float:

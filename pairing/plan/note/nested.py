@@ -1,0 +1,74 @@
+"""Lines that head what is set in below them, by nothing but their place: "standing" above three poses further in."""
+
+from collections.abc import Sequence
+
+from pairing.model import Length
+from pairing.plan.fronts import Front
+from pairing.plan.kinds import kind_named
+from pairing.plan.line.chunks import is_size
+from pairing.plan.line.sides import sides_joined
+from pairing.plan.lines import Line
+from pairing.plan.loose import BLOCK_SLACK, SHORTEST_BLOCK_S, Loose
+from pairing.plan.note.partly import seconds
+from pairing.plan.note.state import Reading
+from pairing.plan.tokens import Token
+
+
+def nested_heading(reading: Reading, line: Line, at: int, front: Front | None) -> Loose | None:
+    """Read a line above others that are set in as their heading; None where it is done itself."""
+    inner = _set_in(reading.lines, at)
+    if reading.has_signs or not inner or line.number in reading.rows:
+        return None
+    tokens = sides_joined(reading.tokens_of(line))
+    minutes = _minutes_of(tokens, front)
+    if minutes is None and any(map(is_size, tokens)):
+        return None
+    done = [each for each in inner if _is_done(reading.tokens_of(each))]
+    poses = [token for token in tokens if token.kind == "pose" and not token.says("kinds") and not token.broad]
+    sided = any(token.says("sides") for token in tokens)
+    if len(done) < 1 + bool(poses and not (minutes or sided)) or 2 * len(done) < len(inner):
+        return None
+    told_s = sum(token.low for each in inner for token in reading.tokens_of(each) if token.unit == "seconds")
+    if minutes is not None and told_s > BLOCK_SLACK * minutes.likely:
+        minutes = None
+    both = any(token.says("sides.each") for token in tokens)
+    right, left = (any(token.says(f"sides.{side}") for token in tokens) for side in ("right", "left"))
+    name = " ".join(token.text for token in tokens if not is_size(token) and token.kind not in ("mark", "aside"))
+    return Loose(
+        name=name or "Part",
+        kind=kind_named(name),
+        side=None if both or right == left else "right" if right else "left",
+        both=both,
+        minutes=minutes,
+        block=minutes is not None,
+        indented=True,
+        notes=tuple(token.text for token in tokens if token.kind == "aside"),
+        says="the lines set in below it",
+    )
+
+
+def _set_in(lines: Sequence[Line], at: int) -> list[Line]:
+    """The lines below this one that stand further in."""
+    inner: list[Line] = []
+    for line in lines[at + 1 :]:
+        if line.form not in ("text", "item") or line.level <= lines[at].level:
+            break
+        inner.append(line)
+    return inner
+
+
+def _minutes_of(tokens: Sequence[Token], front: Front | None) -> Length | None:
+    """Minutes that stand in front of the line, or are all that it says of a size."""
+    if front is not None and front.length_s and not any(map(is_size, tokens)):
+        return seconds(front.length_s)
+    sizes = [token for token in tokens if is_size(token)]
+    only = sizes[0] if len(sizes) == 1 and front is None else None
+    long = only is not None and only.kind == "length" and only.unit == "seconds" and only.low >= SHORTEST_BLOCK_S
+    return only.length if only is not None and long else None
+
+
+def _is_done(tokens: Sequence[Token]) -> bool:
+    """Whether a line does something, and is no remark or alternative to the one above."""
+    return not tokens[0].says("join.or", "how.option") and any(
+        is_size(token) or token.kind == "pose" or token.says("moves", "once") for token in tokens
+    )
