@@ -46,6 +46,7 @@ SETTLED_FROM_BREATHS, SETTLED_FROM_S = (
 OWN_PACE_RANGE = 0.06  # quicker and slower than the teacher's own pace, once it is known from
 KNOWN_FROM_CLASSES = 3  # so many classes; editorial, see tests/benchmarks/own_pace.py
 BRISK_BETWEEN, EASY_BETWEEN = 0.6, 1.6  # of the assumed time between poses, for the range; editorial
+MOST_HELD_EACH = 5.0  # breaths of a pose held several times, each time, without a length; editorial
 MOVED_FROM_TIMES = 6  # a pose done so often without a length is moved in and out of, once a breath; editorial
 USUAL_PAUSE_S = 30.0  # of a pause without a length; editorial
 USUAL_SILENCE_S = 60.0  # of a silence without a length; editorial

@@ -7,6 +7,7 @@ from pairing.constants import (
     HELD_FROM_BREATHS,
     HELD_FROM_S,
     LEAST_TALK_S,
+    MOST_HELD_EACH,
     MOVED_FROM_TIMES,
     SETTLED_FROM_BREATHS,
     SETTLED_FROM_S,
@@ -122,6 +123,8 @@ def _usual_length(element: Element, pose: Pose, compound: tuple[CompoundStep, ..
         return _exactly("breaths", pose.rep_breaths)
     if element.times is not None and element.times >= MOVED_FROM_TIMES:
         return _exactly("breaths", 1.0)
+    if element.times is not None and element.times > 1:
+        return _exactly("breaths", min(manner.usual_breaths(pose), MOST_HELD_EACH))
     if manner.stays_long_in(pose):
         return _exactly("seconds", manner.stay_s or 0.0)
     return _exactly("breaths", manner.usual_breaths(pose))

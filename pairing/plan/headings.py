@@ -26,6 +26,7 @@ class Opened:
     parts: list["Element | Group"] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
     side: Side | None = None  # lines from here on are done on this side: "Right side:"
+    side_from: int = 0  # the first part that is
     closed_by: Line | None = None  # a line that speaks of all lines above: "other side"
     unnamed: bool = False  # no heading stands above its lines
     music_from: list[tuple[int, Wishes]] = field(default_factory=list)  # wishes that hold from this part on

@@ -1,5 +1,6 @@
 """Headings typed without signs: "WARM UP", "Thighs", "SEAT - R leg", "CIRCUIT 40s on / 20s off, 2 rounds"."""
 
+import math
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
@@ -14,6 +15,7 @@ from pairing.plan.tokens import Token
 SHORTEST_BLOCK_S = 60.0  # of a part whose lines are only its details; editorial
 BLOCK_SLACK = 1.3  # the details of a part with minutes tell no more than so much of them; editorial
 MOST_HEAD = 4  # words of a name that opens a part; editorial
+LONGEST_SEAT_S = 180.0  # of a pose whose name heads parts too; editorial
 LEAST_WORK_S = 10.0  # of work and rest in the name of a part; editorial
 SHORTEST_LOUD = 3  # letters of a word in capitals that opens a part
 
@@ -61,6 +63,8 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
         return None  # "rebound on belly 2": a rest and its minutes
     if not loud and len(head) == 2 and head[0].match is not None and head[1].kind == "number" and not rest:
         return None  # "seal 2": a pose and its number
+    if not loud and len(head) == 1 and head[0].match is not None and _minutes_s(rest) <= LONGEST_SEAT_S:
+        return None  # "sit 2 min"
     heads = heads_items(line, tokens, below)
     if not (heads or _may_head(head, loud=loud or _all_of_it(rest), bare=not rest)) or (
         below is None and told_s is None and not line.text.endswith(":") and not loud
@@ -113,6 +117,12 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
         wishes=said.wishes,
         says=said.says,
     )
+
+
+def _minutes_s(rest: Sequence[Token]) -> float:
+    """Seconds that stand right behind a name; endless where none do."""
+    first = rest[0] if len(rest) == 1 else None
+    return first.low if first is not None and first.kind == "length" and first.unit == "seconds" else math.inf
 
 
 def might_head(line: Line, tokens: Sequence[Token], below: Line | None) -> bool:

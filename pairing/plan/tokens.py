@@ -38,6 +38,7 @@ _TIMES_BEFORE = re.compile(r"[x×*]\s?(\d{1,4})(?:\s?[-–]\s?(\d{1,4}))?(?![\d:
 _LETTER_SALUTATIONS = re.compile(r"[AB](?:['’]s\b|s(?=\s*(?:[x×*]\s?\d|\d{1,2}\b)))")
 _LETTER_COUNTED = re.compile(r"[AB](?=\s*(?:[x×*]\s?\d|\d{1,2}\s?[x×*](?!\w)|[-–—:]\s*\d))")  # "A x 3", "B - 2"
 _COUNTED_SALUTATIONS = re.compile(r"[AB]s?(?=\s*(?:$|[,;+&]|\d|and\b))")  # behind a number: "5 As, 3 Bs", "3A 3B"
+_SHORT_SALUTATION = re.compile(r"S{1,2}([AB])(?!\w)")  # "SA x3", "4 SB"
 _COUNTED_LETTER = re.compile(r"\d{1,2}[AB]s?")
 ORDINAL = re.compile(r"\d*(?:1st|2nd|3rd|\dth)", re.IGNORECASE)  # "3rd" is no three rounds
 _SETS = re.compile(r"\s?[x×*]\s?(?=\d)", re.IGNORECASE)  # "2x16", "3 x 15 s"
@@ -148,7 +149,11 @@ class Scanner:
         return Token("aside", inner.strip(), at, stop, inner=tuple(self._tokens(inner, offset + 1, frozenset())))
 
     def _salutations(self, text: str, at: int) -> Token | None:
-        """ "A's", "Bs x3": sun salutations by their letter."""
+        """ "A's", "Bs x3", "SA": sun salutations by their letters."""
+        short = _SHORT_SALUTATION.match(text, at) if text[at] == "S" else None
+        if short and not (at and text[at - 1].isalnum()):
+            match = self.table.look_up(f"sun salutation {short[1]}")
+            return Token("pose", short.group(), at, short.end(), match=match)
         if text[at] not in "AB":
             return None
         found = _LETTER_SALUTATIONS.match(text, at)

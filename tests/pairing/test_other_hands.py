@@ -197,27 +197,65 @@ WORKS = [
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize(
-    ("title", "lines"),
-    [
-        *ENDS,
-        *INDENTED,
-        *COUNTED,
-        *BEHIND,
-        *WORKS,
-        *TOTALS,
-        *SHARED,
-        *CIRCUITS,
-        *TABLES,
-        *INTERVALS,
-        *LABELS,
-        *CLOCKS,
-        *LONG_POSES,
-        *TALK,
-        *SCOPES,
-        *COUNTS,
-    ],
-)
+RESTS = [
+    note("Core 30 min", ("plank 3 x 20 s (10 s rest)", 80, 90), ("boat 30s x2 rest 10s", 70, 80)),
+    note("Rückenfit 45 Min", ("Unterarmstütz 3 x 20 Sek (10 Sek Pause)", 80, 90), ("Brett 2 x 30 Sek, 15 Sek Pause", 75, 90)),
+    note("Pilates suelo 50 min", ('plancha 30" x3 descanso 15"', 118, 140), ("puente 2 x 20 seg (descanso 10 seg)", 50, 60)),
+    note("Mobility 40", ("deep squat hold 1 min x2 [rest 30 sec]", 148, 182), ("bear hover 20s x4 [break 10s]", 110, 122)),
+    note("Gainage 30 min", ("planche 3 x 20 s (pause 10 s)", 80, 90),),
+]  # fmt: skip
+TOGETHER = [
+    note("Barre 40", ("march + arms 2 min", 120, 120), ("plank 30s", 30, 30)),
+    note("Flow 60", ("sit 2 min then neck and shoulders 1 min", 180, 180), ("boat 30s", 30, 30)),
+    note("Flow 60", ("cat cow + child 3 min", 180, 180), ("tree & eagle 2 min", 120, 120)),
+    note("Yoga 60 min", ("Katze + Kind 2 min", 120, 120), ("Boot 30 s", 30, 30)),
+    note("Flow 60", ("w1 + w2 5 br", 40, 65), ("child & puppy 1 min each", 120, 120)),
+    note("Flow 60", ("roll down + squat + fold 3 min", 180, 180), ("bridge 1 min", 60, 60)),
+]  # fmt: skip
+SETS = [
+    note("Barre 40", ("side leg lift 12, pulse 12, hold 8 - x3", 100, 200), ("bridge 10, pulse 10 - x2", 40, 110)),
+    note("Power 45", ("plank 20s, boat 20s - x3", 120, 120), ("squats 10, lunges 10 - 2x", 60, 220)),
+    note("Barre 40", ("clam 15, pulse 15 — x2 then same on the left", 120, 300), ("bridge 1 min", 60, 60)),
+    note("Power 45", ("bow 15 s, locust 15 s - 3 rounds", 90, 90), ("child 1 min", 60, 60)),
+    note("Power 45", ("plank 30s, side plank 20s each - x2", 140, 140), ("child 1 min", 60, 60)),
+]  # fmt: skip
+HELD = [
+    note("Pilates 45", ('bridge x10 + hold 20"', 50, 130), ("plank 30s", 30, 30)),
+    note("Pilates suelo 45 min", ('puente x10 + mantener 20"', 50, 130), ("plancha 30 seg", 30, 30)),
+    note("Pilates 45", ("squats x12 + hold 15s", 40, 110), ("plank 30s", 30, 30)),
+    note("Pilates 45", ("clam x15, hold 10s", 30, 110), ("plank 30s", 30, 30)),
+    note("Rückenfit 45 Min", ("Schulterbrücke 8x + 15 Sek halten", 40, 110), ("Brett 30 s", 30, 30)),
+    note("Slow flow 60", ("bridge x3", 25, 120), ("camel x 3", 25, 120), ("wheel x2", 15, 80)),
+]  # fmt: skip
+NAMES = [
+    note("Flow 45", ("table top cat cow 1 min, bird dog 5 each side", 85, 150), ("boat 30s", 30, 30)),
+    note("Flow 45", ("childs pose puppy 1 min, thread the needle 5br each side", 105, 150), ("boat 30s", 30, 30)),
+    note("Slow flow 60", ("all 4s - cat cow x6", 30, 80), ("All fours: cat cow x6", 30, 80)),
+    note("Flow 60", ("SA x3", 90, 260), ("SB x2", 70, 260), ("3 SA", 90, 260), ("plank 30 s", 30, 30)),
+    note("Pilates 45", ("the hundred", 90, 110), ("Hundred", 90, 110), ("plank 30 s", 30, 30)),
+    note("Pilates suelo 45 min", ("el cien", 90, 110), ("sirena 3 por lado", 30, 100), ("estiramiento una pierna x16", 18, 65)),
+]  # fmt: skip
+LEGS = [
+    note("Flow 45", ("sit 2 min", 120, 120), ("down dog 1 min", 60, 60), ("now r leg, build it up", 0, 60), ("lunge 3 br, twist 3 br", 25, 45), ("all that l leg", 25, 100)),
+    note("Flow 45", ("child 2 min", 120, 120), ("lunge R 5 br", 20, 30), ("lizard 5 br", 20, 30), ("all of it on the left", 40, 60)),
+    note("Flow 45", ("child 2 min", 120, 120), ("right: warrior 2 5 br", 20, 30), ("triangle 5 br", 20, 30), ("everything left", 40, 60)),
+    note("Flow 45", ("child 2 min", 120, 120), ("warrior 1 r 5 br", 20, 30), ("warrior 3 5 br", 20, 30), ("whole thing L", 40, 60)),
+    note("Flow 45", ("child 2 min", 120, 120), ("L leg: crescent 5 br", 20, 30), ("half moon 5 br", 20, 30), ("repeat all r leg", 40, 60)),
+]  # fmt: skip
+UP = [
+    note("Yin 75", ("savasana 8 min", 480, 480), ("slow sit, tea", 10, 60)),
+    note("Slow flow 60", ("1 child 1 min", 60, 60), ("2 boat 30s", 30, 30), ("3 savasana 8 min", 480, 480), ("4 sit up, close", 10, 60)),
+    note("Yin 75", ("savasana 8 min", 480, 480), ("easy seat, thanks", 10, 60)),
+    note("Yin 75", ("savasana 8 min", 480, 480), ("roll to the side, seat", 10, 90)),
+    note("Yin 75", ("easy seat", 120, 200), ("savasana 8 min", 480, 480)),
+]  # fmt: skip
+HABITS = [
+    *(RESTS + TOGETHER + SETS + HELD + NAMES + LEGS + UP + ENDS + INDENTED + COUNTED + BEHIND + WORKS + TOTALS + SHARED),
+    *(CIRCUITS + TABLES + INTERVALS + LABELS + CLOCKS + LONG_POSES + TALK + SCOPES + COUNTS),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("title", "lines"), HABITS)
 def test_every_line_takes_what_it_means(title: str, lines: tuple[Meant, ...]) -> None:
     steps = build_timetable(read_plan("\n".join([title, *(text for text, _, _ in lines)])), pose_table()).steps
     spent = [sum(step.end_s - step.start_s for step in steps if step.line == at + 2) for at in range(len(lines))]

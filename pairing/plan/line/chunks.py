@@ -25,7 +25,9 @@ class Chunk:
 def chunks_of(tokens: Sequence[Token], line: Line) -> list[Chunk]:
     """Part the tokens of a line."""
     chunks = [Chunk("")]
-    for token in tokens:
+    for at, token in enumerate(tokens):
+        if _begins_rest(tokens, at, chunks[-1]):
+            chunks.append(Chunk(","))
         if token.kind == "aside":
             _aside(token, chunks, line)
         elif token.kind == "mark":
@@ -45,10 +47,21 @@ def chunks_of(tokens: Sequence[Token], line: Line) -> list[Chunk]:
     return [chunk for chunk in chunks if chunk.tokens]
 
 
+def _begins_rest(tokens: Sequence[Token], at: int, chunk: Chunk) -> bool:
+    """ "Plank 30 s x3 rest 15 s": the rest and its length behind sets, at the end of the line."""
+    behind = [token for token in tokens[at:] if token.kind != "mark"]
+    sets = any(token.kind == "times" for token in chunk.tokens)
+    return sets and is_rest(tokens[at]) and len(behind) == 2 and behind[1].kind == "length"
+
+
 def _aside(token: Token, chunks: list[Chunk], line: Line) -> None:
     """A bracket that says nothing but how long, how often, on which side counts; any other is a note."""
     inner = [part for part in sides_joined(token.inner) if part.kind != "mark"]
     if any(part.says("join.between") for part in inner):
+        chunks.append(Chunk("(", list(inner), bracket=True))
+        chunks.append(Chunk("("))
+        return
+    if _rests(inner):
         chunks.append(Chunk("(", list(inner), bracket=True))
         chunks.append(Chunk("("))
         return
@@ -75,6 +88,17 @@ def _aside(token: Token, chunks: list[Chunk], line: Line) -> None:
         line.notes.append(" ".join(part.text for part in inner[len(sizes) :]))
     elif token.text:
         line.notes.append(token.text)
+
+
+def _rests(tokens: Sequence[Token]) -> bool:
+    """ "Rest 30 s", "10 Sek Pause": a rest and its length, and no more."""
+    lengths = sum(token.kind == "length" for token in tokens)
+    return lengths == 1 and len(tokens) > 1 and all(token.kind == "length" or is_rest(token) for token in tokens)
+
+
+def is_rest(token: Token) -> bool:
+    """Say whether a word is one for a rest between sets."""
+    return token.says("once.rest", "once.pause", "intervals.rest")
 
 
 def attributes_in(tokens: Sequence[Token]) -> list[Token]:

@@ -121,7 +121,7 @@ class End:
             merge(self.line.shared, lead)
         elif self._counts_both_sides(lead):
             moves[-2].amount.times = moves[-1].amount.times = [*lead.times]
-        elif self._counts_the_run(lead):
+        elif self._counts_the_run(lead) or self._counts_all(lead):
             self.line.sets = max(1, int(middle(lead.times[0])))
         elif lead.each and len(bare) > 1:
             for move in bare:
@@ -165,6 +165,12 @@ class End:
         alone = replace(lead, times=[], rounds=False) == Amount() and len(lead.times) == 1
         run = len(self.line.moves) > 1 and any(move.joined in ("→", "to") for move in self.line.moves[1:])
         return alone and run and self.before in (",", ";", "—", "(")
+
+    def _counts_all(self, lead: Amount) -> bool:
+        """ "Lift 12, pulse 12, hold 8 - x3": a count behind a dash holds for all that has a size of its own."""
+        alone = replace(lead, times=[], rounds=False) == Amount() and len(lead.times) == 1
+        sized = len(self.line.moves) > 1 and all(move.amount.has_size() for move in self.line.moves)
+        return alone and sized and self.before == "—"
 
 
 def _variant(words: Sequence[Token], last: Move) -> bool:

@@ -86,7 +86,7 @@ def _parts_of_move(
     base = replace(
         base,
         optional=amount.optional,
-        no_hold=amount.no_hold,
+        no_hold=amount.no_hold or (amount.quick and bool(around.table.compound(base.pose_id or ""))),
         supported=amount.supported,
         note=_note(move.notes),
     )

@@ -6,8 +6,10 @@ from dataclasses import replace
 from pairing.plan.line.amounts import exactly, middle
 from pairing.plan.line.moves import Line, Move
 from pairing.plan.poses import Pose
+from pairing.plan.words import scaled
 
 SEAT_ID = "easy_seat"
+LEAST_TOGETHER_S = 60.0  # of several movements joined by a plus; editorial
 MOST_COUNTED = 30  # before pulses; editorial
 _SEATS = {"easy_seat", "seated_meditation", "lotus", "half_lotus", "hero", "thunderbolt"}
 _WITHIN = {"say", "pause", "gap"}
@@ -29,6 +31,7 @@ def settle(line: Line) -> None:
     if len(moves) == 1 and line.between:
         _rounds_of(moves[0], line)
     if len(moves) > 1:
+        _share_minutes(moves)
         _share_each(moves)
         _share_sides(moves, line)
         _share_variants(line.moves)
@@ -150,6 +153,27 @@ def _share_sides(moves: list[Move], line: Line) -> None:
                 move.amount.side = "each"
 
 
+def _are_minutes_together(move: Move) -> bool:
+    """Minutes behind "march + arms": of both together, unless they are said of each, or of a side."""
+    amount = move.amount
+    timed = len(amount.lengths) == 1 and amount.lengths[0].unit == "seconds"
+    plain = not (amount.each or amount.side or amount.times or amount.numbers or amount.counts)
+    return timed and plain and amount.lengths[0].likely >= LEAST_TOGETHER_S
+
+
+def _share_minutes(moves: list[Move]) -> None:
+    """ "Sit 2 min, then neck + shoulders 1 min": joined moves share the minutes of the last of them."""
+    for at in range(len(moves) - 1, 0, -1):
+        first = at
+        while first and moves[first].joined in ("&", "+") and not moves[first - 1].amount.has_size():
+            first -= 1
+        if first == at or not _are_minutes_together(moves[at]) or any(move.amount.side for move in moves[first:at]):
+            continue
+        part = scaled(moves[at].amount.lengths[0], 1.0 / (at - first + 1))
+        for move in moves[first : at + 1]:
+            move.amount.lengths = [part]
+
+
 def _share_variants(moves: list[Move]) -> None:
     """ "A + B 5/5", "I & II 5 breaths": joined moves share the size of the last of them."""
     for at in range(len(moves) - 2, -1, -1):
@@ -162,6 +186,8 @@ def _share_variants(moves: list[Move]) -> None:
             and behind.amount.has_size()
         ):
             if behind.amount.times and not behind.amount.lengths:
+                continue
+            if _are_minutes_together(behind):
                 continue
             side = move.amount.side or behind.amount.side
             move.amount = replace(

@@ -136,7 +136,7 @@ def _of_numbers(
         if pose is not None and _is_held_often(pose, total, around):
             return [(exactly("breaths", total), int(times))]
         return [_repeated(move, amount, pose, int(times * total))]
-    if _is_counted(move, pose, around):
+    if _is_counted(move, pose, around, seconds=seconds):
         return [_repeated(move, amount, pose, max(1, int(total)))]
     low, high = (sum(ends) for ends in zip(*numbers, strict=True))
     return [(_length_of_number(low, high, pose, around, seconds=seconds), None)]
@@ -157,15 +157,15 @@ def _counted_down(numbers: Sequence[tuple[float, float]]) -> float:
     return values[0] if down else sum(map(middle, numbers))
 
 
-def _is_counted(move: Move, pose: Pose | None, around: Around) -> bool:
+def _is_counted(move: Move, pose: Pose | None, around: Around, *, seconds: bool) -> bool:
     """Whether a bare number behind it counts repetitions: salutations, moves of the table, exercises."""
     if pose is None or move.what == "move":
         return move.what in ("move", "gap")
     if around.table.compound(pose.id) or pose.family == "flow transition":
         return True
-    many = len(move.amount.numbers) > 1  # "8 forward, 8 back"
+    many = len(move.amount.numbers) > 1 or move.amount.ways > 1  # "8 forward, 8 back", "10 each way"
     steps = pose.rep_breaths is not None and pose.rep_breaths <= STEP_BREATHS  # "march on the spot 20"
-    return steps or (pose.rep_breaths is not None and (around.counts or around.kind in STRONG or many))
+    return steps or (pose.rep_breaths is not None and (around.counts or around.kind in STRONG or many or seconds))
 
 
 def _length_of_number(low: float, high: float, pose: Pose | None, around: Around, *, seconds: bool) -> Length:

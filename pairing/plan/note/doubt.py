@@ -45,13 +45,21 @@ def leaves_doubt(reading: Reading, line: Line, element: Element) -> bool:
     each = any(token.says("join.each") for token in tokens)
     if each and (element.alternatives or (_is_timed(element.length) and element.times and not element.each_side)):
         return True
-    if element.times and element.length and any(token.says("once.rest", "once.pause") for token in tokens):
+    flat = [part for token in tokens for part in (token.inner if token.kind == "aside" else (token,))]
+    if element.times and element.length and any(token.says("once.rest", "once.pause") for token in flat):
+        return True
+    if _names_other_first(element, tokens):
         return True
     if _leaves_size_in_note(reading, element, tokens) or is_too_long((element,)):
         return True
     if any(token.says("intervals.every_1", "intervals.every_2", "intervals.every_3") for token in tokens):
         return True
     if any(token.kind == "pulses" or token.says("units.pulses") for token in tokens):
+        return True
+    quick = any(token.says("how.quick") for token in tokens) and bool(reading.table.compound(element.pose_id or ""))
+    if quick and not element.no_hold:
+        return True
+    if element.times and element.length and any(token.says("how.hold") for token in tokens):
         return True
     if element.note == "" and not element.alternatives:
         return _may_say_more(line.text)
@@ -66,12 +74,21 @@ def leaves_doubt(reading: Reading, line: Line, element: Element) -> bool:
     return sizes > told or sided or between or variants or _second_move(tokens)
 
 
+def _names_other_first(element: Element, tokens: Sequence[Token]) -> bool:
+    """ "Table top cat cow 1 min, bird dog 5": a pose is named before the one that the line was read as."""
+    first = next((token for token in tokens if token.kind == "pose" and not token.broad), None)
+    pose = first.match.pose if first is not None and first.match else None
+    behind = [token for token in tokens if token.match and token.match.pose and token.match.pose.id == element.pose_id]
+    return first is not None and pose is not None and bool(behind) and behind[0].start > first.start
+
+
 def _leaves_size_in_note(reading: Reading, element: Element, tokens: Sequence[Token]) -> bool:
     """ "March on the spot 20", "leg extensions x5 each": what tells how much must not end as a note."""
     if element.wishes != Wishes():  # "x3, beat 120-128, each": the numbers are those of the music
         return False
     noted = set(element.note.split())
     numbers = element.length is None and any(token.kind == "number" and token.text in noted for token in tokens)
+    numbers = numbers or any(token.kind == "times" and token.text in noted for token in tokens)
     sided = element.pose_id is not None and reading.table.get(element.pose_id).sided
     each = (
         sided and element.times is not None and any(token.says("join.each") and token.text in noted for token in tokens)

@@ -9,6 +9,7 @@ from pairing.plan.elements import Result, read_element
 from pairing.plan.fronts import Front
 from pairing.plan.kinds import kind_named
 from pairing.plan.language import spelled
+from pairing.plan.line.amounts import exactly
 from pairing.plan.line.chunks import is_size
 from pairing.plan.line.moves import Around
 from pairing.plan.line.moves import Line as Said_line
@@ -27,7 +28,8 @@ from pairing.plan.refs import on_side
 from pairing.plan.said import Fault
 from pairing.plan.tokens import Token
 
-CHANT_ID = "om_chant"
+CHANT_ID, HUNDRED_ID = "om_chant", "hundred"
+HUNDRED_S = 100.0  # a hundred beats, one a second; its name says how many
 LEAST_REST_S = 120.0  # of a closing rest; editorial
 LEFT_OVER = 0.9  # weight of what one reading leaves over more than another; editorial
 _KEPT = {"length", "count", "energy", "beat", "quicker", "song-length", "song-title"}  # wrong, however it is read
@@ -54,7 +56,7 @@ def read_item(reading: Reading, line: Line, front: Front | None) -> None:
         return
     result, sure = _read_strictly(reading, line)
     if sure and result is not None and result.element is not None and not _rather_from_tokens(reading, line, result):
-        add_parts(reading, line, (_as_usual(reading, result.element),), front, sure=True, strict=True)
+        add_parts(reading, line, (_as_usual(reading, line, result.element),), front, sure=True, strict=True)
         reading.problems.liberties_of(line, result.liberties)
         if result.element.what == "gap":
             ask_unknown(reading, line, result.element.name, [])
@@ -102,12 +104,17 @@ def _read_strictly(reading: Reading, line: Line) -> tuple[Result | None, bool]:
     return result, sure
 
 
-def _as_usual(reading: Reading, element: Element) -> Element:
-    """A chant that names no length is no single om."""
-    unsized = element.length is None and element.times is None
-    if reading.has_signs or element.pose_id != CHANT_ID or not unsized:
+def _as_usual(reading: Reading, line: Line, element: Part) -> Part:
+    """What a name tells of a length by itself: a chant is no single om, and one comes up from the closing rest."""
+    if isinstance(element, Group) or reading.has_signs or element.pose_id is None:
         return element
-    return replace(element, length=Length("seconds", CHANT_S, CHANT_S, CHANT_S))
+    if element.length is not None or element.times is not None:
+        return element
+    if element.pose_id == HUNDRED_ID:
+        return replace(element, length=exactly("seconds", HUNDRED_S))
+    pose = reading.table.get(element.pose_id)
+    sits_up = pose.family in ("seated", "rest") and pose.id != "corpse" and _is_over(reading, line)
+    return replace(element, length=exactly("seconds", CHANT_S)) if element.pose_id == CHANT_ID or sits_up else element
 
 
 def _read_from_tokens(reading: Reading, line: Line, front: Front | None, strict: Result | None) -> None:
@@ -125,7 +132,8 @@ def _read_from_tokens(reading: Reading, line: Line, front: Front | None, strict:
     if not said.moves:
         add_gap(reading, line, said, front, faults)
         return
-    parts = (*_added_to(reading, said), *(_with_terms(part, strict) for part in parts_of(said, place, around)))
+    read = (_with_terms(_as_usual(reading, line, part), strict) for part in parts_of(said, place, around))
+    parts = (*_added_to(reading, said), *read)
     if said.wishes != Wishes():
         parts = tuple(replace(part, wishes=said.wishes) for part in parts)
     if said.peak:
@@ -164,7 +172,8 @@ def _closes_class(reading: Reading, line: Line, front: Front | None) -> bool:
     tokens = [token for token in reading.tokens_of(line) if token.kind != "mark"]
     ends = any(token.says("kinds.closing") for token in tokens) and len(tokens) > 1
     rings = any(token.says("once.bell", "once.silence", "once.pause") for token in tokens)  # "bell at the end"
-    if not rested or front is not None or any(map(is_size, tokens)) or not ends or rings:
+    timed = front is not None and (front.length_s is not None or front.shown != "")
+    if not rested or timed or any(map(is_size, tokens)) or not ends or rings:
         return False
     length = Length("seconds", CHANT_S, CHANT_S, CHANT_S)
     add_parts(
@@ -175,12 +184,18 @@ def _closes_class(reading: Reading, line: Line, front: Front | None) -> bool:
 
 def _stands_behind_the_class(reading: Reading, line: Line, front: Front | None) -> bool:
     """ "Biscuits after", "don't forget the blankets", below the closing rest: it names nothing that is done."""
-    if front is not None or not (reading.ended or any(_rests_long(reading, item) for item in reading.items)):
+    if front is not None or not _is_over(reading, line):
         return False
-    below = reading.lines[reading.places[line.number] :]
-    over = reading.ended or not any(is_size(token) for each in below for token in reading.tokens_of(each))
     tokens = [token for token in reading.tokens_of(line) if not token.says("how", "join")]
-    return over and tokens[0].kind != "pose" and not any(map(_does_something, tokens)) if tokens else False
+    return bool(tokens) and tokens[0].match is None and not any(map(_does_something, tokens))
+
+
+def _is_over(reading: Reading, line: Line) -> bool:
+    """Whether the closing rest stands above, and nothing with a size from here on."""
+    if reading.ended or not any(_rests_long(reading, item) for item in reading.items):
+        return reading.ended
+    below = reading.lines[reading.places[line.number] :]
+    return not any(is_size(token) for each in below for token in reading.tokens_of(each))
 
 
 def _does_something(token: Token) -> bool:

@@ -10,7 +10,7 @@ from pairing.plan.headings import Opened
 from pairing.plan.line.moves import LINE_GROUP
 from pairing.plan.lines import Line
 from pairing.plan.note.adding import speaks_of_others
-from pairing.plan.note.partly import Part
+from pairing.plan.note.partly import Part, elements
 from pairing.plan.note.state import Item, Reading
 from pairing.plan.refs import Reference, again, by_numbers, on_side, reference
 
@@ -37,6 +37,8 @@ def is_reference(reading: Reading, line: Line) -> bool:
         return False
     if asked.side and not asked.whole and not _has_spoken_of_sides(reading, line) and _opens_side(reading, line, asked):
         return True
+    if asked.side and reading.stack and not any(_has_a_side(reading, item) for item in reading.items_here()):
+        return _begin_side(reading, line, asked.side)  # "now r leg": nothing above could be done on a side
     if not reading.stack or not reading.items_here():
         return _opens_side(reading, line, asked)
     opened, first, last = _meant_parts(reading, asked, line)
@@ -92,8 +94,12 @@ def _opens_side(reading: Reading, line: Line, asked: Reference) -> bool:
     here = reading.items_here()
     if here and not line.text.rstrip().endswith(":"):
         return False
-    reading.stack[-1].side = asked.side
-    reading.said(line, f"the {asked.side} side, for the lines below it")
+    return _begin_side(reading, line, asked.side)
+
+
+def _begin_side(reading: Reading, line: Line, side: Side) -> bool:
+    reading.stack[-1].side, reading.stack[-1].side_from = side, len(reading.stack[-1].parts)
+    reading.said(line, f"the {side} side, for the lines below it")
     return True
 
 
@@ -109,13 +115,36 @@ def _meant_parts(reading: Reading, asked: Reference, line: Line) -> tuple[Opened
     if not (asked.other or asked.side) and reading.again_means and reading.again_means[0] is opened:
         return reading.again_means
     if asked.whole or asked.back_down or line.number in reading.loose or _by_name(reading, asked):
-        start = next((item for item in items if not item.is_repeat), items[0])
+        here = [item for item in items if not item.is_repeat and item.first >= opened.side_from]
+        start = here[0] if here else items[0]
+        start = _first_named(items, _OTHER[asked.side]) or start if asked.side and not opened.side else start
         return opened, start.first, max(item.last for item in items if not item.is_repeat or asked.both)
     last = items[-1]
     if asked.side and opened.side == _OTHER[asked.side]:  # "Right leg: ...", all of it
         done = max((at + 1 for at, item in enumerate(items) if item.is_repeat), default=0)
         return opened, items[min(done, len(items) - 1)].first, last.last
     return opened, _start_of_side(reading, items), last.last
+
+
+def _first_named(items: list[Item], side: Side) -> Item | None:
+    """The first line since the last repeat that says that side: "now r leg, build it up"."""
+    since = max((at + 1 for at, item in enumerate(items) if item.is_repeat), default=0)
+    return next((item for item in items[since:] if any(_is_on(part, side) for part in _parts_of(item))), None)
+
+
+def _has_a_side(reading: Reading, item: Item) -> bool:
+    return any(
+        part.side or (part.pose_id and reading.table.get(part.pose_id).sided) or part.what == "gap"
+        for part in elements(_parts_of(item))
+    )
+
+
+def _parts_of(item: Item) -> Sequence[Part]:
+    return item.opened.parts[item.first : item.last]
+
+
+def _is_on(part: Part, side: Side) -> bool:
+    return isinstance(part, Element) and part.side == side
 
 
 def _by_name(reading: Reading, asked: Reference) -> bool:
