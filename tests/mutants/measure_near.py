@@ -23,7 +23,7 @@ sys.path.insert(0, str(Path(__file__).parent))
 from near import MOST, MOST_S, STORED, Near, Place, functions
 from warm import ROOT, in_forks, warm
 
-A_LINE = 3  # tests of each of both sorts
+A_LINE = 10  # tests of each of both sorts
 AT_ONCE = 2
 
 

@@ -6,6 +6,7 @@ from pairing.checks.plan import check_plan
 from pairing.checks.slot import check_slot
 from pairing.effort.timetable import build_timetable
 from pairing.model import Finding
+from pairing.plan.edit import apply_edits
 from pairing.plan.poses import pose_table
 from pairing.plan.read import read_plan
 
@@ -167,3 +168,43 @@ def test_a_class_is_tight_where_only_a_slower_breath_is_too_long(breaths: int, f
 
 def test_without_a_slot_nothing_is_said() -> None:
     assert slot("happy baby, 9 minutes", head="").fits is None
+
+
+@pytest.mark.parametrize(("round_s", "offered"), [(600, True), (840, True), (841, False), (1200, False)])
+def test_what_a_far_too_long_rest_gives_back_is_all_that_may_be_filled(round_s: int, offered: bool) -> None:
+    """An hour with a rest of twenty minutes: six are usual, so fourteen may go elsewhere."""
+    text = (
+        f"\n## Flow: flow, 2 rounds\n- chair, {round_s} seconds\n\n## Still: floor\n- happy baby, {2400 - 2 * round_s} seconds\n"
+        "\n## Float: rest\n- savasana, 20 minutes\n"
+    )
+    plan = read_plan(f"{HEAD}slot: 60 minutes\n{text}", file="c.md")
+    remedies = check_slot(plan, build_timetable(plan, pose_table()), pose_table()).remedies
+    assert any(-remedy.saves_s == round_s for remedy in remedies) is offered
+
+
+REPEATING = """slot: 20 minutes
+
+## Tide: flow, 3 rounds
+- chair, 60 seconds
+
+## Ebb: floor, 5 minutes
+- happy baby
+
+## Again: flow, repeat Tide
+
+## Still: floor
+- pigeon, 3 minutes each side
+"""
+
+
+@pytest.mark.parametrize("minutes", [20, 14, 10])
+def test_where_one_part_repeats_another_a_remedy_is_timed_with_both(minutes: int) -> None:
+    """Beside the whole plan read and timed again."""
+    text = HEAD + REPEATING.replace("20 minutes", f"{minutes} minutes", 1)
+    plan = read_plan(text, file="c.md")
+    before = build_timetable(plan, pose_table())
+    remedies = check_slot(plan, before, pose_table()).remedies
+    assert remedies or minutes == 20
+    for remedy in remedies:
+        after = build_timetable(read_plan(apply_edits(text, remedy.edits), file="c.md"), pose_table())
+        assert before.duration_s - after.duration_s == pytest.approx(remedy.saves_s), remedy.text
