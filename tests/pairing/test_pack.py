@@ -147,3 +147,13 @@ def test_a_folder_left_between_two_renames_is_made_good(tmp_path: Path) -> None:
         (made / "new").write_text("newer")
     assert names(folder) == {"new", "mine"}
     assert [path.name for path in tmp_path.iterdir()] == ["to go"]
+
+
+def test_a_day_stands_on_the_sheet_and_a_picture_has_none(commands: Commands, tmp_path: Path) -> None:
+    page = tmp_path / "tide.html"
+    assert commands.run("sheet", "tide.json", "--out", page, "--date", "2026-12-05").status in (0, 1)
+    assert "Saturday 5 December 2026" in page.read_text("utf-8")
+    ended = commands.run("sheet", "tide.json", "--picture", tmp_path / "tide.svg", "--date", "2026-12-05")
+    assert ended.status == 2
+    assert "A picture has no date" in ended.said
+    assert not (tmp_path / "tide.svg").exists()

@@ -198,7 +198,7 @@ def test_the_whole_way_by_keyboard_alone_from_an_empty_library_to_a_mix(browser,
     assert (tmp_path / "short.wav").exists()
 
 
-def test_what_is_typed_for_the_rest_stays_while_something_else_changes(browser, tmp_path):
+def test_what_is_typed_stays_while_something_else_changes(browser, tmp_path):
     desk = a_desk(tmp_path, tracks=12)
     with served(desk) as address, Look(browser, address) as look:
         look.view("rest")
@@ -212,6 +212,15 @@ def test_what_is_typed_for_the_rest_stays_while_something_else_changes(browser, 
         look.page.press("#rest-minutes", "Enter")
         look.said("The rest is as you wish")
         assert look.page.input_value("#rest-minutes") == "4:30"
+        look.view("ready")
+        look.page.click("[data-key=how]")
+        look.page.fill("#stem", "low tide")
+        look.page.press("#stem", "ArrowLeft")
+        with look.page.expect_response("**/state?*"):
+            Visitor(desk).enter().do("pin", n=1, pinned=False)
+        look.still()
+        look.page.keyboard.type("-")
+        assert look.page.input_value("#stem") == "low tid-e"
         assert look.errors == []
 
 
