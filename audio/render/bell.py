@@ -15,7 +15,8 @@ from audio.measure.loudness import Meter
 LENGTH_S = 9.0
 PRIME_HZ = 264.0
 ONSET_S = 0.015  # soft: no step, no click
-PARTIALS = (  # ratio to the prime, amplitude, seconds to 1/e, place from left (-1) to right (1)
+# Ratio to the prime, amplitude, seconds to 1/e, place from left (-1) to right (1); editorial but for the ratios.
+PARTIALS = (
     (0.5, 0.55, 3.2, 0.0),
     (0.5017, 0.25, 3.0, 0.2),
     (1.0, 1.0, 2.2, -0.1),

@@ -1,6 +1,7 @@
 """Where a source file can be broken, one small fault a place: a comparison, an operator, a sign, a number."""
 
 import ast
+import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
@@ -15,6 +16,7 @@ _OPERATORS = {
 _FUNCTIONS = {"min": "max", "max": "min", "any": "all", "all": "any", "minimum": "maximum", "maximum": "minimum",
               "floor": "ceil", "ceil": "floor", "sin": "cos", "cos": "sin"}  # fmt: skip
 _SAME = {"strict", "copy", "slots", "frozen", "kw_only"}  # words that change nothing where the program is right
+_AT_ONCE = re.compile(r"_?[A-Z_]+ = [\d_.]+ +#.*(?:at once|little memory|done together)")
 _GUARD = 1e-5  # smaller numbers only keep a division from zero
 
 
@@ -31,10 +33,10 @@ class Site:
 def sites(source: str) -> list[Site]:
     """Every fault that `broken` can make in a file.
 
-    Left out: annotations, decorators, texts, what only a type checker sees, and values marked as editorial, which are a
-    matter of taste and which no published truth can hold.
+    Left out: annotations, decorators, texts, what only a type checker sees; values marked as editorial, which are a
+    matter of taste and which no published truth can hold; and how much is done at once, which changes no result.
     """
-    tastes, found = _editorial(source.split("\n")), []
+    tastes, found = _of_taste(source.split("\n")), []
     for place, (node, fault) in enumerate(_faults(ast.parse(source))):
         before = ast.unparse(node)
         fault()
@@ -42,10 +44,15 @@ def sites(source: str) -> list[Site]:
     return [site for site in found if site.before != site.after and site.line not in tastes]
 
 
-def _editorial(lines: list[str]) -> set[int]:
-    """Lines that are marked as a matter of taste; a comment of its own, or one of "the next", holds up to a blank line."""
+def _of_taste(lines: list[str]) -> set[int]:
+    """Lines that are marked as a matter of taste; a comment of its own, or one of "the next", holds up to a blank line.
+
+    Constants of how much is done at once say so in their comment.
+    """
     marked, goes_on = set(), False
     for number, line in enumerate(lines, 1):
+        if _AT_ONCE.match(line):
+            marked.add(number)
         if "editorial" in line:
             goes_on = goes_on or line.lstrip().startswith("#") or "the next" in line
             marked.add(number)
