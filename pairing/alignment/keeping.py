@@ -50,10 +50,10 @@ def changes(former: SetList, made: SetList) -> Iterator[Finding]:
     kept = [title for mark, title in before.items() if mark in after]
     gone = [title for mark, title in before.items() if mark not in after]
     new = [title for mark, title in after.items() if mark not in before]
-    words = [f"kept {len(kept)} of {len(before)} tracks"]
+    words = [f"Kept {len(kept)} of {len(before)} tracks"]
     words += [f"new: {listed(new)}"] if new else []
     words += [f"gone: {listed(gone)}"] if gone else []
-    yield Finding("note", "re-paired", Where(name="set"), "; ".join(words).capitalize() + ".")
+    yield Finding("note", "re-paired", Where(name="set"), "; ".join(words) + ".")
 
 
 def _shift(sections: Sequence[SectionTime], keep: SetList, pick: Pick) -> float | None:
