@@ -20,6 +20,7 @@ FADE_EVERY_S = 8
 MOST_FADES = 100  # of a very long track: an hour's file can be faded out every 36 s
 EARLIEST_LEAVE_S = 2  # nothing is heard for less than that
 ENDING_S = range(3, 13)  # an ending that is left this long before its last sound is played out by the cross-fade
+AT_ITS_START_S, AT_ITS_END_S = 2.0, 13.0  # what is left out there is no loss to the ear; editorial
 LOST_INTRO = 0.012  # a second that is skipped at the start, on top; editorial, measured in docs/pairing.md
 LOST_ENDING = 0.018  # a second that is never heard at the end, on top; a lost ending is dearer
 MOST_LOST_S = 300.0  # more of a track that isn't heard counts no more: a drone of an hour is made to be cut
@@ -161,6 +162,11 @@ def music_ends(analysis: Analysis) -> float:
     """Last second of the music, s; never past the end of the file."""
     last = analysis.curves.cut_points[-1].at_s if analysis.curves.cut_points else analysis.duration_s
     return min(last, analysis.duration_s) if last > music_starts(analysis) else analysis.duration_s
+
+
+def plays_whole(analysis: Analysis, enter_s: float, leave_s: float) -> bool:
+    """Whether so much of a track plays that it is heard as a whole."""
+    return enter_s <= music_starts(analysis) + AT_ITS_START_S and leave_s >= music_ends(analysis) - AT_ITS_END_S
 
 
 def _joined(parts: Sequence[CutTable]) -> CutTable:

@@ -155,7 +155,10 @@ def _beat(_: Track, analysis: Analysis) -> Trait:
     bpm = felt_bpm(analysis)
     if bpm <= FASTEST_BPM:
         return Trait(True, f"a slow beat ({bpm:.0f} a minute)", 0.0)
-    return Trait(False, f"a clear beat of {bpm:.0f} a minute (80 at most)", min((bpm - FASTEST_BPM) / 60, 1.0))
+    beat = f"{bpm:.0f}" if round(bpm) > FASTEST_BPM else f"just over {FASTEST_BPM:.0f}"
+    return Trait(
+        False, f"a clear beat of {beat} a minute ({FASTEST_BPM:.0f} at most)", min((bpm - FASTEST_BPM) / 60, 1.0)
+    )
 
 
 def _voice(track: Track, analysis: Analysis) -> Trait:

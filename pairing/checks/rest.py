@@ -5,7 +5,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from audio.track import Track
 from pairing.alignment.sedative import CLEAR_BEAT, RestCandidate, felt_bpm, is_driving, judge, stretch_of
 from pairing.checks.byhand import is_by_hand
-from pairing.model import Finding, Kind, MakeRest, Pick, SetList, Swap, Where
+from pairing.model import Finding, Kind, MakeRest, Pick, Rest, SetList, Swap, Where
 
 REST_CODES = ("change-in-rest", "driving-in-rest", "unfit-in-rest", "beat-under-fade")
 SHOWN = 3  # tracks that are named one by one
@@ -21,10 +21,10 @@ def rest_findings(setlist: SetList, tracks: Mapping[str, Track]) -> Iterator[Fin
     rest = setlist.rest
     if rest is None:
         return
-    inside = [pick for pick in setlist.picks if rest.start_s - 1 < pick.class_start_s < rest.end_s - 1]
+    inside = _inside(setlist, rest)
     known = [(pick, tracks[pick.fingerprint]) for pick in inside if pick.fingerprint in tracks]
     name = next((section.name for section in setlist.sections if section.kind is Kind.REST), "rest")
-    yield from _unfit(setlist, name, [(pick, judge(_as_played(pick, track))) for pick, track in known])
+    yield from _unfit(setlist, name, _judged(setlist, rest, tracks))
     if known and known[-1][0] is inside[-1]:
         yield from _beat_under_fade(name, inside[-1].n, known[-1][1])
     if len(inside) > 1:
@@ -38,6 +38,21 @@ def rest_findings(setlist: SetList, tracks: Mapping[str, Track]) -> Iterator[Fin
             else "Add a calm track as long as the rest, or end it in silence.",
             deeds=(MakeRest(silent=True),),
         )
+
+
+def has_unfit(setlist: SetList, tracks: Mapping[str, Track]) -> bool:
+    """Whether a track plays in the rest that doesn't suit one."""
+    rest = setlist.rest
+    return rest is not None and not all(candidate.fit for _, candidate in _judged(setlist, rest, tracks))
+
+
+def _inside(setlist: SetList, rest: Rest) -> list[Pick]:
+    return [pick for pick in setlist.picks if rest.start_s - 1 < pick.class_start_s < rest.end_s - 1]
+
+
+def _judged(setlist: SetList, rest: Rest, tracks: Mapping[str, Track]) -> list[tuple[Pick, RestCandidate]]:
+    known = [pick for pick in _inside(setlist, rest) if pick.fingerprint in tracks]
+    return [(pick, judge(_as_played(pick, tracks[pick.fingerprint]))) for pick in known]
 
 
 def _as_played(pick: Pick, track: Track) -> Track:

@@ -14,10 +14,11 @@ import numpy as np
 from audio.files.folders import common_folder
 from audio.text import clock, shown
 from audio.track import Track
+from pairing.alignment.cuts import plays_whole
 from pairing.alignment.reach import are_alike
 from pairing.checks.byhand import is_by_hand, without_swaps
 from pairing.checks.register import Register
-from pairing.checks.rest import REST_CODES, rest_findings
+from pairing.checks.rest import REST_CODES, has_unfit, rest_findings
 from pairing.model import (
     ChooseAnew,
     Curve,
@@ -231,7 +232,7 @@ def _rest_start(it: _Set) -> Iterator[Finding]:
 @_CHECKS.finds("rest-too-lively")
 def _rest_energy(it: _Set) -> Iterator[Finding]:
     rest = it.setlist.rest
-    if rest is None:
+    if rest is None or has_unfit(it.setlist, it.tracks):  # then the calmest that there was is named, and why
         return
     span = slice(int(rest.start_s + TAIL_S), int(rest.end_s))
     above = _difference(it.setlist, span) > LIVELIER
@@ -339,12 +340,16 @@ def _clips(it: _Set) -> Iterator[Finding]:
         section = _section(it.setlist, (pick.class_start_s + pick.class_end_s) / 2)
         short_section = section is not None and section.end_s - section.start_s < CLIP_S
         if long_s < CLIP_S and not pick.pinned and not short_section:
+            track = it.tracks.get(pick.fingerprint)
+            whole = track is not None and plays_whole(track.analysis, pick.track_start_s, pick.track_end_s)
             yield Finding(
                 "should" if long_s < SHORT_CLIP_S else "note",
                 "short-clip",
                 _track(pick),
-                f'Only {clock(long_s)} of "{pick.title}" plays.',
-                "With more tracks as lively as this one, each could play longer.",
+                f"It plays for only {clock(long_s)}{', all of it' if whole else ''}.",
+                "A longer track could play in its place."
+                if whole
+                else "With more tracks as lively as this one, each could play longer.",
             )
 
 

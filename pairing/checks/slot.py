@@ -124,7 +124,7 @@ def _advice(remedies: tuple[Remedy, ...], needed: float) -> tuple[str | None, tu
     names = "; ".join(remedy.text for remedy in named)
     if len(named) < len(taken):
         names += f"; and less from {len(taken) - len(named)} others"
-    deeds = tuple(Apply(remedy.id) for remedy in taken)
+    deeds = tuple(Apply(remedy.id) for remedy in named)
     if len(taken) == 1:
         return f"For example: {names}.", deeds
     enough = saved >= needed - _ROUNDING_S
@@ -158,11 +158,12 @@ def _findings(
             deeds=deeds,
         )
     if spare > SPARE_SHARE * available:
+        example, longer = _advice(remedies[:1], -spare) if fits == "fits" else (None, ())
         yield Finding(
             "should",
             "spare-time",
             where,
             f"The class takes {clock(timetable.duration_s)}; {clock(spare)} of {clock(available)} is left over.",
-            best or 'Give the rest "what is left", or add rounds.',
-            deeds=deeds,
+            example or 'Give the rest "what is left", or add rounds.',
+            deeds=longer,
         )

@@ -115,7 +115,8 @@ def check(
     else:
         if checked.sound is not None:
             show(f"{sound_text(checked.sound, numbers=numbers)}\n")
-        show(findings_text(checked.findings, file, file, setlist=checked.setlist))
+        plan = file if checked.setlist is None else None
+        show(findings_text(checked.findings, file, plan, setlist=checked.setlist))
     end(checked.findings)
 
 

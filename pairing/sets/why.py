@@ -5,7 +5,7 @@ from types import MappingProxyType
 
 import numpy as np
 
-from pairing.alignment.cuts import music_ends, music_starts
+from pairing.alignment.cuts import plays_whole
 from pairing.alignment.marks import is_favourite
 from pairing.alignment.meetings import is_met
 from pairing.alignment.sedative import judge
@@ -92,5 +92,4 @@ def _in_rest(task: Task, pick: Chosen) -> bool:
 
 def _is_whole(task: Task, pick: Chosen) -> bool:
     analysis = task.tracks[pick.track].analysis
-    left = pick.enter + pick.end - pick.start
-    return pick.enter <= music_starts(analysis) + 2 and left >= music_ends(analysis) - 13
+    return plays_whole(analysis, pick.enter, pick.enter + pick.end - pick.start)

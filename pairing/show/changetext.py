@@ -98,7 +98,7 @@ def _findings(before: SetList, after: SetList, path: Path) -> str:
     found = _not_in(after, before)
     still = {each.code for each in found}
     mended = [each for each in _not_in(before, after) if each.code not in still]
-    parts = [findings_text(found, path, Path(after.plan.path), setlist=after)] if found else []
+    parts = [findings_text(found, path, setlist=after)] if found else []
     if mended:
         titles = titles_of(before)
         said = (": ".join(filter(None, (place(each.where, titles), each.message))) for each in mended)

@@ -29,11 +29,13 @@ def findings_text(
 
     Args:
         set_file, plan: their names go into the commands that help.
-        setlist: the class whose tracks are named by their titles.
+        setlist: the class whose tracks are named by their titles, and whose plan is meant where none is given.
         numbered: the numbers under which a plan's remedies are listed, by their codes.
         brief: name what the cautions are about, and where they stand in full.
     """
     titles = titles_of(setlist) if setlist else {}
+    if plan is None and set_file and setlist and setlist.plan.path:
+        plan = set_file.parent / setlist.plan.path
     everything = [told(finding, set_file, plan, titles=titles, numbered=numbered) for finding in findings]
     cautions = [finding for finding in everything if is_caution(finding)]
     found = in_order(finding for finding in everything if finding not in cautions)
@@ -96,7 +98,9 @@ def plan_error_text(error: PlanError, path: Path | None = None) -> str:
 
 
 def _said(finding: Told) -> str:
-    return f"{finding.where}: {finding.message}" if finding.where else finding.message
+    if not finding.where or finding.message.startswith(finding.where):
+        return finding.message
+    return f"{finding.where}: {finding.message}"
 
 
 def _arrow() -> str:

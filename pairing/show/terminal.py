@@ -216,7 +216,7 @@ def set_text(setlist: SetList, path: Path | None = None, *, written: bool = Fals
         picks_table(setlist),
         arc_text(setlist.arc, setlist.played_energy, width=width_of_screen() - 2),
         filled(fit_text(setlist.fit, numbers=numbers)),
-        findings_text(setlist.findings, path, Path(setlist.plan.path), setlist=setlist) if setlist.findings else "",
+        findings_text(setlist.findings, path, setlist=setlist) if setlist.findings else "",
         next_steps(path, setlist, written=written) if path else "",
     ]
     return "\n\n".join(part for part in parts if part)

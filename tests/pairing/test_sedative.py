@@ -30,6 +30,7 @@ def stepped(by_lu: float) -> np.ndarray:
         ({}, True, "no clear beat"),
         ({"tempo_bpm": 60.0, "tempo_confidence": 0.9}, True, "slow beat"),
         ({"tempo_bpm": 80.0, "tempo_confidence": 0.9}, True, "slow beat"),
+        ({"tempo_bpm": 80.3, "tempo_confidence": 0.9, "onset_rate": 1.4}, False, "just over 80 a minute (80 at most)"),
         ({"tempo_bpm": 81.0, "tempo_confidence": 0.9, "onset_rate": 1.4}, False, "clear beat of 81 a minute"),
         ({"tempo_bpm": 120.0, "tempo_confidence": 0.2, "onset_rate": 2.5}, True, "no clear beat"),
         ({"tempo_bpm": 140.0, "tempo_confidence": 0.9, "onset_rate": 2.0}, True, "slow beat (70 a minute)"),

@@ -101,6 +101,28 @@ def test_a_misplaced_pick_is_named(n: int, changes: dict[str, object], code: str
     assert code in codes(with_pick(n, **changes))
 
 
+@pytest.mark.parametrize(
+    ("enter_s", "lasts_s", "said"),
+    [(0.0, 74.0, "It plays for only 1:10, all of it."), (60.0, 400.0, "It plays for only 1:10.")],
+)
+def test_a_short_track_that_plays_whole_is_said_to_be_short(enter_s: float, lasts_s: float, said: str) -> None:
+    setlist = with_pick(3, class_start_s=780.0, track_start_s=enter_s)
+    known = track(3, slice(0))
+    short = replace(known, analysis=replace(known.analysis, duration_s=lasts_s))
+    (found,) = [each for each in check_set(setlist, tracks=[short]) if each.code == "short-clip"]
+    assert found.message == said
+    assert ("longer track" in (found.remedy or "")) == (lasts_s < 100)
+
+
+def test_where_no_music_suits_the_rest_nobody_is_told_to_choose_calmer() -> None:
+    known = track(4, slice(0))
+    driving = replace(known, analysis=replace(known.analysis, tempo_bpm=120.0, tempo_confidence=1.0, onset_rate=2.5))
+    found = codes(played(a_set(), 900, 960, 0.5), tracks=[driving])
+    assert "unfit-in-rest" in found
+    assert "rest-too-lively" not in found
+    assert "rest-too-lively" in codes(played(a_set(), 900, 960, 0.5), tracks=[known])
+
+
 def test_repeats_that_were_allowed_are_not_named() -> None:
     setlist = with_pick(3, fingerprint="print 1")
     assert codes(replace(setlist, options=PairOptions(allow_repeats=True))) == []

@@ -1,15 +1,18 @@
 """Findings as they are shown: gravest first, alike ones together, commands that can be typed as they stand."""
 
+import dataclasses
 from pathlib import Path
 from typing import get_args
 
 import pytest
+from show_class import a_class, a_set, an_arc
 
 from pairing.commands import music, outputs, plans, sets  # noqa: F401  (they add their commands)
 from pairing.commands.app import app
 from pairing.deeds import command, remedy_words
-from pairing.model import Apply, Deed, Finding, MakeRest, Mark, Swap, Where, WriteMix
+from pairing.model import Apply, ChooseAnew, Deed, Finding, MakeRest, Mark, SetPlan, Swap, Where, WriteMix
 from pairing.show.findings import in_order, place, told
+from pairing.show.findingstext import findings_text
 
 SHORT = [
     told(
@@ -35,6 +38,20 @@ def test_findings_without_a_remedy_or_with_different_ones_stay_apart():
     assert in_order([SHORT[0], other]) == [SHORT[0], other]
     swaps = [told(Finding("note", "a", Where(tracks=(n,)), "x.", "Take another.", deeds=(Swap(n),))) for n in (1, 2)]
     assert in_order(swaps) == swaps
+
+
+def test_of_a_class_in_another_folder_the_plan_beside_it_is_named():
+    timetable = a_class()
+    plan = SetPlan("friday.md", "", SetPlan.digest(""))
+    setlist = dataclasses.replace(a_set(timetable, an_arc(timetable)), plan=plan)
+    changed = Finding("should", "plan-changed", Where("friday.md"), "You changed it.", deeds=(ChooseAnew(),))
+    said = " ".join(findings_text([changed], Path("classes/friday.json"), setlist=setlist).split())
+    assert said.endswith("arcbed pair classes/friday.md --out classes/friday.json --keep classes/friday.json")
+
+
+def test_a_place_that_the_sentence_begins_with_is_not_said_twice():
+    reach = Finding("note", "arc-fitted", Where(name="library"), "Your music goes from calm to driving.")
+    assert findings_text([reach]).split("\n")[1].strip() == "Your music goes from calm to driving."
 
 
 def test_several_of_one_place_name_it_once():

@@ -74,6 +74,16 @@ def test_the_three_cases(slot: int, fits: str, code: str | None) -> None:
     assert check.spare_s == pytest.approx(check.available_s - seconds(CLASS.format(slot=slot)))
 
 
+def test_what_is_left_over_may_go_where_one_remedy_says_and_what_is_too_long_is_not_told_in_a_long_list() -> None:
+    (spare,) = checked(CLASS.format(slot=60)).findings
+    assert (spare.remedy or "").startswith("For example: ")
+    assert len(spare.deeds) == 1
+    (too_long,) = checked(CLASS.format(slot=8)).findings
+    assert (too_long.remedy or "").startswith("Not enough even together: ")
+    assert (too_long.remedy or "").endswith(" others.")
+    assert len(too_long.deeds) == 3
+
+
 @pytest.mark.parametrize("slot", [20, 60])
 def test_a_remedy_changes_the_class_by_the_seconds_it_says(slot: int) -> None:
     text = CLASS.format(slot=slot)
