@@ -3,6 +3,7 @@
 import math
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
+from types import MappingProxyType
 
 import numpy as np
 
@@ -61,6 +62,7 @@ def build(
     generous: bool = False,
     only: tuple[int, int] | None = None,
     clips: bool = False,
+    held: Mapping[int, float] = MappingProxyType({}),
 ) -> Task:
     """The problem of a class.
 
@@ -74,8 +76,11 @@ def build(
         only: grid seconds outside which nothing will change; rules are laid out inside alone.
         generous: admit more tracks to the rest; see `zones`.
         clips: allow short picks even where there is plenty of music.
+        held: tracks, by number, that stand at a class second already; they can't be counted on elsewhere, nor can pins.
     """
-    ruled = zones(frame, tracks, generous=generous, only=only)
+    standing = {} if options.allow_repeats else {**held, **{pin.track_id: pin.at_s for pin in pins}}
+    taken = {n: frame.grid(standing[track.id]) for n, track in enumerate(tracks) if track.id in standing}
+    ruled = zones(frame, tracks, generous=generous, only=only, taken=taken)
     weight, over = moments.second_weights(frame)
     energy, offset = _curves(tracks)
     enter, leave, music_s = cuts.tables(tracks, _fillers(frame, ruled, _means(energy, offset), target))

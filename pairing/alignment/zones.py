@@ -3,13 +3,14 @@
 A zone is a set of grid seconds under one set of rules. A cost of inf forbids.
 """
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
+from types import MappingProxyType
 
 import numpy as np
 
-from audio.arrays import F32, F64, I64
+from audio.arrays import F32, F64, I64, Mask
 from audio.track import Track
 from pairing.alignment import marks
 from pairing.alignment.frame import Frame
@@ -62,9 +63,25 @@ class _Known:
         seconds = [track.analysis.duration_s for track in tracks]
         return cls(np.array([voice_share(track) for track in tracks]), np.array(seconds), tempos(tracks))
 
+    def without(self, tracks: Sequence[int]) -> "_Known":
+        """The same, but these have nothing to give."""
+        seconds = self.seconds.copy()
+        seconds[list(tracks)] = 0.0
+        return replace(self, seconds=seconds)
+
+    def enough(self, which: Mask, needed_s: int, *, generous: bool) -> float:
+        """Seconds of such music from which no less fit tracks need be admitted."""
+        giving = int(np.count_nonzero(which & (self.seconds > 0)))
+        return CHOICE * needed_s if generous else needed_s + LOST_S * giving
+
 
 def zones(
-    frame: Frame, tracks: Sequence[Track], *, generous: bool = False, only: tuple[int, int] | None = None
+    frame: Frame,
+    tracks: Sequence[Track],
+    *,
+    generous: bool = False,
+    only: tuple[int, int] | None = None,
+    taken: Mapping[int, int] = MappingProxyType({}),
 ) -> Zones:
     """The zones of a class for these tracks (all usable).
 
@@ -72,6 +89,7 @@ def zones(
         only: grid seconds outside which nothing is asked, since nothing changes there.
         generous: admit unfit tracks to the rest, and such with the odd second that may be a voice where none is wished,
             though there is enough other music, since it can't be cut to measure.
+        taken: tracks, by their place, that can play nowhere but at a grid second: they are no supply elsewhere.
     """
     keys: list[_Key] = [_Key()]
     zone = np.zeros(frame.seconds, np.int64)
@@ -90,12 +108,14 @@ def zones(
         needed_s = int(np.count_nonzero(wanted & (zone == index)))
         if not needed_s:
             continue
-        cost[index] += _voice_costs(known, needed_s, generous) if key.no_voice and not key.rest else 0
+        elsewhere = [track for track, second in taken.items() if index not in zone[second : second + 1]]
+        free = known.without(elsewhere)
+        cost[index] += _voice_costs(free, needed_s, generous) if key.no_voice and not key.rest else 0
         cost[index] += _folder_costs(tracks, key.folder) if key.folder else 0
         cost[index] += _beat_costs(known.tempo, key.beat_bpm) if key.beat_bpm else 0
         cost[index] += _breath_costs(known.tempo, key.breath_s) if key.breath_s else 0
         if key.rest:
-            rest_cost, least_bad = _rest_costs(tracks, known, needed_s, cost[index], generous)
+            rest_cost, least_bad = _rest_costs(tracks, free, needed_s, cost[index], generous)
             cost[index] += rest_cost
     return _under_last_fade(frame, tracks, Zones(zone, cost, least_bad))
 
@@ -125,14 +145,9 @@ def _voice_costs(known: _Known, needed_s: int, generous: bool) -> F32:
     share = known.voice
     free = share == 0
     cost = np.where(free, 0.0, np.inf)
-    if known.seconds[free].sum() < _enough_s(needed_s, int(np.count_nonzero(free)), generous):
+    if known.seconds[free].sum() < known.enough(free, needed_s, generous=generous):
         cost[(share > 0) & (share <= VOICE_BLIPS)] = VOICE_BLIP_COST
     return np.asarray(cost, np.float32)
-
-
-def _enough_s(needed_s: int, tracks: int, generous: bool) -> float:
-    """Seconds of music from which no less fit tracks need be admitted."""
-    return CHOICE * needed_s if generous else needed_s + LOST_S * tracks
 
 
 def _folder_costs(tracks: Sequence[Track], folder: str) -> F32:
@@ -164,7 +179,7 @@ def _rest_costs(
     fit = allowed.copy()
     fit[allowed] = [is_fit(tracks[index]) for index in np.flatnonzero(allowed).tolist()]
     cost = np.where(fit, 0.0, np.inf)
-    enough_s = _enough_s(needed_s, int(np.count_nonzero(fit)), generous)
+    enough_s = known.enough(fit, needed_s, generous=generous)
     if seconds[fit].sum() >= enough_s:
         return np.asarray(cost, np.float32), ()
     unfit = [(index, judge(tracks[index])) for index in np.flatnonzero(~fit & allowed).tolist()]

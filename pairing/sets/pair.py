@@ -17,6 +17,7 @@ from pairing.model import Arc, Curve, Finding, PairOptions, Plan, SetList, SetPl
 from pairing.sets import assemble, fitrest, promises, why
 from pairing.sets.figures import bounds
 from pairing.sets.promises import SAME_S
+from pairing.sets.redo import covered, is_wider
 from pairing.sets.rest import is_one_fit_track, lengthened
 from pairing.solve.costs import pin_of
 from pairing.solve.polish import alternatives
@@ -201,7 +202,7 @@ def _solved_as_promised(
         for clips in (False, True):
             stuck = build(shape, tracks, target, options, pins=held, track_costs=costs, clips=clips)
             try:
-                return _covered(stuck)
+                return covered(stuck)
             except NotEnoughMusic as refusal:
                 error = refusal
         assert error is not None
@@ -234,27 +235,16 @@ def _solved(
 ) -> tuple[Task, Answer]:
     task = build(shape, tracks, target, options, pins=pins, track_costs=costs)
     try:
-        return task, _covered(task)
+        return task, covered(task)
     except NotEnoughMusic as error:
         refusal = error
     for generous in (False, True):
         wider = build(shape, tracks, target, options, pins=pins, track_costs=costs, clips=True, generous=generous)
-        if not _is_wider(wider, task):
+        if not is_wider(wider, task):
             continue
         task = wider
         try:
-            return task, _covered(task)
+            return task, covered(task)
         except NotEnoughMusic as error:
             refusal = error  # of the mildest rules: what they rule out can't be had
     raise refusal
-
-
-def _covered(task: Task) -> Answer:
-    supply.require(task)
-    return supply.solved(task)
-
-
-def _is_wider(task: Task, than: Task) -> bool:
-    """Whether more is allowed in one of two problems of a class: shorter picks, or more tracks in some zone."""
-    shorter = bool(np.any(np.isfinite(task.problem.length_cost) & np.isinf(than.problem.length_cost)))
-    return shorter or bool(np.any(np.isfinite(task.problem.zone_cost) & np.isinf(than.problem.zone_cost)))

@@ -2,6 +2,7 @@
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 
@@ -14,11 +15,11 @@ from pairing.alignment.options import PinWish
 from pairing.alignment.refine import Exact, refine
 from pairing.alignment.task import Task, build, usable
 from pairing.deeds import command
-from pairing.errors import SetError
+from pairing.errors import NotEnoughMusic, SetError
 from pairing.model import ChooseAnew, Pick, SetList
 from pairing.sets import assemble, why
 from pairing.sets.figures import bounds
-from pairing.solve.problem import Chosen
+from pairing.solve.problem import Answer, Chosen
 
 ROUNDED_S = 2  # by which whole seconds on both scales may differ from a pick's own
 
@@ -37,6 +38,7 @@ def task_of(
     *,
     only: tuple[int, int] | None = None,
     promised: Sequence[Pick] = (),
+    generous: bool = False,
 ) -> tuple[Task, dict[int, Exact]]:
     """The problem behind a set, and the exact times of the picks that are held.
 
@@ -48,6 +50,7 @@ def task_of(
         pins: those of them that may not move at all.
         only: grid seconds outside which nothing will change.
         promised: picks whose tracks begin where they began.
+        generous: admit more tracks to the rest; see `pairing.alignment.zones`.
     Raises:
         SetError: a held pick's recording is no longer in the library.
     """
@@ -66,7 +69,18 @@ def task_of(
     kept = {known[pick.fingerprint] for pick in (*held, *promised)}
     options = replace(setlist.options, exclude=tuple(set(setlist.options.exclude) - kept))
     chosen_from = usable(tracks, options, always=kept)
-    task = build(shape, chosen_from, setlist.target_energy, options, pins=wishes, only=only, clips=True)
+    standing = {known[pick.fingerprint]: pick.class_start_s for pick in held}
+    task = build(
+        shape,
+        chosen_from,
+        setlist.target_energy,
+        options,
+        pins=wishes,
+        only=only,
+        clips=True,
+        generous=generous,
+        held=standing,
+    )
     place = {track.fingerprint: index for index, track in enumerate(chosen_from)}
     exact = {
         shape.grid(pick.class_start_s): Exact(pick.class_start_s, place[pick.fingerprint], pick.track_start_s)
@@ -92,6 +106,22 @@ def _with_held_cuts(task: Task, picks: Sequence[Pick], held: Sequence[Pick]) -> 
         [each.enter + each.end - each.start for each in chosen],
     )
     return replace(task, problem=replace(problem, **cuts.as_fields(enter, leave)))
+
+
+def covered(task: Task) -> Answer:
+    """The class covered.
+
+    Raises:
+        NotEnoughMusic: it can't be, or no way was found.
+    """
+    supply.require(task)
+    return supply.solved(task)
+
+
+def is_wider(task: Task, than: Task) -> bool:
+    """Whether more is allowed in one of two problems of a class: shorter picks, or more tracks in some zone."""
+    shorter = bool(np.any(np.isfinite(task.problem.length_cost) & np.isinf(than.problem.length_cost)))
+    return shorter or bool(np.any(np.isfinite(task.problem.zone_cost) & np.isinf(than.problem.zone_cost)))
 
 
 def on_grid(task: Task, picks: Sequence[Pick]) -> tuple[Chosen, ...]:
@@ -175,9 +205,15 @@ def redo(
     Raises:
         NotEnoughMusic: the hole can't be filled.
     """
-    task, exact = task_of(changed, shape, tracks, outside, outside, promised=promised)
-    supply.require(task)
-    answer = supply.solved(task)
+    lay_out = partial(task_of, changed, shape, tracks, outside, outside, promised=promised)
+    task, exact = lay_out()
+    try:
+        answer = covered(task)
+    except NotEnoughMusic:
+        wider, exact = lay_out(generous=True)  # what is held counts among what would suit the rest
+        if not is_wider(wider, task):
+            raise
+        task, answer = wider, covered(wider)
     chosen = answer.chosen
     whys = {task.tracks[pick.track].fingerprint: why.reason(task, pick) for pick in chosen}
     whys |= {pick.fingerprint: pick.why for pick in outside}

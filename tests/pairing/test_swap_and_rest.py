@@ -12,6 +12,7 @@ from invented_music import track
 from test_pair import assert_sound
 
 from audio.track import Track
+from pairing.alignment.sedative import judge
 from pairing.errors import NotEnoughMusic, SetError
 from pairing.model import Kind, PairOptions, Pick, SetList
 from pairing.sets.history import before_last
@@ -157,6 +158,27 @@ def test_a_rest_all_silent_has_no_music() -> None:
     assert after.rest is not None
     assert max(pick.class_end_s for pick in after.picks) == pytest.approx(after.rest.start_s)
     assert_sound(after, list(library()))
+
+
+def test_a_rest_is_found_though_all_that_suits_one_plays_elsewhere() -> None:
+    before = usual()
+    rest = before.rest
+    assert rest is not None
+    outside = {each.fingerprint for each in before.picks if each.class_start_s < rest.start_s - 1}
+    calm = {"tempo_bpm": None, "onset_rate": 0.5, "loudness_range_lu": 4.0, "treble_share": 0.1}
+    driving = {"tempo_bpm": 120.0, "tempo_confidence": 1.0, "onset_rate": 2.5}
+    tracks = []
+    for known in library():
+        even = [np.full(known.analysis.curves.seconds, value, np.float32) for value in (0.1, 0.0, -20.0)]
+        curves = dict(zip(("energy", "voice", "loudness"), even, strict=True))
+        changes = calm | curves if known.fingerprint in outside else driving
+        tracks.append(dataclasses.replace(known, analysis=known.analysis.but(**changes)))
+    assert sum(judge(each).fit for each in tracks if each.fingerprint in outside) >= 3
+    assert not any(judge(each).fit for each in tracks if each.fingerprint not in outside)
+    after = rebuild_rest(before, tracks, silence_s=60.0)
+    assert after.rest is not None
+    assert after.rest.silence_s == 60.0
+    assert [p for p in after.picks if p.class_start_s >= rest.start_s - 1]
 
 
 def test_an_impossible_rest_is_refused() -> None:
