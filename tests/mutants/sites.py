@@ -17,6 +17,7 @@ _FUNCTIONS = {"min": "max", "max": "min", "any": "all", "all": "any", "minimum":
               "floor": "ceil", "ceil": "floor", "sin": "cos", "cos": "sin"}  # fmt: skip
 _SAME = {"strict", "copy", "slots", "frozen", "kw_only"}  # words that change nothing where the program is right
 _AT_ONCE = re.compile(r"_?[A-Z_]+ = [\d_.]+ +#.*(?:at once|little memory|done together)")
+_ALL_EDITORIAL = re.compile(r"\b[Aa]ll\s+(?:numbers|thresholds|values)\b[^.]*\beditorial\b")
 _GUARD = 1e-5  # smaller numbers only keep a division from zero
 
 
@@ -36,8 +37,9 @@ def sites(source: str) -> list[Site]:
     Left out: annotations, decorators, texts, what only a type checker sees; values marked as editorial, which are a
     matter of taste and which no published truth can hold; and how much is done at once, which changes no result.
     """
-    tastes, found = _of_taste(source.split("\n")), []
-    for place, (node, fault) in enumerate(_faults(ast.parse(source))):
+    tree = ast.parse(source)
+    tastes, found = _of_taste(source.split("\n")) | _all_of_taste(tree), []
+    for place, (node, fault) in enumerate(_faults(tree)):
         before = ast.unparse(node)
         fault()
         found.append(Site(node.lineno, before, ast.unparse(node), place))
@@ -60,6 +62,14 @@ def _of_taste(lines: list[str]) -> set[int]:
         if goes_on:
             marked.add(number)
     return marked
+
+
+def _all_of_taste(tree: ast.Module) -> set[int]:
+    """The lines of a file's constants, where its head says that all its numbers are a matter of taste."""
+    if not _ALL_EDITORIAL.search(ast.get_docstring(tree) or ""):
+        return set()
+    constants = [node for node in tree.body if isinstance(node, ast.Assign) and ast.unparse(node.targets[0]).isupper()]
+    return {line for node in constants for line in range(node.lineno, (node.end_lineno or node.lineno) + 1)}
 
 
 def broken(source: str, site: Site) -> ast.Module:
