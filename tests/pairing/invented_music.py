@@ -83,13 +83,15 @@ def track(
     )
 
 
-def library(tracks: int, seed: int = 0, *, low: float = 0.08, high: float = 0.9) -> list[Track]:
+def library(
+    tracks: int, seed: int = 0, *, low: float = 0.08, high: float = 0.9, lengths_s: tuple[float, float] = (150, 420)
+) -> list[Track]:
     """A library whose energies are spread over a range."""
     rng = np.random.default_rng(seed)
     energies = np.linspace(low, high, tracks)
     rng.shuffle(energies)
     return [
-        track(n, float(energy), float(rng.uniform(150, 420)), seed=seed, voice=_voiced(rng, energy))
+        track(n, float(energy), float(rng.uniform(*lengths_s)), seed=seed, voice=_voiced(rng, energy))
         for n, energy in enumerate(energies, start=1)
     ]
 
