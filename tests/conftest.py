@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 import pytest
 from hypothesis import settings
+from longest_first import order
 
 # As many workers as cores: threads of linear algebra beside them only wait for each other. Before numpy is imported.
 for library in ("OMP", "OPENBLAS", "MKL"):
@@ -25,9 +26,9 @@ def pytest_configure(config: pytest.Config) -> None:
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Files that take long come first, so that no worker begins one while the others have nothing left."""
-    long = {item.path for item in items if item.get_closest_marker("slow") or item.get_closest_marker("browser")}
-    items.sort(key=lambda item: item.path not in long)
+    """Files that take long come first, the longest of all at the very start: no worker begins one when the others end."""
+    place = {path: n for n, path in enumerate(order())}
+    items.sort(key=lambda item: place.get(item.path, len(place)))
 
 
 @pytest.fixture(autouse=True)

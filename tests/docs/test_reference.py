@@ -5,6 +5,7 @@ import re
 from pathlib import Path
 
 import pytest
+from longest_first import order
 from quoted import PAGES, ROOT, renewed
 
 from pairing.commands.app import DONE, FAILED, INTERRUPTED, MUST, WRONG_USE
@@ -30,3 +31,7 @@ def test_every_name_of_the_json_stands_in_the_reference() -> None:
     names = set(re.findall(r'"(\w+)":', inspect.getsource(asjson)))
     assert len(names) > 60
     assert not {name for name in names if f"`{name}`" not in TEXT}
+
+
+def test_every_file_that_is_said_to_take_long_is_there() -> None:
+    assert not [path for path in order() if not path.is_file()]
