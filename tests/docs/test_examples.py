@@ -106,11 +106,12 @@ def elsewhere(line: str) -> bool:
 
 
 def drone(hertz: float) -> np.ndarray:
-    """A soft chord that swells slowly."""
+    """A soft chord that swells slowly, and is touched now and then."""
     seconds = 2 * SECONDS  # one lasts as long as the music of the rest
     time = np.arange(seconds * RATE) / RATE
     chord = sum(np.sin(2 * np.pi * hertz * step * time) / step for step in (1, 1.5, 2, 3))
-    return 0.05 * chord * (1 + 0.1 * np.sin(0.3 * time)) * np.minimum(1, np.minimum(time, seconds - time))
+    touched = 0.4 + 0.6 * np.exp(-60 * (time % 4))  # of an even tone all is peak, which costs a meter most
+    return 0.1 * touched * chord * (1 + 0.1 * np.sin(0.3 * time)) * np.minimum(1, np.minimum(time, seconds - time))
 
 
 def drums(bpm: float) -> np.ndarray:
