@@ -100,12 +100,18 @@ def fill_library(path: Path, music: Path, tracks: int, *, sounds: bool = True, t
 
 
 def a_desk(
-    folder: Path, *, tracks: int = 40, sounds: bool = False, paired: bool = True, title: str | None = None
+    folder: Path,
+    *,
+    tracks: int = 40,
+    sounds: bool = False,
+    paired: bool = True,
+    title: str | None = None,
+    text: str = PLAN,
 ) -> Desk:
     """A plan with its set on a desk."""
     fill_library(folder / "library.sqlite", folder / "music", tracks, sounds=sounds, title=title)
     plan = folder / "low-water.md"
-    plan.write_text(PLAN, encoding="utf-8")
+    plan.write_text(text, encoding="utf-8")
     if paired:
         sets.pair_plan(plan, folder / "low-water.json", folder / "library.sqlite", PairOptions())
     return desk_for(plan, folder / "library.sqlite")

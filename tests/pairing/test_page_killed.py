@@ -8,7 +8,7 @@ import pytest
 pytest.importorskip("starlette")
 pytest.importorskip("uvicorn")
 from page_browser import ARGS, Look
-from page_desk import a_desk, a_sound
+from page_desk import SHORT, a_desk, a_sound
 from test_page_instance import port, started
 
 from audio.files.decode import Decoder
@@ -55,7 +55,7 @@ class Session:
 @pytest.fixture
 def session(chromium, tmp_path, port):
     api = pytest.importorskip("playwright.sync_api")
-    a_desk(tmp_path, tracks=14, sounds=True, paired=False)
+    a_desk(tmp_path, tracks=14, sounds=True, paired=False, text=SHORT)
     (tmp_path / "more").mkdir()
     for n in range(4):
         a_sound(tmp_path / "more" / f"{n}.wav", 25.0, rate=44_100, pitch=180 + 40 * n)
