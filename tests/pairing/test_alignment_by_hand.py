@@ -405,3 +405,51 @@ def test_what_would_wake_a_class_up(
 ) -> None:
     one = calm(energy=FLAT * 0 + np.float32(energy), tempo_bpm=bpm, tempo_confidence=confidence, onset_rate=onsets)
     assert sedative.is_driving(one) is driving
+
+
+def unfit(number: int, excess: float, duration_s: float = 400.0) -> Track:
+    """A calm track that is off by so much: its loudness range is, up to 1, then its onsets too."""
+    made = track(number, 0.15, duration_s)
+    known = {"loudness_range_lu": 10.0 * (1 + min(excess, 1.0)), "onset_rate": 3.0 * (1 + max(excess - 1.0, 0.0))}
+    return dataclasses.replace(made, analysis=made.analysis.but(**known))
+
+
+@pytest.mark.parametrize(
+    ("library", "admitted"),
+    [
+        # A rest of 180 s. One would do; what is hardly worse comes in too, up to five times the seconds needed.
+        ([unfit(1, 0.5), unfit(2, 0.6), unfit(3, 2.0)], [1, 2]),
+        ([unfit(1, 0.5), unfit(2, 0.6), unfit(3, 1.5)], [1, 2, 3]),
+        ([unfit(1, 0.5), unfit(2, 0.6, 500.0), unfit(3, 0.7)], [1, 2]),
+        ([unfit(1, 0.5), unfit(2, 0.6, 499.0), unfit(3, 0.7)], [1, 2, 3]),
+        # One that is too short needs others beside it: 1 - 90/180 worse.
+        ([unfit(1, 0.5, 90.0), unfit(2, 0.9), unfit(3, 1.1)], [2, 1, 3]),
+        # Fit music alone is enough from 186 s on: what a cross-fade takes comes on top.
+        ([track(1, 0.15, 187.0), unfit(2, 0.1)], []),
+        ([track(1, 0.15, 185.0), unfit(2, 0.1), unfit(3, 1.2)], [2]),
+    ],
+)
+def test_the_least_bad_are_admitted_to_a_rest_where_fit_music_is_short(
+    library: list[Track], admitted: list[int]
+) -> None:
+    table = invented_music.timetable(SHAPE)
+    shape = frame.of_class(invented_music.plan(), table, invented_music.arc(table, SHAPE), PairOptions())
+    made = zones.zones(shape, library)
+    assert [candidate.track.id for candidate in made.least_bad] == admitted
+    costs = dict(zip([one.id for one in library], cost_in(made, 900)))
+    for one in library:
+        if sedative.is_fit(one):
+            assert costs[one.id] == 0.0
+        else:
+            excess = sedative.judge(one).excess
+            assert costs[one.id] == (pytest.approx(0.01 * (1 + excess)) if one.id in admitted else np.inf)
+
+
+def test_a_steady_beat_is_dear_under_the_last_fade() -> None:
+    table = invented_music.timetable(SHAPE)
+    shape = frame.of_class(invented_music.plan(), table, invented_music.arc(table, SHAPE), PairOptions())
+    made = zones.zones(shape, [calm(), calm(tempo_bpm=70.0, tempo_confidence=0.5), calm(tempo_bpm=70.0)])
+    end = shape.seconds
+    assert shape.rest is not None
+    assert cost_in(made, end - 1) == cost_in(made, end - 20) == pytest.approx([0.0, 2.0, 0.0])
+    assert cost_in(made, end - 21) == pytest.approx([0.0, 0.0, 0.0])
