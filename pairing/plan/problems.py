@@ -95,7 +95,7 @@ class Problems:
                 ],
             )
 
-    def ask_pose(self, line: Line, name: str, table: PoseTable, faults: Sequence[Fault]) -> None:
+    def ask_pose(self, line: Line, name: str, table: PoseTable, faults: Sequence[Fault], taken: str = "") -> None:
         """Ask what a line means that names no known pose; at most three answers, each a rewrite of it."""
         if not name:
             self.faults(line, [Fault("no-pose", line.text, f'"{line.text}" doesn\'t name a pose.', _POSE_LINES)])
@@ -103,8 +103,10 @@ class Problems:
         nearest = table.nearest(name)
         typed = name if name in line.raw else line.text if line.text in line.raw else ""
         answers = [line.raw.replace(typed, known, 1) for known in nearest] if typed else []
+        if taken and line.text in line.raw:
+            answers.insert(0, line.raw.replace(line.text, taken, 1))
         answers.append(_as_note(line))
-        meant = table.meant(name)
+        meant = None if taken else table.meant(name)
         fault = Fault(
             "unknown-pose",
             typed or line.text,

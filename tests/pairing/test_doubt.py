@@ -39,7 +39,11 @@ def seconds(*lines: str) -> float:
         # whose length it is
         "knees in, rock (30s)", "boat, bow (20 s)", "plank, cobra - 30s", "bridge, camel (5 br)", "locust, boat (40s)",
         # a strange word before a name that several poses share, or that is far from its pose's own
-        "frobnicate the moon, 30 seconds", "frobnicate moon 30s", "wobbly pigeon 5 br each side", "juicy lunge, 30 s each side",
+        "frobnicate the moon, 30 seconds", "frobnicate moon 30s",
+        # nothing typed tells a time that is long to be guessed
+        "happy baby", "dancer r, l", "triangle, half moon each side", "tree and eagle, both sides", "neck rolls, side bend R/L",
+        # a name with a slip among words that nothing knows
+        "then just the long one r/l x2 no stompin", "wobbly pigeon 5 br each side", "juicy lunge, 30 s each side",
     ],
 )  # fmt: skip
 def test_what_is_left_over_or_guessed_is_asked(typed: str) -> None:
@@ -59,6 +63,18 @@ def test_what_is_left_over_or_guessed_is_asked(typed: str) -> None:
 def test_what_is_told_in_full_is_sure(typed: str) -> None:
     read = last_line("child 1 min", typed)
     assert read.sure, (read.says, read.answers)
+
+
+@pytest.mark.parametrize(
+    "row",
+    ["0\t5\tcat cow", "0\t10\tcat cow", "0\t1\ttree", "0\t7\tchild", "0\t20\tpuppy"],
+)
+def test_a_table_that_contradicts_itself_is_asked_with_both_times(row: str) -> None:
+    plan = read_plan(f"Start\tMin\tWhat\n{row}\n3\t5\tboat\n8\t10\tsavasana\n")
+    asked = [found for found in plan.questions if found.code == "times-differ"]
+    assert [found.where.line for found in asked] == [2]
+    assert "3 minutes" in asked[0].message
+    assert not plan.lines[1].sure
 
 
 @pytest.mark.parametrize("sign", WEIGHTS)

@@ -8,7 +8,7 @@ from pairing.plan.line.chunks import Chunk, is_attribute, is_size, wished
 from pairing.plan.line.ends import VARIANTS, End
 from pairing.plan.line.moves import Around, Line, Move
 from pairing.plan.poses import Match
-from pairing.plan.tokens import Token
+from pairing.plan.tokens import ORDINAL, Token
 
 SOUND_BATH = "Sound Bath"
 _PARTS = {  # what a "twist" is after another pose of the line
@@ -161,7 +161,7 @@ class Chunker:
         move.joined = joined
         tells = self.around.table.tells
         move.doubt = move.what == "pose" and any(
-            word.kind == "unknown" and tells(word.text) for word in self.words[-1:]
+            word.kind == "unknown" and not ORDINAL.fullmatch(word.text) and tells(word.text) for word in self.words[-1:]
         )
         self.line.moves.append(move)
         self.current = move

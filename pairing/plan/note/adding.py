@@ -91,9 +91,9 @@ def _is_only_a_cue(reading: Reading, line: Line) -> bool:
     return len(line.text.split()) > 12 or "?" in line.text or "://" in line.text
 
 
-def ask_unknown(reading: Reading, line: Line, name: str, faults: list[Fault]) -> None:
-    """Ask what a name that no pose has means."""
-    reading.problems.ask_pose(line, name, reading.table, faults)
+def ask_unknown(reading: Reading, line: Line, name: str, faults: list[Fault], taken: str = "") -> None:
+    """Ask what a name that no pose has means; `taken`: what the line was read as, where it names one after all."""
+    reading.problems.ask_pose(line, name, reading.table, faults, taken)
 
 
 def speaks_of_others(reading: Reading, line: Line, result: Result, group: Opened) -> bool:

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from pairing.model import Group, Place
 from pairing.plan.line.amounts import exactly
+from pairing.plan.line.chunks import is_size
 from pairing.plan.line.moves import Around
 from pairing.plan.line.parts import parts_of
 from pairing.plan.line.read import line_of
@@ -29,13 +30,13 @@ def answers(
 ) -> tuple[str, ...]:
     """Give at most three rewrites of a line, the likeliest first."""
     weighed = weight(signs(tokens, parts, setting))
-    ranked = [(weighed - (CLEARLY - 1.0), -1, _canonical([_with_length(part, setting) for part in parts]))]
+    ranked = [(weighed - (CLEARLY - 1.0), -1, canonical([_with_length(part, setting) for part in parts]))]
     variants = _variants(line.text, tokens, parts, sided=_has_sides(parts, setting.table))
     for at, text in enumerate(dict.fromkeys(variants)):
         again = scanner.scan(text)
         other = parts_of(line_of(again, around), Place(line.number), around)
         if other:
-            ranked.append((weight(signs(again, other, setting)), at, _canonical(other) or text))
+            ranked.append((weight(signs(again, other, setting)), at, canonical(other) or text))
     texts = [text for _, _, text in sorted(ranked) if text and text != line.text]
     return tuple(_rewritten(line, text) for text in dict.fromkeys(texts))[:MOST]
 
@@ -47,7 +48,9 @@ def _variants(text: str, tokens: Sequence[Token], parts: Sequence[Part], *, side
         yield open_
     if sided:
         yield f"{open_} each side"
-    for token in typed(tokens).said:
+    said = typed(tokens).said
+    alone = sum(map(is_size, said)) == 1  # beside other sizes a number is seldom minutes
+    for token in said:
         if token.kind == "number" and text[token.start : token.end] == token.text:
             before, behind = text[: token.start], text[token.end :]
             if any(part.what == "pause" for part in elements(parts)):
@@ -55,7 +58,7 @@ def _variants(text: str, tokens: Sequence[Token], parts: Sequence[Part], *, side
                 continue
             yield f"{before}{token.text} breaths{behind}"
             yield f"{before}x{token.text}{behind}"
-            if _LEAST_MINUTES <= token.high <= _MOST_MINUTES:
+            if alone and _LEAST_MINUTES <= token.high <= _MOST_MINUTES:
                 yield f"{before}{token.text} min{behind}"
     if any(token.says("again") for token in tokens):
         yield re.sub(r"\b(?:same|again|repeat)\b", "each side", text, flags=re.IGNORECASE)
@@ -75,9 +78,12 @@ def _has_sides(parts: Sequence[Part], table: PoseTable) -> bool:
     return any(part.pose_id is not None and table.get(part.pose_id).sided for part in elements(parts))
 
 
-def _canonical(parts: Sequence[Part]) -> str:
-    """The parts as one line; "" where they are more than one line holds."""
+def canonical(parts: Sequence[Part]) -> str:
+    """Give the parts as one line; "" where they are more than one line holds."""
+    several = len(parts) > 1
     if any(isinstance(part, Group) and (part.rounds > 1 or part.minutes) for part in parts):
+        return ""
+    if several and any(part.what != "pose" for part in elements(parts)):
         return ""
     both = any(isinstance(part, Group) and part.both_sides for part in parts)
     flat = [replace(part, each_side=True) if both else part for part in elements(parts)]

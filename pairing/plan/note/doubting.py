@@ -84,7 +84,7 @@ def _setting(reading: Reading, line: Line, echo: Echo, style: Style, *, sides_to
     shares = any(isinstance(part, Group) and part.minutes is not None for part in echo.parts)
     given = bool((front and front.length_s) or (row and row.length_s) or shares or echo.given)
     again = line.number in reading.other_side
-    return Setting(reading.table, style, echo.both_sides, again, echo.rounds, sides_told, given)
+    return Setting(reading.table, style, echo.both_sides, again, echo.rounds, sides_told, echo.shares, given)
 
 
 def _ask(reading: Reading, line: Line, echo: Echo, setting: Setting, found: Counter[str]) -> None:

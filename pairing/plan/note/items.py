@@ -17,6 +17,7 @@ from pairing.plan.line.parts import CHANT_S, parts_of
 from pairing.plan.line.read import line_of
 from pairing.plan.lines import Line
 from pairing.plan.note.adding import add_gap, add_parts, ask_unknown, is_note_below, note_below, speaks_of_others
+from pairing.plan.note.answers import canonical
 from pairing.plan.note.doubt import asks_for_more, is_too_long, leaves_doubt
 from pairing.plan.note.evidence.signs import left_over
 from pairing.plan.note.leaving import leaves_part
@@ -151,7 +152,8 @@ def _read_from_tokens(reading: Reading, line: Line, front: Front | None, strict:
         reading.problems.faults(line, [Fault("unclear", line.text, f'"{line.text}" can mean two things.', _UNCLEAR)])
     elif unknown and not (front and front.length_s and not unknown[0].doubt):
         name = f"{' '.join(unknown[0].notes)} {unknown[0].name}" if unknown[0].doubt else unknown[0].name
-        ask_unknown(reading, line, name, faults)
+        taken = canonical(parts) if unknown[0].doubt else ""
+        ask_unknown(reading, line, name, faults, taken)
 
 
 def _as_above(said: Said_line, around: Around) -> None:

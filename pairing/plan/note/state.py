@@ -48,6 +48,7 @@ class Echo:
     both_sides: bool = False  # around it all is done on both sides
     rounds: bool = False  # a heading without signs repeats all around it
     given: bool = False  # the minutes of a heading hold it
+    shares: bool = False  # its part has minutes, or what is left of the class
     accounted: bool = False  # the strict language read it, in a note with signs, and left nothing over
     strict: bool = False  # the strict language read it, in a note with signs
     around: Around | None = None  # what the reading of the line leant on
@@ -101,9 +102,20 @@ class Reading:
         both = loose is not None and loose.both
         rounds = loose is not None and (loose.both or loose.rounds > 1) and not loose.intervals
         given = loose is not None and loose.indented and loose.block
+        shares = any(opened.said.length or opened.said.what_is_left for opened in self.stack)
         both = both or any(opened.said.each_side for opened in self.stack)
         self.echo[line.number] = Echo(
-            says, sure, parts, what, both, rounds, given, strict and self.left_over == 0.0, strict, self.leant_on
+            says,
+            sure,
+            parts,
+            what,
+            both,
+            rounds,
+            given,
+            shares,
+            strict and self.left_over == 0.0,
+            strict,
+            self.leant_on,
         )
 
     def tokens_of(self, line: Line) -> list[Token]:

@@ -8,13 +8,38 @@ from pairing.model import Element, Group
 from pairing.plan.line.amounts import exactly
 from pairing.plan.line.chunks import is_size
 from pairing.plan.line.sizes import PASSIVE_BREATHS
-from pairing.plan.note.evidence.numbers import bare_numbers, is_held, values
+from pairing.plan.note.evidence.numbers import bare_numbers, is_held, shared_out, values
 from pairing.plan.note.evidence.typed import Setting, Typed
 from pairing.plan.note.partly import Part
+from pairing.plan.poses import Pose
 from pairing.plan.style import LONG_HOLD_BREATHS
 
 LONG_S = 240.0  # a line that names no minutes seldom takes longer; editorial
+MUCH_GUESSED_S, MOST_GUESSED_S = 20.0, 60.0  # of a line, without a length; editorial
 STAYED_S = 60.0  # a usual stay beyond that is a guess; editorial
+
+
+def guessed(parts: Sequence[Part], setting: Setting) -> Iterator[str]:
+    """Give a sign where nothing typed tells much of the time that a line takes."""
+    seconds = 0.0 if setting.shares else sum(_guessed_s(part, setting) for part in parts)
+    if seconds >= MUCH_GUESSED_S:
+        yield "open guessed long" if seconds >= MOST_GUESSED_S else "open guessed"
+
+
+def _guessed_s(part: Part, setting: Setting) -> float:
+    """Seconds of a part that are the usual stay in its poses, and no more."""
+    if isinstance(part, Group):
+        once_s = 0.0 if part.minutes else sum(_guessed_s(inner, setting) for inner in part.parts)
+        return once_s * part.rounds * (2 if part.both_sides else 1)
+    pose = setting.table.poses.get(part.pose_id or "")
+    if part.what != "pose" or part.length is not None or part.times or pose is None or _is_laid(pose):
+        return 0.0
+    return _usual_s(part, setting) * (2 if part.each_side else 1)
+
+
+def _is_laid(pose: Pose) -> bool:
+    """Whether one is laid down in it: its length is seldom typed, and known from the class."""
+    return pose.family == "rest" and pose.hold_breaths_slow >= PASSIVE_BREATHS
 
 
 def open_lengths(line: Typed, flat: Sequence[Element], setting: Setting) -> Iterator[str]:
@@ -24,8 +49,7 @@ def open_lengths(line: Typed, flat: Sequence[Element], setting: Setting) -> Iter
         if part.what != "pose" or part.length is not None or part.pose_id is None:
             continue
         pose = setting.table.get(part.pose_id)
-        laid = pose.family == "rest" and pose.hold_breaths_slow >= PASSIVE_BREATHS
-        rests = not sized and (laid or setting.style.stay_s is not None)
+        rests = not sized and (_is_laid(pose) or setting.style.stay_s is not None)
         stays = not rests and _usual_s(replace(part, times=None), setting) > STAYED_S
         if setting.table.compound(part.pose_id) or (part.times is not None and not stays):
             continue
@@ -52,10 +76,11 @@ def shape(line: Typed, parts: Sequence[Part], flat: Sequence[Element], setting: 
     ):
         yield "long"
     lengths = [token for token in sizes if token.kind in ("length", "number")]
-    holds = [part for part in flat if part.length is not None]
+    holds = [part for part in flat if part.length is not None and part.what in ("pose", "gap")]
     each = any(token.says("join.each", "sides.each", "sides.right", "sides.left") for token in line.said)
     level = any(token.says("how.level") for token in line.said) or all(h.length == exactly("breaths", 1) for h in holds)
-    if len(lengths) == 1 and len(holds) > 1 and not each and not level and len({h.pose_id for h in holds}) > 1:
+    plain = len(lengths) == 1 and not each and not level and not shared_out(lengths[0], parts)
+    if plain and len(holds) > 1 and len({h.pose_id for h in holds}) > 1:
         yield "shared"
     rests = any(part.pose_id and setting.table.get(part.pose_id).family == "rest" for part in flat)
     then = [token.start for token in line.outside if token.says("join.then")]

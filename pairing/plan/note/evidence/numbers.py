@@ -26,7 +26,7 @@ def sizes_left(line: Typed, parts: Sequence[Part]) -> Iterator[str]:
     left = [token for token in left if token.text not in names]  # "1/2 sun salutation"
     left = [token for token in left if not _joined(token, sizes, used)]
     if any(token.text in "+&" or token.says("join.and") for token in line.outside if token.kind in ("mark", "word")):
-        left = [token for token in left if not _shared_out(token, parts)]
+        left = [token for token in left if not shared_out(token, parts)]
     total = sum(value for token in sizes for value in (token.values or (token.high,)))
     if left and has(used, total):
         left = []
@@ -35,8 +35,8 @@ def sizes_left(line: Typed, parts: Sequence[Part]) -> Iterator[str]:
         yield "size left" if id(token) in outside else "bracket left"
 
 
-def _shared_out(token: Token, parts: Sequence[Part]) -> bool:
-    """Whether minutes were shared by movements that are joined: "march + arms 2 min"."""
+def shared_out(token: Token, parts: Sequence[Part]) -> bool:
+    """Say whether minutes were shared by movements that are joined: "march + arms 2 min"."""
     alike = Counter(part.length.likely for part in elements(parts) if part.length is not None)
     return any(count > 1 and abs(count * length - token.high) <= count for length, count in alike.items())
 

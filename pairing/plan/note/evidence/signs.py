@@ -5,7 +5,7 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 
 from pairing.plan.line.chunks import is_size
-from pairing.plan.note.evidence.lengths import open_lengths, shape
+from pairing.plan.note.evidence.lengths import guessed, open_lengths, shape
 from pairing.plan.note.evidence.names import is_as_above, poses_left, weak_names, words_left
 from pairing.plan.note.evidence.numbers import bare_numbers, expressed, has, sizes_left, values
 from pairing.plan.note.evidence.sides import both_in, sides_left
@@ -29,6 +29,7 @@ def signs(tokens: Sequence[Token], parts: Sequence[Part], setting: Setting) -> C
     found.update(sizes_left(line, parts))
     amounts = Counter((*bare_numbers(line, flat, table), *open_lengths(line, flat, setting)))
     found.update(shape(line, parts, flat, setting))
+    found.update(guessed(parts, setting) if amounts else ())
     worded.update(poses_left(line.outside, flat))
     if not amounts and "gap" not in worded:  # all lengths stand there with their units
         worded = _told(worded)

@@ -20,6 +20,7 @@ class Setting:
     again: bool = False  # a line below does it on the other side
     rounds: bool = False  # a heading without signs repeats it
     sides_told: bool = False  # most lines of the note that could name a side do
+    shares: bool = False  # it has its share of the minutes of its part
     given: bool = False  # a table, a clock, a label or work and rest say how long it takes
 
 

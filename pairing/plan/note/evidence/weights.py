@@ -29,6 +29,8 @@ WEIGHTS = {
     "open long": 1.2,
     "open alone": 0.65,
     "open beside": 0.45,
+    "open guessed": 0.4,
+    "open guessed long": 0.6,
     "one side": 1.2,
     "side in part": 1.0,
     "no side": 0.7,
@@ -49,7 +51,7 @@ WEIGHTS = {
     "strange behind": 0.3,
     "strange sized": 0.3,
     "strange aside": 0.2,
-    "mended name": 0.35,
+    "mended name": 0.7,
     "broad name": 0.15,
     "broad left": 0.1,
     # headings and lines that do others again
@@ -78,8 +80,11 @@ _WORDS = {
     "strange": "a word is not known",
 }
 TOLD = 0.3  # words weigh so much less where every length stands there with its unit
-_AS_HEAVY = {"strange digits", "strange name"}  # also beside lengths that are told
-_ONCE_EACH = "bare breaths|bare breaths moved|bare breaths few|bare count|size left|open long|open alone|open beside"
+_AS_HEAVY = {"strange digits", "strange name", "mended name"}  # also beside lengths that are told
+_ONCE_EACH = (
+    "bare breaths|bare breaths moved|bare breaths few|bare count|size left|"
+    "open long|open alone|open beside|open guessed|open guessed long"
+)
 ONCE = frozenset((*_ONCE_EACH.split("|"), "shared", "gap", "broad name", "broad left"))
 
 
