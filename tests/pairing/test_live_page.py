@@ -57,7 +57,7 @@ def plays_on(room):
 RENDER = """async ([spans, from, seconds]) => {
 const live = JSON.parse(document.getElementById('class-data').textContent).live;
 const context = new OfflineAudioContext(2, Math.round(seconds * live.rate), live.rate);
-const player = playerOf(context, live, chunksInside());
+const player = playerOf(context, live, window.classTaught.carrier);
 player.set(from);
 await player.play(spans);
 const sound = await context.startRendering(), left = new Uint8Array(sound.getChannelData(0).buffer);
@@ -211,6 +211,13 @@ def test_what_the_sound_loses_against_the_wall_is_made_up(room):
     assert taught(room, "state.music.end") == pytest.approx(end - 0.7, abs=0.15)
     assert taught(room, "state.zero + state.music.end") == pytest.approx(hour, abs=0.15)
     assert taught(room, "t.context().currentTime - t.r()") == pytest.approx(offset, abs=1e-6)
+
+
+def test_the_sound_is_laid_by_and_no_longer_weighs_on_the_page(room):
+    room.wait_until("document.querySelectorAll(\"script[id^='sound-']\").length === 0")
+    starts(room)
+    room.wait_until("window.classTaught.player().r() > 0.5")
+    assert taught(room, "t.player().faults.decode") == 0
 
 
 def test_a_pause_is_a_stay_in_silence(room):

@@ -10,6 +10,7 @@ const root = document.documentElement;
 const $ = (id) => document.getElementById(id);
 const now = () => Date.now() / 1000;
 const course = courseOf(data), conductor = conductorOf(live), log = logOf(data, course), awake = screenAwake(() => running());
+const carrier = data.chunks ? chunksFrom(data.chunks) : chunksInside();
 const {minutes, hour} = words;
 const face = faceOf(data, course, $), put = face.put;
 
@@ -32,7 +33,7 @@ const isOver = () => state.zero !== null && r() >= state.music.end && state.musi
 function ready() {
   if (player || !Context) return;
   context = new Context({sampleRate: live.rate, latencyHint: "playback"});
-  player = playerOf(context, live, data.chunks ? chunksFrom(data.chunks) : chunksInside());
+  player = playerOf(context, live, carrier);
   context.addEventListener("statechange", () => { if (context.state === "running" && running() && !quick() && !checking) comeBack(); });
 }
 
@@ -395,5 +396,5 @@ setInterval(tick, TICK_MS);
 face.view(root);
 show();
 root.dataset.ready = "yes";
-window.classTaught = {state: () => state, player: () => player, context: () => context, r, here};
+window.classTaught = {carrier, state: () => state, player: () => player, context: () => context, r, here};
 })();

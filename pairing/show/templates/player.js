@@ -1,12 +1,12 @@
 /* Plays spans sample by sample through Web Audio. Seconds of the conductor (`r`) become seconds of the audio clock by one
    offset; every beginning and end falls on a whole sample of it. Chunks come from a carrier, `fetchChunk(track, n)`, a promise
-   of encoded bytes; at most MOST_HELD of them lie decoded. Each chunk holds some of the beginning of the next: inside that
-   overlap one gives way to the other by straight ramps written into the samples, which add up to 1.
-   `context` is an AudioContext, or an OfflineAudioContext for what is rendered to be measured. */
+   of encoded bytes; at most MOST_HELD of them are kept decoded, beside those that sound within AHEAD_S. Each chunk holds some
+   of the beginning of the next: inside that overlap one gives way to the other by straight ramps written into the samples,
+   which add up to 1. `context` is an AudioContext, or an OfflineAudioContext for what is rendered to be measured. */
 const playerOf = (context, live, fetchChunk) => {
 "use strict";
 const RATE = live.rate, CHUNK = live.chunk_s * RATE, OVERLAP = Math.round(live.overlap_s * RATE), RAMP = Math.round(0.005 * RATE);
-const AHEAD_S = 60, MOST_HELD = 18, ENTER_S = 0.3, RISE_S = 1, CURVE = 128, LATE_S = 0.02;
+const AHEAD_S = 40, MOST_HELD = 8, ENTER_S = 0.3, RISE_S = 1, CURVE = 128, LATE_S = 0.02;
 const out = context.createGain(), soft = context.createGain();
 soft.connect(out);
 out.connect(context.destination);
@@ -227,12 +227,34 @@ const prepare = (span) => { for (const [n] of piecesOf({...span, end: span.start
 return {play, fill, softly, set, hush, prepare, r: () => context.currentTime - zero, held: () => held.size, voices: () => voices.size, faults};
 };
 
-/* The carrier of a page that holds its sound itself: each chunk is the text of an element, base64. */
-const chunksInside = () => async (track, n) => {
-  const text = atob(document.getElementById("sound-" + track + "-" + n).textContent.trim());
-  const bytes = new Uint8Array(text.length);
-  for (let i = 0; i < text.length; i += 1) bytes[i] = text.charCodeAt(i);
-  return bytes.buffer;
+/* The carrier of a page that holds its sound itself: each chunk is the text of an element, base64. All that text would lie in
+   the page's memory for the whole class, so one by one becomes a blob, which a browser keeps elsewhere, on disk where it is
+   short of memory; a chunk whose blob can't be read back stays as it is, and so do those after it. */
+const chunksInside = () => {
+  const TEXT = "script[id^='sound-']", LAY_BY_MS = 20, blobs = new Map();
+  const named = (element) => element.id.slice("sound-".length);
+
+  function bytesOf(element) {
+    const text = atob(element.textContent.trim()), bytes = new Uint8Array(text.length);
+    for (let i = 0; i < text.length; i += 1) bytes[i] = text.charCodeAt(i);
+    return bytes;
+  }
+
+  async function layBy() {
+    const element = document.querySelector(TEXT);
+    if (!element) return;
+    const blob = new Blob([bytesOf(element)]);
+    try { await blob.slice(-1).arrayBuffer(); } catch { return; }
+    blobs.set(named(element), blob);
+    element.remove();
+    setTimeout(layBy, LAY_BY_MS);
+  }
+
+  layBy();
+  return async (track, n) => {
+    const blob = blobs.get(track + "-" + n);
+    return blob ? blob.arrayBuffer() : bytesOf(document.getElementById("sound-" + track + "-" + n)).buffer;
+  };
 };
 
 /* The carrier of a page that comes from a server. */
