@@ -1,6 +1,6 @@
 """Fifty classes that don't go by the plan, rendered by the page's own player in a browser, sample by sample.
 
-    .venv/bin/python tests/benchmarks/changes_rendered.py [CLASSES]
+    .venv/bin/python tests/benchmarks/changes_rendered.py [CLASSES] [FIRST_SEED]
 
 The class of three minutes that the tests of the live page use, whose music is noise with strokes, so that a shift by one
 sample shows; Stay, On, lateness, a part left out, To the rest at places from a seed. A window of 60 s around each change is
@@ -78,7 +78,7 @@ def beside(sound: np.ndarray, mix: np.ndarray, at: float, from_s: float) -> list
     return found
 
 
-def main(classes: int) -> None:
+def main(classes: int, first: int) -> None:
     """Render and compare."""
     at_borders, at_changes, windows, gaps = [], [], 0, []
     with tempfile.TemporaryDirectory() as folder, launched("/usr/bin/chromium", "--mute-audio") as browser:
@@ -86,7 +86,7 @@ def main(classes: int) -> None:
         page = write_page(Path(folder), setlist, live)
         with Visit(browser, page, view="clock", width=390, height=844) as visit:
             visit.wait_until("document.documentElement.dataset.ready === 'yes'")
-            for seed in range(classes):
+            for seed in range(first, first + classes):
                 spans = visit.page.evaluate(TAUGHT, events_of(random.Random(seed)))
                 mix = summed(live, spans)
                 for change in [each["start"] for each in spans if each["start"] > 1]:
@@ -111,4 +111,4 @@ def main(classes: int) -> None:
 
 
 if __name__ == "__main__":
-    main(int(sys.argv[1]) if len(sys.argv) > 1 else 50)
+    main(int(sys.argv[1]) if len(sys.argv) > 1 else 50, int(sys.argv[2]) if len(sys.argv) > 2 else 0)

@@ -12,6 +12,7 @@ soft.connect(out);
 out.connect(context.destination);
 out.gain.value = 10 ** (-live.lower_db / 20);
 const held = new Map(), voices = new Map();  // decoded chunks, latest used last; spans that sound or soon will
+const ahead_s = context.length ? context.length / RATE : AHEAD_S;  // what renders can't be fed meanwhile
 let zero = 0;                                // the audio second at which r is 0
 const faults = {late: 0, decode: 0};
 
@@ -155,7 +156,7 @@ function silence(voice) {
 /* Takes the spans as they are laid now: what is no longer there is dropped, what ends elsewhere is ended there. */
 function play(spans) {
   const now = context.currentTime, wanted = new Map();
-  for (const span of spans) if (at(span.end) > now && at(span.start) < now + AHEAD_S) wanted.set(nameOf(span), span);
+  for (const span of spans) if (at(span.end) > now && at(span.start) < now + ahead_s) wanted.set(nameOf(span), span);
   for (const [name, voice] of voices) {
     const span = wanted.get(name);
     if (!span && at(voice.span.end) > now) { silence(voice); voices.delete(name); }
@@ -172,7 +173,7 @@ function fill() {
   for (const voice of [...voices.values()].sort((a, b) => a.span.start - b.span.start)) {
     for (const [n, , after] of piecesOf(voice.span)) {
       const begins = at(voice.span.start) + after / RATE;
-      if (voice.asked.has(n) || begins > now + AHEAD_S || begins + live.chunk_s < now) continue;
+      if (voice.asked.has(n) || begins > now + ahead_s || begins + live.chunk_s < now) continue;
       voice.asked.add(n);
       jobs.push(chunk(voice.span.track, n).then((buffer) => sound(voice, n, buffer), () => voice.asked.delete(n)));
     }
