@@ -224,6 +224,7 @@ def test_a_pause_is_a_stay_in_silence(room):
     starts(room)
     room.page.click("#b-run")
     assert taught(room, "t.player().voices()") == 0
+    assert room.page.inner_text("#c-music").endswith(", paused")
     here = taught(room, "t.here()")
     room.page.wait_for_timeout(500)
     assert taught(room, "t.here()") == here
@@ -349,6 +350,31 @@ def test_nothing_is_wider_than_the_screen_and_the_controls_lie_on_the_first(brow
             assert box["y"] + box["height"] <= height, name
             assert box["height"] >= 64
             assert box["width"] >= 150
+
+
+@pytest.mark.parametrize(("width", "height"), [(390, 844), (740, 360), (1440, 900)])
+def test_stay_on_and_to_the_rest_stand_where_they_stood_all_the_time(browser, packed, width, height):
+    """Before the start, in class, staying, paused, far behind with things to leave out, and in the rest."""
+    with Visit(browser, packed[0], view="clock", width=width, height=height) as visit:
+        visit.wait_until("document.documentElement.dataset.ready === 'yes'")
+        where = lambda: [visit.page.locator(f"#{name}").bounding_box() for name in ("b-stay", "b-on", "b-rest")]  # noqa: E731
+        first = where()
+        assert all(0 <= box["y"] <= height - box["height"] for box in first)
+        starts(visit)
+        seen = [where()]
+        for press in ("s", "s", " ", " "):
+            visit.page.keyboard.press(press)
+            seen.append(where())
+        visit.page.evaluate("(() => { const was = Date.now; Date.now = () => was() + 60000; })()")
+        visit.wait_until("window.classTaught.r() > 60")
+        for press in ("ArrowUp", "ArrowUp"):
+            visit.page.keyboard.press(press)
+        seen.append(where())
+        visit.page.keyboard.press("r")
+        visit.wait_until("document.getElementById('c-section').textContent === 'Float'")
+        seen.append(where())
+        assert all(boxes == first for boxes in seen)
+        assert visit.page.is_disabled("#b-on")  # leads nowhere from the rest
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])

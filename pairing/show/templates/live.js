@@ -257,7 +257,7 @@ function showMusic(at) {
   const sounding = state.music.spans.filter((span) => span.pick >= 0 && span.start <= at && span.end > at).pop();
   const next = state.music.spans.find((span) => span.start > at && span.pick >= 0 && (!sounding || span.track !== sounding.track));
   const title = sounding ? live.tracks[sounding.track].title : "No music";
-  const held = state.music.staying !== null ? ", and goes on" : next ? "; next in " + minutes(next.start - at) : "";
+  const held = state.paused ? ", paused" : state.music.staying !== null ? ", and goes on" : next ? "; next in " + minutes(next.start - at) : "";
   put("c-music", title + held);
 }
 
@@ -292,8 +292,9 @@ function showButtons(over) {
   $("b-run").classList.toggle("small", busy && !state.paused);
   $("b-anew").hidden = !asking;
   put("b-stay", state.music.staying !== null && !state.paused ? "Go on" : "Stay");
-  $("b-stay").setAttribute("aria-pressed", String(state.music.staying !== null));
-  for (const id of ["b-stay", "b-on", "b-soft"]) $(id).disabled = !busy;
+  $("b-stay").setAttribute("aria-pressed", String(state.music.staying !== null && !state.paused));
+  for (const id of ["b-stay", "b-on", "b-soft", "b-still", "b-already"]) $(id).disabled = !busy;
+  if (data.rest && here() >= data.rest[0] && state.music.staying === null) $("b-on").disabled = true;  // it leads nowhere there
   $("b-rest").disabled = !busy || !data.rest || here() >= data.rest[0];
   put("b-soft", softUntil === Infinity ? "As loud as before" : "Softer while I speak");
   $("b-soft").setAttribute("aria-pressed", String(isSoft()));
