@@ -1,9 +1,9 @@
 """How well places that sound alike join: the seams of jumps in real songs, measured on their own sound.
 
-    .venv/bin/python tests/benchmarks/seams.py FOLDER [SONGS] [SKIP]
+    .venv/bin/python tests/benchmarks/seams.py FOLDER [FILES] [SKIP]
 
 Songs of a folder and those below it that last a minute or more, in the order of the SHA-256 of their names, so that the
-same are always set aside: settings are tuned on those from the 41st on (SKIP 40), figures told are of the first. For some
+same are always set aside: settings are tuned on files from the 41st on (SKIP 40), figures told are of the first 40. For some
 jumps of each, the sound is joined as the page joins it and measured afresh, in full and not at half the rate: the largest spectral flux (half-wave rectified difference of
 magnitude spectra, each of sum 1, 46 ms apart by half) within 0.1 s of the seam against the 90th percentile of the song's own
 largest flux at its bars (at every second where there are none), and the step of the momentary loudness (EBU Tech 3341) across
@@ -11,7 +11,6 @@ the seam against what the song does there by itself. Also the share of moments w
 """
 
 import hashlib
-import itertools
 import random
 import sys
 from pathlib import Path
@@ -68,11 +67,11 @@ def step(sound: np.ndarray, jump: Jump) -> float:
     return abs(loudness(sound[other : other + 3 * RATE]) - loudness(sound[one : one + 3 * RATE]))
 
 
-def songs_of(folder: Path, skip: int):
-    """Paths with what is heard, but for the first `skip` files."""
+def songs_of(folder: Path, files: int, skip: int):
+    """Paths with what is heard, of so many files after the first `skip`."""
     endings = (".ogg", ".mp3", ".flac", ".m4a", ".wav", ".opus")
     paths = [path for path in folder.rglob("*") if path.suffix.lower() in endings]
-    for path in sorted(paths, key=lambda path: hashlib.sha256(path.name.encode()).hexdigest())[skip:]:
+    for path in sorted(paths, key=lambda path: hashlib.sha256(path.name.encode()).hexdigest())[skip:][:files]:
         try:
             analysis = analyse(path)
         except AudioError:
@@ -81,10 +80,10 @@ def songs_of(folder: Path, skip: int):
             yield path, analysis
 
 
-def main(folder: Path, songs: int, skip: int) -> None:
+def main(folder: Path, files: int, skip: int) -> None:
     rng = random.Random(11)
     below, steps, shares = [], [], []
-    for path, analysis in itertools.islice(songs_of(folder, skip), songs):
+    for path, analysis in songs_of(folder, files, skip):
         curves, length = analysis.curves, analysis.duration_s
         found = jumps(heard(path), curves.beats_s, curves.downbeats_s)
         places = np.array([j.from_s for j in found])
@@ -119,4 +118,4 @@ def main(folder: Path, songs: int, skip: int) -> None:
 
 
 if __name__ == "__main__":
-    main(Path(sys.argv[1]), int(sys.argv[2]) if len(sys.argv) > 2 else 20, int(sys.argv[3]) if len(sys.argv) > 3 else 0)
+    main(Path(sys.argv[1]), int(sys.argv[2]) if len(sys.argv) > 2 else 40, int(sys.argv[3]) if len(sys.argv) > 3 else 0)
