@@ -147,7 +147,7 @@ def _ready(it: Standing) -> Step:
         return Step("ready", "Ready", "nothing written yet", "to write", False)
     *first, last = (each.name for each in it.written)
     names = f"{', '.join(first)} and {last}" if first else last
-    return Step("ready", "Ready", f"{names} of this version", "up to date", True)
+    return Step("ready", "Ready", f"{names}, as the class is now", "up to date", True)
 
 
 # ---- what is next ------------------------------------------------------------------------------------------------

@@ -22,6 +22,7 @@ LEAST_WIDTH, MOST_WIDTH = 300.0, 2600.0
 NARROW = 640.0
 ROW_MINUTES = (5, 10, 15, 20, 30, 45, 60, 90, 120, 240, 480, 1440, 4320)
 MOST_ROWS = {False: 5, True: 8}  # wide and narrow, so that an hour is 4 rows and 6; editorial
+LEAST_ROW = 0.04  # of a row: what is left over and shorter is shared out among the others; editorial
 LEAST_WAVE = 5.0  # a breath narrower than this shares its wave
 WAVES, RIBBON = 54.0, 26.0  # heights
 NAME_ROW, TITLE_ROW = 16.0, 14.5
@@ -74,7 +75,11 @@ def _laid_out(scene: Scene, width: float, top: float) -> Iterator[_Row]:
     whole_s = max(scene.end_s - scene.start_s, 1.0)
     most = MOST_ROWS[width < NARROW]
     row_s = 60.0 * next(minutes for minutes in ROW_MINUTES if whole_s / 60 <= minutes * most)
-    for index in range(math.ceil(round(whole_s / row_s, 6))):
+    count = math.ceil(round(whole_s / row_s, 6))
+    if count > 1 and whole_s - (count - 1) * row_s < LEAST_ROW * row_s:
+        count -= 1
+        row_s = whole_s / count
+    for index in range(count):
         start_s = scene.start_s + index * row_s
         row = _row(scene, start_s, start_s + row_s, width, top)
         yield row

@@ -120,7 +120,7 @@ def test_everything_is_written_in_one_go_and_known_as_of_this_version_until_the_
         ("playlist", "this"),
     }
     assert "low-water.wav" in (origin / "low-water.html").read_text("utf-8")
-    assert said(state)["ready"].endswith("of this version")
+    assert said(state)["ready"].endswith("as the class is now")
     assert visitor.do("everything", ending=".wav", name="low-water").json()["conflict"] == "file"
     other = visitor.get("/alternatives/2").json()["alternatives"][0]["id"]
     state = visitor.do("swap", n=2, track=other).json()

@@ -56,12 +56,12 @@ const known = (all) => {
 };
 
 function fresh() {
-  const file = h("input", {id: "new-name", type: "text", value: "class", size: 18, autocomplete: "off"});
+  const file = h("input", {id: "new-name", type: "text", placeholder: "class", size: 18, autocomplete: "off"});
   const length = h("select", {id: "new-minutes"}, [30, 45, 60, 75, 90].map((value) => h("option", {value, selected: value === 60}, value + " minutes")));
   return h("section", {}, h("h2", {}, "Begin a plan"),
     h("p", {}, "A plan is a note in plain text, a line a pose. It comes with a class to change as you like."),
     h("div", {class: "row"}, h("label", {}, "Name ", file), h("label", {}, "Length of the slot ", length),
-      button("Begin", () => take("new", {name: file.value, minutes: Number(length.value)}, "Begun. Change it as you like."), {class: "strong", id: "new-plan"})),
+      button("Begin", () => take("new", {name: file.value || file.placeholder, minutes: Number(length.value)}, "Begun. Change it as you like."), {class: "strong", id: "new-plan"})),
     h("p", {class: "soft"}, "It will be kept in " + state.folder + "."));
 }
 
