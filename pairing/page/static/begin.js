@@ -46,7 +46,7 @@ function welcome() {
     h("div", {class: "row"},
       button("Use my music", () => { location.hash = "music"; }, {class: "strong large", id: "my-music"}),
       button("Try it with music made here", () => act("demo", {}, "Making some music to try it with…"), {id: "try-it", class: "large"})),
-    h("p", {class: "soft"}, "Making it takes two or three minutes, and nothing leaves this computer."));
+    h("p", {class: "soft"}, "Making it takes a minute or two, and nothing leaves this computer."));
 }
 
 const known = (all) => {
