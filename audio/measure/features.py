@@ -75,16 +75,31 @@ class FeatureStream:
 
     def _keep(self, magnitude: F32) -> None:
         square = np.square(magnitude)
-        total = magnitude.sum(axis=1, keepdims=True)
-        share = magnitude / np.maximum(total, 1e-9)
+        share = shares(magnitude)
         entropy = -(share * np.log2(share + 1e-12)).sum(axis=1) / np.log2(share.shape[1])
-        added = np.maximum(0, share - np.concatenate((self._before, share))[: len(share)])
+        flux = flux_of(share, self._before)
         self._before = np.concatenate((self._before, share))[-2:]
         power = square.sum(axis=1)
         bands = 10 * np.log10(square @ self._mel + _FLOOR)
         treble = square[:, self._treble].sum(axis=1)
-        flux = np.sqrt(np.square(added).sum(axis=1))
         self._kept.append((bands.astype(np.float16), power, entropy, flux, treble))
+
+
+def shares(magnitude: F32) -> F32:
+    """Spectra of sum 1, shape as given (frames, bins); silence stays 0."""
+    share: F32 = magnitude / np.maximum(magnitude.sum(axis=1, keepdims=True), 1e-9)
+    return share
+
+
+def flux_of(share: F32, before: F32) -> F32:
+    """How much was added to each of some spectra of sum 1 since two frames earlier, shape (frames,).
+
+    Args:
+        before: the two spectra that went before, shape (2, bins).
+    """
+    added = np.maximum(0, share - np.concatenate((before, share))[: len(share)])
+    flux: F32 = np.sqrt(np.square(added).sum(axis=1))
+    return flux
 
 
 def _flatness(power: F32) -> F32:

@@ -20,9 +20,9 @@ from numpy.typing import NDArray
 
 from audio.arrays import F32, F64
 from audio.files.decode import Decoder
-from audio.measure.features import CHROMA_PER_S, Features, FeatureStream
+from audio.measure.features import CHROMA_PER_S, Features, FeatureStream, flux_of, shares
 from audio.measure.onsets import loudest_band
-from audio.measure.spectrum import FRAMES_PER_S, RATE, MonoStream
+from audio.measure.spectrum import FRAMES_PER_S, RATE, MonoStream, Spectrum
 
 # All editorial; the limits were chosen on songs that the figures in docs/in-the-room.md leave out.
 PARTS = 4  # of a grid step
@@ -205,10 +205,9 @@ def _flux_at(mono: F32, jump: Jump) -> float:
     half, cross = round(AROUND_S * RATE), round(min(jump.fade_s, AROUND_S) * RATE)
     one, other = (_around(mono, round(at * RATE), half) for at in (jump.from_s, jump.to_s))
     turn = np.clip((np.arange(2 * half) - half + cross / 2) / cross, 0.0, 1.0) * np.pi / 2
-    stream = FeatureStream()
-    stream.feed((one * np.cos(turn) + other * np.sin(turn)).astype(np.float32))
+    share = shares(Spectrum().feed((one * np.cos(turn) + other * np.sin(turn)).astype(np.float32)))
     middle, reach = round(AROUND_S * FRAMES_PER_S), round(NEAR_S * FRAMES_PER_S)
-    return float(stream.end().flux[middle - reach : middle + reach + 1].max())
+    return float(flux_of(share[2:], share[:2])[middle - reach - 2 : middle + reach - 1].max())
 
 
 def _around(mono: F32, middle: int, half: int) -> F32:
