@@ -5,7 +5,7 @@ import time
 import pytest
 
 pytest.importorskip("starlette")
-from page_desk import PLAN, Visitor, a_desk
+from page_desk import PLAN, SHORT, Visitor, a_desk
 
 from pairing.page.desk import Desk
 from pairing.page.disk import plain_name
@@ -109,7 +109,8 @@ def test_of_two_tabs_none_writes_over_what_the_other_typed(visitor):
 # ---- ready -------------------------------------------------------------------------------------------------------
 
 
-def test_everything_is_written_in_one_go_and_known_as_of_this_version_until_the_class_changes(visitor, origin):
+def test_everything_is_written_in_one_go_and_known_as_of_this_version_until_the_class_changes(tmp_path):
+    visitor = Visitor(a_desk(tmp_path, tracks=14, sounds=True, text=SHORT)).enter()
     assert "error" not in visitor.do("everything", ending=".wav", name="low-water").json()
     job = finished(visitor)
     assert job["state"] == "done", job
@@ -119,7 +120,7 @@ def test_everything_is_written_in_one_go_and_known_as_of_this_version_until_the_
         ("sheet", "this"),
         ("playlist", "this"),
     }
-    assert "low-water.wav" in (origin / "low-water.html").read_text("utf-8")
+    assert "low-water.wav" in (tmp_path / "low-water.html").read_text("utf-8")
     assert said(state)["ready"].endswith("as the class is now")
     assert visitor.do("everything", ending=".wav", name="low-water").json()["conflict"] == "file"
     other = visitor.get("/alternatives/2").json()["alternatives"][0]["id"]

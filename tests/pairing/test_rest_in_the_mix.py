@@ -14,7 +14,7 @@ from test_swap_and_rest import library, usual
 from audio.measure.loudness import Meter
 from audio.render.bell import bell_at
 from audio.render.excerpt import excerpt
-from audio.render.mixer import MIX_RATE, Sound, render
+from audio.render.mixer import MIX_RATE, Sound
 from audio.track import Track
 from pairing.alignment import frame as frames
 from pairing.alignment.task import build, usable
@@ -88,8 +88,7 @@ def heard(tmp_path_factory: pytest.TempPathFactory) -> Samples:
     alone = dataclasses.replace(placed, picks=placed.picks[-1:])
     span = with_even_picks(alone, spans(placed, folder, tracks)[-1:])[0]
     end_s = duration_s(setlist)
-    mix = np.concatenate(list(render([span], end_s)))
-    return mix[round(span.mix_start_s * MIX_RATE) :]
+    return np.concatenate(list(excerpt([span], end_s, round(span.mix_start_s * MIX_RATE))))
 
 
 def short_term_lufs(samples: Samples) -> NDArray[np.float64]:
