@@ -7,9 +7,11 @@ import numpy as np
 import pytest
 from test_set_checks import a_set, codes, section, track, with_pick
 
+from audio.track import Track
 from pairing.checks.heard import heard_findings
+from pairing.checks.rest import REST_CODES
 from pairing.checks.set import check_set
-from pairing.model import Kind, PairOptions, SetList
+from pairing.model import Finding, Kind, PairOptions, SetList
 from pairing.sets.heard import ClassSound, as_heard, rises
 
 # The set: tracks from 0 to 304, 300 to 604, 600 to 850, 840 to 1140 s; flow to 600, peak to 840, rest to 1200, silent
@@ -232,3 +234,52 @@ def test_a_rise_after_a_stroke_of_a_bell_is_meant(bells: tuple[float, ...], told
     assert made.rest is not None
     made = replace(made, rest=replace(made.rest, bells_s=bells))
     assert heard(made, (1000.0, 1140.0, FLOAT + 5)) == told
+
+
+# ---- the music in the rest ---------------------------------------------------------------------------------------
+
+
+def resting(**known: object) -> Track:
+    """A calm recording for the pick in the rest, which enters it at 10 s and plays 300 s of it."""
+    made = track(4, slice(0, 0))
+    usual = {"energy": np.full(400, 0.15, np.float32), "tempo_bpm": None, "tempo_confidence": 0.0}
+    return replace(made, analysis=made.analysis.but(**usual | known))
+
+
+def rest_codes(setlist: SetList, *tracks: Track) -> dict[str, Finding]:
+    return {f.code: f for f in check_set(setlist, tracks=tracks) if f.code in REST_CODES}
+
+
+@pytest.mark.parametrize(
+    ("known", "told"),
+    [
+        ({}, set()),
+        ({"tempo_bpm": 70.0, "tempo_confidence": 0.49}, set()),
+        ({"tempo_bpm": 70.0, "tempo_confidence": 0.5, "onset_rate": 2.0}, {"beat-under-fade"}),
+        ({"tempo_bpm": None, "tempo_confidence": 0.9}, set()),
+        ({"onset_rate": 3.1}, {"unfit-in-rest"}),
+        ({"energy": np.full(400, 0.75, np.float32)}, {"driving-in-rest"}),
+        # What lies outside of the part that is played doesn't count: energy and voice before 10 s, after 310 s.
+        ({"energy": np.where(np.arange(400) < 310, 0.15, 0.9).astype(np.float32)}, set()),
+        ({"energy": np.where(np.arange(400) < 300, 0.15, 0.9).astype(np.float32)}, {"unfit-in-rest"}),
+        ({"voice": np.where(np.arange(400) < 10, 0.9, 0.0).astype(np.float32)}, set()),
+    ],
+)
+def test_what_is_told_of_the_music_in_the_rest(known: dict[str, object], told: set[str]) -> None:
+    found = rest_codes(a_set(), resting(**known))
+    assert set(found) == told
+    for finding in found.values():
+        assert finding.level == ("must" if finding.code == "driving-in-rest" else "should")
+
+
+@pytest.mark.parametrize(("starts_s", "told"), [(839.0, False), (839.1, True), (1198.9, True), (1199.0, False)])
+def test_the_music_changes_in_the_rest_where_two_tracks_begin_in_it(starts_s: float, told: bool) -> None:
+    assert ("change-in-rest" in rest_codes(with_pick(3, class_start_s=starts_s))) is told
+
+
+def test_a_beat_under_the_fade_is_that_of_the_last_track() -> None:
+    beating = resting(tempo_bpm=70.0, tempo_confidence=0.9, onset_rate=2.0)
+    setlist = with_pick(3, class_start_s=845.0)
+    setlist = replace(setlist, picks=(*setlist.picks[:2], setlist.picks[3], setlist.picks[2]))
+    assert "beat-under-fade" not in rest_codes(setlist, beating), "the last one isn't known"
+    assert "beat-under-fade" in rest_codes(a_set(), beating)
