@@ -28,7 +28,9 @@ def tiny(seed: int, *, seconds: int = 20, tracks: int = 3, silence: bool = False
     change = np.full(seconds + 1, np.inf)
     change[::STEP] = rng.uniform(0.2, 1, len(change[::STEP]))
     length = np.concatenate((np.full(STEP, np.inf), np.linspace(0.5, 0, seconds + 1 - STEP)))
-    at = [np.arange(0, len(curve) + 1, STEP) for curve in curves]
+    at = [
+        np.arange(number % STEP, len(curve) + 1, STEP) for number, curve in enumerate(curves)
+    ]  # on grids of their own
     problem = arrays.problem(
         curves,
         target,
@@ -121,7 +123,7 @@ def chains(problem: Problem, at: int = 0, used: tuple[Chosen, ...] = ()) -> Iter
         if not problem.allow_repeats and track in {pick.track for pick in used}:
             continue
         length = int(problem.offset[track + 1] - problem.offset[track])
-        for enter in range(0, length, STEP):
+        for enter in range(track % STEP, length, STEP):
             for end in range(at + STEP, min(at + length - enter, seconds) + 1, STEP):
                 if any(math.isnan(problem.target[second]) for second in range(at, end)):
                     break
@@ -164,7 +166,7 @@ def test_pins_borders_and_repeats_hold_in_the_best_chain_too(seed: int) -> None:
         replace(tiny(seed, seconds=12, tracks=2), allow_repeats=True, weights=Weights(repeat=0.5)),
         replace(plain, must_change=np.array([12])),
         replace(plain, pins=(Pin(1, 8, 16, None),)),
-        replace(plain, pins=(Pin(2, 4, None, 4),)),
+        replace(plain, pins=(Pin(2, 4, None, 6),)),
     ):
         allowed = [chain for chain in chains(problem) if not violations(problem, chain)]
         costs = [cost_by_hand(problem, chain) for chain in allowed]
