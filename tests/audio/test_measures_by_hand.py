@@ -392,6 +392,38 @@ def test_a_steady_noise_is_flat_and_has_no_onset_that_stands_out(flat: float, pe
     assert energy.noise_curve(heard, 10) == pytest.approx(noise, abs=0.05)
 
 
+def test_energy_is_a_line_of_likely_tags_and_the_spectrum_around_each_second() -> None:
+    """Odds turned into likelihoods, each second's from windows weighed by a Gaussian of 8 s; then log odds again."""
+    rng = np.random.default_rng(12)
+    made = features(12)
+    odds = rng.uniform(-3, 3, (2, 50)).astype(np.float32)
+    at = np.array([3.0, 9.0], np.float32)
+    strokes = np.array([2.0, 2.5, 8.0], np.float32)
+    heard = energy.Evidence(made, np.ones(FRAMES, np.float32), strokes, odds, at)
+    weights, bias = energy._head()
+    found = energy.energy_curve(heard, np.zeros(10))
+    for second in range(10):
+        near = [math.exp(-0.5 * ((second + 0.5 - middle) / 8.0) ** 2) for middle in at]
+        likely = sum(share * 1 / (1 + np.exp(-row.astype(float))) for share, row in zip(near, odds)) / sum(near)
+        first, end = (
+            int(min(max(each * FRAMES_PER_S, 0), FRAMES - 1)) for each in (second + 0.5 - 6.0, second + 0.5 + 6.0)
+        )
+        end = FRAMES if second + 6.5 > FRAMES / FRAMES_PER_S else end
+        onsets_a_second = (
+            sum(first <= round(one * FRAMES_PER_S) < end for one in strokes) / (end - first) * FRAMES_PER_S
+        )
+        row = [
+            *np.log(likely / (1 - likely)),
+            made.entropy[first:end].mean(),
+            made.flux[first:end].mean(),
+            onsets_a_second,
+        ]
+        rating = float(np.dot(row, weights) + bias)
+        assert found[second] == pytest.approx(min(max((rating - 1) / 4, 0.0), 1.0), abs=1e-3), second
+    rain = energy.energy_curve(heard, np.full(10, 0.5))
+    assert rain == pytest.approx(0.5 * found + 0.5 * np.minimum(found, 0.15), abs=1e-6)
+
+
 # ---- windows -----------------------------------------------------------------------------------------------------
 
 

@@ -11,8 +11,9 @@ from audio.track import Track
 from pairing.checks.heard import heard_findings
 from pairing.checks.rest import REST_CODES
 from pairing.checks.set import check_set
-from pairing.model import Finding, Kind, PairOptions, SetList
+from pairing.model import Finding, Kind, PairOptions, SetList, Swap
 from pairing.sets.heard import ClassSound, as_heard, rises
+from pairing.sets.rest import is_one_fit_track
 
 # The set: tracks from 0 to 304, 300 to 604, 600 to 850, 840 to 1140 s; flow to 600, peak to 840, rest to 1200, silent
 # in its last minute; talk from 200 to 260, a pose held from 860 on.
@@ -283,3 +284,25 @@ def test_a_beat_under_the_fade_is_that_of_the_last_track() -> None:
     setlist = replace(setlist, picks=(*setlist.picks[:2], setlist.picks[3], setlist.picks[2]))
     assert "beat-under-fade" not in rest_codes(setlist, beating), "the last one isn't known"
     assert "beat-under-fade" in rest_codes(a_set(), beating)
+
+
+@pytest.mark.parametrize(
+    ("n", "changes", "swapped"),
+    [(1, {"class_start_s": 2.0}, 1), (2, {"class_start_s": 310.0}, 1), (4, {"class_start_s": 845.0, "class_end_s": 1140.0}, None),
+     (3, {"class_end_s": 820.0}, 3), (4, {"class_end_s": 1100.0}, 4)],
+)  # fmt: skip
+def test_before_a_gap_the_track_that_ends_there_is_the_one_to_swap(
+    n: int, changes: dict[str, object], swapped: int | None
+) -> None:
+    gaps = [f for f in check_set(with_pick(n, **changes)) if f.code == "gap"]
+    assert [f.deeds[0] for f in gaps] == ([Swap(swapped)] if swapped else [])
+
+
+@pytest.mark.parametrize(("fit", "many", "one"), [(True, False, True), (False, False, False), (True, True, False)])
+def test_one_fit_track_all_through_the_rest(fit: bool, many: bool, one: bool) -> None:
+    setlist = with_pick(3, class_start_s=845.0) if many else a_set()
+    known = resting() if fit else resting(onset_rate=9.0)
+    other = replace(resting(), id=9, fingerprint="elsewhere")
+    assert is_one_fit_track(setlist, [known, other]) is one
+    assert not is_one_fit_track(setlist, [other])
+    assert not is_one_fit_track(replace(setlist, rest=None), [known])
