@@ -6,9 +6,10 @@ Marks are plain key and value, kept in the library:
     rest: "never" or "yes" (never in a rest; fit for one whatever was measured)
     favourite: "yes"
     use: "never"
-    beat: "half", "double" or "right" (the beat as it is felt, against what was measured)
+    beat: the beats a minute that are felt, or "half", "double" or "right" against what was measured
 """
 
+import math
 from collections.abc import Mapping
 from types import MappingProxyType
 
@@ -29,6 +30,9 @@ _BEAT_FACTORS = MappingProxyType({"half": 0.5, "double": 2.0, "right": 1.0})
 # `audio.measure.tempo`), where most people tap (Moelants, Preferred tempo reconsidered, ICMPC 2002, from memory); the
 # width is editorial.
 STRADDLING_BPM = (68.0, 90.0)
+LEAST_BPM, MOST_BPM = 20.0, 300.0  # what may be said of a beat; editorial
+_LEVELS = (1 / 4, 1 / 3, 1 / 2, 2 / 3, 1.0, 3 / 2, 2.0, 3.0, 4.0)  # at which a beat is measured beside the one felt
+_SAME_BEAT = 0.05  # so near it is the same beat; editorial
 
 
 def checked(key: str, value: str) -> tuple[str, str]:
@@ -52,12 +56,33 @@ def checked(key: str, value: str) -> tuple[str, str]:
                 remedy="Energy is a number from 0 (still) to 100 (driving).",
             )
         return key, f"{percent:g}"
+    if key == "beat" and (bpm := _number(value, LEAST_BPM, MOST_BPM)) is not None:
+        return key, f"{bpm:.0f}"
     if key not in WORDS or value not in WORDS[key]:
         known = "; ".join(f"{name}: {' or '.join(words)}" for name, words in WORDS.items())
         raise ArcbedError(
-            f'"{key}: {value}" can\'t be said of a track.', remedy=f"What can be said is energy: 0 to 100; {known}."
+            f'"{key}: {value}" can\'t be said of a track.',
+            remedy=f"What can be said is energy: 0 to 100; {known}, or beats a minute.",
         )
     return key, value
+
+
+def settled(track: Track, value: str) -> str:
+    """A word on the beat as beats a minute, so that it holds whatever is measured when the track is heard again.
+
+    Raises:
+        ArcbedError: "half" of a track without a clear beat.
+
+    """
+    if value not in _BEAT_FACTORS:
+        return value
+    bpm = track.analysis.tempo_bpm
+    if bpm is None:
+        raise ArcbedError(
+            f'"{track.title}" has no clear beat that could be {value}.',
+            remedy="Say how many beats a minute you feel: beat=72.",
+        )
+    return f"{bpm * _BEAT_FACTORS[value]:.0f}"
 
 
 def energy(track: Track) -> Curve:
@@ -92,15 +117,32 @@ def voice(track: Track) -> bool | None:
 
 def tempos_bpm(track: Track) -> tuple[float, ...]:
     """The beat of a track, and the other level where both may be felt and the teacher hasn't said which; none: ()."""
-    bpm = track.analysis.tempo_bpm
+    bpm, word = track.analysis.tempo_bpm, track.marks.get("beat", "")
+    said = _number(word, LEAST_BPM, MOST_BPM)
+    if said is not None:
+        return (_measured_at(bpm, said),)
     if bpm is None:
         return ()
-    said = _BEAT_FACTORS.get(track.marks.get("beat", ""))
-    if said is not None:
-        return (bpm * said,)
+    if word in _BEAT_FACTORS:
+        return (bpm * _BEAT_FACTORS[word],)
     slow, fast = STRADDLING_BPM
     other = 2 * bpm if slow <= bpm < fast else bpm / 2 if 2 * slow <= bpm < 2 * fast else None
     return (bpm,) if other is None else (bpm, other)
+
+
+def levels_bpm(track: Track) -> tuple[int, ...]:
+    """Whole beats a minute to choose from: what was measured, its half and double, and what the teacher said."""
+    bpm, said = track.analysis.tempo_bpm, _number(track.marks.get("beat"), LEAST_BPM, MOST_BPM)
+    levels = {round(bpm * factor) for factor in _BEAT_FACTORS.values()} if bpm else set[int]()
+    levels = {level for level in levels if LEAST_BPM <= level <= MOST_BPM}
+    return tuple(sorted(levels if said is None else levels | {round(said)}))
+
+
+def _measured_at(bpm: float | None, said: float) -> float:
+    """The measured beat at the level that was said, which is finer than a whole number; else what was said."""
+    levels = [bpm * level for level in _LEVELS] if bpm else []
+    near = min(levels, key=lambda level: abs(math.log(level / said)), default=said)
+    return near if abs(near / said - 1) < _SAME_BEAT else said
 
 
 def rest(track: Track) -> bool | None:
@@ -108,9 +150,9 @@ def rest(track: Track) -> bool | None:
     return {"never": False, "yes": True}.get(track.marks.get("rest", ""))
 
 
-def _number(text: str | None) -> float | None:
+def _number(text: str | None, least: float = 0.0, most: float = 100.0) -> float | None:
     try:
         value = float(text) if text is not None else None
     except ValueError:
         return None
-    return value if value is not None and 0 <= value <= 100 else None
+    return value if value is not None and least <= value <= most else None

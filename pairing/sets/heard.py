@@ -238,7 +238,7 @@ def _shared(pick: Pick, section: SectionTime) -> float:
 
 
 def _beat(track: Track | None) -> float | None:
-    if track is None or track.analysis.tempo_confidence < CLEAR_BEAT:
+    if track is None or ("beat" not in track.marks and track.analysis.tempo_confidence < CLEAR_BEAT):
         return None
     return next(iter(marks.tempos_bpm(track)), None)
 

@@ -186,7 +186,8 @@ def fitting(tracks: Sequence[AnyRecording], words: str) -> tuple[AnyRecording, .
 def mark_track(library: Path | None, track_id: int, words: Sequence[str]) -> Track | UnusableTrack:
     """Set the teacher's own word on a track, as KEY=VALUE; an empty value takes it back."""
     with opened(library) as known:
-        if known.recording(track_id) is None:
+        before = known.recording(track_id)
+        if before is None:
             raise ArcbedError(
                 f"none of your tracks has the number {track_id}.",
                 remedy="Look it up among your tracks.",
@@ -194,6 +195,8 @@ def mark_track(library: Path | None, track_id: int, words: Sequence[str]) -> Tra
             )
         for word in words:
             key, value = _mark(word)
+            if key == "beat" and value and isinstance(before, Track):
+                value = marks.settled(before, value)
             known.mark(track_id, key, value)
         track = known.recording(track_id)
         assert track is not None

@@ -171,6 +171,11 @@ LEVELS = [
     (72.0, "double", (144.0,)),
     (144.0, "half", (72.0,)),
     (None, "half", ()),
+    (72.3, "72", (72.3,)),
+    (72.3, "145", (144.6,)),  # what was measured is finer than what was said
+    (144.6, "72", (72.3,)),  # heard again, at the other level: the word holds
+    (100.0, "72", (72.0,)),
+    (None, "72", (72.0,)),
 ]
 
 
