@@ -43,6 +43,7 @@ def track_row(track: Track | UnusableTrack, last_used: str | None = None) -> Jso
         "temper": words.temper(marks.mean_energy(track)) if isinstance(track, Track) else "",
         "voice": words.voice(known.curves.voice_share) if known else "",
         "marks": dict(track.marks),
+        "beats": marks.levels_bpm(track) if isinstance(track, Track) else (),
         "problem": harmless(track.problem) if isinstance(track, UnusableTrack) else None,
         "file": harmless(track.path.name),
         "last_used": last_used[:10] if last_used else None,
@@ -61,11 +62,12 @@ def figures(track: Track, played: float | None = None) -> list[list[str]]:
         played: mean energy of the part that plays, 0 to 1.
     """
     known = track.analysis
+    felt = " or ".join(f"{bpm:.0f}" for bpm in sorted(marks.tempos_bpm(track)))
     part = [["energy of what plays", f"{100 * played:.0f} of 100"]] if played is not None else []
     return [
         *part,
         ["energy", f"{100 * known.curves.mean_energy:.0f} of 100"],
-        ["beat", f"{known.tempo_bpm:.0f} a minute" if known.tempo_bpm else "none that is clear"],
+        ["beat", f"{felt} a minute" if marks.tempos_bpm(track) else "none that is clear"],
         ["key", harmless(known.key) if known.key else "none that is clear"],
         ["voice", f"in {_percent(known.curves.voice_share)} % of it"],
         ["loudness", f"{known.loudness_lufs:.1f} LUFS"],

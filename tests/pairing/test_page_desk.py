@@ -269,6 +269,12 @@ def test_a_mark_is_kept_in_the_library_and_taken_back(visitor):
     assert visitor.get("/track/3").json()["marks"] == {"rest": "never"}
     visitor.do("mark", track=3, key="rest", value=None)
     assert visitor.get("/track/3").json()["marks"] == {}
+    assert visitor.do("mark", track=3, key="beat", value="72").json().get("error") is None
+    known = visitor.get("/track/3").json()
+    assert known["marks"] == {"beat": "72"}
+    assert ["beat", "72 a minute"] in known["figures"]
+    assert 72 in next(row for row in visitor.get("/music?words=").json()["tracks"] if row["id"] == 3)["beats"]
+    visitor.do("mark", track=3, key="beat", value=None)
     assert visitor.do("mark", track=3, key="rest", value="perhaps").json().get("error")
     assert visitor.do("mark", track=3, key="rest=yes energy", value="1").status_code == 400
 

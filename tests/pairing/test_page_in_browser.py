@@ -295,6 +295,18 @@ def test_a_track_of_the_list_is_dragged_onto_a_place_of_the_class(look, origin):
     look.said("Undone")
 
 
+def test_one_press_settles_the_beat_and_another_takes_it_back(look):
+    look.view("music")
+    look.until("document.querySelectorAll('#tracks [data-key^=open-]').length > 3")
+    look.page.click("[data-key=open-1]")
+    key = look.page.locator("#tracks [data-key^=mark-beat]").first.get_attribute("data-key")
+    pressed = f"document.querySelector('[data-key={key}]')?.getAttribute('aria-pressed')"
+    for turn in ("true", "false"):
+        look.page.locator(f"[data-key={key}]").click()
+        look.until(f"{pressed} === '{turn}'")
+    assert "a minute, you say" not in look.page.inner_text("#tracks")
+
+
 def test_pointing_at_an_alternative_draws_what_it_would_do(look):
     look.view("class")
     look.until("document.querySelectorAll('.offer').length > 0")

@@ -142,7 +142,7 @@ function row(track) {
 
 function marked(marks) {
   const said = {favourite: () => "a favourite", energy: (value) => "you hear it at " + value + " of 100", voice: (value) => (value === "no" ? "no voice, you say" : "sung, you say"),
-    rest: (value) => (value === "never" ? "never in a rest" : "good for a rest"), use: () => "never in a class"};
+    rest: (value) => (value === "never" ? "never in a rest" : "good for a rest"), use: () => "never in a class", beat: (value) => "beat " + value + " a minute, you say"};
   return Object.entries(marks).map(([key, value]) => said[key]?.(value) ?? key);
 }
 
@@ -178,11 +178,15 @@ function marks(track) {
     const on = track.marks[key] === value;
     return button(label, () => set(key, on ? null : value, on ? "No longer marked." : said), {class: "small", "aria-pressed": String(on), "data-key": "mark-" + key + track.id});
   };
+  const beats = track.beats.length ? h("span", {class: "row", role: "group", "aria-label": "Beats a minute, as you feel it"}, "Beats a minute, as I feel it ", track.beats.map((bpm) => {
+    const on = track.marks.beat === String(bpm);
+    return button(String(bpm), () => set("beat", on ? null : String(bpm), on ? "No longer marked." : "So it is, whatever is measured."), {class: "small", "aria-pressed": String(on), "data-key": "mark-beat" + track.id + "-" + bpm});
+  })) : null;
   const heard = h("select", {"aria-label": "How lively you hear it", "data-key": "mark-energy" + track.id, onchange: (event) => set("energy", event.target.value || null, "Your ear counts more than what was measured.")},
     h("option", {value: ""}, "as measured"), state.tempers.map(({word, percent}) => h("option", {value: String(percent), selected: track.marks.energy === String(percent)}, word)));
   return h("div", {class: "row marks", role: "group", "aria-label": "Your own word on it"},
     toggle("favourite", "yes", "A favourite", "It comes sooner now."), toggle("voice", "no", "No voice in it", "Marked."), toggle("rest", "never", "Never in a rest", "Marked."),
-    toggle("use", "never", "Never in a class", "It will not be chosen."), h("label", {}, "To my ear it is ", heard));
+    toggle("use", "never", "Never in a class", "It will not be chosen."), h("label", {}, "To my ear it is ", heard), beats);
 }
 
 /* ---- what can't be used ---- */
