@@ -15,6 +15,7 @@ from types import MappingProxyType
 
 Phrase = tuple[str, ...]
 ENGLISH = "en"
+MOST_KEPT_LETTERS = 40  # of words whose spelling is kept: a note says most of its words more than once
 TELLING_LETTERS = 4  # a word so long tells a note's language; shorter ones stand in several; editorial
 
 _WORD = re.compile(r"[^\W_]+")
@@ -57,6 +58,11 @@ def spelled(text: str) -> Phrase:
     >>> spelled("C/lado"), spelled("Árbol – 2ª")
     (('c', 'lado'), ('arbol', '2a'))
     """
+    return _spelled(text) if len(text) <= MOST_KEPT_LETTERS else _spelled.__wrapped__(text)
+
+
+@functools.lru_cache(maxsize=8192)
+def _spelled(text: str) -> Phrase:
     plain = unicodedata.normalize("NFKD", text.casefold()).translate(_APOSTROPHES)
     return tuple(_WORD.findall("".join(letter for letter in plain if not unicodedata.combining(letter))))
 

@@ -227,8 +227,9 @@ class PoseTable:
         return best[0][1] if clear else None
 
     def _nearest(self, name: str) -> list[tuple[float, str]]:
+        own = tuple(pose.english for pose_id, pose in self.poses.items() if pose_id.startswith("own_"))
         first: dict[str, tuple[float, str]] = {}
-        for score, known in nearest(name, self._names(), count=8):
+        for score, known in _look_alikes(name, own):
             first.setdefault(self._by_key[key(known)], (score, known.lower().removesuffix(" pose")))
         return list(first.values())[:3]
 
@@ -236,10 +237,6 @@ class PoseTable:
         """Give the English names of poses that a word like "hip opener" may stand for; () for any other."""
         ids = next((ids for known, ids in OPENERS.items() if key(known) == key(name)), ())
         return tuple(self.poses[pose_id].english.lower().removesuffix(" pose") for pose_id in ids)
-
-    def _names(self) -> tuple[str, ...]:
-        own = (pose.english for pose_id, pose in self.poses.items() if pose_id.startswith("own_"))
-        return (*_names_of_table(), *own)
 
     def search(self, word: str) -> list[Pose]:
         """Give the poses with `word` in a name, the family, the id or a caution, best first; all for ""."""
@@ -304,6 +301,12 @@ class PoseTable:
             return self._shared(wanted)
         pose_id = self._by_key.get(wanted)
         return Match(self.poses[pose_id]) if pose_id else None
+
+
+@functools.lru_cache(maxsize=1024)
+def _look_alikes(name: str, own: tuple[str, ...]) -> tuple[tuple[float, str], ...]:
+    """The names of the table, and a teacher's own, that look most like it; kept, as a note is read at each key."""
+    return tuple(nearest(name, (*_names_of_table(), *own), count=8))
 
 
 def is_loose(wanted: str, match: Match) -> bool:

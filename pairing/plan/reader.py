@@ -35,7 +35,7 @@ from pairing.plan.problems import Problems
 from pairing.plan.sections import in_sections
 from pairing.plan.style import style_of
 from pairing.plan.table import Row
-from pairing.plan.tokens import Scanner
+from pairing.plan.tokens import scanner_of
 
 
 def read_lines(
@@ -62,7 +62,7 @@ def read_lines(
     bare = [replace(line, text=front[line.number].text, full="") if line.number in front else line for line in lines]
     reading = Reading(
         table,
-        Scanner(lexicon, table),
+        scanner_of(lexicon, table),
         problems,
         bare,
         front,
@@ -72,6 +72,7 @@ def read_lines(
         has_signs=any(line.form == "heading" and line.level > 1 for line in lines),
         groups=Groups(problems),
         places={line.number: at for at, line in enumerate(bare)},
+        last_sized=max((at for at, line in enumerate(bare) if any(map(str.isdecimal, line.text))), default=-1),
     )
     for at in range(len(bare)):
         _read(reading, at)

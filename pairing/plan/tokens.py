@@ -46,6 +46,7 @@ _SOFT = re.compile(r" {0,2}[-/’'.]? ?")  # what may stand inside a phrase: "ca
 _OPEN, _CLOSE = "([{<", {"(": ")", "[": "]", "{": "}", "<": ">"}
 _MARK = re.compile(r"-->|->|=>|→|⇒|➔|➜|\.{2,}|…|[-–—]+|\S")
 _ARROWS = {"->", "=>", "-->", "→", "⇒", "➔", "➜", ">"}
+MOST_KEPT_LINES = 2000  # whose tokens a scanner keeps
 WIDE = 4.0  # a range with blanks round its dash ends no further than so many times its beginning; editorial
 _MOST_ADJECTIVES = 2  # "5 long slow breaths"
 
@@ -107,11 +108,16 @@ class Scanner:
     lexicon: Lexicon
     table: PoseTable
     _mended: dict[str, _Run] = field(default_factory=dict)
+    _kept: dict[str, tuple[Token, ...]] = field(default_factory=dict)
 
-    def scan(self, text: str, offset: int = 0) -> list[Token]:
-        """Give the tokens of a line in order."""
-        text, pictures = with_pictures(text)
-        return list(self._tokens(text, offset, pictures))
+    def scan(self, text: str) -> list[Token]:
+        """Give the tokens of a line in order; those of lines seen before are kept, as a note is read at each key."""
+        if text not in self._kept:
+            if len(self._kept) >= MOST_KEPT_LINES:
+                self._kept.clear()
+            plain, pictures = with_pictures(text)
+            self._kept[text] = tuple(self._tokens(plain, 0, pictures))
+        return list(self._kept[text])
 
     # ---- the pass ------------------------------------------------------------------------------------------------
 
@@ -466,6 +472,18 @@ class Scanner:
             word = "salutation" if run.names == ("salute",) else self.table.mended(run.names[0]) if fits else None
             self._mended[run.text] = replace(run, names=(word,)) if word and word != run.names[0] else run
         return self._mended[run.text]
+
+
+_scanners: list[Scanner] = []  # the last few, by what they were made from
+
+
+def scanner_of(lexicon: Lexicon, table: PoseTable) -> Scanner:
+    """Give a scanner for these words and names, the one of last time where they are the same objects."""
+    found = next((each for each in _scanners if each.lexicon is lexicon and each.table is table), None)
+    if found is None:
+        found = Scanner(lexicon, table)
+        _scanners[:] = [found, *_scanners[:3]]
+    return found
 
 
 # Names of poses that are words of every day too: inside a cue they name no pose. Editorial.

@@ -12,11 +12,13 @@ from pairing.plan.line.chunks import is_size
 from pairing.plan.line.moves import Line as Said_line
 from pairing.plan.lines import Line
 from pairing.plan.note.outside import remark
-from pairing.plan.note.partly import Part, all_timed, complete, lasting
+from pairing.plan.note.partly import Part, all_timed, complete, last_element, lasting
 from pairing.plan.note.state import LONG_STYLES, Item, Reading
 from pairing.plan.refs import on_side
 from pairing.plan.said import Fault
 from pairing.plan.says import says_of_parts
+
+LEAST_REST_S = 120.0  # of a closing rest; editorial
 
 
 def add_parts(
@@ -34,8 +36,17 @@ def add_parts(
     group.parts.extend(parts)
     reading.items.append(Item(line, group, start, len(group.parts), complete=complete(parts, reading.table)))
     reading.again_means = None
+    reading.rested = reading.rested or (bool(parts) and _rests_long(parts[-1], front))
     reading.last_item = line
     reading.said(line, says_of_parts(parts, reading.table), sure=sure, parts=parts, strict=strict)
+
+
+def _rests_long(part: Part, front: Front | None) -> bool:
+    """Whether it is the closing rest, by its pose and its length, where one is told."""
+    rest = last_element(part)
+    if rest is None or rest.pose_id != "corpse":
+        return False
+    return front is not None or rest.length is None or rest.length.likely >= LEAST_REST_S
 
 
 def add_gap(reading: Reading, line: Line, said: Said_line, front: Front | None, faults: list[Fault]) -> None:

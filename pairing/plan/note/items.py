@@ -31,7 +31,6 @@ from pairing.plan.tokens import Token
 
 CHANT_ID, HUNDRED_ID = "om_chant", "hundred"
 HUNDRED_S = 100.0  # a hundred beats, one a second; its name says how many
-LEAST_REST_S = 120.0  # of a closing rest; editorial
 LEFT_OVER = 0.9  # weight of what one reading leaves over more than another; editorial
 _KEPT = {"length", "count", "energy", "beat", "quicker", "song-length", "song-title"}  # wrong, however it is read
 _ODD = {"said-twice", "unknown-attribute", "unknown-length"}
@@ -194,25 +193,13 @@ def _stands_behind_the_class(reading: Reading, line: Line, front: Front | None) 
 
 def _is_over(reading: Reading, line: Line) -> bool:
     """Whether the closing rest stands above, and nothing with a size from here on."""
-    if reading.ended or not any(_rests_long(reading, item) for item in reading.items):
-        return reading.ended
-    below = reading.lines[reading.places[line.number] :]
-    return not any(is_size(token) for each in below for token in reading.tokens_of(each))
+    return reading.ended or (reading.rested and reading.places[line.number] > reading.last_sized)
 
 
 def _does_something(token: Token) -> bool:
     named = token.kind == "pose" and not token.broad
     late = ("kinds.closing", "kinds.rest", "kinds.breathing", "sides", "again.same", "again.repeat", "once", "easy")
     return is_size(token) or named or token.says(*late)
-
-
-def _rests_long(reading: Reading, item: Item) -> bool:
-    """Whether a line is the closing rest."""
-    if not item.opened.parts[item.first : item.last] or not _is_corpse(reading, item):
-        return False
-    rest = last_element(item.opened.parts[item.last - 1])
-    front = reading.front.get(item.line.number)
-    return bool(rest and (rest.length is None or rest.length.likely >= LEAST_REST_S)) or front is not None
 
 
 def _is_corpse(reading: Reading, item: Item) -> bool:

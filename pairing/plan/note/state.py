@@ -83,6 +83,8 @@ class Reading:
     left_over: float = 0.0  # weight of what the strict language left over of the line that is being read
     leant_on: Around | None = None  # of the line that is being read
     ended: bool = False  # a line said that the class is over
+    rested: bool = False  # the closing rest stands above, as far as one can tell
+    last_sized: int = 0  # the place of the last line with a number in it
     other_side: set[int] = field(default_factory=set)  # lines that one below does on the other side
     peaks: set[int] = field(default_factory=set)  # lines that the note calls its peak
 
