@@ -227,11 +227,16 @@ class PoseTable:
         return best[0][1] if clear else None
 
     def _nearest(self, name: str) -> list[tuple[float, str]]:
-        own = tuple(pose.english for pose_id, pose in self.poses.items() if pose_id.startswith("own_"))
         first: dict[str, tuple[float, str]] = {}
-        for score, known in _look_alikes(name, own):
+        for score, known in _look_alikes(name, self.own_names()):
             first.setdefault(self._by_key[key(known)], (score, known.lower().removesuffix(" pose")))
         return list(first.values())[:3]
+
+    def own_names(self) -> tuple[str, ...]:
+        """Give the names of the teacher's own poses."""
+        if not self._own_keys:
+            return ()
+        return tuple(pose.english for pose_id, pose in self.poses.items() if pose_id.startswith("own_"))
 
     def openers(self, name: str) -> tuple[str, ...]:
         """Give the English names of poses that a word like "hip opener" may stand for; () for any other."""
@@ -467,8 +472,17 @@ def _cuts(word: str) -> set[str]:
 
 def _telling_words(table: PoseTable) -> frozenset[str]:
     """Words that make one pose another: those which stand in the names of poses."""
-    own = frozenset(word for pose in table.poses.values() if pose.id.startswith("own_") for word in words(pose.english))
-    return (_words_of_table() - IDLE_IN_NAMES) | own
+    own = table.own_names()
+    return (
+        _telling_words_of_table() | frozenset(word for name in own for word in words(name))
+        if own
+        else (_telling_words_of_table())
+    )
+
+
+@functools.cache
+def _telling_words_of_table() -> frozenset[str]:
+    return _words_of_table() - IDLE_IN_NAMES
 
 
 def _rank(pose: Pose, wanted: str) -> int | None:

@@ -73,7 +73,7 @@ class Token:
 
     def says(self, *roles: str) -> bool:
         """Say whether it can be one of these roles ("how.hold"), or one of a table ("kinds")."""
-        return any(found in roles or found.partition(".")[0] in roles for found in self.roles)
+        return bool(self.roles) and not _with_tables(self.roles).isdisjoint(roles)
 
     @property
     def length(self) -> Length:
@@ -81,6 +81,12 @@ class Token:
         return Length(
             "breaths" if self.unit == "breaths" else "seconds", (self.low + self.high) / 2, self.low, self.high
         )
+
+
+@functools.cache
+def _with_tables(roles: frozenset[str]) -> frozenset[str]:
+    """Roles, and the tables they stand in: "how.hold" and "how"."""
+    return roles | {role.partition(".")[0] for role in roles}
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,6 +7,8 @@ from pairing.plan.tokens import Token
 
 def sides_joined(tokens: Sequence[Token]) -> list[Token]:
     """Make one token of "r/l", "R then L", "right and left", and drop "leg" after a side."""
+    if not any(token.says("sides") for token in tokens):
+        return list(tokens)
     out: list[Token] = []
     for token in tokens:
         if (

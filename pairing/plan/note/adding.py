@@ -34,7 +34,7 @@ def add_parts(
         parts = lasting(parts, minutes, line)
     start = len(group.parts)
     group.parts.extend(parts)
-    reading.items.append(Item(line, group, start, len(group.parts), complete=complete(parts, reading.table)))
+    reading.keep(Item(line, group, start, len(group.parts), complete=complete(parts, reading.table)))
     reading.again_means = None
     reading.rested = reading.rested or (bool(parts) and _rests_long(parts[-1], front))
     reading.last_item = line

@@ -204,9 +204,8 @@ def _finish(reading: Reading, opened: Opened) -> None:
 def _fill_minutes(reading: Reading, opened: Opened, minutes: Length) -> None:
     """Let all lines of a part take its minutes together."""
     opened.parts[:] = lasting(tuple(opened.parts), minutes, opened.line)
-    for item in reading.items:
-        if item.opened is opened:
-            item.first, item.last = 0, len(opened.parts)
+    for item in reading.items_of.get(id(opened), ()):
+        item.first, item.last = 0, len(opened.parts)
 
 
 def check_rests(reading: Reading) -> None:

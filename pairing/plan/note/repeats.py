@@ -50,8 +50,11 @@ def is_reference(reading: Reading, line: Line) -> bool:
 
 def _repeats_numbers(reading: Reading, line: Line) -> bool:
     """ "11+12 again": lines of the open part by the numbers that the note gives them."""
+    tokens = reading.tokens_of(line)
+    if not any(token.kind == "number" for token in tokens) or not any(token.says("again", "sides") for token in tokens):
+        return False
     numbered = {number: item for item in reading.items_here() if (number := _number_of(reading, item.line))}
-    found = by_numbers(reading.tokens_of(line), numbered) if numbered else None
+    found = by_numbers(tokens, numbered) if numbered else None
     if found is None:
         return False
     asked, numbers = found
@@ -195,12 +198,12 @@ def _repeat_lines(reading: Reading, line: Line, asked: Reference, opened: Opened
         done = (Group(LINE_GROUP, place, done, rounds=asked.times),)
     opened.parts.extend(done)
     opened.side = None if other else opened.side
-    reading.items.append(Item(line, opened, start, len(opened.parts), complete=True, is_repeat=True))
+    reading.keep(Item(line, opened, start, len(opened.parts), complete=True, is_repeat=True))
     if not reading.again_means or reading.again_means[0] is not opened:
         reading.again_means = (opened, first, last)
     reading.said(line, f"the lines above once more{_how(asked)}", what="repeat")
     if other or asked.both:
-        covered = [item.line.number for item in reading.items if item.opened is opened and first <= item.first < last]
+        covered = [item.line.number for item in reading.items_here() if first <= item.first < last]
         reading.other_side.update(covered)
     if opened.closed_by:
         opened.closed_by = None
@@ -213,9 +216,7 @@ def _missing_side(reading: Reading, parts: Sequence[Part]) -> Side | None:
 
 def _is_whole(reading: Reading, opened: Opened, first: int, last: int) -> bool:
     """Whether both sides lie among these parts already."""
-    return any(
-        item.is_repeat and item.first < last and item.first >= first for item in reading.items if item.opened is opened
-    )
+    return any(item.is_repeat and item.first < last and item.first >= first for item in reading.items_here())
 
 
 def _how(asked: Reference) -> str:

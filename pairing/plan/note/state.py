@@ -76,6 +76,7 @@ class Reading:
     sections: list[Section] = field(default_factory=list)
     last_item: Line | None = None
     items: list[Item] = field(default_factory=list)
+    items_of: dict[int, list[Item]] = field(default_factory=dict)  # of each part, by its identity
     again_means: tuple[Opened, int, int] | None = None  # both sides of what was last repeated
     echo: dict[int, Echo] = field(default_factory=dict)
     scanned: dict[int, list[Token]] = field(default_factory=dict)
@@ -128,7 +129,12 @@ class Reading:
 
     def items_here(self) -> list[Item]:
         """Give the lines of the part that is open."""
-        return [item for item in self.items if self.stack and item.opened is self.stack[-1]]
+        return self.items_of.get(id(self.stack[-1]), []) if self.stack else []
+
+    def keep(self, item: Item) -> None:
+        """Keep a line that put parts into the open part."""
+        self.items.append(item)
+        self.items_of.setdefault(id(item.opened), []).append(item)
 
     def none_counts_breaths(self, line: Line | None) -> bool:
         """Whether no bare number on this line or beside it is that of a pose held for some breaths."""
