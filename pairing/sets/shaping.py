@@ -31,7 +31,8 @@ NEAR_THE_TOP = 0.1  # of the arc
 MOMENTARY = 4  # tenths of a second; EBU Tech 3341
 SPREAD = 4  # a cap begins and ends so many tenths around what is too loud
 UP_LU_PER_S, DOWN_LU_PER_S = 0.5, 3.0  # of the cap's gain
-LEAD_S = 3.0  # of a rise
+LEAD_S = 6.0  # before a section: a window of 3 s, and the 3 s within which a rise counts
+MAY_SINK_S = 3.0  # before a section in which no fade-in is meant the gain may sink already: one window
 NOTICED_LU, MOST_LIFT_LU = 1.0, 8.0  # a track that was held down by more is played louder, by at most so much
 STEP_LU, MOST_SOFTER_LU = 1.4, 6.0  # neighbours that lie further apart come nearer; the louder one, by at most so much
 
@@ -160,10 +161,12 @@ class _Class:
     def hold_down(self, section: SectionTime) -> None:
         """No sudden rise in a section, what sounds on from before and what crosses into it included."""
         part = self.part(section.start_s - LEAD_S, section.end_s)
-        lead_s = LEAD_S if part.start > 0 else 0.0
+        lead_s = (self.part(section.start_s, section.end_s).start - part.start) / PER_S
         begins = [span for span in self.made if abs(span.mix_start_s + self.origin_s - section.start_s) < 0.05]
         meant_s = max((span.fade_in_s for span in begins), default=0.0) if section.kind is not Kind.COOL_DOWN else 0.0
-        knots = gain_ride.ride(self.power()[part], meant_s and lead_s + meant_s, still_s=lead_s)
+        early_s = max(lead_s - MAY_SINK_S, 0.0)
+        from_s, still_s = (lead_s + meant_s, lead_s) if meant_s else (early_s, early_s)
+        knots = gain_ride.ride(self.power()[part], from_s, still_s=still_s)
         if not knots.any():
             return
         gain = np.zeros(len(self.sides[0]))

@@ -5,7 +5,7 @@ from pathlib import Path
 import numpy as np
 import soundfile
 from numpy.typing import NDArray
-from test_heard import Loudness, burst, by_libebur128, even, made
+from test_heard import Loudness, burst, by_libebur128, even, made, mix_of
 
 from audio.render.master import Mix, write_mix
 from audio.render.span import Level, Span
@@ -57,6 +57,18 @@ def test_a_class_that_startles_is_held_down_as_it_is_written(tmp_path: Path) -> 
     assert largest_rise(short_term, REST_S, REST_END_S - 5, 7.0) <= 3.0
     assert largest_rise(short_term, 0.0, 40.0, 7.0) <= 3.0
     assert momentary[1200:1600].max() <= momentary[800:1200].max()
+
+
+def rising_at_its_end(second: NDArray[np.float64]) -> NDArray[np.float64]:
+    return np.interp(second, [0.0, 30.0, 31.0, 37.0, 38.5, 44.0], [-19.5, -19.5, -27.0, -27.0, -19.5, -19.5])
+
+
+def test_a_rise_that_ends_as_the_cool_down_begins_is_held_down_too(tmp_path: Path) -> None:
+    setlist = made(tmp_path, {"Crest": rising_at_its_end, "Ebb": even(-21.0)})
+    plain = by_libebur128(soundfile.read(write_mix(mix_of(setlist), tmp_path / "plain.wav").path, dtype="float32")[0])
+    held = by_libebur128(soundfile.read(write_mix(shaped(setlist), tmp_path / "held.wav").path, dtype="float32")[0])
+    assert largest_rise(plain[1], 120.0, 155.0, 0.0) > 4.0
+    assert largest_rise(held[1], 120.0, 155.0, 0.0) <= 3.0
 
 
 def test_what_startles_without_it_is_told_and_nothing_with_it(tmp_path: Path) -> None:
