@@ -113,9 +113,10 @@ def swap(
     n = which_pick(track, found.setlist)
     if pin or unpin:
         return _show_change(found, sets.pin(found, n, pin, target), as_json)
-    if with_track is not None:
-        return _show_change(found, sets.swap_with(found, n, which(with_track, found.tracks).id, target), as_json)
     wish: Wish | None = "quieter" if quieter else "livelier" if livelier else "longer" if longer else None
+    if with_track is not None:
+        taken = which(with_track, found.tracks).id
+        return _show_change(found, sets.swap_with(found, n, taken, target, wish), as_json)
     if best:
         changed = sets.swap_best(found, n, wish, target)
         if changed is not None:

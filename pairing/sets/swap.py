@@ -23,7 +23,7 @@ from pairing.solve.problem import Answer, Chosen
 from pairing.temper import A_LITTLE, livelier_by
 
 SHORTLIST = 300  # tracks that are priced; a larger library is first thinned by mean energy
-NOTICED_S = 5.0
+NOTICED_S = 5
 
 Wish = Literal["quieter", "livelier", "longer"]
 
@@ -71,17 +71,19 @@ def alternatives(
     """
     pick_of(setlist, n)
     bench = _bench(setlist, n, tracks)
-    priced = bench.priced(limit if wish is None else 10 * limit)
-    if not all(offers(bench.track(chosen)) for _, chosen in priced):
-        every = bench.priced(len(bench.task.tracks))
-        priced = [(cost, chosen) for cost, chosen in every if offers(bench.track(chosen))]
-    meant = [each for each in priced if wish is None or _meets(bench, each[1], wish)]
-    found = [_alternative(setlist, bench, chosen, cost) for cost, chosen in meant[:limit]]
+    meant: list[tuple[float, tuple[Chosen, ...]]] = []
+    for most in (limit if wish is None else 10 * limit, len(bench.task.tracks)):
+        priced = bench.priced(most, wish)
+        meant = [each for each in priced if offers(bench.track(each[1])) and _meets(bench, each[1], wish)]
+        if len(meant) >= limit or len(priced) < most:
+            break
+    found = [_alternative(setlist, bench, chosen, cost, wish) for cost, chosen in meant[:limit]]
     return tuple(sorted(found, key=lambda each: each.cost_change))
 
 
-def swap(setlist: SetList, n: int, track_id: int, tracks: Sequence[Track]) -> SetList:
-    """Put a track of the library in the place of pick `n`; swapping back restores the picks.
+def swap(setlist: SetList, n: int, track_id: int, tracks: Sequence[Track], wish: Wish | None = None) -> SetList:
+    """Put a track of the library in the place of pick `n`, as it is offered under a wish; swapping back restores the
+    picks.
 
     Raises:
         SetError: no such pick or track, or the track can't stand there; says why.
@@ -99,11 +101,11 @@ def swap(setlist: SetList, n: int, track_id: int, tracks: Sequence[Track]) -> Se
     before, left_out = setlist, set(setlist.options.exclude)
     if track_id in left_out:  # asked for by name: it is let back
         setlist = leaving_out(setlist, left_out - {track_id})
-    earlier = _earlier(setlist, n, track)
+    earlier = _earlier(setlist, n, track, wish)
     if earlier is not None:
         return changed(before, earlier, _what(n))
     bench = _bench(setlist, n, tracks, track)
-    best = next((chosen for _, chosen in bench.priced(1, alone=track)), None)
+    best = next((chosen for _, chosen in bench.priced(1, wish, alone=track)), None)
     if best is None:
         raise SetError(_why_not(setlist, pick, track), remedy="See what can.", command=command(Swap(n)))
     return changed(before, _after(setlist, bench, best), _what(n))
@@ -133,14 +135,18 @@ class _Bench:
         """The track that a chain has in the place of the pick."""
         return self.task.tracks[chosen[self.index].track]
 
-    def priced(self, limit: int, *, alone: Track | None = None) -> list[tuple[float, tuple[Chosen, ...]]]:
+    def priced(
+        self, limit: int, wish: Wish | None, *, alone: Track | None = None
+    ) -> list[tuple[float, tuple[Chosen, ...]]]:
         """Cheapest first: cost against now, and the whole chain; of one track alone, or of all."""
         track = None if alone is None else self.task.index(alone.fingerprint)
         if alone is not None and track is None:
             return []
         now = sum(evaluate(self.task.problem, self.chosen).values())
         answer = Answer(self.chosen, now, 0.0, {}, (), False)
-        found = replacements(self.task.problem, answer, self.index, limit=limit, alone=track)
+        old = self.chosen[self.index]
+        least_s = old.end - old.start + NOTICED_S if wish == "longer" else 0
+        found = replacements(self.task.problem, answer, self.index, limit=limit, alone=track, least_s=least_s)
         return [(each.cost_change, each.chosen) for each in found]
 
     def gap(self, chosen: tuple[Chosen, ...]) -> float:
@@ -199,8 +205,10 @@ def pick_of(setlist: SetList, n: int) -> Pick:
     return setlist.picks[n - 1]
 
 
-def _meets(bench: _Bench, chosen: Sequence[Chosen], wish: Wish) -> bool:
+def _meets(bench: _Bench, chosen: Sequence[Chosen], wish: Wish | None) -> bool:
     old, new = bench.chosen[bench.index], chosen[bench.index]
+    if wish is None:
+        return True
     if wish == "longer":
         return new.end - new.start >= old.end - old.start + NOTICED_S
     change = _mean_energy(bench, new) - _mean_energy(bench, old)
@@ -212,10 +220,12 @@ def _mean_energy(bench: _Bench, pick: Chosen) -> float:
     return float(bench.task.problem.energy[first : first + pick.end - pick.start].mean())
 
 
-def _alternative(setlist: SetList, bench: _Bench, chosen: tuple[Chosen, ...], cost: float) -> Alternative:
+def _alternative(
+    setlist: SetList, bench: _Bench, chosen: tuple[Chosen, ...], cost: float, wish: Wish | None
+) -> Alternative:
     """What taking a track would make of the set: as it was before, if that only takes a swap back."""
     track = bench.track(chosen)
-    earlier = _earlier(setlist, bench.index + 1, track)
+    earlier = _earlier(setlist, bench.index + 1, track, wish)
     if earlier is not None:
         chosen, cost = bench.as_it_was(earlier, chosen, cost)
     after = earlier or _after(setlist, bench, chosen)
@@ -290,8 +300,10 @@ def _why_not(setlist: SetList, pick: Pick, track: Track) -> str:
     return f'"{track.title}" can\'t play there: the plan asks for other music (voice, folder or beat).'
 
 
-def _earlier(setlist: SetList, n: int, track: Track) -> SetList | None:
+def _earlier(setlist: SetList, n: int, track: Track, wish: Wish | None) -> SetList | None:
     """The set as it was before, if swapping in this track only takes a swap back."""
+    if wish == "longer":
+        return None
     wanted = [pick.fingerprint for pick in setlist.picks]
     wanted[n - 1] = track.fingerprint
     for was in (former.was for former in reversed(setlist.previous)):

@@ -301,10 +301,10 @@ def alternatives_table(
         else:
             rows.add_row(*figures, safe(track_name(track), "bold"))
             rows.add_row("", "", "", safe(what))
-    take = alternatives[0].track.id
+    take, asked = alternatives[0].track.id, f"{n} --{wish}" if wish else f"{n}"
     steps = [
-        (f"arcbed swap {quoted(path)} {n} --best", "take the first"),
-        (f"arcbed swap {quoted(path)} {n} --with {take}", "take the one with this number"),
+        (f"arcbed swap {quoted(path)} {asked} --best", "take the first"),
+        (f"arcbed swap {quoted(path)} {asked} --with {take}", "take the one with this number"),
         (f"arcbed swap {quoted(path)} --undo", "undo the last change"),
     ]
     return "\n\n".join([filled(now), rendered(rows), next_commands(steps)])

@@ -35,7 +35,14 @@ class Replacement:
 
 
 def alternatives(
-    problem: Problem, answer: Answer, index: int, *, limit: int = 20, slack_s: int = SLACK_S, alone: int | None = None
+    problem: Problem,
+    answer: Answer,
+    index: int,
+    *,
+    limit: int = 20,
+    slack_s: int = SLACK_S,
+    alone: int | None = None,
+    least_s: int = 0,
 ) -> tuple[Replacement, ...]:
     """Replacements of pick `index` (from 0), best first, at most `limit`; none if no track fits there.
 
@@ -44,13 +51,14 @@ def alternatives(
 
     Args:
         alone: only this track, cut as it is among all.
+        least_s: they play for so long at least.
     """
     tracks = _near_in_energy(problem, answer.chosen[index], _free_tracks(problem, answer.chosen, index))
     if alone is not None:
         tracks = np.array([alone] if alone in _free_tracks(problem, answer.chosen, index) else [], dtype=np.int64)
     if len(tracks) < len(problem.track_cost):
         problem = only(problem, tracks, answer.chosen)
-    place = _place(problem, answer.chosen, index, slack_s)
+    place = _place(problem, answer.chosen, index, slack_s, least_s)
     if not len(tracks):
         return ()
     nodes = place.laid.nodes + 1
@@ -102,7 +110,7 @@ def _free_tracks(problem: Problem, chosen: tuple[Chosen, ...], index: int) -> I6
     return np.flatnonzero(free)
 
 
-def _place(problem: Problem, chosen: tuple[Chosen, ...], index: int, slack_s: int) -> _Place:
+def _place(problem: Problem, chosen: tuple[Chosen, ...], index: int, slack_s: int, least_s: int) -> _Place:
     laid = grid(problem)
     pick = chosen[index]
     former = chosen[index - 1] if index > 0 and chosen[index - 1].end == pick.start else None
@@ -119,7 +127,8 @@ def _place(problem: Problem, chosen: tuple[Chosen, ...], index: int, slack_s: in
         before[own.node(second - first)] = cost + float(laid.change[laid.node(second)])
     for second, (cost, enter) in ends.items():
         after[own.node(second - first)], enter_after[own.node(second - first)] = cost, enter
-    still = replace(own, change=np.where(np.isfinite(before), 0.0, np.inf).astype(np.float32))
+    length = np.where(np.arange(len(own.length)) * own.step < least_s, np.inf, own.length).astype(np.float32)
+    still = replace(own, change=np.where(np.isfinite(before), 0.0, np.inf).astype(np.float32), length=length)
     return _Place(part, still, first, before, after, enter_after)
 
 

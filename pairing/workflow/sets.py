@@ -120,8 +120,8 @@ def swap_best(found: SetFile, n: int, wish: swaps.Wish | None, out: Path) -> Set
     return take(found, best[0], out) if best else None
 
 
-def swap_with(found: SetFile, n: int, track_id: int, out: Path) -> SetFile:
-    """Put a track of the library in the place of pick n.
+def swap_with(found: SetFile, n: int, track_id: int, out: Path, wish: swaps.Wish | None = None) -> SetFile:
+    """Put a track of the library in the place of pick n, as it is offered under a wish.
 
     Raises:
         SetError: the track can't stand there, or its file is gone.
@@ -132,7 +132,7 @@ def swap_with(found: SetFile, n: int, track_id: int, out: Path) -> SetFile:
             f'the file of "{track.title}" is gone: {track.path}',
             remedy="Put it back, scan the folder it is in now, or choose another track.",
         )
-    return written(replace(found, setlist=swaps.swap(found.setlist, n, track_id, found.tracks)), out)
+    return written(replace(found, setlist=swaps.swap(found.setlist, n, track_id, found.tracks, wish)), out)
 
 
 def take(found: SetFile, offered: swaps.Alternative, out: Path) -> SetFile:
