@@ -82,8 +82,8 @@ def _left_out(away: Sequence[Track]) -> Finding:
         "note",
         "music-away",
         Where(name="library"),
-        f"{_not_there(away)}, so it was chosen without them.",
-        "Plug in their disk, or scan the folder they are in now; then choose again.",
+        f"{_not_there(away)}; it was chosen from the others.",
+        "Plug in the disk, or scan the folder that it is in now; then choose again.",
         deeds=(Scan(), ChooseAnew()),
     )
 
@@ -93,7 +93,7 @@ def _needed(away: Sequence[Track]) -> Finding:
         "note",
         "music-away",
         Where(name="library"),
-        f"{_not_there(away)}; there is no class without them, so it was chosen from them too.",
+        f"{_not_there(away)}; the others can't fill the class, so it was chosen from all.",
     )
 
 

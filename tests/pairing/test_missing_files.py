@@ -182,5 +182,5 @@ def test_where_what_is_there_cannot_fill_the_class_the_rest_is_chosen_from_too(h
     now = home.again()
     (said,) = coded(now.findings, "music-away")
     assert said.message.startswith("19 tracks could not be found")
-    assert "chosen from them too" in said.message
+    assert "chosen from all" in said.message
     assert len(coded(now.findings, FILE_GONE)) == sum(pick.path != first.path for pick in now.picks)

@@ -194,6 +194,14 @@ def test_voice_is_named_where_the_plan_wants_none(voiced: slice, marks: dict[str
     assert "voice" not in codes(a_set(), tracks=[track(2, slice(0, 400))])
 
 
+def test_a_track_that_was_chosen_by_hand_is_named_where_another_one_is_meant() -> None:
+    setlist = with_pick(2, class_start_s=230.0, fade_in_s=80.0)
+    pinned = replace(setlist, picks=(replace(setlist.picks[0], pinned=True), *setlist.picks[1:]))
+    (found,) = [each for each in check_set(pinned) if each.code == "change-in-stillness"]
+    assert found.remedy == f'You chose "{setlist.picks[0].title}" yourself. If you want it there, leave it.'
+    assert found.deeds == ()
+
+
 @pytest.mark.parametrize("by_hand", [False, True])
 def test_a_voice_under_talk_is_named_and_who_chose_the_track_is_not_told_to_swap_it(by_hand: bool) -> None:
     setlist = a_set()
