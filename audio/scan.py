@@ -67,7 +67,7 @@ def scan(
     Ctrl-C ends it early, with `interrupted` set in the report.
     """
     with Library.open_or_create(library_path) as library:
-        state = _Scan(library, progress or (lambda done, total, name: None))
+        state = _ScanRun(library, progress or (lambda done, total, name: None))
         try:
             state.look(folders)
             if state.waiting:
@@ -78,7 +78,7 @@ def scan(
         return state.report()
 
 
-def _work(state: "_Scan", jobs: int | None, executor: Executor | None) -> None:
+def _work(state: "_ScanRun", jobs: int | None, executor: Executor | None) -> None:
     if executor is not None:
         state.run(executor.submit, 4 * (jobs or workers.cores()), tries=_TRIES)
         state.waiting, state.again = state.waiting + state.again, []
@@ -88,7 +88,7 @@ def _work(state: "_Scan", jobs: int | None, executor: Executor | None) -> None:
 
 
 @dataclass
-class _Job:
+class _FileJob:
     """A file on its way through the scan."""
 
     found: Found
@@ -98,13 +98,13 @@ class _Job:
 
 
 @dataclass
-class _Scan:
+class _ScanRun:
     library: Library
     progress: Progress
-    waiting: list[_Job] = field(default_factory=list)
-    running: "dict[Future[Any], _Job]" = field(default_factory=dict)
-    copies: dict[str, list[_Job]] = field(default_factory=dict)  # by the fingerprint that is being measured
-    again: list[_Job] = field(default_factory=list)  # their worker died
+    waiting: list[_FileJob] = field(default_factory=list)
+    running: "dict[Future[Any], _FileJob]" = field(default_factory=dict)
+    copies: dict[str, list[_FileJob]] = field(default_factory=dict)  # by the fingerprint that is being measured
+    again: list[_FileJob] = field(default_factory=list)  # their worker died
     present: list[Path] = field(default_factory=list)
     left_out: list[LeftOut] = field(default_factory=list)
     new: int = 0
@@ -128,7 +128,7 @@ class _Scan:
                 if self.library.known(item):
                     known.add(item.path)
                 else:
-                    self.waiting.append(_Job(item, self.library.has_path(item.path)))
+                    self.waiting.append(_FileJob(item, self.library.has_path(item.path)))
         self.present = list(seen)
         problems = {path: problem for path, problem in self.library.problems() if path in known}
         self.left_out += [LeftOut(path, problem) for path, problem in sorted(problems.items())]
@@ -191,7 +191,7 @@ class _Scan:
             self.waiting += [*self.running.values(), *itertools.chain(*self.copies.values())]
             self.running, self.copies = {}, {}
 
-    def _start(self, job: _Job, submit: Submit, task: Callable[[Path], Any]) -> None:
+    def _start(self, job: _FileJob, submit: Submit, task: Callable[[Path], Any]) -> None:
         try:
             self.running[submit(task, job.found.path)] = job
         except BrokenExecutor:
@@ -220,7 +220,7 @@ class _Scan:
         if job.identity is not None:  # whatever became of the first copy, the others go on from there
             self.waiting += self.copies.pop(job.identity.fingerprint, [])
 
-    def _identified(self, job: _Job, identity: worker.Identity) -> bool:
+    def _identified(self, job: _FileJob, identity: worker.Identity) -> bool:
         """Store what needs no measuring; whether it has to be measured."""
         job.identity = identity
         if identity.absent or identity.problem:
@@ -235,7 +235,7 @@ class _Scan:
         self.copies[identity.fingerprint] = []
         return True
 
-    def _measured(self, job: _Job, measured: worker.Measured) -> None:
+    def _measured(self, job: _FileJob, measured: worker.Measured) -> None:
         assert job.identity is not None
         if measured.analysis is None:
             self._unusable(job, measured.absent, measured.problem)
@@ -243,20 +243,20 @@ class _Scan:
         self.library.store(job.found, job.identity.fingerprint, job.identity.tags, measured.analysis)
         self._count(job)
 
-    def _copy(self, job: _Job) -> None:
+    def _copy(self, job: _FileJob) -> None:
         """Another file of a recording that the library has."""
         assert job.identity is not None
         self.library.store(job.found, job.identity.fingerprint, job.identity.tags)
         self._count(job)
 
-    def _unusable(self, job: _Job, absent: str | None, problem: str | None) -> None:
+    def _unusable(self, job: _FileJob, absent: str | None, problem: str | None) -> None:
         """Left out; kept in the library if it is the file's own fault, so that it isn't tried again."""
         if problem is not None:
             identity = job.identity or worker.Identity()
             self.library.store(job.found, identity.fingerprint, identity.tags, problem=problem)
         self._leave_out(job, problem or absent or "")
 
-    def _died(self, job: _Job, error: Exception, tries: int) -> None:
+    def _died(self, job: _FileJob, error: Exception, tries: int) -> None:
         """The worker came to an end inside the file; a hang has had its time, but a crash may have been chance."""
         job.tries += 1
         hung = getattr(error, "exitcode", None) == watchdog.HUNG
@@ -265,17 +265,17 @@ class _Scan:
             return
         self._leave_out(job, _HANGS if hung else _BREAKS)
 
-    def _leave_out(self, job: _Job, reason: str) -> None:
+    def _leave_out(self, job: _FileJob, reason: str) -> None:
         self.left_out.append(LeftOut(job.found.path, reason))
         self._finish(job)
 
-    def _count(self, job: _Job) -> None:
+    def _count(self, job: _FileJob) -> None:
         if job.was_known:
             self.changed += 1
         else:
             self.new += 1
         self._finish(job)
 
-    def _finish(self, job: _Job) -> None:
+    def _finish(self, job: _FileJob) -> None:
         self.done += 1
         self.progress(self.done, self.total, shown(job.found.path.name))

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from audio.arrays import F64
 from audio.errors import LibraryError
-from audio.track import Analysis, Break, Curve, Curves, CutPoint, Section, Shape
+from audio.track import Analysis, Break, Curve, Curves, CutPoint, Shape, TrackSection
 
 _PLAIN = (
     "duration_s",
@@ -202,7 +202,7 @@ def _time(seconds: float | None) -> float | None:
 
 def _unpack_shape(text: str) -> Shape:
     sections, breaks, (climb_s, climax_s, ending_s) = json.loads(text)
-    parts, drops = tuple(Section(*part) for part in sections), tuple(Break(*drop) for drop in breaks)
+    parts, drops = tuple(TrackSection(*part) for part in sections), tuple(Break(*drop) for drop in breaks)
     return Shape(parts, climb_s, climax_s, drops, ending_s)
 
 

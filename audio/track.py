@@ -42,7 +42,7 @@ class CutPoint:
 
 
 @dataclass(frozen=True, slots=True)
-class Section:
+class TrackSection:
     """A stretch of a track that is alike inside.
 
     Sections with the same letter sound alike. `level` is how full the music is, 0 (as its emptiest) to 1 (as the
@@ -71,7 +71,7 @@ class Shape:
     the track doesn't rise. From `ending_s` on the music only dies away (None: not known).
     """
 
-    sections: tuple[Section, ...] = ()
+    sections: tuple[TrackSection, ...] = ()
     climb_s: float | None = None
     climax_s: float | None = None
     breaks: tuple[Break, ...] = ()

@@ -190,7 +190,7 @@ def taught_in(log: ClassLog) -> Taught:
 
 
 @dataclass(frozen=True, slots=True)
-class _Step:
+class _PacedStep:
     kind: str
     first: bool  # in a first pass that later ones follow
     breaths: float | None  # None: between two poses
@@ -201,7 +201,7 @@ class _Step:
         return self.real_s / (self.breaths or 1.0)
 
 
-def _steps(log: ClassLog) -> list[_Step]:
+def _steps(log: ClassLog) -> list[_PacedStep]:
     later = {change.section for change in log.changes if change.round > 1}
     stopped = [stay.real_s for stay in log.stays if stay.length_s >= INTERRUPTED_S]
     found = []
@@ -212,11 +212,11 @@ def _steps(log: ClassLog) -> list[_Step]:
             continue
         if any(change.real_s <= at < after.real_s for at in stopped):
             continue
-        found.append(_Step(change.kind, change.round == 1 and change.section in later, counted, real_s))
+        found.append(_PacedStep(change.kind, change.round == 1 and change.section in later, counted, real_s))
     return found
 
 
-def _usual(steps: Sequence[_Step]) -> list[_Step]:
+def _usual(steps: Sequence[_PacedStep]) -> list[_PacedStep]:
     """Leave out what was no pose taught: an interruption, a line skipped."""
     kept = []
     for key in {(step.kind, step.breaths is None) for step in steps}:
@@ -226,14 +226,14 @@ def _usual(steps: Sequence[_Step]) -> list[_Step]:
     return kept
 
 
-def _seen(steps: Sequence[_Step]) -> Seen:
+def _seen(steps: Sequence[_PacedStep]) -> Seen:
     first = [step for step in steps if step.breaths is not None and step.first]
     later = [step for step in steps if step.breaths is not None and not step.first]
     between = [step for step in steps if step.breaths is None]
     return Seen(*_sums(first), *_sums(later), len(between), sum(step.real_s for step in between))
 
 
-def _sums(steps: Sequence[_Step]) -> tuple[float, float]:
+def _sums(steps: Sequence[_PacedStep]) -> tuple[float, float]:
     return sum(step.breaths or 0.0 for step in steps), sum(step.real_s for step in steps)
 
 

@@ -57,7 +57,7 @@ def beats_of(features: Features, strength: F32, pulse: Pulse, tempo: Tempo) -> B
     frames = _trim(_track(accent, _periods(tempo, len(strength))), strength)
     if len(frames[frames < _EVIDENCE_FRAMES]) < 8:
         return NO_BEATS
-    metre, first = _bars(_Levels(features), pulse.bar, frames[frames < _EVIDENCE_FRAMES])
+    metre, first = _bars(_BandLevels(features), pulse.bar, frames[frames < _EVIDENCE_FRAMES])
     seconds = frames / FRAMES_PER_S
     return Beats(seconds, seconds[first::metre] if metre else seconds[:0], metre)
 
@@ -117,7 +117,7 @@ def _trim(beats: I64, strength: F32) -> I64:
     return beats[strong[0] : strong[-1] + 1] if strong.size else beats[:0]
 
 
-class _Levels:
+class _BandLevels:
     """Band levels as running sums, so that means over any stretch of frames cost nothing."""
 
     def __init__(self, features: Features) -> None:
@@ -151,7 +151,7 @@ def _near(values: F32, at: I64) -> F64:
     return largest
 
 
-def _bars(levels: _Levels, bar: F32, beats: I64) -> tuple[int | None, int]:
+def _bars(levels: _BandLevels, bar: F32, beats: I64) -> tuple[int | None, int]:
     # Metre and index of the first downbeat. A beat's accent: bars heard, bass attacks, and changes of sound over 1, 2
     # and 4 beats.
     beat = int(np.median(np.diff(beats)))

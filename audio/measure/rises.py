@@ -22,7 +22,7 @@ from audio.measure.features import Features
 from audio.measure.onsets import loudest_band
 from audio.measure.phrases import gathered, music_span
 from audio.measure.spectrum import FRAMES_PER_S
-from audio.track import Break, Section, Shape
+from audio.track import Break, Shape, TrackSection
 
 # All editorial; those of climax and breaks were tried on renders of open scores.
 _STEP_S = 0.5  # grid of the fullness
@@ -139,10 +139,10 @@ def _ending(full: F64) -> int:
     return int(np.flatnonzero(smooth >= np.median(smooth) - _ENDING_DB)[-1]) + 1
 
 
-def _sections(features: Features, beats: Beats, full: F64, start_s: float, end_s: float) -> Iterator[Section]:
+def _sections(features: Features, beats: Beats, full: F64, start_s: float, end_s: float) -> Iterator[TrackSection]:
     grid = _grid(beats, start_s, end_s)
     if len(grid) < 4:
-        yield Section(start_s, end_s, "A", 1.0)
+        yield TrackSection(start_s, end_s, "A", 1.0)
         return
     vectors = np.hstack((gathered(features, grid), _even(full, grid)))
     step_s = float(np.median(np.diff(grid)))
@@ -154,7 +154,7 @@ def _sections(features: Features, beats: Beats, full: F64, start_s: float, end_s
     low, high = float(np.percentile(full, 5)), float(means.max())
     scaled = np.clip((means - low) / max(1e-9, high - low), 0.0, 1.0)
     for (a, b), letter, level in zip(_pairs(times), letters, scaled.tolist(), strict=True):
-        yield Section(a, b, letter, level)
+        yield TrackSection(a, b, letter, level)
 
 
 def _even(full: F64, grid: F64) -> F64:

@@ -44,7 +44,7 @@ class Mix:
 
 
 @dataclass(frozen=True, slots=True)
-class Written:
+class FinishedFile:
     """A finished file: its true peak as measured, and by how much the mix came down for it, or was raised on wish."""
 
     path: Path
@@ -63,7 +63,7 @@ class _TooLoud(Exception):
 
 def write_mix(
     mix: Mix, path: Path, *, replace: bool = True, loud: bool = False, progress: Progress | None = None
-) -> Written:
+) -> FinishedFile:
     """Render a mix and write it whole, with a true peak of -1 dBTP at most; see `write_mixes`."""
     return write_mixes([(mix, path)], replace=replace, loud=loud, progress=progress)[0]
 
@@ -74,7 +74,7 @@ def write_mixes(
     replace: bool = True,
     loud: bool = False,
     progress: Progress | None = None,
-) -> tuple[Written, ...]:
+) -> tuple[FinishedFile, ...]:
     """Write several mixes that belong together: all of them or none, and all at one level.
 
     Args:
@@ -93,7 +93,7 @@ def write_mixes(
             with ExitStack() as stack:
                 heard = _pass(stack, mixes, gain_db, replace, _Counter(progress, total))
             return tuple(
-                Written(path, peak, gain_db, sound) for (_, path), (peak, sound) in zip(mixes, heard, strict=True)
+                FinishedFile(path, peak, gain_db, sound) for (_, path), (peak, sound) in zip(mixes, heard, strict=True)
             )
         except _TooLoud as error:
             gain_db -= error.over_db + MARGIN_DB * attempt**2

@@ -73,14 +73,14 @@ def solved(task: Task, start: Answer | None = None) -> Answer:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Kind:
+class _ZoneKind:
     """Zones in which the same tracks may play: their seconds that want music, and which tracks, shape (N,)."""
 
     seconds: I64
     tracks: Mask
 
 
-def _kinds(task: Task) -> list[_Kind]:
+def _kinds(task: Task) -> list[_ZoneKind]:
     problem = task.problem
     wanted, usable = ~np.isnan(problem.target), np.isfinite(problem.track_cost)
     allowed = [np.isfinite(costs) & usable for costs in problem.zone_cost]
@@ -90,17 +90,17 @@ def _kinds(task: Task) -> list[_Kind]:
         zones = [zone for zone, other in enumerate(marks) if other == mark]
         seconds = np.flatnonzero(wanted & np.isin(problem.zone, zones))
         if len(seconds) > _pinned_seconds(task, seconds):
-            found.append(_Kind(seconds, allowed[zones[0]]))
+            found.append(_ZoneKind(seconds, allowed[zones[0]]))
     return found
 
 
-def _unions(kinds: Sequence[_Kind]) -> Iterator[_Kind]:
+def _unions(kinds: Sequence[_ZoneKind]) -> Iterator[_ZoneKind]:
     """All kinds together, then each, then several of them."""
     sizes = [len(kinds), *range(1, len(kinds) if len(kinds) <= MOST_KINDS else 2)]
     for size in sizes:
         for some in combinations(kinds, size):
             seconds = np.sort(np.concatenate([kind.seconds for kind in some]))
-            yield _Kind(seconds, np.any([kind.tracks for kind in some], axis=0))
+            yield _ZoneKind(seconds, np.any([kind.tracks for kind in some], axis=0))
 
 
 def _longest(task: Task) -> F64:
@@ -130,7 +130,7 @@ def _require_tracks(task: Task) -> None:
     )
 
 
-def _without_any(task: Task, kind: _Kind) -> NotEnoughMusic:
+def _without_any(task: Task, kind: _ZoneKind) -> NotEnoughMusic:
     where, which = _words(task, int(kind.seconds[0]))
     need = _minutes(float(len(kind.seconds)))
     return NotEnoughMusic(
@@ -139,7 +139,7 @@ def _without_any(task: Task, kind: _Kind) -> NotEnoughMusic:
     )
 
 
-def _shortage(task: Task, kind: _Kind, need: float, heard: float) -> NotEnoughMusic:
+def _shortage(task: Task, kind: _ZoneKind, need: float, heard: float) -> NotEnoughMusic:
     music = float(task.music_s[kind.tracks].sum())
     whole = len(kind.seconds) == np.count_nonzero(~np.isnan(task.problem.target))
     where, which = ("the class", "") if whole else _places(task, kind.seconds)

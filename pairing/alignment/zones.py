@@ -51,7 +51,7 @@ class _Key:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Known:
+class _TrackTraits:
     """What several zones ask of each track, shape (N,)."""
 
     voice: F64
@@ -59,11 +59,11 @@ class _Known:
     tempo: F64  # (N, 2) two levels of the beat; NaN: none
 
     @classmethod
-    def of(cls, tracks: Sequence[Track]) -> "_Known":
+    def of(cls, tracks: Sequence[Track]) -> "_TrackTraits":
         seconds = [track.analysis.duration_s for track in tracks]
         return cls(np.array([voice_share(track) for track in tracks]), np.array(seconds), tempos(tracks))
 
-    def without(self, tracks: Sequence[int]) -> "_Known":
+    def without(self, tracks: Sequence[int]) -> "_TrackTraits":
         """The same, but these have nothing to give."""
         seconds = self.seconds.copy()
         seconds[list(tracks)] = 0.0
@@ -101,7 +101,7 @@ def zones(
     wanted = ~np.isnan(frame.on_grid(frame.arc))
     if only is not None:
         wanted[: only[0]] = wanted[only[1] :] = False
-    known = _Known.of(tracks)
+    known = _TrackTraits.of(tracks)
     cost = np.zeros((len(keys), len(tracks)), np.float32)
     least_bad: tuple[RestCandidate, ...] = ()
     for index, key in enumerate(keys):
@@ -141,7 +141,7 @@ def _key(frame: Frame, rule: Rule) -> _Key:
     return _Key(rule.no_voice, rule.folder, rule.beat_bpm, section.kind is Kind.REST, breath_s)
 
 
-def _voice_costs(known: _Known, needed_s: int, generous: bool) -> F32:
+def _voice_costs(known: _TrackTraits, needed_s: int, generous: bool) -> F32:
     share = known.voice
     free = share == 0
     cost = np.where(free, 0.0, np.inf)
@@ -171,7 +171,7 @@ def _breath_costs(tempo: F64, breath_s: float) -> F32:
 
 
 def _rest_costs(
-    tracks: Sequence[Track], known: _Known, needed_s: int, ruled: F32, generous: bool
+    tracks: Sequence[Track], known: _TrackTraits, needed_s: int, ruled: F32, generous: bool
 ) -> tuple[F32, tuple[RestCandidate, ...]]:
     seconds = known.seconds
     marked = np.array([marks.rest(track) is True for track in tracks], bool)

@@ -35,7 +35,7 @@ HELD_DOWN = (Kind.OPENING, Kind.COOL_DOWN)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Heard:
+class _HeardClass:
     setlist: SetList
     sound: ClassSound
 
@@ -43,19 +43,19 @@ class _Heard:
         return [section for section in self.sound.sections if section.kind in kinds]
 
 
-_CHECKS = Register[_Heard]()
+_CHECKS = Register[_HeardClass]()
 
 
 def heard_findings(setlist: SetList, sound: ClassSound) -> tuple[Finding, ...]:
     """What a teacher should know of the class as it is heard."""
-    return tuple(without_swaps(setlist, _CHECKS.findings(_Heard(setlist, sound))))
+    return tuple(without_swaps(setlist, _CHECKS.findings(_HeardClass(setlist, sound))))
 
 
 # ---- the rest ----------------------------------------------------------------------------------------------------
 
 
 @_CHECKS.finds("rise-in-rest")
-def _rest_rises(it: _Heard) -> Iterator[Finding]:
+def _rest_rises(it: _HeardClass) -> Iterator[Finding]:
     """Nothing that sounds in the rest rises suddenly to where it can be heard, tails from before included."""
     for rest in it.of_kind(Kind.REST):
         if rest.rise_lu > MOST_RISE_LU + MEASURED_TO_LU:
@@ -71,7 +71,7 @@ def _rest_rises(it: _Heard) -> Iterator[Finding]:
 
 
 @_CHECKS.finds("rest-opens-loud")
-def _rest_opening(it: _Heard) -> Iterator[Finding]:
+def _rest_opening(it: _HeardClass) -> Iterator[Finding]:
     """In its first seconds nothing is louder than the rest is afterwards."""
     for rest in it.of_kind(Kind.REST):
         border_s = rest.start_s + REST_OPENS_S
@@ -95,7 +95,7 @@ def _rest_opening(it: _Heard) -> Iterator[Finding]:
 
 
 @_CHECKS.finds("tail-in-rest")
-def _tail(it: _Heard) -> Iterator[Finding]:
+def _tail(it: _HeardClass) -> Iterator[Finding]:
     """The track before has soon faded."""
     for rest in it.of_kind(Kind.REST):
         for tail in rest.carried:
@@ -111,7 +111,7 @@ def _tail(it: _Heard) -> Iterator[Finding]:
 
 
 @_CHECKS.finds("bell-loud")
-def _bells(it: _Heard) -> Iterator[Finding]:
+def _bells(it: _HeardClass) -> Iterator[Finding]:
     """A bell calls, it doesn't startle."""
     for rest in it.of_kind(Kind.REST):
         music = it.sound.sounding_by_itself(rest.start_s, rest.end_s)
@@ -134,7 +134,7 @@ def _bells(it: _Heard) -> Iterator[Finding]:
 
 
 @_CHECKS.finds("sudden-rise")
-def _held_down(it: _Heard) -> Iterator[Finding]:
+def _held_down(it: _HeardClass) -> Iterator[Finding]:
     """People arrive and wind down with eyes closed too."""
     for section in it.of_kind(*HELD_DOWN):
         if section.rise_lu > MOST_RISE_LU + MEASURED_TO_LU:
@@ -147,7 +147,7 @@ def _held_down(it: _Heard) -> Iterator[Finding]:
 
 
 @_CHECKS.finds("louder-than-peak")
-def _peak_is_loudest(it: _Heard) -> Iterator[Finding]:
+def _peak_is_loudest(it: _HeardClass) -> Iterator[Finding]:
     peaks = it.of_kind(Kind.PEAK)
     for section in it.of_kind(Kind.COOL_DOWN) if peaks else []:
         over = section.loudest_lufs - max(peak.loudest_lufs for peak in peaks)
@@ -163,7 +163,7 @@ def _peak_is_loudest(it: _Heard) -> Iterator[Finding]:
 
 
 @_CHECKS.finds("loudest-elsewhere")
-def _loudest_moment(it: _Heard) -> Iterator[Finding]:
+def _loudest_moment(it: _HeardClass) -> Iterator[Finding]:
     """The loudest moment of the class lies in the peak, or where the arc stands near its top."""
     sections = [section for section in it.sound.sections if not section.is_silent]
     if not sections or not np.isfinite(it.setlist.arc).any():
@@ -186,7 +186,7 @@ def _loudest_moment(it: _Heard) -> Iterator[Finding]:
 
 
 @_CHECKS.finds("uneven-level")
-def _neighbours(it: _Heard) -> Iterator[Finding]:
+def _neighbours(it: _HeardClass) -> Iterator[Finding]:
     """From track to track the level stays, but where the arc asks for more or less."""
     for one, two in pairwise(it.setlist.picks):
         step = _over_its_bed(it, two) - _over_its_bed(it, one)
@@ -203,14 +203,14 @@ def _neighbours(it: _Heard) -> Iterator[Finding]:
         )
 
 
-def _over_its_bed(it: _Heard, pick: Pick) -> float:
+def _over_its_bed(it: _HeardClass, pick: Pick) -> float:
     """Loudness of a pick between its fades, against what its section is brought to; nan where it is silent."""
     inside = it.sound.steps(pick.class_start_s + pick.fade_in_s, pick.class_end_s - pick.fade_out_s)
     return over_bed(it.setlist, pick, it.sound.short_term[inside])
 
 
 @_CHECKS.finds("sound-in-silence")
-def _silences(it: _Heard) -> Iterator[Finding]:
+def _silences(it: _HeardClass) -> Iterator[Finding]:
     """In a silence nothing sounds, but for a bell."""
     for start_s, end_s in silences(it.setlist):
         values = it.sound.sounding_by_itself(start_s + 0.4, end_s)

@@ -37,7 +37,7 @@ MAY_BE_WITHOUT_POSE = (Kind.OPENING, Kind.BREATHING, Kind.CLOSING)
 
 
 @dataclass(frozen=True, slots=True)
-class _Class:
+class _ClassPlan:
     plan: Plan
     timetable: Timetable
     poses: PoseTable
@@ -53,7 +53,7 @@ class _Class:
         return self.poses.poses.get(step.pose_id) if step.pose_id else None
 
 
-_CHECKS = Register[_Class]()
+_CHECKS = Register[_ClassPlan]()
 
 
 def check_plan(plan: Plan, timetable: Timetable, poses: PoseTable) -> tuple[Finding, ...]:
@@ -63,14 +63,14 @@ def check_plan(plan: Plan, timetable: Timetable, poses: PoseTable) -> tuple[Find
         plan, timetable: of the same class.
         poses: knows the plan's own poses (`PoseTable.with_own`).
     """
-    return (*timetable.findings, *_CHECKS.findings(_Class(plan, timetable, poses)))
+    return (*timetable.findings, *_CHECKS.findings(_ClassPlan(plan, timetable, poses)))
 
 
 # ---- sides -------------------------------------------------------------------------------------------------------
 
 
 @_CHECKS.finds("one-side-only", "sides-unequal")
-def _sides(it: _Class) -> Iterator[Finding]:
+def _sides(it: _ClassPlan) -> Iterator[Finding]:
     """Every one-sided pose is done on both sides for the same time."""
     by_pose: dict[str, list[Step]] = {}
     for step in it.timetable.steps:
@@ -81,7 +81,7 @@ def _sides(it: _Class) -> Iterator[Finding]:
         yield from _sides_of(it, steps)
 
 
-def _sides_of(it: _Class, steps: list[Step]) -> Iterator[Finding]:
+def _sides_of(it: _ClassPlan, steps: list[Step]) -> Iterator[Finding]:
     right, left, unsaid = (_seconds(steps, side) for side in ("right", "left", None))
     unsaid_steps = [step for step in steps if step.side is None]
     name, where = steps[0].name, it.where(steps[0].line)
@@ -131,7 +131,7 @@ def _add_each_side(plan: Plan, step: Step) -> tuple[Edit, ...]:
 
 
 @_CHECKS.finds("no-warm-up")
-def _warm_up(it: _Class) -> Iterator[Finding]:
+def _warm_up(it: _ClassPlan) -> Iterator[Finding]:
     """Some minutes of moving come before the peak, deep backbends, arm balances and inversions."""
     warm_s = 0.0
     told: set[str] = set()
@@ -150,7 +150,7 @@ def _warm_up(it: _Class) -> Iterator[Finding]:
             warm_s += step.end_s - step.start_s
 
 
-def _demanding(it: _Class, step: Step) -> str | None:
+def _demanding(it: _ClassPlan, step: Step) -> str | None:
     pose = it.pose(step)
     if pose is None:
         return None
@@ -164,7 +164,7 @@ def _demanding(it: _Class, step: Step) -> str | None:
 
 
 @_CHECKS.finds("no-easing")
-def _easing(it: _Class) -> Iterator[Finding]:
+def _easing(it: _ClassPlan) -> Iterator[Finding]:
     """Some easy minutes lie between the last hard work and the rest."""
     rest = _first(it.timetable, Kind.REST)
     end_s = rest.start_s if rest else it.timetable.duration_s
@@ -190,7 +190,7 @@ def _easing(it: _Class) -> Iterator[Finding]:
 
 
 @_CHECKS.finds("no-rest", "rest-not-last", "rest-short", "rest-long")
-def _rest(it: _Class) -> Iterator[Finding]:
+def _rest(it: _ClassPlan) -> Iterator[Finding]:
     """The closing rest has its usual length and stands at the end."""
     duration_s, usual_s = it.timetable.duration_s, usual_rest_s(it.timetable.duration_s)
     rest = _first(it.timetable, Kind.REST)
@@ -216,7 +216,7 @@ def _rest(it: _Class) -> Iterator[Finding]:
         )
 
 
-def _rest_length(it: _Class, rest: SectionTime, usual_s: float) -> Iterator[Finding]:
+def _rest_length(it: _ClassPlan, rest: SectionTime, usual_s: float) -> Iterator[Finding]:
     long_s = rest.end_s - rest.start_s
     usual = f"usual for {clock(it.timetable.duration_s)}: {clock(usual_s)}; {_COMMON}"
     if long_s < usual_s - _SAME_S:
@@ -239,7 +239,7 @@ def _rest_length(it: _Class, rest: SectionTime, usual_s: float) -> Iterator[Find
 
 
 @_CHECKS.finds("section-without-pose")
-def _empty_sections(it: _Class) -> Iterator[Finding]:
+def _empty_sections(it: _ClassPlan) -> Iterator[Finding]:
     """Every section that is for moving or resting has a pose."""
     with_pose = {step.section for step in it.timetable.steps if step.what == "pose"}
     with_anything = {step.section for step in it.timetable.steps if step.end_s > step.start_s}
@@ -256,7 +256,7 @@ def _empty_sections(it: _Class) -> Iterator[Finding]:
 
 
 @_CHECKS.finds("breath-too-quick")
-def _pace(it: _Class) -> Iterator[Finding]:
+def _pace(it: _ClassPlan) -> Iterator[Finding]:
     """No round is quicker than breath has been studied in."""
     told: set[int] = set()
     for step in it.timetable.steps:
@@ -276,7 +276,7 @@ def _pace(it: _Class) -> Iterator[Finding]:
 
 
 @_CHECKS.finds(*CAUTION_CODES)
-def _cautions(it: _Class) -> Iterator[Finding]:
+def _cautions(it: _ClassPlan) -> Iterator[Finding]:
     return cautions(it.plan, it.timetable, it.poses)
 
 

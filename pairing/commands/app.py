@@ -11,7 +11,7 @@ from typing import Annotated, Any, TypeVar
 import typer
 
 from audio.errors import ArcbedError, AudioError, LibraryError, OutputError
-from pairing.commands.guide import Command, Group, UsageError, usage_text
+from pairing.commands.guide import Command, CommandList, UsageError, usage_text
 from pairing.errors import PlanError
 from pairing.model import Finding, SetList
 
@@ -38,7 +38,7 @@ class _Stoppable(Command):
 
 app = App(
     name="arcbed",
-    cls=Group,
+    cls=CommandList,
     help="times the music of a movement class to its plan.",
     add_completion=False,
     pretty_exceptions_enable=False,

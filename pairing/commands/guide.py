@@ -39,7 +39,7 @@ class Command(TyperCommand):
         formatter.write("\n\n".join(part for part in parts if part) + "\n")
 
 
-class Group(TyperGroup):
+class CommandList(TyperGroup):
     """All commands: the help lists them in the order in which one needs them."""
 
     def format_help(self, ctx: Any, formatter: Any) -> None:

@@ -7,7 +7,7 @@ from pairing.model import Plan, Step, Timetable
 
 
 @dataclass(frozen=True, slots=True)
-class LineTime:
+class LineSpan:
     """A line of a note in its class; a line that takes no time has no start."""
 
     line: int  # from 1
@@ -20,11 +20,11 @@ class LineTime:
     answers: tuple[str, ...]  # rewrites of a line that isn't sure
 
 
-def echo_of(plan: Plan, timetable: Timetable) -> tuple[LineTime, ...]:
+def echo_of(plan: Plan, timetable: Timetable) -> tuple[LineSpan, ...]:
     """Give all lines of a plan's note that aren't blank, in order."""
     steps = _by_line(timetable.steps)
     return tuple(
-        LineTime(
+        LineSpan(
             read.line,
             read.text,
             steps[read.line][0].start_s if read.line in steps else None,

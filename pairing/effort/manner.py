@@ -9,7 +9,7 @@ from typing import Literal
 
 from pairing.model import Kind, KindPace, OwnPace, Plan
 from pairing.plan.poses import Pose
-from pairing.plan.style import LONG_HOLD_BREATHS, Style, Told, style_in_words, style_named, style_of
+from pairing.plan.style import LONG_HOLD_BREATHS, Style, StyleFound, style_in_words, style_named, style_of
 
 # Styles that one part of a class of another style may have, where its heading says so; editorial.
 STYLES_OF_PARTS = frozenset({"restorative", "yin", "mat", "barre"})
@@ -45,9 +45,9 @@ def assumes_changes(plan: Plan) -> bool:
     return plan.between_s is None and plan.breath_s is None
 
 
-def told_style(plan: Plan) -> Told:
+def told_style(plan: Plan) -> StyleFound:
     """Give the style of a plan: the one it names, else the one that its title or its poses tell."""
-    return Told(style_named(plan.style), "it is said") if plan.style else style_of(plan)
+    return StyleFound(style_named(plan.style), "it is said") if plan.style else style_of(plan)
 
 
 def manners(plan: Plan) -> tuple[Manner, ...]:

@@ -28,7 +28,7 @@ from pairing.constants import (
     VIGOROUS_METS,
 )
 from pairing.effort.line import TRANSITION, LineTime, compound_breaths
-from pairing.effort.walk import Stretch
+from pairing.effort.walk import TimedStretch
 from pairing.plan.poses import Pose
 
 _NEAR_THE_FLOOR = {"seated", "supine", "prone", "kneeling", "rest"}
@@ -75,7 +75,7 @@ def supported_mets(mets: float) -> float:
     return RESTING_METS + SUPPORTED_SHARE * (mets - RESTING_METS) if mets > RESTING_METS else mets
 
 
-def demands(stretches: Sequence[Stretch], held_mets: Callable[[str], float]) -> list[float]:
+def demands(stretches: Sequence[TimedStretch], held_mets: Callable[[str], float]) -> list[float]:
     """Give the METs of each stretch; talk and pauses are as quiet as the pose they come after, at most.
 
     Args:

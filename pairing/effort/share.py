@@ -7,7 +7,7 @@ holds to share; else they stretch. No share is shorter than half a breath: then 
 
 from audio.text import clock
 from pairing.effort.line import LEFT_OVER
-from pairing.effort.walk import Spread, Stretch, Walk
+from pairing.effort.walk import Spread, TimedStretch, Walk
 from pairing.model import Finding, Where
 
 _NOTICED_S = 1.0  # smaller differences are not worth a word
@@ -50,12 +50,12 @@ def _fill(walk: Walk, spread: Spread, wanted_s: float) -> float:
     return sum(stretch.seconds for stretch in part) - wanted_s
 
 
-def _sharers(part: list[Stretch]) -> list[Stretch]:
+def _sharers(part: list[TimedStretch]) -> list[TimedStretch]:
     holds = [stretch for stretch in part if stretch.shares == "yes"]
     return holds or [stretch for stretch in part if stretch.shares == "if it must" and stretch.seconds > 0.0]
 
 
-def _weight(stretch: Stretch) -> float:
+def _weight(stretch: TimedStretch) -> float:
     return stretch.here.pace if stretch.shares == "yes" else stretch.seconds
 
 

@@ -22,7 +22,7 @@ from pairing.effort.line import TRANSITION, LineTime, Pace
 from pairing.effort.manner import style_words
 from pairing.effort.mets import demands
 from pairing.effort.share import share_minutes
-from pairing.effort.walk import Stretch, Walk
+from pairing.effort.walk import TimedStretch, Walk
 from pairing.effort.wishes import from_the_top, inside
 from pairing.model import Passage, Plan, SectionTime, Step, Timetable, Wishes
 from pairing.plan.poses import PoseTable
@@ -116,7 +116,7 @@ def _steps(walk: Walk) -> tuple[Step, ...]:
     return tuple(map(_step, walk.stretches, starts, ends, costs))
 
 
-def _step(stretch: Stretch, start_s: float, end_s: float, mets: float) -> Step:
+def _step(stretch: TimedStretch, start_s: float, end_s: float, mets: float) -> Step:
     line, here, element = stretch.line, stretch.here, stretch.line.element
     return Step(
         what=line.what,  # type: ignore[arg-type]
@@ -165,7 +165,7 @@ def _sections(walk: Walk, steps: tuple[Step, ...]) -> tuple[SectionTime, ...]:
     return tuple(timed)
 
 
-def _passes(stretches: list[Stretch], steps: tuple[Step, ...]) -> tuple[Passage, ...]:
+def _passes(stretches: list[TimedStretch], steps: tuple[Step, ...]) -> tuple[Passage, ...]:
     passes: list[Passage] = []
     for _, run in itertools.groupby(zip(stretches, steps, strict=True), key=lambda pair: pair[0].here.passage):
         (stretch, step), *others = list(run)

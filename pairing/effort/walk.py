@@ -46,7 +46,7 @@ class Here(NamedTuple):
 
 
 @dataclass(slots=True)
-class Stretch:
+class TimedStretch:
     """One stretch of the class; `seconds` may still change where lines share a given number of minutes."""
 
     line: LineTime
@@ -76,7 +76,7 @@ class Walk:
     poses: PoseTable
     pace: Pace
     lines: dict[int, LineTime]  # by id of the element, which the plan keeps alive
-    stretches: list[Stretch] = field(default_factory=list)
+    stretches: list[TimedStretch] = field(default_factory=list)
     spreads: list[Spread] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)  # liberties taken on the way
     _repeated: frozenset[str] = frozenset()  # names of what is done again later
@@ -133,7 +133,7 @@ class Walk:
         if not isinstance(group, Section):
             self._hand_to_first(group.wishes, first)
         if group.minutes is not None or group.what_is_left:
-            self.stretches.append(Stretch(LEFT_OVER, here, 0.0, wishes=here.wishes))
+            self.stretches.append(TimedStretch(LEFT_OVER, here, 0.0, wishes=here.wishes))
             self.spreads.append(Spread(group, first, len(self.stretches)))
 
     def _hand_to_first(self, wishes: Wishes, first: int) -> None:
@@ -287,7 +287,7 @@ class Walk:
         held = line.is_held(seconds, breaths, spread=here.spread)
         self._get_into(line, here, seconds, breaths, held=held)
         wishes = inside(here.wishes, line.element.wishes) if line.has_wishes and line.element else here.wishes
-        self.stretches.append(Stretch(line, here, seconds, breaths, side, line.shares, held, wishes))
+        self.stretches.append(TimedStretch(line, here, seconds, breaths, side, line.shares, held, wishes))
         if len(self.stretches) > _MOST_STRETCHES or seconds > LONGEST_CLASS_S:
             raise PlanError("the class is longer than a day.", (), where=self.plan.file or None)
 
@@ -321,10 +321,10 @@ class Walk:
         if before is not None and before.held:
             self._append_between(here, before, seconds)
 
-    def _append_between(self, here: Here, before: Stretch | None, seconds: float) -> None:
+    def _append_between(self, here: Here, before: TimedStretch | None, seconds: float) -> None:
         if before is not None and before.here.passage != here.passage:  # then it belongs to neither side
             here = here._replace(passage=(*here.passage, -1), side=None)
-        self.stretches.append(Stretch(TRANSITION, here, seconds, wishes=here.wishes))
+        self.stretches.append(TimedStretch(TRANSITION, here, seconds, wishes=here.wishes))
 
 
 def _repeated_names(parts: Iterable[Element | Group]) -> Iterator[str]:

@@ -26,7 +26,7 @@ from pairing.sets.setfile import begins_as_a_set
 from pairing.show.text import counted
 from pairing.workflow import demo as example
 from pairing.workflow import music, plans, sets
-from pairing.workflow.away import OUTPUTS, How, Told, write_everything
+from pairing.workflow.away import OUTPUTS, How, Outcome, write_everything
 from pairing.workflow.examples import example_text
 from pairing.workflow.sets import SetFile
 
@@ -336,7 +336,7 @@ def _how(values: Values, ending: str) -> How:
     return How(ending, under_voice=_flag(values, "under_voice"), loud=_flag(values, "loud"))
 
 
-def _as_told(told: Told) -> Json:
+def _as_told(told: Outcome) -> Json:
     return {
         "words": told.words.replace("\n", " "),
         "findings": [harmless(finding.message) for finding in told.findings],

@@ -20,7 +20,7 @@ from pairing.errors import PlanError, SetError
 from pairing.model import Finding, Former, PairOptions, Preference, SetList
 from pairing.page.disk import ChangedOutsideError, content_of, mark_of, mark_of_file, plain_name, require_same
 from pairing.page.jobs import Jobs
-from pairing.page.notes import Note, note_of, write_bytes
+from pairing.page.notes import NoteFile, note_of, write_bytes
 from pairing.page.places import classes_folder, note_opened
 from pairing.page.room import Room
 from pairing.page.tracks import Music, Tracks
@@ -82,7 +82,7 @@ class Desk:
         self.lock = threading.RLock()
         self.plan_path: Path | None = None
         self.set_path: Path | None = None
-        self._note: Note | None = None
+        self._note: NoteFile | None = None
         self._set: OpenSet | None = None
         self.library_tracks = Tracks(library)
         self._answers: dict[tuple[object, ...], object] = {}
@@ -162,7 +162,7 @@ class Desk:
     # ---- the plan ----------------------------------------------------------------------------------------------
 
     @property
-    def note(self) -> Note | None:
+    def note(self) -> NoteFile | None:
         """The plan's file, as last read or written."""
         return self._note
 

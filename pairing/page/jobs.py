@@ -32,7 +32,7 @@ class Job:
     result: dict[str, object] | None = None
 
 
-class _Pace:
+class _CountRate:
     """How quickly a count goes on."""
 
     def __init__(self, now: Callable[[], float] = time.monotonic) -> None:
@@ -54,7 +54,7 @@ class Jobs:
         self._job: Job | None = None
         self._stop = threading.Event()
         self._thread: threading.Thread | None = None
-        self._pace = _Pace()
+        self._pace = _CountRate()
 
     @property
     def latest(self) -> Job | None:
@@ -76,7 +76,7 @@ class Jobs:
             if self.is_busy:
                 raise ArcbedError("something else is being done just now.", remedy="Wait for it, or stop it.")
             self._job = job = Job((self._job.number if self._job else 0) + 1, what, title, unit)
-            self._pace = _Pace()
+            self._pace = _CountRate()
             self._stop.clear()
         self._thread = threading.Thread(target=self._run, args=(work,), name=what, daemon=True)
         self._thread.start()

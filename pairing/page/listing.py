@@ -21,7 +21,7 @@ WIDEST = 1120.0  # pixels of the picture of all music; the list below is as wide
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class ListQuery:
     """What of the list is asked for.
 
     Attributes:
@@ -38,7 +38,7 @@ class Asked:
     width: float = 1000.0
 
 
-def listed(desk: Desk, asked: Asked) -> Json:
+def listed(desk: Desk, asked: ListQuery) -> Json:
     """A part of the list, the tracks that can't be used, and how much there is of each temper."""
     tracks = [track for track in desk.tracks() if _holds(track, asked.typed)]
     chosen = [track for track in tracks if asked.temper in (None, temper(marks.mean_energy(track)))]

@@ -16,7 +16,7 @@ from pairing.plan.lines import split_lines
 
 
 @dataclass(frozen=True, slots=True)
-class Note:
+class NoteFile:
     """The file of a plan."""
 
     content: bytes
@@ -33,22 +33,22 @@ class Note:
         """The text as a browser's text field holds it."""
         return re.sub(r"\r\n?", "\n", self.typed)
 
-    def with_typed(self, text: str) -> "Note":
+    def with_typed(self, text: str) -> "NoteFile":
         """The file with another text as it was typed."""
         try:
-            return Note(self.mark + text.encode(self.encoding), self.encoding, self.mark)
+            return NoteFile(self.mark + text.encode(self.encoding), self.encoding, self.mark)
         except UnicodeEncodeError:
-            return Note(text.encode("utf-8", "replace"), "utf-8", b"")
+            return NoteFile(text.encode("utf-8", "replace"), "utf-8", b"")
 
-    def with_text(self, shown: str) -> "Note":
+    def with_text(self, shown: str) -> "NoteFile":
         """The file with a text from a browser in it."""
         return self.with_typed(_with_endings(self.typed, shown))
 
 
-def note_of(content: bytes) -> Note:
+def note_of(content: bytes) -> NoteFile:
     """Take a file's bytes as the plan's reader takes them."""
     encoding = encoding_of(content)
-    return Note(content, encoding.name, encoding.mark)
+    return NoteFile(content, encoding.name, encoding.mark)
 
 
 def write_bytes(path: Path, content: bytes) -> None:

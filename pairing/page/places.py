@@ -24,7 +24,7 @@ def classes_folder() -> Path:
 
 
 @dataclass(frozen=True, slots=True)
-class Known:
+class RecentClass:
     """A class that was open: its file, when it was (ISO 8601), and a mark of what it held."""
 
     path: str
@@ -38,24 +38,24 @@ def note_opened(path: Path) -> None:
     if mark is None:
         return
     known = [each for each in _read() if Path(each.path) != path.absolute()]
-    here = Known(str(path.absolute()), datetime.now(UTC).isoformat(timespec="seconds"), mark)
+    here = RecentClass(str(path.absolute()), datetime.now(UTC).isoformat(timespec="seconds"), mark)
     with contextlib.suppress(OSError, OutputError):  # a convenience: no class is refused for it
         _write([here, *known][:_MOST])
 
 
-def known_classes() -> tuple[Known, ...]:
+def known_classes() -> tuple[RecentClass, ...]:
     """The classes that were open and are still there, the last one first; one that was moved is found again."""
     found = [each if Path(each.path).is_file() else _found_again(each) for each in _read()]
     unique = {each.path: each for each in reversed([each for each in found if each is not None])}
     return tuple(sorted(unique.values(), key=lambda each: each.opened, reverse=True))
 
 
-def _found_again(known: Known) -> Known | None:
+def _found_again(known: RecentClass) -> RecentClass | None:
     """A class that was moved or renamed nearby: the file that holds what it held, else the only one of its name."""
     was = Path(known.path)
     there = list(dict.fromkeys(_nearby(was)))
     same = [path for path in there if _mark(path) == known.mark] or [path for path in there if path.name == was.name]
-    return Known(str(same[0]), known.opened, known.mark) if len(same) == 1 else None
+    return RecentClass(str(same[0]), known.opened, known.mark) if len(same) == 1 else None
 
 
 def _nearby(was: Path) -> Iterator[Path]:
@@ -84,15 +84,15 @@ def _file() -> Path:
     return platformdirs.user_data_path("arcbed", appauthor=False) / "classes.json"
 
 
-def _read() -> list[Known]:
+def _read() -> list[RecentClass]:
     """What is remembered; nothing where the file is missing or spoilt: it is a convenience, and made again."""
     try:
         rows = json.loads(_file().read_text("utf-8"))
-        return [Known(str(row["path"]), str(row["opened"]), str(row["mark"])) for row in rows]
+        return [RecentClass(str(row["path"]), str(row["opened"]), str(row["mark"])) for row in rows]
     except (OSError, ValueError, TypeError, KeyError):
         return []
 
 
-def _write(known: list[Known]) -> None:
+def _write(known: list[RecentClass]) -> None:
     _file().parent.mkdir(parents=True, exist_ok=True)
     write_text(_file(), json.dumps([asdict(each) for each in known], indent=1) + "\n")

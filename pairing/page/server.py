@@ -227,7 +227,7 @@ def _music(desk: Desk, request: Request) -> Json:
     section, shown, rows = (asked.get(name, "") for name in ("section", "shown", "rows"))
     return listing.listed(
         desk,
-        listing.Asked(
+        listing.ListQuery(
             section=int(section) if section.isdigit() and len(section) < 6 else None,
             typed=tuple(asked.get("words", "")[:200].split()),
             temper=asked.get("temper") or None,

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from audio.text import clock
 from pairing.model import Finding, SetList
-from pairing.page.written import Written
+from pairing.page.written import ClassFile
 from pairing.show.text import counted
 from pairing.workflow.plans import Outline
 
@@ -35,7 +35,7 @@ class Standing:
     gone: int = 0
     same_plan: bool = True
     heard: tuple[Finding, ...] | None = None
-    written: tuple[Written, ...] = ()
+    written: tuple[ClassFile, ...] = ()
 
     @property
     def questions(self) -> int:
@@ -43,13 +43,13 @@ class Standing:
         return sum(not line.sure for line in self.outline.plan.lines) if self.outline else 0
 
     @property
-    def other(self) -> tuple[Written, ...]:
+    def other(self) -> tuple[ClassFile, ...]:
         """What was written of another version of the class, or of another class."""
         return tuple(each for each in self.written if each.age == "other")
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class PageStep:
     """A step: its view, its name, how it stands, the same where there is little room, and whether it is done."""
 
     view: str
@@ -69,7 +69,7 @@ class Next:
     action: str = ""
 
 
-def steps(it: Standing) -> tuple[Step, ...]:
+def steps(it: Standing) -> tuple[PageStep, ...]:
     """All five, in order."""
     return (_plan(it), _music(it), _class(it), _rest(it), _ready(it))
 
@@ -82,34 +82,34 @@ def next_step(it: Standing) -> Next:
 # ---- the steps ---------------------------------------------------------------------------------------------------
 
 
-def _plan(it: Standing) -> Step:
+def _plan(it: Standing) -> PageStep:
     if not it.has_plan:
-        return Step("plan", "Plan", "not begun", "not begun", False)
+        return PageStep("plan", "Plan", "not begun", "not begun", False)
     if it.questions:
         words = counted(it.questions, "question", "questions")
-        return Step("plan", "Plan", words, words, False)
+        return PageStep("plan", "Plan", words, words, False)
     if it.outline is None:
-        return Step("plan", "Plan", "nothing in it takes time yet", "empty", False)
+        return PageStep("plan", "Plan", "nothing in it takes time yet", "empty", False)
     lasts, fits = clock(it.outline.timetable.duration_s), it.outline.slot.fits
     words = ", ".join(part for part in (lasts, FITS[fits]) if part)
-    return Step("plan", "Plan", words, words, fits != "too long")
+    return PageStep("plan", "Plan", words, words, fits != "too long")
 
 
-def _music(it: Standing) -> Step:
+def _music(it: Standing) -> PageStep:
     if it.listening:
-        return Step("music", "Music", "being listened to", "listening", False)
+        return PageStep("music", "Music", "being listened to", "listening", False)
     if not it.tracks:
-        return Step("music", "Music", "none yet", "none yet", False)
+        return PageStep("music", "Music", "none yet", "none yet", False)
     short = counted(it.tracks, "track", "tracks")
     calm = f"{it.calm} calm enough for a rest" if it.calm else "none calm enough for a rest"
-    return Step("music", "Music", f"{short}, {calm}", short, True)
+    return PageStep("music", "Music", f"{short}, {calm}", short, True)
 
 
-def _class(it: Standing) -> Step:
+def _class(it: Standing) -> PageStep:
     if it.setlist is None:
-        return Step("class", "Class", "no music chosen yet", "to choose", False)
+        return PageStep("class", "Class", "no music chosen yet", "to choose", False)
     words = next(_class_words(it))
-    return Step("class", "Class", words, "fine" if words.endswith("fine") else words, words.endswith("fine"))
+    return PageStep("class", "Class", words, "fine" if words.endswith("fine") else words, words.endswith("fine"))
 
 
 def _class_words(it: Standing) -> Iterator[str]:
@@ -126,28 +126,28 @@ def _class_words(it: Standing) -> Iterator[str]:
     yield "as heard: fine" if it.heard is not None else f"{counted(len(it.setlist.picks), 'track', 'tracks')}, fine"
 
 
-def _rest(it: Standing) -> Step:
+def _rest(it: Standing) -> PageStep:
     rest = it.setlist.rest if it.setlist else None
     if rest is None:
         words = "comes with the music" if it.setlist is None else "none in this plan"
-        return Step("rest", "Rest", words, "later" if it.setlist is None else "none", it.setlist is not None)
+        return PageStep("rest", "Rest", words, "later" if it.setlist is None else "none", it.setlist is not None)
     lasts = clock(rest.end_s - rest.start_s)
     silent = f", the last {clock(rest.silence_s)} silent" if rest.silence_s >= 1 else ""
-    return Step("rest", "Rest", lasts + silent, lasts, True)
+    return PageStep("rest", "Rest", lasts + silent, lasts, True)
 
 
-def _ready(it: Standing) -> Step:
+def _ready(it: Standing) -> PageStep:
     if it.setlist is None:
-        return Step("ready", "Ready", "not yet", "not yet", False)
+        return PageStep("ready", "Ready", "not yet", "not yet", False)
     if it.other:
         one = it.other[0].name if len(it.other) == 1 else counted(len(it.other), "file", "files")
         verb = "is" if len(it.other) == 1 else "are"
-        return Step("ready", "Ready", f"{one} {verb} not of the class as it is now", "to write again", False)
+        return PageStep("ready", "Ready", f"{one} {verb} not of the class as it is now", "to write again", False)
     if not it.written:
-        return Step("ready", "Ready", "nothing written yet", "to write", False)
+        return PageStep("ready", "Ready", "nothing written yet", "to write", False)
     *first, last = (each.name for each in it.written)
     names = f"{', '.join(first)} and {last}" if first else last
-    return Step("ready", "Ready", f"{names}, as the class is now", "up to date", True)
+    return PageStep("ready", "Ready", f"{names}, as the class is now", "up to date", True)
 
 
 # ---- what is next ------------------------------------------------------------------------------------------------

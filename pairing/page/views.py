@@ -12,7 +12,7 @@ from audio.text import clock
 from audio.track import Track
 from pairing.alignment.sedative import RestCandidate
 from pairing.checks.heard import heard_findings
-from pairing.effort.echo import LineTime, echo_of
+from pairing.effort.echo import LineSpan, echo_of
 from pairing.effort.planned import Planned
 from pairing.errors import PlanError
 from pairing.model import Pick, SetList
@@ -21,7 +21,7 @@ from pairing.page.actions import CLASS_FILES
 from pairing.page.desk import Desk, OpenSet
 from pairing.page.disk import mark_of
 from pairing.page.look import Look
-from pairing.page.notes import Note, note_of
+from pairing.page.notes import NoteFile, note_of
 from pairing.page.places import known_classes
 from pairing.page.steps import Standing
 from pairing.page.values import Json, figures, findings_of, harmless, name_of, track_row
@@ -111,7 +111,7 @@ def _teach(desk: Desk, now: OpenSet) -> str | None:
     return next((room.address for room in desk.rooms[::-1] if room.mark == now.mark), None)
 
 
-def _plan(path: Path, note: Note) -> Json:
+def _plan(path: Path, note: NoteFile) -> Json:
     return {"path": str(path.absolute()), "name": path.name, "text": note.shown, "mark": mark_of(note.content)}
 
 
@@ -163,7 +163,7 @@ def _section(known: Outline, index: int) -> Json:
     }
 
 
-def _line(line: LineTime) -> Json:
+def _line(line: LineSpan) -> Json:
     """A line of the note, as it is shown beside it."""
     return {
         "line": line.line,

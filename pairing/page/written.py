@@ -12,7 +12,7 @@ TEXTS = {".html": "sheet", ".m3u8": "playlist", ".xspf": "playlist"}
 
 
 @dataclass(frozen=True, slots=True)
-class Written:
+class ClassFile:
     """A file of the class's name: what it is, and of which version."""
 
     path: Path
@@ -20,12 +20,12 @@ class Written:
     age: Age
 
 
-def written_beside(set_path: Path, setlist: SetList) -> tuple[Written, ...]:
+def written_beside(set_path: Path, setlist: SetList) -> tuple[ClassFile, ...]:
     """The mix, the sheet and the playlists that bear the name of a class."""
     found = [(set_path.with_suffix(ending), "mix") for ending in ENDINGS]
     found += [(set_path.with_suffix(ending), name) for ending, name in TEXTS.items()]
     return tuple(
-        Written(path, name, _age(path, path.stat().st_mtime_ns, name == "mix", setlist))
+        ClassFile(path, name, _age(path, path.stat().st_mtime_ns, name == "mix", setlist))
         for path, name in found
         if path.is_file()
     )

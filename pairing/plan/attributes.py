@@ -21,7 +21,7 @@ from pairing.plan.rules import (
     LINE_WORDS,
     MUSIC,
     MUSIC_WORDS,
-    Rule,
+    AttributeRule,
     Rules,
 )
 from pairing.plan.said import Fault, Said, twice
@@ -181,12 +181,12 @@ def _parts(text: str) -> list[str]:
     return [part for part in (raw.strip(EDGE) for raw in _SPLIT.split(text)) if _WORD.search(part)]
 
 
-def _words(said: Said, rules: tuple[Rule, ...], parts: list[str]) -> list[str]:
+def _words(said: Said, rules: tuple[AttributeRule, ...], parts: list[str]) -> list[str]:
     """Apply the parts that are single-word attributes as a whole; give the others."""
     return [part for part in parts if not _word(said, rules, part)]
 
 
-def _word(said: Said, rules: tuple[Rule, ...], part: str) -> bool:
+def _word(said: Said, rules: tuple[AttributeRule, ...], part: str) -> bool:
     for rule in rules:
         found = rule.pattern.fullmatch(part)
         if found:

@@ -240,7 +240,7 @@ def _is_block(minutes: Length, told_s: float | None) -> bool:
 
 
 @dataclass(slots=True)
-class _Rest:
+class _Remainder:
     side: Side | None = None
     both: bool = False
     rounds: int = 1
@@ -254,9 +254,9 @@ class _Rest:
     says: str = ""
 
 
-def _rest(tokens: Sequence[Token]) -> _Rest | None:
+def _rest(tokens: Sequence[Token]) -> _Remainder | None:
     """What stands behind a heading's name; None where it holds what no heading does."""
-    said = _Rest()
+    said = _Remainder()
     flat = [part for token in tokens for part in ([*token.inner] if token.kind == "aside" else [token])]
     lengths = [token for token in flat if token.kind == "length"]
     in_bracket = {id(part) for token in tokens if token.kind == "aside" for part in token.inner}
@@ -293,7 +293,7 @@ def _rest(tokens: Sequence[Token]) -> _Rest | None:
     return said
 
 
-def _sides(said: _Rest, flat: Sequence[Token]) -> None:
+def _sides(said: _Remainder, flat: Sequence[Token]) -> None:
     right = any(token.says("sides.right") for token in flat)
     left = any(token.says("sides.left") for token in flat)
     each = any(token.says("sides.each") for token in flat)

@@ -13,7 +13,7 @@ LENGTHS = "Lengths look like: 3 breaths, 40 seconds, 2 minutes."
 Act = Callable[[Said, re.Match[str]], bool | None]  # False: leave the text as it is
 
 
-class Rule(NamedTuple):
+class AttributeRule(NamedTuple):
     """An attribute: a quick look for the words without which it can't be there, the pattern, what it says."""
 
     hint: re.Pattern[str]
@@ -25,14 +25,14 @@ class Rules(NamedTuple):
     """Attributes that are looked for together, in this order."""
 
     hint: re.Pattern[str]
-    each: tuple[Rule, ...]
+    each: tuple[AttributeRule, ...]
 
 
-def _rule(hints: str, pattern: str, act: Act) -> Rule:
-    return Rule(re.compile(hints), re.compile(pattern, re.IGNORECASE), act)
+def _rule(hints: str, pattern: str, act: Act) -> AttributeRule:
+    return AttributeRule(re.compile(hints), re.compile(pattern, re.IGNORECASE), act)
 
 
-def _rules(*each: Rule) -> Rules:
+def _rules(*each: AttributeRule) -> Rules:
     return Rules(re.compile("|".join(rule.hint.pattern for rule in each)), each)
 
 
@@ -345,4 +345,4 @@ MUSIC_WORDS = (
     _rule("", r"soft|calm|gentle|low", _wish(level="quiet")),
     _rule("", r"music", lambda said, found: None),
 )
-LENGTH_RULE = Rule(re.compile(r"\d|[½¼¾⅓⅔]|\b(?:breath|minute|second|hour)"), LENGTH, _length)
+LENGTH_RULE = AttributeRule(re.compile(r"\d|[½¼¾⅓⅔]|\b(?:breath|minute|second|hour)"), LENGTH, _length)

@@ -49,7 +49,7 @@ class Style:
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class StyleFound:
     """A style, and what told it."""
 
     style: Style
@@ -80,33 +80,33 @@ def style_in_words(text: str) -> Style | None:
     return next((style for style in styles() if _named(style, words)), None)
 
 
-def style_of(plan: Plan) -> Told:
+def style_of(plan: Plan) -> StyleFound:
     """Tell the style of a plan: from its title and what stands under it, else from its poses."""
     named = style_in_words(plan.title)
     if named:
-        return Told(named, "its title says so")
+        return StyleFound(named, "its title says so")
     for fact, value in plan.facts:
         named = style_in_words(value) if fact in ("level", "theme") else None
         if named and fact == "level":
-            return Told(named, "its level says so")
+            return StyleFound(named, "its level says so")
     return _told_by_poses(list(_poses_in(plan.sections)))
 
 
-def _told_by_poses(elements: list[Element]) -> Told:
+def _told_by_poses(elements: list[Element]) -> StyleFound:
     ids = Counter(element.pose_id for element in elements)
     for style in styles():
         telling = sum(count for pose_id, count in ids.items() if pose_id in style.poses)
         if telling >= max(TELLING_POSES, TELLING_SHARE * len(elements)):
-            return Told(style, "its poses say so")
+            return StyleFound(style, "its poses say so")
     flows = any(pose_id in FLOWING for pose_id in ids)
     long = sum(_stays(element) for element in elements)
     if not flows and long >= max(TELLING_POSES, STILL_SHARE * len(elements)):
-        return Told(style_named("yin"), "its long holds say so")
+        return StyleFound(style_named("yin"), "its long holds say so")
     if elements and flows:
-        return Told(style_named(USUAL_STYLE), "its poses flow on")
+        return StyleFound(style_named(USUAL_STYLE), "its poses flow on")
     if len(elements) >= HELD_POSES:
-        return Told(style_named("hatha"), "its poses are held and none flows on")
-    return Told(style_named(USUAL_STYLE), "nothing says otherwise")
+        return StyleFound(style_named("hatha"), "its poses are held and none flows on")
+    return StyleFound(style_named(USUAL_STYLE), "nothing says otherwise")
 
 
 def _stays(element: Element) -> bool:

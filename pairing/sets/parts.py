@@ -15,7 +15,7 @@ LONGEST_NAME = 60
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class MixPart:
     """One file: its name without ending, what it plays, and the bells heard in it (second, level).
 
     A stroke that began in the part before has a second below 0.
@@ -29,7 +29,7 @@ class Part:
     bells: tuple[tuple[float, float], ...]
 
 
-def parts(setlist: SetList, spans: Sequence[Span]) -> tuple[Part, ...]:
+def parts(setlist: SetList, spans: Sequence[Span]) -> tuple[MixPart, ...]:
     """Cut the class, of which `spans` plays the picks, at its hand-overs; each part holds one pick and the silence
     after it, if any."""
     bells = mixdown.bells(setlist)
@@ -38,8 +38,8 @@ def parts(setlist: SetList, spans: Sequence[Span]) -> tuple[Part, ...]:
     return tuple(_part(pick, span, start, end, bells) for pick, span, (start, end) in rows)
 
 
-def _part(pick: Pick, span: Span, start: float, end: float, bells: Sequence[tuple[float, float]]) -> Part:
-    return Part(
+def _part(pick: Pick, span: Span, start: float, end: float, bells: Sequence[tuple[float, float]]) -> MixPart:
+    return MixPart(
         name=f"{pick.n:02d} {_file_name(pick.title)}",
         title=f"{pick.n:02d} {pick.title}",
         artist=pick.artist,

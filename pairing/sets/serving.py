@@ -18,7 +18,7 @@ FAVOURITE = 0.04  # a favourite may be so much further away; editorial
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class SectionNeed:
     """What one section asks of its music."""
 
     name: str
@@ -39,13 +39,13 @@ class Service:
     why: str
 
 
-def place_of(section: SectionTime, energy: Curve, rules: Iterable[Rule] = ()) -> Asked:
+def place_of(section: SectionTime, energy: Curve, rules: Iterable[Rule] = ()) -> SectionNeed:
     """What a section asks: the mean of `energy` (class seconds, NaN: no music) in it, and the plan's rules there."""
     asked = energy[int(section.start_s) : max(int(section.end_s), int(section.start_s) + 1)]
     mean = float(np.nanmean(asked)) if np.isfinite(asked).any() else 0.2
     held = [rule for rule in rules if rule.start_s < section.end_s - 1 and rule.end_s > section.start_s + 1]
     wishes = section.wishes
-    return Asked(
+    return SectionNeed(
         name=section.name,
         energy=mean,
         in_rest=section.kind is Kind.REST,
@@ -55,13 +55,13 @@ def place_of(section: SectionTime, energy: Curve, rules: Iterable[Rule] = ()) ->
     )
 
 
-def ranked(tracks: Sequence[Track], place: Asked) -> tuple[Service, ...]:
+def ranked(tracks: Sequence[Track], place: SectionNeed) -> tuple[Service, ...]:
     """Every usable track, the one that serves the place best first."""
     found = [_service(track, place) for track in tracks]
     return tuple(sorted(found, key=lambda each: (not each.may, each.distance, each.track.id)))
 
 
-def _service(track: Track, place: Asked) -> Service:
+def _service(track: Track, place: SectionNeed) -> Service:
     curve = marks.energy(track)
     energy = float(curve.mean()) if len(curve) else 0.0
     against = list(_against(track, place))
@@ -70,14 +70,14 @@ def _service(track: Track, place: Asked) -> Service:
     return Service(track, not against, distance, ", ".join(against or words))
 
 
-def _words(energy: float, place: Asked) -> str:
+def _words(energy: float, place: SectionNeed) -> str:
     apart = livelier_by(energy - place.energy)
     if apart is None:
         return f"{temper(energy)}, just what {place.name} asks for"
     return f"{temper(energy)}, {apart} than {place.name} asks for"
 
 
-def _against(track: Track, place: Asked) -> Iterable[str]:
+def _against(track: Track, place: SectionNeed) -> Iterable[str]:
     if marks.is_banned(track):
         yield "you said never"
     if place.in_rest:

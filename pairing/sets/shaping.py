@@ -55,8 +55,8 @@ def shaped(setlist: SetList, spans: Sequence[Span]) -> tuple[Span, ...]:
     return planned.spans()
 
 
-def _planned(setlist: SetList, spans: Sequence[Span]) -> "_Class":
-    class_ = _Class(setlist, _with_tail_sunk(setlist, spans))
+def _planned(setlist: SetList, spans: Sequence[Span]) -> "_PlannedGains":
+    class_ = _PlannedGains(setlist, _with_tail_sunk(setlist, spans))
     class_.cap_below_peak()
     class_.cap_opening_of_rest()
     class_.note()
@@ -68,7 +68,7 @@ def _planned(setlist: SetList, spans: Sequence[Span]) -> "_Class":
     return class_
 
 
-class _Class:
+class _PlannedGains:
     """The spans of a set under gains that are planned one after the other, each on what the former leave.
 
     There is one gain for what begins before the rest, and one for the rest and what follows: a gain that comes back

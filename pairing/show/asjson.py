@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from audio.track import Analysis, Shape, Track, UnusableTrack
 from pairing.deeds import remedy_words
-from pairing.effort.echo import LineTime, echo_of
+from pairing.effort.echo import LineSpan, echo_of
 from pairing.model import Arc, Finding, Passage, Plan, SectionTime, Step, Timetable
 from pairing.show.heard import sound_lines
 
@@ -81,7 +81,7 @@ def plan_json(plan: Plan, timetable: Timetable, arc: Arc, slot: Slot | None, fin
     }
 
 
-def _line(line: LineTime) -> Json:
+def _line(line: LineSpan) -> Json:
     return {
         "line": line.line,
         "text": line.text,

@@ -21,7 +21,7 @@ LEAST_SAVING_S = 10.0  # what saves less is not worth saying; editorial
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class CueLine:
     """One line of a section: "warrior two, 4 breaths", with what else is to be known."""
 
     name: str
@@ -90,7 +90,7 @@ def _moved(at_s: float, here: SectionTime, there: SectionTime) -> float:
     return there.start_s + share * (there.end_s - there.start_s)
 
 
-def lines_of(timetable: Timetable, section: int) -> tuple[Line, ...]:
+def lines_of(timetable: Timetable, section: int) -> tuple[CueLine, ...]:
     """Give the lines of a section in the order in which they first come."""
     steps = [step for step in timetable.steps if step.section == section and step.what != "between"]
     runs = runs_of(timetable.sections[section])
@@ -259,10 +259,10 @@ def _breath_s(step: Step) -> float:
     return (step.end_s - step.start_s) / (step.breaths or 1)
 
 
-def _line(same: list[Step], runs: Sequence[Sequence[Passage]], sided: bool) -> Line:
+def _line(same: list[Step], runs: Sequence[Sequence[Passage]], sided: bool) -> CueLine:
     first = same[0]
     name = " or ".join(one_line(word) for word in (first.name, *first.alternatives)) or first.what
-    return Line(name, amount_of(first), tuple(_marks(same, runs, sided)), one_line(first.note), first.what)
+    return CueLine(name, amount_of(first), tuple(_marks(same, runs, sided)), one_line(first.note), first.what)
 
 
 def _marks(same: list[Step], runs: Sequence[Sequence[Passage]], sided: bool) -> Iterator[str]:

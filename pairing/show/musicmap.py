@@ -43,7 +43,7 @@ class Need:
 
 
 @dataclass(frozen=True, slots=True)
-class _Row:
+class _TemperRow:
     word: str
     tracks: tuple[Track, ...]
     have: float  # minutes
@@ -117,7 +117,7 @@ def music_map(tracks: Sequence[Track], needs: Sequence[Need], width: float = 100
     return pieces.as_text(pieces.whole(width, ROW * len(rows), "pc musicmap", label, parts))
 
 
-def _rows(tracks: Iterable[Track], needs: Sequence[Need]) -> list[_Row]:
+def _rows(tracks: Iterable[Track], needs: Sequence[Need]) -> list[_TemperRow]:
     found: dict[str, list[Track]] = {word: [] for word in WORDS}
     for track in tracks:
         if not marks.is_banned(track):
@@ -126,13 +126,13 @@ def _rows(tracks: Iterable[Track], needs: Sequence[Need]) -> list[_Row]:
     return [_row_of(word, found, [need for need in needs if need.word == word], word in short) for word in WORDS]
 
 
-def _row_of(word: str, found: Mapping[str, Sequence[Track]], needs: Sequence[Need], is_named: bool) -> _Row:
+def _row_of(word: str, found: Mapping[str, Sequence[Track]], needs: Sequence[Need], is_named: bool) -> _TemperRow:
     same = tuple(found[word])
     have, need = _lasts(same), sum(need.minutes for need in needs)
     if not is_named and have < need:
-        return _Row(word, same, have, need, False, _serving(word, found, needs))
+        return _TemperRow(word, same, have, need, False, _serving(word, found, needs))
     is_short = is_named and (have < need or not _suffice([t for each in found.values() for t in each], needs))
-    return _Row(word, same, have, need, is_short, None)
+    return _TemperRow(word, same, have, need, is_short, None)
 
 
 def _serving(word: str, found: Mapping[str, Sequence[Track]], needs: Sequence[Need]) -> str:
@@ -171,7 +171,7 @@ def _lasts(tracks: Iterable[Track]) -> float:
     return sum(track.analysis.duration_s for track in tracks) / 60
 
 
-def _row(row: _Row, top: float, a_minute: float, width: float) -> Iterator[Element]:
+def _row(row: _TemperRow, top: float, a_minute: float, width: float) -> Iterator[Element]:
     short = row.is_short
     yield pieces.text(2, top + 34, row.word, "name")
     yield pieces.text(LEFT, top + 15, row.said, "small short" if short else "small")
@@ -183,7 +183,7 @@ def _row(row: _Row, top: float, a_minute: float, width: float) -> Iterator[Eleme
         yield pieces.line((x, top + 20), (x, top + 42), "need short" if short else "need")
 
 
-def _stones(row: _Row, top: float, a_minute: float, right: float) -> Iterator[Element]:
+def _stones(row: _TemperRow, top: float, a_minute: float, right: float) -> Iterator[Element]:
     """A row's tracks one after the other, the longest first; one ribbon where they would be too narrow."""
     widths = [track.analysis.duration_s / 60 * a_minute for track in row.tracks]
     if widths and np.median(widths) < NARROWEST:

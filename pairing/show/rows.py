@@ -33,7 +33,7 @@ LEAST_TITLE = 60.0  # a title cut to less says nothing; its number does; editori
 
 
 @dataclass(frozen=True, slots=True)
-class _Row:
+class _LaidOutRow:
     """One row as it is laid out."""
 
     lane: Lane
@@ -70,7 +70,7 @@ def _heading(scene: Scene, width: float) -> Iterator[Element]:
     yield pieces.text(width - RIGHT, 24, took, "small", anchor="end")
 
 
-def _laid_out(scene: Scene, width: float, top: float) -> Iterator[_Row]:
+def _laid_out(scene: Scene, width: float, top: float) -> Iterator[_LaidOutRow]:
     """Rows one below the other, each as high as its names and titles need."""
     whole_s = max(scene.end_s - scene.start_s, 1.0)
     most = MOST_ROWS[width < NARROW]
@@ -86,7 +86,7 @@ def _laid_out(scene: Scene, width: float, top: float) -> Iterator[_Row]:
         top = row.bottom + 14
 
 
-def _row(scene: Scene, start_s: float, end_s: float, width: float, top: float) -> _Row:
+def _row(scene: Scene, start_s: float, end_s: float, width: float, top: float) -> _LaidOutRow:
     begun = _beginning(scene, start_s, end_s)
     high = WAVES * highest(scene, start_s, end_s)
     for count in (1, 2, 3) if begun else (0,):
@@ -98,7 +98,7 @@ def _row(scene: Scene, start_s: float, end_s: float, width: float, top: float) -
     titles = tuple(_titles(scene, lane))
     low = deepest(scene, lane)
     bottom = low + 4 + TITLE_ROW * max((len(words) for _, _, words in titles), default=0)
-    return _Row(lane, min(end_s, scene.end_s), ground - high, low, names, titles, bottom)
+    return _LaidOutRow(lane, min(end_s, scene.end_s), ground - high, low, names, titles, bottom)
 
 
 def _beginning(scene: Scene, start_s: float, end_s: float) -> dict[int, SectionTime]:
@@ -129,7 +129,7 @@ def _begun(scene: Scene, lane: Lane) -> Iterator[tuple[Pick, float]]:
             yield pick, lane.x(at_s)
 
 
-def _drawn(scene: Scene, row: _Row, breaths: int) -> Element:
+def _drawn(scene: Scene, row: _LaidOutRow, breaths: int) -> Element:
     lane = row.lane
     end = lane.x(row.end_s)
     parts = [
@@ -146,7 +146,7 @@ def _drawn(scene: Scene, row: _Row, breaths: int) -> Element:
     )  # fmt: skip
 
 
-def _sections(scene: Scene, row: _Row, drawn: Sequence[Element]) -> Iterator[Element]:
+def _sections(scene: Scene, row: _LaidOutRow, drawn: Sequence[Element]) -> Iterator[Element]:
     lane = row.lane
     for index, section in enumerate(scene.sections):
         if section.end_s <= lane.start_s or section.start_s >= lane.end_s:
@@ -168,7 +168,7 @@ def _sections(scene: Scene, row: _Row, drawn: Sequence[Element]) -> Iterator[Ele
         )
 
 
-def _name(section: SectionTime, x: float, y: float, name: str, row: _Row) -> Iterator[Element]:
+def _name(section: SectionTime, x: float, y: float, name: str, row: _LaidOutRow) -> Iterator[Element]:
     """A section's name, and behind it how hard it is and how long it takes, as far as there is room."""
     yield pieces.text(x, y, name, "name")
     tier = next(t for at, t, _ in row.names.values() if at == x)
@@ -188,7 +188,7 @@ def _ticks(lane: Lane, end_s: float) -> Iterator[Element]:
             yield pieces.line((lane.x(at_s), lane.ground), (lane.x(at_s), lane.ground + 3), "tick")
 
 
-def _words(row: _Row) -> Iterator[Element]:
+def _words(row: _LaidOutRow) -> Iterator[Element]:
     for x, n, rows in row.titles:
         for index, words in enumerate(rows):
             text = pieces.text(x, row.low + 14 + TITLE_ROW * index, words, "song")

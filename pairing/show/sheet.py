@@ -61,7 +61,7 @@ class _Music:
 
 
 @dataclass(frozen=True, slots=True)
-class _Row:
+class _SheetRow:
     """A section as a row of the sheet."""
 
     name: str
@@ -71,7 +71,7 @@ class _Row:
     left: str  # minutes to the end of the class
     rest: bool
     laps: tuple[str, ...]
-    lines: tuple[cues.Line, ...]
+    lines: tuple[cues.CueLine, ...]
     music: tuple[_Music, ...]
     heard: str = ""  # how it sounds, in one line
     going_on: str = ""  # title of the track that plays on into this section
@@ -193,7 +193,7 @@ def _rows(
     tracks: Mapping[int, Track],
     start_s: float | None,
     heard: Mapping[int, str],
-) -> list[_Row]:
+) -> list[_SheetRow]:
     found = cues.drops(timetable)
 
     titles = {pick.n: title_of(pick) for pick in setlist.picks}
@@ -203,9 +203,9 @@ def _rows(
             _music(pick, timetable, found, tracks.get(pick.track_id), first=pick is picks[0]) for pick in picks
         )
 
-    def row(index: int, section: SectionTime) -> _Row:
+    def row(index: int, section: SectionTime) -> _SheetRow:
         picks = _picks_of(setlist, timetable, index)
-        return _Row(
+        return _SheetRow(
             name=one_line(section.name),
             kind=f"{section.kind.value}, {length(section.end_s - section.start_s)}",
             at=clock(section.start_s),
@@ -219,12 +219,12 @@ def _rows(
             going_on=titles.get(_going_on(setlist, section, picks), ""),
         )
 
-    def around(name: str, picks: Sequence[Pick]) -> list[_Row]:
+    def around(name: str, picks: Sequence[Pick]) -> list[_SheetRow]:
         if not picks:
             return []
         at_s = picks[0].class_start_s
         wall = _wall(start_s + at_s) if start_s is not None else ""
-        return [_Row(name, "", clock(at_s), wall, "", False, (), (), music_of(picks))]
+        return [_SheetRow(name, "", clock(at_s), wall, "", False, (), (), music_of(picks))]
 
     before = [pick for pick in setlist.picks if pick.class_start_s < -cues.NEAR_S]
     after = [pick for pick in setlist.picks if pick.class_start_s >= timetable.duration_s > 0]

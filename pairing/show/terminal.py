@@ -14,7 +14,7 @@ import numpy as np
 
 from audio.text import clock, one_line
 from pairing.effort.breath import BEATS, beat_ranges
-from pairing.effort.echo import LineTime, echo_of
+from pairing.effort.echo import LineSpan, echo_of
 from pairing.model import Arc, Finding, Fit, Plan, Remedy, SectionTime, SetList, Timetable
 from pairing.show.arctext import arc_text
 from pairing.show.asjson import Slot
@@ -29,7 +29,7 @@ from pairing.show.words import effort, places_in_class
 from pairing.temper import livelier_by
 
 if TYPE_CHECKING:
-    from audio.render.master import Written
+    from audio.render.master import FinishedFile
     from pairing.sets.swap import Alternative, Wish
 
 __all__ = [
@@ -146,7 +146,7 @@ def _sections_table(sections: Sequence[SectionTime], *, numbers: bool) -> str:
     return rendered(rows)
 
 
-def _lines_table(lines: Sequence[LineTime]) -> str:
+def _lines_table(lines: Sequence[LineSpan]) -> str:
     """Every line as typed, and what it was taken for; "?" marks those that aren't sure."""
     if not lines:
         return ""
@@ -341,7 +341,7 @@ def next_steps(path: Path, setlist: SetList, *, written: bool = False) -> str:
     return next_commands(steps)
 
 
-def mix_text(files: Sequence["Written"], *, louder: str = "--loud") -> str:
+def mix_text(files: Sequence["FinishedFile"], *, louder: str = "--loud") -> str:
     """Say which files were written, and whether their level was changed or leaves much room, which `louder` uses."""
     lines = [f"Wrote {one_line(file.path.name)}." for file in files]
     gain_db = files[0].gain_db if files else 0.0

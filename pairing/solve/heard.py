@@ -20,7 +20,7 @@ PACE = 0.15  # share of the newest chain in the mean
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Heard:
+class HeardCost:
     """Cost of class second t at energy e: square[t] (e - target[t])² + slope[t] e; and a constant."""
 
     square: F64  # (T,)
@@ -33,13 +33,13 @@ def matters(problem: Problem) -> bool:
     return problem.weights.worst_window > 0.0 or (problem.weights.twin > 0.0 and bool(problem.twins))
 
 
-def on_grid(laid: Grid, heard: Heard) -> Grid:
+def on_grid(laid: Grid, heard: HeardCost) -> Grid:
     """The grid with the costs of `heard` in it."""
     square, slope = _phases(laid, heard)
     return replace(laid, low=laid.low + square, high=laid.high + square, slope=slope)
 
 
-def with_heard(problem: Problem, laid: Grid, graph: Graph, heard: Heard) -> Graph:
+def with_heard(problem: Problem, laid: Grid, graph: Graph, heard: HeardCost) -> Graph:
     """The graph with the costs of `heard` added to its picks."""
     from pairing.solve import kernels
 
@@ -54,20 +54,20 @@ def with_heard(problem: Problem, laid: Grid, graph: Graph, heard: Heard) -> Grap
     return replace(graph, picks=replace(picks, cost=picks.cost + extra))
 
 
-def _phases(laid: Grid, heard: Heard) -> tuple[F32, F32]:
+def _phases(laid: Grid, heard: HeardCost) -> tuple[F32, F32]:
     square = phases(heard.square, laid.first, laid.step, laid.nodes)
     return square, phases(heard.slope, laid.first, laid.step, laid.nodes)
 
 
 def ascend_heard(
     problem: Problem, laid: Grid, graph: Graph, price: F64, *, goal: float, steps: int, dearest: float
-) -> tuple[Heard, F64, float]:
+) -> tuple[HeardCost, F64, float]:
     """Raise the bound by prices of tracks and of what is heard together.
 
     Returns:
         what is heard, prices of the slots, and the bound.
     """
-    heard = Heard(np.zeros(len(problem.target)), np.zeros(len(problem.target)), 0.0)
+    heard = HeardCost(np.zeros(len(problem.target)), np.zeros(len(problem.target)), 0.0)
     best = heard, price, -np.inf
     squares: F64 | None = None
     apart: list[F64] = []
@@ -92,7 +92,7 @@ def ascend_heard(
     return best
 
 
-def _towards(problem: Problem, heard: Heard, squares: F64, apart: list[F64]) -> Heard:
+def _towards(problem: Problem, heard: HeardCost, squares: F64, apart: list[F64]) -> HeardCost:
     """Tangents at the mean difference of the sides, and weight moved to the worst window of the mean error."""
     weights = problem.weights
     slope = np.zeros(len(problem.target))
@@ -105,7 +105,7 @@ def _towards(problem: Problem, heard: Heard, squares: F64, apart: list[F64]) -> 
     newest = np.zeros(len(squares))
     newest[first : first + size] = weights.worst_window / size
     share = PACE if heard.square.any() else 1.0
-    return Heard((1.0 - share) * heard.square + share * newest, slope, constant)
+    return HeardCost((1.0 - share) * heard.square + share * newest, slope, constant)
 
 
 def _worst(problem: Problem, squares: F64) -> tuple[int, int]:

@@ -83,7 +83,7 @@ def alternatives(
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Place:
+class _Gap:
     """The stretch of class in which a pick can be replaced, and what its neighbours cost by hand-over."""
 
     problem: Problem  # of that stretch alone
@@ -110,7 +110,7 @@ def _free_tracks(problem: Problem, chosen: tuple[Chosen, ...], index: int) -> I6
     return np.flatnonzero(free)
 
 
-def _place(problem: Problem, chosen: tuple[Chosen, ...], index: int, slack_s: int, least_s: int) -> _Place:
+def _place(problem: Problem, chosen: tuple[Chosen, ...], index: int, slack_s: int, least_s: int) -> _Gap:
     laid = grid(problem)
     pick = chosen[index]
     former = chosen[index - 1] if index > 0 and chosen[index - 1].end == pick.start else None
@@ -129,7 +129,7 @@ def _place(problem: Problem, chosen: tuple[Chosen, ...], index: int, slack_s: in
         after[own.node(second - first)], enter_after[own.node(second - first)] = cost, enter
     length = np.where(np.arange(len(own.length)) * own.step < least_s, np.inf, own.length).astype(np.float32)
     still = replace(own, change=np.where(np.isfinite(before), 0.0, np.inf).astype(np.float32), length=length)
-    return _Place(part, still, first, before, after, enter_after)
+    return _Gap(part, still, first, before, after, enter_after)
 
 
 def _ends_of(problem: Problem, laid: Grid, former: Chosen | None, now: int, slack_s: int) -> dict[int, float]:
@@ -211,7 +211,7 @@ def _steps(problem: Problem, chosen: tuple[Chosen, ...], index: int, tracks: I64
     return cost
 
 
-def _best_cuts(problem: Problem, place: _Place, tracks: I64, least: float, most: float) -> list[Chosen]:
+def _best_cuts(problem: Problem, place: _Gap, tracks: I64, least: float, most: float) -> list[Chosen]:
     """The best pick of each track at the place; each costs from `least` to `most`, what stands beside it included."""
     laid = place.laid
     table = tabled.tables(place.problem, laid, tracks)
@@ -234,7 +234,7 @@ def _best_cuts(problem: Problem, place: _Place, tracks: I64, least: float, most:
     ]
 
 
-def _chain(chosen: tuple[Chosen, ...], index: int, place: _Place, middle: Chosen) -> tuple[Chosen, ...]:
+def _chain(chosen: tuple[Chosen, ...], index: int, place: _Gap, middle: Chosen) -> tuple[Chosen, ...]:
     """The chain with another pick at the place, and its neighbours cut to it."""
     chain = list(chosen)
     if index > 0 and chosen[index - 1].end == chosen[index].start:

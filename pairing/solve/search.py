@@ -8,7 +8,7 @@ from audio.arrays import I64
 from pairing.solve.candidates import only, shortlist
 from pairing.solve.costs import evaluate, pin_of, stretches
 from pairing.solve.grid import grid
-from pairing.solve.heard import Heard, ascend_heard, matters, on_grid, with_heard
+from pairing.solve.heard import HeardCost, ascend_heard, matters, on_grid, with_heard
 from pairing.solve.orders import by_orders, most_useful
 from pairing.solve.problem import Answer, Chosen, Problem
 from pairing.solve.rounds import ROUNDS, BestChain, first, near, search_on
@@ -100,7 +100,7 @@ def _with(problem: Problem, stage: Stage, former: I64, tracks: I64) -> Stage:
 def _again(problem: Problem, stage: Stage, tracks: I64, found: BestChain) -> BestChain:
     """Rounds in which what is heard counts in the cost of each pick, with the picks that were left out too early."""
     dearest = highest_price(problem)
-    heard = Heard(np.zeros(len(problem.target)), np.zeros(len(problem.target)), 0.0)
+    heard = HeardCost(np.zeros(len(problem.target)), np.zeros(len(problem.target)), 0.0)
     price, graph = found.price, found.graph
     if matters(problem) and not near(found):
         heard, price, _ = ascend_heard(

@@ -56,7 +56,7 @@ class Tables:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Group:
+class _TrackRows:
     track: int
     at: I64  # seconds of the track with a row of sums, ascending
     enter: I64  # indices into the problem's enter table
@@ -204,7 +204,7 @@ def found_picks(problem: Problem, table: Tables, found: I32, slot_of_track: I64)
     return picks.some(np.concatenate(([True], ~same))[: len(order)])
 
 
-def _groups(problem: Problem, grid: Grid, track: int) -> list[_Group]:
+def _groups(problem: Problem, grid: Grid, track: int) -> list[_TrackRows]:
     """The cut points of a track, by their rest on the grid's step: others never meet."""
     if not np.isfinite(grid.track_cost[track]):
         return []
@@ -218,7 +218,7 @@ def _groups(problem: Problem, grid: Grid, track: int) -> list[_Group]:
         if len(out):
             into = into[problem.enter_at[into] < problem.leave_at[out[-1]]]
             at = np.unique(np.concatenate((problem.enter_at[into], problem.leave_at[out]))).astype(np.int64)
-            found.append(_Group(track, at, into, out))
+            found.append(_TrackRows(track, at, into, out))
     return found
 
 

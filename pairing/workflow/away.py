@@ -28,7 +28,7 @@ class How:
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class Outcome:
     """What is said once it is written."""
 
     words: str = ""
@@ -44,61 +44,61 @@ class Output:
     about: str
     button: str
     endings: tuple[str, ...]  # kinds of file, the usual one first
-    write: Callable[[SetFile, Path, How], Told]
+    write: Callable[[SetFile, Path, How], Outcome]
     folder: str | None = None  # what the name of its folder ends in; None: it is one file
     wrote: str = ""  # what is said of one that is there at once; "": it takes long and is told of
     asks_itself: bool = False  # looks by itself at what stands there, and replaces nothing else
 
 
-def _mix(found: SetFile, out: Path, how: How) -> Told:
+def _mix(found: SetFile, out: Path, how: How) -> Outcome:
     report = outputs.write_whole_mix(
         found, out, under_voice=how.under_voice, loud=how.loud, replace=True, progress=how.progress
     )
-    return Told(mix_text(report.files, louder="see Name and loudness"), report.findings)
+    return Outcome(mix_text(report.files, louder="see Name and loudness"), report.findings)
 
 
-def _parts(found: SetFile, out: Path, how: How) -> Told:
+def _parts(found: SetFile, out: Path, how: How) -> Outcome:
     report = outputs.write_parts(
         found, out, ending=how.ending, under_voice=how.under_voice, loud=how.loud, replace=True, progress=how.progress
     )
-    return Told(f"Wrote {counted(len(report.files), 'file', 'files')} into {out}.", report.findings)
+    return Outcome(f"Wrote {counted(len(report.files), 'file', 'files')} into {out}.", report.findings)
 
 
-def _pack(found: SetFile, out: Path, how: How) -> Told:
+def _pack(found: SetFile, out: Path, how: How) -> Outcome:
     report = write_pack(
         found, out, ending=how.ending, under_voice=how.under_voice, loud=how.loud, progress=how.progress
     )
-    return Told(f"Packed {out}.", report.findings)
+    return Outcome(f"Packed {out}.", report.findings)
 
 
-def _sheet(found: SetFile, out: Path, how: How) -> Told:
+def _sheet(found: SetFile, out: Path, how: How) -> Outcome:
     mix = next((path for path in map(out.with_suffix, ENDINGS) if path.is_file()), None)
     findings = outputs.write_sheet(found, out, audio=mix)
     if mix is None:
-        return Told("The sheet is written. It has no sound: there is no mix beside it yet.", findings)
+        return Outcome("The sheet is written. It has no sound: there is no mix beside it yet.", findings)
     other = any(finding.code == "other-mix" for finding in findings)
-    return Told(
+    return Outcome(
         f"The sheet is written. It plays {mix.name}{', which is not of the class as it is now.' if other else '.'}",
         findings,
     )
 
 
-def _calendar(found: SetFile, out: Path, how: How) -> Told:
+def _calendar(found: SetFile, out: Path, how: How) -> Outcome:
     outputs.write_sheet(found, out, audio=None)
-    return Told()
+    return Outcome()
 
 
-def _playlist(found: SetFile, out: Path, how: How) -> Told:
+def _playlist(found: SetFile, out: Path, how: How) -> Outcome:
     outputs.write_playlist(found, out)
-    return Told()
+    return Outcome()
 
 
-def _picture(found: SetFile, out: Path, how: How) -> Told:
+def _picture(found: SetFile, out: Path, how: How) -> Outcome:
     outputs.write_picture(found, out)
-    return Told()
+    return Outcome()
 
 
-def write_everything(found: SetFile, outs: Sequence[Path], how: How) -> Told:
+def write_everything(found: SetFile, outs: Sequence[Path], how: How) -> Outcome:
     """The mix, then the sheet that plays it, then the playlist; `outs` names them in this order.
 
     What stands there already is replaced. Stopped while the mix is written, nothing is.
@@ -107,7 +107,7 @@ def write_everything(found: SetFile, outs: Sequence[Path], how: How) -> Told:
     told = _mix(found, mix, how)
     findings = outputs.write_sheet(found, sheet, audio=mix)
     outputs.write_playlist(found, playlist)
-    return Told(
+    return Outcome(
         f"{told.words.strip()} {sheet.name} plays it; {playlist.name} names the tracks.", (*told.findings, *findings)
     )
 

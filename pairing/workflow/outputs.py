@@ -10,7 +10,7 @@ from audio.files.encode import refuse_other_kinds
 from audio.files.whole import whole_file, write_text
 from audio.progress import Progress
 from audio.render.bell import bell_at
-from audio.render.master import Mix, Written, check_readable, refuse_unwritable, write_mix, write_mixes
+from audio.render.master import FinishedFile, Mix, check_readable, refuse_unwritable, write_mix, write_mixes
 from audio.render.mixer import MIX_RATE, Sound
 from audio.render.span import Span
 from pairing.checks.heard import heard_findings
@@ -19,7 +19,7 @@ from pairing.model import Finding, Where, WriteMix
 from pairing.sets import mixdown, shaping
 from pairing.sets.heard import ClassSound
 from pairing.sets.mixmark import age_of, comment_of
-from pairing.sets.parts import Part
+from pairing.sets.parts import MixPart
 from pairing.sets.parts import parts as parts_of
 from pairing.show.calendar import calendar_entry, next_start, starts_on
 from pairing.show.heard import sound_lines
@@ -38,7 +38,7 @@ from pairing.workflow.sets import SetFile
 class MixReport:
     """The files of a mix, what was said about them, and how the whole is heard (not told of parts)."""
 
-    files: tuple[Written, ...]
+    files: tuple[FinishedFile, ...]
     findings: tuple[Finding, ...]
     sound: ClassSound | None = None
 
@@ -218,7 +218,7 @@ def mix_of(found: SetFile, spans: tuple[Span, ...]) -> Mix:
     )
 
 
-def mix_of_part(found: SetFile, part: Part) -> Mix:
+def mix_of_part(found: SetFile, part: MixPart) -> Mix:
     """One track of the class by itself, as it sounds there."""
     return Mix(
         part.spans,

@@ -11,7 +11,7 @@ from audio.errors import OutputError
 from audio.files.encode import ENDINGS
 from audio.files.whole import write_text
 from audio.text import one_line
-from pairing.sets.parts import Part
+from pairing.sets.parts import MixPart
 
 _OURS = re.compile(r"\d\d+ [^/\\]+")
 
@@ -49,7 +49,7 @@ def listed(folder: Path) -> tuple[Path, ...]:
     return tuple(path for path in named if path.is_file())
 
 
-def renew(folder: Path, parts: Sequence[Part], ending: str, former: Collection[Path]) -> None:
+def renew(folder: Path, parts: Sequence[MixPart], ending: str, former: Collection[Path]) -> None:
     """Take away the former parts that were not written anew, and list the new ones.
 
     Raises:
@@ -65,7 +65,7 @@ def renew(folder: Path, parts: Sequence[Part], ending: str, former: Collection[P
     write_text(list_of(folder), text(parts, ending, f"{folder.absolute().name}/"))
 
 
-def text(parts: Sequence[Part], ending: str, before: str = "") -> str:
+def text(parts: Sequence[MixPart], ending: str, before: str = "") -> str:
     """A playlist of the parts in order (.m3u8); `before` goes before each file's name."""
     lines = ["#EXTM3U"]
     for part in parts:

@@ -13,7 +13,7 @@ from audio.errors import AudioError
 from audio.files import watchdog
 from audio.files.decode import Decoder
 from audio.files.folders import Found
-from audio.track import Analysis, Break, CutPoint, MeasuredCurves, Section, Shape
+from audio.track import Analysis, Break, CutPoint, MeasuredCurves, Shape, TrackSection
 
 
 def made_analysis(seed: int, duration_s: float = 240.0) -> Analysis:
@@ -57,7 +57,7 @@ def made_analysis(seed: int, duration_s: float = 240.0) -> Analysis:
 
 def made_shape(duration_s: float) -> Shape:
     first, half, later, last = (round(duration_s * part, 4) for part in (0.3, 0.5, 0.6, 0.9))
-    sections = Section(0.0, half, "A", 0.25), Section(half, round(duration_s, 4), "B", 1.0)
+    sections = TrackSection(0.0, half, "A", 0.25), TrackSection(half, round(duration_s, 4), "B", 1.0)
     return Shape(sections, first, half, (Break(half, later),), last)
 
 

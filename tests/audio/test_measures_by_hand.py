@@ -179,7 +179,7 @@ def test_beats_are_the_best_chain_of_ellis(seed: int, period: float) -> None:
 
 def test_levels_of_stretches_and_their_changes() -> None:
     made = features(6)
-    levels = beats._Levels(made)
+    levels = beats._BandLevels(made)
     floor = float(np.percentile(made.bands.max(axis=1), 99)) - 60.0
     known = np.maximum(made.bands.astype(float), floor)
     at = np.array([50, 300, 600])

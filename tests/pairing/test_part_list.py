@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from audio.errors import OutputError
-from pairing.sets.parts import Part
+from pairing.sets.parts import MixPart
 from pairing.workflow import partlist
 
 
@@ -16,8 +16,8 @@ def folder(tmp_path: Path) -> Path:
     return made
 
 
-def part(name: str) -> Part:
-    return Part(name, f"{name}\nof the sea", "", (), 61.4, ())
+def part(name: str) -> MixPart:
+    return MixPart(name, f"{name}\nof the sea", "", (), 61.4, ())
 
 
 def written(folder: Path, *names: str) -> None:
