@@ -220,6 +220,20 @@ def test_the_sound_is_laid_by_and_no_longer_weighs_on_the_page(room):
     assert taught(room, "t.player().faults.decode") == 0
 
 
+def test_sound_that_cannot_be_laid_by_plays_from_the_page(browser, packed):
+    """A browser that has no room for blobs, as in a private window of a phone."""
+    full = "Blob.prototype.arrayBuffer = () => Promise.reject(new Error('no room'));"
+    with Visit(browser, packed[0], view="clock", script=full) as visit:
+        visit.wait_until("document.documentElement.dataset.ready === 'yes'")
+        starts(visit)
+        visit.wait_until("window.classTaught.player().r() > 0.5")
+        assert taught(visit, "t.player().faults.decode") == 0
+        assert visit.page.locator("script[id^='sound-']").count() == visit.page.evaluate(
+            "JSON.parse(document.getElementById('class-data').textContent).live.tracks.reduce((sum, track) => sum + track.chunks, 0)"
+        )
+        assert visit.errors == []
+
+
 def test_a_pause_is_a_stay_in_silence(room):
     starts(room)
     room.page.click("#b-run")
