@@ -124,7 +124,7 @@ def findings(frame: Frame, lowest: float, highest: float, *, calm_rest: bool = F
             "note",
             "arc-fitted-to-library",
             Where(name="library"),
-            f"Your music goes from {temper(lowest)} to {temper(highest)}, and the class asks "
+            f"You have enough music from {temper(lowest)} to {temper(highest)}, and the class asks "
             "for more than that where it is calmest or liveliest. "
             "The arc was fitted to your music, so every rise and fall stays.",
         )
@@ -149,15 +149,13 @@ def _missing(frame: Frame, where: np.ndarray, reached: float, kind: str) -> Find
     seconds = np.flatnonzero(inside)
     wanted = _part(frame.arc, best.start_s, best.end_s)[inside]
     asked = float(np.max(wanted) if kind == "lively" else np.min(wanted)) if len(seconds) else reached
-    if kind == "lively":
-        said, more = f"your liveliest is {livelier_by(reached - asked) or 'a little calmer'} than asked.", "livelier"
-    else:
-        said, more = f"your calmest is {livelier_by(reached - asked) or 'a little livelier'} than asked.", "calmer"
+    how, more = ("a little calmer", "livelier") if kind == "lively" else ("a little livelier", "calmer")
     return Finding(
         "should",
         f"nothing-{kind}-enough",
         Where(section=best.name),
-        f"Nothing of yours is {kind} enough for {_which(seconds, len(inside))} of {best.name} ({best.kind}): {said}",
+        f"You have too little music {kind} enough for {_which(seconds, len(inside))} of {best.name} ({best.kind}): "
+        f"what there is enough of is {livelier_by(reached - asked) or how} than asked.",
         f"Add a few {more} tracks to your music folder and scan it again.",
         deeds=(Scan(),),
     )

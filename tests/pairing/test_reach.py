@@ -36,9 +36,19 @@ def test_what_is_missing_is_said_with_its_place() -> None:
     remedies = {finding.code: finding.remedy or "" for finding in found}
     assert "livelier tracks" in remedies["nothing-lively-enough"]
     assert "calmer tracks" in remedies["nothing-calm-enough"]
-    assert "Crest (peak): your liveliest is calmer than asked" in messages["nothing-lively-enough"]
-    assert "Float (rest): your calmest is livelier than asked" in messages["nothing-calm-enough"]
+    assert "Crest (peak): what there is enough of is calmer than asked" in messages["nothing-lively-enough"]
+    assert "Float (rest): what there is enough of is livelier than asked" in messages["nothing-calm-enough"]
     assert "fitted" in messages["arc-fitted-to-library"]
+
+
+def test_that_nothing_is_lively_or_calm_enough_is_not_said_where_some_is() -> None:
+    """One track of three minutes is as lively as the peak of five asks, another as calm as the rest."""
+    some = [np.full(180, 0.95, np.float32), np.full(180, 0.02, np.float32), np.full(4000, 0.5, np.float32)]
+    said = [each.message for each in reach.findings(SHAPE, *reach.reach(some, ARC.target_energy))]
+    assert len(said) >= 1
+    assert not any(
+        words in each for each in said for words in ("othing", "your calmest", "your liveliest", "goes from")
+    )
 
 
 def test_the_reach_needs_the_level_for_as_long_as_the_arc_does() -> None:
