@@ -34,7 +34,11 @@ _LEFT_RIGHT: dict[str, tuple[float, float]] = {
 
 
 def usual_layout(channels: int) -> tuple[str, ...]:
-    """Channel names for a number of channels, in the order of WAVE_FORMAT_EXTENSIBLE; "" for those without a place."""
+    """Channel names for a number of channels, in the order of WAVE_FORMAT_EXTENSIBLE; "" for those without a place.
+
+    >>> usual_layout(6)
+    ('FL', 'FR', 'FC', 'LFE', 'BL', 'BR')
+    """
     return _USUAL.get(channels, ("FL", "FR") + ("",) * (channels - 2))
 
 

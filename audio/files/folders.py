@@ -66,7 +66,11 @@ def walk(folders: Iterable[Path]) -> Iterator[Found | LeftOut]:
 
 
 def common_folder(files: Iterable[Path]) -> Path | None:
-    """The folder below which all of the files lie; None where nothing but the whole disk, or several, hold them."""
+    """The folder below which all of the files lie; None where nothing but the whole disk, or several, hold them.
+
+    >>> common_folder([Path("music/calm/a.mp3"), Path("music/calm/old/b.mp3")]) == Path("music/calm")
+    True
+    """
     try:
         folder = Path(os.path.commonpath([path.parent for path in files]))
     except ValueError:  # on several drives

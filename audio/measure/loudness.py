@@ -214,7 +214,16 @@ def weights_of(layout: Sequence[str]) -> tuple[float, ...]:
 
 
 def k_weighting(rate: float) -> F64:
-    """The two K-weighting filters of BS.1770-4 as second-order sections at any rate, shape (2, 6)."""
+    """The two K-weighting filters of BS.1770-4 as second-order sections at any rate.
+
+    Returns:
+        shape (2, 6), as `scipy.signal.sosfilt` takes them: b0, b1, b2, a0, a1, a2 of the shelf, then of the high-pass.
+
+    At 48 kHz they are those of ITU-R BS.1770-4, tables 1 and 2:
+
+    >>> k_weighting(48_000)[0].round(4).tolist()
+    [1.5351, -2.6917, 1.1984, 1.0, -1.6907, 0.7325]
+    """
     k = math.tan(math.pi * c.K_SHELF_HZ / rate)
     high = 10 ** (c.K_SHELF_DB / 20)
     band = high**c.K_SHELF_BAND_EXPONENT

@@ -32,7 +32,18 @@ PARTIALS = (
 
 @lru_cache(maxsize=4)  # a class has one level for its bells, and each of its sounds at hand holds the stroke (3 MB)
 def bell_at(level_lufs: float, sample_rate: int) -> F32:
-    """One stroke whose loudest 400 ms (momentary loudness, EBU Tech 3341) reads `level_lufs`; shape (frames, 2)."""
+    """One stroke of the bell at a level.
+
+    Args:
+        level_lufs: what its loudest 400 ms read (momentary loudness, EBU Tech 3341).
+        sample_rate: samples a second.
+    Returns:
+        float32, shape (frames, 2), read-only.
+
+    >>> quiet, loud = bell_at(-40.0, 44_100), bell_at(-20.0, 44_100)
+    >>> quiet.shape == loud.shape, round(float(loud.max() / quiet.max()), 3)
+    (True, 10.0)
+    """
     stroke = np.asarray(bell_stroke(sample_rate) * 10 ** ((level_lufs - _full_lufs(sample_rate)) / 20), np.float32)
     stroke.setflags(write=False)
     return stroke

@@ -102,7 +102,16 @@ def _ridden(power: F64, gains: F64, floor: float, from_step: int, still: int) ->
 
 
 def short_term(power: F64) -> F64:
-    """Short-term loudness of every 0.1 s, LUFS: of the 3 s that end there, or as many as there are; -70 at least."""
+    """Short-term loudness (EBU Tech 3341) of every 0.1 s: of the 3 s that end there, or as many as there are.
+
+    Args:
+        power: weighted mean squares of each 0.1 s, shape (n,).
+    Returns:
+        LUFS, shape (n,), -70 at least.
+
+    >>> short_term(np.array([1e-2, 1e-2, 0.0])).round(2).tolist()
+    [-20.69, -20.69, -22.45]
+    """
     total = np.concatenate(([0.0], np.cumsum(power)))
     end = np.arange(1, len(power) + 1)
     start = np.maximum(end - WINDOW, 0)

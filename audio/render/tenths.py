@@ -67,7 +67,11 @@ def powers_of_samples(samples: F32) -> F64:
 
 
 def in_tenths(power: F64) -> F64:
-    """The meter's steps of 10 ms joined to tenths of a second; what is left at the end and fills none is dropped."""
+    """The meter's steps of 10 ms joined to tenths of a second, their mean power; what fills none at the end is dropped.
+
+    >>> in_tenths(np.array([1.0] * 10 + [3.0] * 10 + [9.0])).tolist()
+    [1.0, 3.0]
+    """
     whole = len(power) // _STEPS_OF_THE_METER
     return np.asarray(power[: whole * _STEPS_OF_THE_METER].reshape(whole, _STEPS_OF_THE_METER).mean(axis=1))
 

@@ -104,6 +104,10 @@ def _touches(task: Task, wish: PinWish, hole: tuple[int, int]) -> bool:
 
 
 def listed(titles: Sequence[str]) -> str:
-    """Titles in quotes, the first six by name."""
+    """Titles in quotes, the first six by name.
+
+    >>> listed(["Tide", "Ebb"])
+    '"Tide", "Ebb"'
+    """
     shown = [f'"{title}"' for title in titles[:6]]
     return ", ".join(shown) + (f" and {len(titles) - 6} more" if len(titles) > 6 else "")

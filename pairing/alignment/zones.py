@@ -121,7 +121,12 @@ def zones(
 
 
 def in_folder(path: Path, folder: str) -> bool:
-    """Whether a file lies in a folder of this name, at any depth; "a/b" names two folders, one in the other."""
+    """Whether a file lies in a folder of this name, at any depth; "a/b" names two folders, one in the other.
+
+    >>> song = Path("Music/Yin/slow/a.mp3")
+    >>> in_folder(song, "yin"), in_folder(song, "yin/slow"), in_folder(song, "a.mp3")
+    (True, True, False)
+    """
     wanted = [part.casefold() for part in folder.replace("\\", "/").split("/") if part not in ("", ".")]
     parts = [part.casefold() for part in path.parts[:-1]]
     return any(parts[at : at + len(wanted)] == wanted for at in range(len(parts) - len(wanted) + 1))

@@ -75,7 +75,18 @@ def make_arc(timetable: Timetable) -> Arc:
 
 
 def demand_curve(steps: tuple[Step, ...], duration_s: float) -> F64:
-    """Mean METs in each second of the class, shape (ceil(duration_s),); a step without time counts for nothing."""
+    """Mean METs in each second of the class.
+
+    Args:
+        steps: without gap or overlap from 0 to `duration_s`; one without time counts for nothing.
+    Returns:
+        METs, shape (ceil(duration_s),); the last second may be a part of one.
+
+    >>> easy = Step("pose", "easy seat", 0.0, 1.5, section=0, mets=1.0)
+    >>> chair = Step("pose", "chair", 1.5, 3.0, section=0, mets=3.0)
+    >>> demand_curve((easy, chair), 3.0).tolist()
+    [1.0, 2.0, 3.0]
+    """
     ends = np.array([0.0, *(step.end_s for step in steps)])
     work = np.concatenate(([0.0], np.cumsum(np.diff(ends) * np.array([step.mets for step in steps]))))
     clock = np.minimum(np.arange(math.ceil(duration_s) + 1, dtype=float), duration_s)
@@ -135,7 +146,14 @@ def target_energy(felt: F64, timetable: Timetable) -> F64:
 
 
 def top_energy(felt: F64) -> float:
-    """How high the energy may go, 0.25 to 0.90, from the highest minute of felt effort (all of it if shorter)."""
+    """How high the energy may go, 0.25 to 0.90, from the highest minute of felt effort (all of it if shorter).
+
+    Args:
+        felt: METs, second by second.
+
+    >>> top_energy(np.full(90, 1.0)), top_energy(np.full(90, 8.0))
+    (0.25, 0.9)
+    """
     minute = min(60, len(felt))
     highest = float(np.convolve(felt, np.full(minute, 1.0 / minute), "valid").max())
     (slow, low), (strong, high) = TOP_AT_METS
@@ -211,7 +229,16 @@ def _cover_below(curve: F64, rate: float) -> F64:
 
 
 def meet(curve: F64, fixed: F64, rate: float) -> F64:
-    """Bend the curve so that it meets the fixed seconds (others NaN) at `rate` a second; fixed seconds stay."""
+    """Bend a curve so that it meets fixed seconds without a step.
+
+    Args:
+        curve: energy in each second, shape (T,).
+        fixed: the same shape, NaN where nothing is fixed.
+        rate: energy a second by which it may rise or fall beside a fixed second.
+
+    >>> meet(np.full(5, 0.2), np.array([np.nan, np.nan, 0.6, np.nan, np.nan]), 0.1).round(2).tolist()
+    [0.4, 0.5, 0.6, 0.5, 0.4]
+    """
     held = ~np.isnan(fixed)
     if not held.any():
         return curve

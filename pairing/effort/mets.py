@@ -71,7 +71,11 @@ def share_in_motion(breaths: float) -> float:
 
 
 def supported_mets(mets: float) -> float:
-    """Cost in METs of a held pose of cost `mets` when props carry the body; editorial."""
+    """Cost in METs of a held pose of cost `mets` when props carry the body; editorial.
+
+    >>> supported_mets(1.0), supported_mets(3.0) < 3.0
+    (1.0, True)
+    """
     return RESTING_METS + SUPPORTED_SHARE * (mets - RESTING_METS) if mets > RESTING_METS else mets
 
 

@@ -32,7 +32,11 @@ TERMS = (
 
 
 def weighted(weight: float, cost: F32 | F64) -> F64:
-    """Weight x cost, where an infinite cost stays infinite at weight 0: a ban is no matter of taste."""
+    """Weight x cost, where an infinite cost stays infinite at weight 0: a ban is no matter of taste.
+
+    >>> weighted(0.0, np.array([2.0, np.inf])).tolist()
+    [0.0, inf]
+    """
     wide = np.asarray(cost, dtype=np.float64)
     return np.where(np.isinf(wide), np.inf, weight * np.where(np.isinf(wide), 0.0, wide))
 
