@@ -191,6 +191,22 @@ def test_levels_of_stretches_and_their_changes() -> None:
         assert levels.attack(at)[0, row] == pytest.approx(bass[place - 2 : place + 3].max())
 
 
+def test_beats_before_the_first_and_behind_the_last_stroke_are_none() -> None:
+    """A beat counts from a tenth of the root mean square of all beats on."""
+    strength = np.zeros(100, np.float32)
+    at = np.arange(5, 100, 10)
+    strength[at] = [0.0, 0.09, 1.0, 1.0, 0.0, 1.0, 1.0, 0.11, 0.05, 0.0]
+    size = math.sqrt(float((strength[at] ** 2).mean()))
+    strong = [int(one) for one in at if strength[one] > 0.1 * size]
+    assert strong == [15, 25, 35, 55, 65, 75]
+    assert beats._trim(at, strength).tolist() == [15, 25, 35, 45, 55, 65, 75]
+    strength[15] = 0.065  # the limit lies at 0.0636
+    assert beats._trim(at, strength)[0] == 15
+    strength[15] = 0.062
+    assert beats._trim(at, strength)[0] == 25
+    assert not len(beats._trim(at, np.zeros(100, np.float32)))
+
+
 # ---- phrases -----------------------------------------------------------------------------------------------------
 
 

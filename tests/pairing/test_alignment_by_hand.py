@@ -455,3 +455,10 @@ def test_a_steady_beat_is_dear_under_the_last_fade() -> None:
     assert shape.rest is not None
     assert cost_in(made, end - 1) == cost_in(made, end - 20) == pytest.approx([0.0, 2.0, 0.0])
     assert cost_in(made, end - 21) == pytest.approx([0.0, 0.0, 0.0])
+
+
+@pytest.mark.parametrize(("silent_s", "starts_s"), [(40.0, 60.0), (100.0, 0.0), (500.0, 0.0)])
+def test_a_section_that_ends_in_silence_is_silent_in_itself_alone(silent_s: float, starts_s: float) -> None:
+    table = invented_music.timetable(SHAPE, {"Arrive": Wishes(silent_last_s=silent_s)})
+    shape = frame.of_class(invented_music.plan(), table, invented_music.arc(table, SHAPE), PairOptions())
+    assert shape.silent == ((starts_s, 100.0),)
