@@ -112,6 +112,8 @@ EFFORTS = [
     ("warrior two, 2 breaths", lambda: held("warrior_2")),
     ("warrior two, 1 breath", lambda: paced(15)),
     ("warrior two, 6 seconds", lambda: (paced(10) + held("warrior_2")) / 2),  # a breath and a half: half in motion
+    ("chair x8", lambda: held("chair")),  # the table gives it by the repetition
+    ("mountain x8", lambda: paced(15)),  # and this one not: a move a breath
     ("pigeon, 1 breath", lambda: held("half_pigeon")),  # near the floor
     ("sun salutation A, no hold", lambda: paced(30)),
     ("sun salutation A", lambda: (5 * paced(30) + 5 * held("downward_dog")) / 10),

@@ -170,6 +170,18 @@ def test_what_is_left_takes_the_rest_of_the_slot_and_never_less_than_its_least(
     assert timetable.duration_s == pytest.approx(class_s)
 
 
+@pytest.mark.parametrize(("fixed", "each"), [(600, (172.5, 127.5)), (800, (72.5, 27.5)), (895, (60, 15))])
+def test_two_parts_that_take_what_is_left_get_the_same_of_it(fixed: int, each: tuple[float, float]) -> None:
+    """Of 900 s, on top of what each takes at least: a minute, and three breaths of 5 s."""
+    timetable = timed(
+        f"slot: 15 minutes\n\n## One: flow\n- plank, {fixed} seconds\n\n## Two: floor, what is left, at least 1 minute\n"
+        "- happy baby\n\n## Three: floor, what is left\n- child's pose\n"
+    )
+    lasts = [section.end_s - section.start_s for section in timetable.sections]
+    assert lasts[0] == fixed
+    assert tuple(lasts[1:]) == pytest.approx(each)
+
+
 def test_nothing_but_what_is_left_is_stretched_to_the_slot() -> None:
     assert timed("\nslot: 60 minutes\n\n## One: flow\n- plank, 1 minute\n").duration_s == 60
 
