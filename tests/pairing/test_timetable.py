@@ -182,6 +182,30 @@ def test_two_parts_that_take_what_is_left_get_the_same_of_it(fixed: int, each: t
     assert tuple(lasts[1:]) == pytest.approx(each)
 
 
+@pytest.mark.parametrize(
+    ("breath_s", "lines", "moves"),
+    [(4, ("2 breaths", "2 breaths"), 1), (4, ("1.5 breaths", "2 breaths"), 0), (4, ("2 breaths", "1.5 breaths"), 0),
+     (8, ("1.5 breaths", "10 seconds"), 1), (4, ("9 seconds", "10 seconds"), 0), (4, ("10 seconds", "10 seconds"), 1)],
+)  # fmt: skip
+def test_one_moves_between_what_is_held_two_breaths_or_ten_seconds(
+    breath_s: int, lines: tuple[str, str], moves: int
+) -> None:
+    text = f"# C\nbreath: {breath_s} seconds\n\n## One: floor, between 15 seconds\n- bridge, {lines[0]}\n- frog, {lines[1]}\n"
+    steps = build_timetable(read_plan(text, file="c.md"), pose_table()).steps
+    assert [step.end_s - step.start_s for step in steps if step.what == "between"] == [15.0] * moves
+
+
+def test_talk_between_poses_is_quiet_and_moving_between_them_is_not() -> None:
+    """METs: 1.3 sitting or standing quietly (2011 Compendium); a move costs 0.094 a minute on top of the pose."""
+    steps = timed(
+        "\n## One: standing, between 15 seconds\n- warrior two, 5 breaths, right\n- triangle, 5 breaths, right\n"
+        "- say: stay, 20 seconds\n- pause, 10 seconds\n"
+    ).steps
+    warrior, move, _, talk, pause = steps
+    assert move.mets == pytest.approx(warrior.mets + 0.094 * 60 / 15)
+    assert talk.mets == pause.mets == 1.3
+
+
 def test_nothing_but_what_is_left_is_stretched_to_the_slot() -> None:
     assert timed("\nslot: 60 minutes\n\n## One: flow\n- plank, 1 minute\n").duration_s == 60
 
