@@ -2,18 +2,20 @@
 
 from dataclasses import replace
 
+import invented_music
 import numpy as np
 import pytest
 from test_alignment_by_hand import SHAPE, a_frame, with_cuts
 
 from audio.track import Track
 from pairing.alignment import supply
+from pairing.alignment.frame import Frame
 from pairing.alignment.task import Task
 from pairing.errors import NotEnoughMusic
 from pairing.model import Rule
-from pairing.sets import why
+from pairing.sets import fitrest, why
 from pairing.solve import arrays
-from pairing.solve.problem import Chosen, Pin, Problem
+from pairing.solve.problem import Answer, Chosen, Pin, Problem
 from pairing.temper import temper
 
 # The class: opening to 100 s, warm-up to 300.5, flow to 600.5, peak to 750.5, cool-down to 870.75, rest to 1050.75.
@@ -145,3 +147,54 @@ def test_where_only_some_tracks_may_play_they_are_counted_alone() -> None:
 )
 def test_minutes_are_as_exact_as_they_are_few(seconds: float, said: str) -> None:
     assert supply._minutes(seconds) == said
+
+
+# ---- a rest that is some seconds too long for its music ----------------------------------------------------------
+
+
+def resting(fit_s: float) -> tuple[Task, Answer]:
+    """A fit track of so many seconds, and one that isn't fit and was chosen; the rest wants 180 s."""
+    task = a_task([np.full(int(fit_s), 0.15), np.full(400, 0.9)], cut_s=1)
+    calm = invented_music.track(1, 0.15, fit_s)
+    lively = replace(task.tracks[1], analysis=task.tracks[1].analysis.but(energy=np.full(400, 0.9, np.float32)))
+    chosen = (Chosen(1, 871, 1051, 0),)
+    assert task.frame.rest is not None
+    frame = replace(task.frame, rest=replace(task.frame.rest, silence_s=0.0))
+    return replace(task, frame=frame, tracks=(calm, lively)), Answer(chosen, 1.0, 0.0, {}, (), False)
+
+
+@pytest.mark.parametrize(("fit_s", "missing"), [(179, 1), (170, 10), (169, 0), (180, 0), (300, 0)])
+def test_a_rest_gets_unfit_music_for_want_of_ten_seconds_at_most(fit_s: float, missing: int) -> None:
+    task, answer = resting(fit_s)
+    assert fitrest._missing(task, answer) == missing
+    fit = replace(answer, chosen=(Chosen(0, 871, 1051, 0),))
+    assert fitrest._missing(task, fit) == 0
+
+
+def test_a_class_without_a_rest_is_solved_as_it_is() -> None:
+    task, answer = resting(175)
+    bare = replace(task, frame=replace(task.frame, rest=None))
+    asked: list[Frame] = []
+
+    def solve(shape: Frame) -> fitrest.Solved:
+        asked.append(shape)
+        return bare, answer, ()
+
+    assert fitrest.solved(bare.frame, solve) == (bare, answer, ())
+    assert asked == [bare.frame]
+
+
+def test_more_silence_is_taken_where_it_makes_the_music_fit_and_only_there() -> None:
+    task, answer = resting(175)
+    fit = replace(answer, chosen=(Chosen(0, 871, 1046, 0),))
+    for second, taken in ((fit, True), (answer, False)):
+        asked: list[float] = []
+
+        def solve(shape: Frame, second: Answer = second, asked: list[float] = asked) -> fitrest.Solved:
+            assert shape.rest is not None
+            asked.append(shape.rest.silence_s)
+            return replace(task, frame=shape), second if len(asked) > 1 else answer, ()
+
+        _, got, _ = fitrest.solved(task.frame, solve)
+        assert asked == [0.0, 5.0]
+        assert (got is fit) is taken
