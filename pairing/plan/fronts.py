@@ -37,8 +37,10 @@ _RUNNING = re.compile(  # "13 11+12 again", but no "3 min plank", "3 x 10", "3 b
     re.IGNORECASE,
 )
 _END = re.compile(
-    r"(?:\s*[(\[]\s*(?P<in>\d{1,3})\s*[)\]]|\s*[-–—:]\s*(?P<dash>\d{1,3})|\s+(?P<bare>\d{1,3}))\s*$", re.IGNORECASE
+    r"(?:\s*[(\[]\s*(?P<in>\d{1,3})\s*[)\]]|\s*[-–—:]+\s*(?P<dash>\d{1,3})|\s+(?P<bare>\d{1,3}))\s*$", re.IGNORECASE
 )
+_INNER_END = re.compile(r"(?<=[^\W\d_])\s+(?P<in>)(?P<dash>)(?P<bare>\d{1,3})(?=\s*[:(])")  # "standing 15: tree, eagle"
+_FRONT = re.compile(r"(?P<at>\d{1,3})(?:\s*[-–—:|]\s*|\s+)(?=[^\d\s])")
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,22 +62,50 @@ def fronts(lines: Sequence[Line], wholes: Collection[float] = ()) -> dict[int, F
         wholes: seconds that the note says the class takes: its slot, its total.
     """
     plain = [line for line in lines if line.form in ("text", "item")]
-    return _clock_times(plain) or _spans(plain) or _ends(plain, wholes) or _running_numbers(plain) or _minutes(plain)
+    return (
+        _clock_times(plain)
+        or _spans(plain)
+        or _ends(plain, wholes)
+        or _minutes_of_all(plain, wholes)
+        or _running_numbers(plain)
+        or _minutes(plain)
+    )
 
 
 def _ends(lines: list[Line], wholes: Collection[float]) -> dict[int, Front]:
     """ "Arrive (5)", "flow - 40", "savasana 15": bare numbers behind most lines that make the class together."""
     outer = min((line.level for line in lines[1:]), default=0)
     whole_lines = [line for line in lines[1:] if line.level == outer and not _in_brackets(line)]
-    found = [(line, match) for line in whole_lines if (match := _END.search(line.text)) and match.start()]
+    ends = ((line, _END.search(line.text) or _INNER_END.search(line.text)) for line in whole_lines)
+    found = [(line, match) for line, match in ends if match and match.start()]
     minutes = [float(match["in"] or match["dash"] or match["bare"]) for _, match in found]
-    many = len(found) >= LEAST and len(found) >= MOST_ENDS * len(whole_lines)
-    if not many or not any(abs(60.0 * sum(minutes) - whole) <= WHOLE * whole for whole in wholes):
+    if not _make_the_class(len(found), len(whole_lines), minutes, wholes):
         return {}
     return {
-        line.number: Front(line.text[: match.start()], 60.0 * told, None, match.group().strip(" -–—:()[]"))
+        line.number: Front(
+            line.text[: match.start()] + line.text[match.end() :], 60.0 * told, None, match.group().strip(" -–—:()[]")
+        )
         for (line, match), told in zip(found, minutes, strict=True)
     }
+
+
+def _minutes_of_all(lines: list[Line], wholes: Collection[float]) -> dict[int, Front]:
+    """ "5 - breath", "20 - standing flow": bare numbers in front of most lines that make the class together."""
+    outer = min((line.level for line in lines[1:]), default=0)
+    whole_lines = [line for line in lines[1:] if line.level == outer and not _in_brackets(line)]
+    found = [(line, match) for line in whole_lines if (match := _FRONT.match(line.text))]
+    minutes = [float(match["at"]) for _, match in found]
+    if not _make_the_class(len(found), len(whole_lines), minutes, wholes):
+        return {}
+    return {
+        line.number: Front(line.text[match.end() :], 60.0 * told, None, match["at"])
+        for (line, match), told in zip(found, minutes, strict=True)
+    }
+
+
+def _make_the_class(found: int, lines: int, minutes: Sequence[float], wholes: Collection[float]) -> bool:
+    many = found >= LEAST and found >= MOST_ENDS * lines
+    return many and any(abs(60.0 * sum(minutes) - whole) <= WHOLE * whole for whole in wholes)
 
 
 def _in_brackets(line: Line) -> bool:

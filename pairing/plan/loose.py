@@ -65,6 +65,8 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
         return None  # "seal 2": a pose and its number
     if not loud and len(head) == 1 and head[0].match is not None and _minutes_s(rest) <= LONGEST_SEAT_S:
         return None  # "sit 2 min"
+    if not loud and _is_counted_pose(head, rest):
+        return None  # "suns 5 rounds"
     heads = heads_items(line, tokens, below)
     if not (heads or _may_head(head, loud=loud or _all_of_it(rest), bare=not rest)) or (
         below is None and told_s is None and not line.text.endswith(":") and not loud
@@ -117,6 +119,11 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
         wishes=said.wishes,
         says=said.says,
     )
+
+
+def _is_counted_pose(head: Sequence[Token], rest: Sequence[Token]) -> bool:
+    """Whether a name that is a pose's too stands before a count and no more: "suns 5 rounds"."""
+    return len(rest) == 1 and rest[0].kind == "times" and all(token.match is not None for token in head)
 
 
 def _minutes_s(rest: Sequence[Token]) -> float:

@@ -187,6 +187,8 @@ class Scanner:
         char = text[at]
         if char in "xX×*":
             times = _TIMES_BEFORE.match(text, at)
+            if times and not times[2] and self._unit(text, times.end(), runs)[0] in ("breaths", "seconds", "minutes"):
+                return self._with_unit(text, at, times.end(), float(times[1]), float(times[1]), runs)  # "x 5 breaths"
             if times:
                 high = float(times[2] or times[1])
                 return Token("times", times.group(), at, times.end(), low=float(times[1]), high=high)

@@ -249,7 +249,39 @@ UP = [
     note("Yin 75", ("savasana 8 min", 480, 480), ("roll to the side, seat", 10, 90)),
     note("Yin 75", ("easy seat", 120, 200), ("savasana 8 min", 480, 480)),
 ]  # fmt: skip
+FRONTS = [
+    note("POWER YOGA 60", ("5 - breath", 300, 300), ("25 - sun A x5, sun B x5", 1500, 1500), ("20 - standing flow 1 & 2", 1200, 1200), ("10 - sava", 600, 600)),
+    note("Gentle 60 min", ("10 arrive", 600, 600), ("20 cat cow, tree", 1200, 1200), ("15 seated twist", 900, 900), ("15 savasana", 900, 900)),
+    note("Gentle class 10-11am", ("arrive 10", 600, 600), ("joints 10 (ankles, wrists)", 600, 600), ("standing 25: tree, eagle", 1500, 1500), ("relax 15", 900, 900)),
+    note("Hatha 45 Min", ("5: Ankommen", 300, 300), ("20: Sonnengruß", 1200, 1200), ("10: Baum, Adler", 600, 600), ("10: Endentspannung", 600, 600)),
+    note("Yin 60 min", ("butterfly :: 15", 900, 900), ("dragon :: 10", 600, 600), ("twist :: 15", 900, 900), ("savasana :: 20", 1200, 1200)),
+    note("Vinyasa 75 min", ("Centering (5 min)", 300, 300), ("   - child", *NO_TIME), ("   - 3 breaths", *NO_TIME), ("Savasana 8 min", 480, 480)),
+]  # fmt: skip
+EACHES = [
+    note("Flow 60", ("R: lunge, lizard, half split - 3 br each", 40, 60), ("L: repeat", 40, 60)),
+    note("Flow 60", ("L: warrior 2, triangle - 5 br each", 45, 65), ("R: same", 45, 65)),
+    note("Flow 60", ("right leg: crescent, warrior 3 - 20 s each", 40, 40), ("left leg: repeat", 40, 40)),
+    note("Flow 60", ("cobra, locust, bow - 20 s each", 60, 60), ("boat 30 s", 30, 30)),
+    note("Flow 60", ("R: lunge, lizard, 3 br each", 28, 40), ("boat 30 s", 30, 30)),
+]  # fmt: skip
+TIMES_OF = [
+    note("Flow 60", ("chair x 5 breaths", 20, 30), ("boat 30s", 30, 30)),
+    note("Flow 60", ("down dog x5 br", 20, 30), ("tree x 30 s each side", 60, 60)),
+    note("Flow 60", ("chair 5 br, twist R 3, twist L 3", 45, 65), ("boat 30s", 30, 30)),
+    note("Yin 75 mins", ("dragon 3 + 3", 360, 360), ("half butterfly: 4+4", 480, 480), ("shoelace 5 + 5", 600, 600)),
+    note("Flow 60", ("pigeon 2 min p/s", 240, 240), ("tree 30 s p/s", 60, 60), ("lizard 5 br p / s", 40, 60)),
+]  # fmt: skip
+OVER_ALL = [
+    note("Rücken-Yoga 60 Min", ("Hund 5 AZ, Brett 3 AZ, Kobra 3 AZ -> 3 Durchgänge", 150, 220), ("Boot 30 s", 30, 30)),
+    note("Flow 60", ("plank 20s, boat 20s -> x3", 120, 120), ("suns 5 rounds", 200, 320), ("child 1 min", 60, 60)),
+    note("Flow 60", ("boat 10 br x 3 w/ 5 br rest", 190, 230), ("salutes 3 rounds", 110, 220), ("child 1 min", 60, 60)),
+    note("Hatha 60", ("Sonnengruß 3 Runden", 90, 200), ("plank 20s x3 10s rest", 80, 90), ("Kind 1 min", 60, 60)),
+    note("Core 30", ("hollow body 3 x 20 sec on / 10 off", 80, 90), ("plank 30 s on / 15 s off x 2", 75, 90)),
+    note("Rücken-Yoga 60 Min", ("K1, K2, Dreieck - je 4 AZ, beide Seiten", 140, 170), ("Boot 30 s", 30, 30)),
+]  # fmt: skip
 HABITS = [
+    *OVER_ALL,
+    *(FRONTS + EACHES + TIMES_OF),
     *(RESTS + TOGETHER + SETS + HELD + NAMES + LEGS + UP + ENDS + INDENTED + COUNTED + BEHIND + WORKS + TOTALS + SHARED),
     *(CIRCUITS + TABLES + INTERVALS + LABELS + CLOCKS + LONG_POSES + TALK + SCOPES + COUNTS),
 ]  # fmt: skip

@@ -149,6 +149,8 @@ class Chunker:
         before = self.line.moves[-1].pose if self.line.moves else None
         if match and match.pose and match.note and before and match.pose.id == "supine_twist" and before.id in _PARTS:
             return Match(self.around.table.get(_PARTS[before.id]))
+        if match and match.pose and match.note and before and before.id in _PARTS.values():
+            return Match(before) if match.pose.id == "supine_twist" else match  # "chair, twist R, twist L"
         return match
 
     def _start(self, move: Move) -> None:

@@ -28,6 +28,8 @@ def chunks_of(tokens: Sequence[Token], line: Line) -> list[Chunk]:
     for at, token in enumerate(tokens):
         if _begins_rest(tokens, at, chunks[-1]):
             chunks.append(Chunk(","))
+            if _is_with(token):
+                continue
         if token.kind == "aside":
             _aside(token, chunks, line)
         elif token.kind == "mark":
@@ -48,10 +50,15 @@ def chunks_of(tokens: Sequence[Token], line: Line) -> list[Chunk]:
 
 
 def _begins_rest(tokens: Sequence[Token], at: int, chunk: Chunk) -> bool:
-    """ "Plank 30 s x3 rest 15 s": the rest and its length behind sets, at the end of the line."""
-    behind = [token for token in tokens[at:] if token.kind != "mark"]
-    sets = any(token.kind == "times" for token in chunk.tokens)
-    return sets and is_rest(tokens[at]) and len(behind) == 2 and behind[1].kind == "length"
+    """ "Plank 30 s x3 rest 15 s", "boat x3 w/ 10 s rest": a rest and its length behind sets, at the end."""
+    behind = [token for token in tokens[at:] if token.kind != "mark" and not _is_with(token)]
+    sets = any(token.kind == "times" for token in chunk.tokens) and len(behind) == 2
+    first = is_rest(tokens[at]) or tokens[at].kind == "length" or _is_with(tokens[at])
+    return sets and first and any(map(is_rest, behind)) and any(token.kind == "length" for token in behind)
+
+
+def _is_with(token: Token) -> bool:
+    return token.says("join.with", "join.and") and not is_rest(token)
 
 
 def _aside(token: Token, chunks: list[Chunk], line: Line) -> None:

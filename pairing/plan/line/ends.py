@@ -117,7 +117,7 @@ class End:
         bare = [move for move in moves if not move.amount.has_size() and move.what in ("pose", "gap", "move")]
         if self._is_total(lead) and len(moves) > 1 and len(bare) == len(moves):
             self.line.minutes = lead.lengths[0]
-        elif self.before in ("—", "(") and len(moves) > 1 and len(bare) == len(moves):
+        elif self.before in ("—", "(") and len(moves) > 1 and len(bare) == len(moves) and not lead.each:
             merge(self.line.shared, lead)
         elif self._counts_both_sides(lead):
             moves[-2].amount.times = moves[-1].amount.times = [*lead.times]
@@ -170,7 +170,7 @@ class End:
         """ "Lift 12, pulse 12, hold 8 - x3": a count behind a dash holds for all that has a size of its own."""
         alone = replace(lead, times=[], rounds=False) == Amount() and len(lead.times) == 1
         sized = len(self.line.moves) > 1 and all(move.amount.has_size() for move in self.line.moves)
-        return alone and sized and self.before == "—"
+        return alone and sized and self.before in ("—", "→")
 
 
 def _variant(words: Sequence[Token], last: Move) -> bool:

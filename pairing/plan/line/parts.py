@@ -83,6 +83,8 @@ def _parts_of_move(
     move: Move, amount: Amount, place: Place, around: Around, *, seconds: bool, line: Line
 ) -> list[Element | Group]:
     base = _base(move, place, around)
+    if around.yin and move.pose is not None and move.pose.sided and _twice_the_same(amount):
+        amount = replace(amount, numbers=[], pair=(amount.numbers[0][0],) * 2)  # "dragon 3 + 3"
     base = replace(
         base,
         optional=amount.optional,
@@ -118,6 +120,11 @@ def _parts_of_move(
     if len(parts) == 1 and line.between and line.sets == 1:
         return _spaced(parts[0], _betweens(line, place, around), amount, place, line)
     return parts
+
+
+def _twice_the_same(amount: Amount) -> bool:
+    numbers = amount.numbers
+    return len(numbers) == 2 and numbers[0] == numbers[1] and not (amount.lengths or amount.times or amount.side)
 
 
 def _note(words: Iterable[str]) -> str:

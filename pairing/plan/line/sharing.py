@@ -124,13 +124,20 @@ def _drop_heads(line: Line) -> None:
         first, behind = moves[0], moves[1]
         heads = (
             any(role.startswith("kinds.") for role in first.roles)
-            and bool(behind.amount.lengths)
+            and (bool(behind.amount.lengths) or _are_both_salutations(first, behind))
             and behind.joined != "→"
         )
         if not heads and not (first.pose is behind.pose and behind.amount.has_size() and behind.what == "pose"):
             break
         line.label = line.label or first.name
         del moves[0]
+
+
+def _are_both_salutations(head: Move, behind: Move) -> bool:
+    """ "Suns 3A 3B": the letters say which."""
+    poses = [move.pose for move in (head, behind)]
+    salutes = all(pose is not None and pose.family == "flow transition" for pose in poses)
+    return salutes and behind.amount.has_size()
 
 
 def _share_each(moves: list[Move]) -> None:

@@ -17,6 +17,7 @@ from pairing.plan.note.state import LONG_STYLES, Item, Reading
 from pairing.plan.refs import on_side
 from pairing.plan.said import Fault
 from pairing.plan.says import says_of_parts
+from pairing.plan.tokens import Token
 
 LEAST_REST_S = 120.0  # of a closing rest; editorial
 
@@ -28,7 +29,7 @@ def add_parts(
     group = reading.stack[-1]
     if group.side:
         parts = on_side(parts, group.side, reading.table)
-    told = all_timed(parts) and any(map(is_size, reading.tokens_of(line)))
+    told = all_timed(parts) and any(map(_tells_time, reading.tokens_of(line)))
     if front is not None and front.length_s and (line.number in reading.rows or not told):
         minutes = Length("seconds", front.length_s, front.length_s, front.length_s)
         parts = lasting(parts, minutes, line)
@@ -39,6 +40,10 @@ def add_parts(
     reading.rested = reading.rested or (bool(parts) and _rests_long(parts[-1], front))
     reading.last_item = line
     reading.said(line, says_of_parts(parts, reading.table), sure=sure, parts=parts, strict=strict)
+
+
+def _tells_time(token: Token) -> bool:
+    return is_size(token) and token.kind not in ("number", "times")
 
 
 def _rests_long(part: Part, front: Front | None) -> bool:

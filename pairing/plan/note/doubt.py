@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Sequence
+from itertools import pairwise
 
 from pairing.model import Element, Length, Wishes
 from pairing.plan.line.between import is_between
@@ -48,6 +49,10 @@ def leaves_doubt(reading: Reading, line: Line, element: Element) -> bool:
     flat = [part for token in tokens for part in (token.inner if token.kind == "aside" else (token,))]
     if element.times and element.length and any(token.says("once.rest", "once.pause") for token in flat):
         return True
+    if any(token.says("intervals.work") for token in tokens) and any(token.says("intervals.rest") for token in tokens):
+        return True
+    if any(one.kind == "number" and other.kind == "pose" and one.end == other.start for one, other in pairwise(tokens)):
+        return True  # "suns 3A 3B"
     if _names_other_first(element, tokens):
         return True
     if _leaves_size_in_note(reading, element, tokens) or is_too_long((element,)):

@@ -61,7 +61,8 @@ def _minutes_of(tokens: Sequence[Token], front: Front | None) -> Length | None:
     """Minutes that stand in front of the line, or are all that it says of a size."""
     if front is not None and front.length_s and not any(map(is_size, tokens)):
         return seconds(front.length_s)
-    sizes = [token for token in tokens if is_size(token)]
+    flat = [part for token in tokens for part in (token.inner if token.kind == "aside" else (token,))]
+    sizes = [token for token in flat if is_size(token)]
     only = sizes[0] if len(sizes) == 1 and front is None else None
     long = only is not None and only.kind == "length" and only.unit == "seconds" and only.low >= SHORTEST_BLOCK_S
     return only.length if only is not None and long else None
