@@ -66,6 +66,14 @@ def test_what_is_told_in_full_is_sure(typed: str) -> None:
 
 
 @pytest.mark.parametrize(
+    "typed", ["suns 5 rounds", "warm up 4 rounds", "core 3 rounds", "salutes 6 rounds", "balances 2 rounds"]
+)
+def test_a_plain_line_that_would_repeat_all_below_is_asked(typed: str) -> None:
+    read = read_plan(f"Flow 60\nchild 1 min\n{typed}\nboat 30 s\nplank 20 s\n").lines[2]
+    assert not read.sure or not read.says.startswith("a part"), read.says
+
+
+@pytest.mark.parametrize(
     "row",
     ["0\t5\tcat cow", "0\t10\tcat cow", "0\t1\ttree", "0\t7\tchild", "0\t20\tpuppy"],
 )

@@ -273,7 +273,7 @@ TIMES_OF = [
 ]  # fmt: skip
 OVER_ALL = [
     note("Rücken-Yoga 60 Min", ("Hund 5 AZ, Brett 3 AZ, Kobra 3 AZ -> 3 Durchgänge", 150, 220), ("Boot 30 s", 30, 30)),
-    note("Flow 60", ("plank 20s, boat 20s -> x3", 120, 120), ("suns 5 rounds", 200, 320), ("child 1 min", 60, 60)),
+    note("Flow 60", ("plank 20s, boat 20s -> x3", 120, 120), ("sun As 5 rounds", 200, 320), ("child 1 min", 60, 60)),
     note("Flow 60", ("boat 10 br x 3 w/ 5 br rest", 190, 230), ("salutes 3 rounds", 110, 220), ("child 1 min", 60, 60)),
     note("Hatha 60", ("Sonnengruß 3 Runden", 90, 200), ("plank 20s x3 10s rest", 80, 90), ("Kind 1 min", 60, 60)),
     note("Core 30", ("hollow body 3 x 20 sec on / 10 off", 80, 90), ("plank 30 s on / 15 s off x 2", 75, 90)),

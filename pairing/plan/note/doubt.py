@@ -2,7 +2,6 @@
 
 import re
 from collections.abc import Sequence
-from itertools import pairwise
 
 from pairing.model import Element, Length, Wishes
 from pairing.plan.line.between import is_between
@@ -51,7 +50,7 @@ def leaves_doubt(reading: Reading, line: Line, element: Element) -> bool:
         return True
     if any(token.says("intervals.work") for token in tokens) and any(token.says("intervals.rest") for token in tokens):
         return True
-    if any(one.kind == "number" and other.kind == "pose" and one.end == other.start for one, other in pairwise(tokens)):
+    if any(map(_counts_next, tokens, tokens[1:])):
         return True  # "suns 3A 3B"
     if _names_other_first(element, tokens):
         return True
@@ -77,6 +76,10 @@ def leaves_doubt(reading: Reading, line: Line, element: Element) -> bool:
     between = is_between(outside) and not element.once
     variants = any(token.says("how.variants") for token in attributes_in(tokens))
     return sizes > told or sided or between or variants or _second_move(tokens)
+
+
+def _counts_next(number: Token, pose: Token) -> bool:
+    return number.kind == "number" and number.text.isdecimal() and pose.kind == "pose" and number.end == pose.start
 
 
 def _names_other_first(element: Element, tokens: Sequence[Token]) -> bool:

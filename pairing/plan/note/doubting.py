@@ -59,13 +59,20 @@ def _signs(reading: Reading, line: Line, echo: Echo, setting: Setting) -> Counte
     if echo.what == "heading":
         loose = reading.loose[line.number]
         lengths = [length.likely for length in (loose.minutes, loose.between) if length]
-        return signs_of_heading(tokens, [*lengths, *(loose.intervals or ()), float(loose.rounds), float(loose.again)])
+        found = signs_of_heading(tokens, [*lengths, *(loose.intervals or ()), float(loose.rounds), float(loose.again)])
+        found["heading rounds"] += loose.rounds > 1 and _is_plain(line) and not loose.intervals
+        return found
     if echo.what == "repeat":
         return signs_of_repeat(tokens)
     if not echo.parts:
         return Counter()
     found = signs(tokens, echo.parts, setting)
     return Counter({sign: found[sign] for sign in found if is_left_over(sign)}) if echo.strict else found
+
+
+def _is_plain(line: Line) -> bool:
+    """Whether nothing but its words says that a line is a heading: "suns 5 rounds"."""
+    return not (line.bold or line.text.isupper() or line.text.endswith(":") or "(" in line.text)
 
 
 def _tell_sides(reading: Reading) -> bool:

@@ -57,6 +57,7 @@ WEIGHTS = {
     # headings and lines that do others again
     "heading size": 1.0,
     "heading again": 0.7,
+    "heading rounds": 1.0,
     "heading pose": 0.4,
     "heading strange": 0.3,
     "again strange": 0.35,
