@@ -1,13 +1,14 @@
 """Music by rules, to train the network of `audio/measure/beat_network.py` on: seeded, rendered with tinysoundfont.
 
-    python tests/benchmarks/beat_music.py FOLDER FIRST LAST SOUNDFONT... [--songs POP909.npz]
+    python tests/benchmarks/beat_music.py FOLDER FIRST LAST SOUNDFONT... [--songs POP909.npz] [--scores LIEDER.npz]
 
 writes FOLDER/<seed>.npz on all cores: the levels of 40 bands (steps of 0.4 dB from 80 dB below the loudest upwards),
 beats and downbeats; both are empty for the one piece of twelve that has no beat. A piece draws a metre, a tempo, a way
 in which the tempo moves, and for each part (drums, bass, chords, tune) a pattern of its own; how finely beats are
 divided goes with the tempo. The patterns are not those of `grooves.py`. Each piece draws its soundfont, room and
 master. With --songs, what `pop_songs.py` wrote, one piece of six is an excerpt of a real song's arrangement in other
-instruments, mostly with drums of ours. It needs tinysoundfont (MIT) and soundfonts; Debian's free ones are
+instruments, mostly with drums of ours; with --scores, what `art_songs.py` wrote, one of four is half a minute of an art
+song as a pianist would play it (`performed.py`). It needs tinysoundfont (MIT) and soundfonts; Debian's free ones are
 TimGM6mb.sf2, FluidR3Mono_GM.sf3 and sf_GMbank.sf2.
 """
 
@@ -20,6 +21,7 @@ from multiprocessing import Pool
 from pathlib import Path
 
 import numpy as np
+from performed import performance
 from scipy.signal import fftconvolve
 
 from audio.measure.features import FeatureStream
@@ -348,6 +350,14 @@ def excerpt(draw: random.Random, songs: Path) -> Written:
     return Written(notes, programs, inside, bars_inside, seconds)
 
 
+def freely_played(draw: random.Random, scores: Path) -> Written:
+    """Half a minute of an art song as a pianist would play it."""
+    number = draw.choice(song_numbers(scores))
+    with np.load(scores) as file:
+        song = [file[f"{number}/{name}"].astype(float) for name in ("notes", "bars", "bpm")]
+    return Written(*performance(draw, song[0], song[1], float(song[2])))
+
+
 def drummed(draw: random.Random, beats: np.ndarray, is_bar: np.ndarray, seconds: float) -> Iterator[Note]:
     piece = Piece(draw)
     piece.metre, piece.parts = 4, 4
@@ -469,13 +479,15 @@ def synthesiser(soundfont: Path):  # noqa: ANN201
     return synth, synth.sfload(str(soundfont))
 
 
-def one(seed: int, folder: Path, soundfonts: list[Path], songs: Path | None) -> None:
+def one(seed: int, folder: Path, soundfonts: list[Path], songs: Path | None, scores: Path | None) -> None:
     draw = random.Random(seed)
     kind = draw.random()
     if kind < 1 / 12:
         piece = free(draw)
     elif kind < 1 / 4 and songs:
         piece = excerpt(draw, songs)
+    elif kind < 1 / 2 and scores:
+        piece = freely_played(draw, scores)
     else:
         piece = written(draw)
     stream = FeatureStream()
@@ -492,9 +504,12 @@ def main() -> None:
     parser.add_argument("seeds", type=int, nargs=2, metavar="SEED")
     parser.add_argument("soundfonts", type=Path, nargs="+")
     parser.add_argument("--songs", type=Path)
+    parser.add_argument("--scores", type=Path)
     given = parser.parse_args()
     given.folder.mkdir(parents=True, exist_ok=True)
-    work = functools.partial(one, folder=given.folder, soundfonts=given.soundfonts, songs=given.songs)
+    work = functools.partial(
+        one, folder=given.folder, soundfonts=given.soundfonts, songs=given.songs, scores=given.scores
+    )
     with Pool() as pool:
         for _ in pool.imap_unordered(work, range(*given.seeds), chunksize=8):
             pass
