@@ -1,9 +1,9 @@
 """A small network of our own that hears where beats and bars begin, run with numpy alone.
 
 Temporal convolutions with growing reach, after M. Davies, S. Böck, "Temporal convolutional networks for musical audio
-beat tracking", EUSIPCO 2019; own layout, own weights. It was trained on music that we wrote by rules and on
-arrangements of POP909 (MIT licence), all rendered by ourselves, tests/benchmarks/train_beats.py, so the weights are
-free of anyone else's recordings.
+beat tracking", EUSIPCO 2019; own layout, own weights. It was trained on music that we wrote by rules, on arrangements
+of POP909 (MIT licence) and on songs of OpenScore Lieder (CC0) played freely, all rendered by ourselves,
+tests/benchmarks/train_beats.py, so the weights are free of anyone else's recordings.
 
 It reads the 40 mel bands of two frames at once: level below the loudest band, and rise since 23 ms before.
 """

@@ -16,7 +16,7 @@ import torch
 from torch import nn
 from torch.nn import functional
 
-FRAMES_PER_S, FRAMES, CHANNELS, LAYERS, TEMPOS = 22050 / 256, 2064, 48, 9, 64
+FRAMES_PER_S, FRAMES, CHANNELS, LAYERS, TEMPOS = 22050 / 256, 2064, 64, 9, 64
 BATCH, RATE, DECAY = 64, 3e-3, 1e-2
 NEAR = torch.tensor([1.0, 0.6, 0.25])  # how much a frame counts that is so far from a beat
 DEVICE = "cuda" if torch.cuda.is_available() else "cpu"
