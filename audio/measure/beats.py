@@ -1,7 +1,8 @@
 """Beats, downbeats and metre for a known tempo.
 
 Beats: D. Ellis, "Beat tracking by dynamic programming", Journal of New Music Research 36(1), 2007, with a period that
-may move, over the beats that `audio.measure.beat_network` hears and, less, the attacks; own code. Downbeats: the metre
+may move, over the beats that `audio.measure.beat_network` hears and, less, the attacks; own code. Where only the other
+halves of the beats have low notes, these are the beats. Downbeats: the metre
 and phase under which the bars that it hears, bass attacks and changes of sound recur.
 """
 
@@ -19,6 +20,11 @@ from audio.measure.tempo import Tempo
 
 _BEATS_HEARD, _ATTACKS = 4.0, 0.5  # how much each counts in the tracking; editorial, chosen on our own renders
 _BASS = (slice(0, 2), slice(2, 5))  # bands up to about 110 and 300 Hz
+_LOW = slice(0, 3)  # bands up to about 300 Hz
+_NONE_ON, _STRUCK = (
+    0.1,
+    0.15,
+)  # of the attacks between beats, and of the strongest; editorial, chosen on our own renders
 _EVIDENCE_FRAMES = round(900 * FRAMES_PER_S)  # the first quarter of an hour says where beat and bar lie
 _METRES = (3, 4)  # beats a bar that are told apart
 _BARS_HEARD = 1.0  # bars heard beside all other accents together; editorial, chosen on our own renders
@@ -54,7 +60,7 @@ def beats_of(features: Features, strength: F32, pulse: Pulse, tempo: Tempo) -> B
     if tempo.bpm is None:
         return NO_BEATS
     accent = np.float32(_BEATS_HEARD) * pulse.beat + np.float32(_ATTACKS) * _normal(_unit(strength))
-    frames = _trim(_track(accent, _periods(tempo, len(strength))), strength)
+    frames = _onto_the_bass(_trim(_track(accent, _periods(tempo, len(strength))), strength), features)
     if len(frames[frames < _EVIDENCE_FRAMES]) < 8:
         return NO_BEATS
     metre, first = _bars(_BandLevels(features), pulse.bar, frames[frames < _EVIDENCE_FRAMES])
@@ -115,6 +121,17 @@ def _trim(beats: I64, strength: F32) -> I64:
     at_beats = strength[beats]
     strong = np.flatnonzero(at_beats > 0.1 * np.sqrt(np.mean(np.square(at_beats))))
     return beats[strong[0] : strong[-1] + 1] if strong.size else beats[:0]
+
+
+def _onto_the_bass(beats: I64, features: Features) -> I64:
+    # Chords or brass between the beats can draw all beats half a beat away. Where low notes are struck between them and
+    # none on them, they are where the low notes are.
+    if len(beats) < 8:
+        return beats
+    low = onset_strength(features, _LOW)
+    between = beats[:-1] + np.diff(beats) // 2
+    on, off = (float(np.median(_near(low, at))) for at in (beats, between))
+    return between if on < _NONE_ON * off and off > _STRUCK * np.percentile(low, 99) else beats
 
 
 class _BandLevels:

@@ -11,9 +11,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from audio.measure.beat_network import TEMPOS_BPM, Pulse, pulse_of
-from audio.measure.beats import Beats, beats_of
+from audio.measure.beats import Beats, _onto_the_bass, beats_of
 from audio.measure.features import Features, FeatureStream
 from audio.measure.onsets import onset_strength, onsets
+from audio.measure.spectrum import FRAMES_PER_S
 from audio.measure.tempo import Tempo, as_heard, tempo_of
 
 
@@ -45,6 +46,23 @@ def test_drums_give_their_tempo_and_their_beats(bpm):
     assert tempo.confidence > 0.7
     assert tempo.drift < 0.02
     assert f_measure(beats.beats_s, true_s) > 0.9
+
+
+@pytest.mark.parametrize(("low_between", "tracked_at", "expected"), [(0.0, 0.5, 0.0), (0.0, 0.0, 0.0), (0.7, 0.5, 0.5)])
+def test_beats_move_by_a_half_only_where_nothing_low_is_struck_on_them(low_between, tracked_at, expected):
+    """Oom-pah: the bass is on the beat, chords between; tracked and expected in parts of a beat after the bass."""
+    each_s, beats_s = 0.6, np.arange(0.5, 29, 0.6)
+    time_s = np.arange(round(0.25 * sounds.RATE)) / sounds.RATE
+    shape = np.minimum(1, time_s / 0.02) * np.exp(-12 * time_s)
+    low, high = (shape * np.sin(2 * np.pi * hertz * time_s) for hertz in (70, 900))
+    samples = np.zeros(30 * sounds.RATE, np.float32)
+    for at in beats_s:
+        for later, sound in ((0.0, low), (0.5, high + low_between * low)):
+            start = round((at + later * each_s) * sounds.RATE)
+            samples[start : start + len(sound)] += 0.4 * sound[: len(samples) - start]
+    tracked = np.round((beats_s + tracked_at * each_s) * FRAMES_PER_S).astype(int)
+    moved = _onto_the_bass(tracked, features_of(samples)) / FRAMES_PER_S
+    assert f_measure(moved, beats_s + expected * each_s) > 0.95
 
 
 def test_bars_are_found_where_the_first_beat_is_the_heaviest_and_the_harmony_changes_there():
