@@ -21,8 +21,7 @@ from audio.text import shown
 
 # Raise it whenever the tables or the meaning of a measured number change: older libraries are then analysed anew,
 # marks and history stay.
-SCHEMA = 5
-_UNSUMMED = 4  # the same but for the checksums, which are made from what it holds
+SCHEMA = 6
 APPLICATION = 0x41524342  # "ARCB" in the header of the file: an SQLite file of ours
 WAIT_S = 60.0  # for another process to end its transaction; theirs last milliseconds
 
@@ -164,8 +163,7 @@ class Database:
             version, _, tables = header(self.connection)  # again: another process may have been first
             if version == SCHEMA:
                 return
-            if version != _UNSUMMED:
-                _begin(database, _places(database) if tables else [])
+            _begin(database, _places(database) if tables else [])
             _sum_up(database)
             for trigger in _triggers():
                 database.execute(trigger)
