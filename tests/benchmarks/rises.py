@@ -12,6 +12,7 @@ highest. Needs fluidsynth and mido. Used: the MIDI of Freedoom (BSD) and of Open
 import subprocess
 import sys
 import tempfile
+from collections.abc import Iterator
 from pathlib import Path
 
 import mido
@@ -25,6 +26,7 @@ from audio.measure.rises import shape_of
 from audio.measure.spectrum import MonoStream
 
 PER_S, OVER_S, WITHIN_S, NEARLY = 4, 8, 4.0, 0.05
+SHORTEST_S, LONGEST_S, DEEP_DB = 1.5, 20, 5.0  # breaks
 SUSTAINED = {*range(16, 24), *range(40, 104), 109, 110, 111}  # General MIDI programs that sound until they are let go
 Note = tuple[float, float, float, bool, bool]  # start, end, strength, is a drum, is sustained
 
@@ -50,22 +52,75 @@ def notes_of(path: Path) -> list[Note]:
     return found
 
 
-def curves(notes: list[Note], seconds: float) -> dict[str, np.ndarray]:
-    """The score's curves, a value a second, each from 0 (its 5th percentile) to 1 (its highest)."""
+def sounding(notes: list[Note], seconds: float) -> tuple[np.ndarray, np.ndarray]:
+    """What is struck, and the power of what sounds, `PER_S` values a second."""
     steps = int(np.ceil(seconds)) * PER_S
     density, power = np.zeros((2, steps))
     for start, end, strength, drum, sustained in notes:
         first = int(start * PER_S)
         length = 2 * PER_S if drum else max(1, int(np.ceil((end - start) * PER_S)))
-        sounding = power[first : first + length]
-        sounding += strength**2 * (
-            1 if sustained else np.exp(-np.arange(len(sounding)) / PER_S / (0.2 if drum else 0.8))
-        )
+        part = power[first : first + length]
+        part += strength**2 * (1 if sustained else np.exp(-np.arange(len(part)) / PER_S / (0.2 if drum else 0.8)))
         density[first : first + 1] += strength
-    second = [smooth(values.reshape(-1, PER_S).mean(axis=1)) for values in (density, power)]
+    return density, power
+
+
+def curves(notes: list[Note], seconds: float) -> dict[str, np.ndarray]:
+    """The score's curves, a value a second, each from 0 (its 5th percentile) to 1 (its highest)."""
+    second = [smooth(values.reshape(-1, PER_S).mean(axis=1)) for values in sounding(notes, seconds)]
     level = 10 * np.log10(second[1] + 1e-4)
     one, two = scaled(second[0]), scaled(np.maximum(level, level.max() - 30))
     return {"density": one, "power": two, "both": scaled(one + two)}
+
+
+def breaks(notes: list[Note], seconds: float) -> dict[str, list[tuple[float, float]]]:
+    """Where the score falls back for a while: all of it rests, or its power or what is struck drops to a third."""
+    density, power = sounding(notes, seconds)
+    return {
+        "rests": rests(notes),
+        "power drops": list(falls(10 * np.log10(uniform_filter1d(power, PER_S) + 1e-4))),
+        "density drops": list(falls(10 * np.log10(uniform_filter1d(density, 2 * PER_S) + 1e-2))),
+    }
+
+
+def rests(notes: list[Note]) -> list[tuple[float, float]]:
+    """Stretches of 1.5 s and more, between notes, in which nothing sounds; a drum sounds for a quarter of a second."""
+    found, until = list[tuple[float, float]](), notes_in_order(notes)[0][0]
+    for start, end, _, drum, _ in notes_in_order(notes):
+        if start - until >= SHORTEST_S:
+            found.append((until, start))
+        until = max(until, start + 0.25 if drum else end)
+    return found
+
+
+def falls(level: np.ndarray) -> Iterator[tuple[float, float]]:
+    """Where a level in dB lies 5 below the mean of the 8 s before for 1.5 s, and is back at half that within 20 s."""
+    at, shortest = OVER_S * PER_S, round(SHORTEST_S * PER_S)
+    while at + shortest < len(level):
+        before = level[at - OVER_S * PER_S : at].mean()
+        back = np.flatnonzero(level[at : at + LONGEST_S * PER_S] > before - DEEP_DB / 2)
+        if len(back) and level[at : at + shortest].max() < before - DEEP_DB:
+            yield at / PER_S, (at + int(back[0])) / PER_S
+            at += int(back[0])
+        at += 1
+
+
+def ending(notes: list[Note], seconds: float) -> float:
+    """When the score's power over 2 s is for the last time within 3 dB of its median."""
+    level = 10 * np.log10(uniform_filter1d(sounding(notes, seconds)[1], 2 * PER_S) + 1e-4)
+    last = max(end for _, end, *_ in notes)
+    inside = level[: int(last * PER_S)]
+    return float(np.flatnonzero(inside >= np.median(inside) - 3)[-1] + 1) / PER_S
+
+
+def notes_in_order(notes: list[Note]) -> list[Note]:
+    return sorted(notes)
+
+
+def meet(one: tuple[float, float], other: tuple[float, float]) -> bool:
+    """Whether two stretches begin within 2 s, or share half of the shorter."""
+    shared = min(one[1], other[1]) - max(one[0], other[0])
+    return abs(one[0] - other[0]) <= 2 or shared >= 0.5 * min(one[1] - one[0], other[1] - other[0])
 
 
 def smooth(values: np.ndarray) -> np.ndarray:
