@@ -1,12 +1,13 @@
-"""How near the climax that is heard lies to the one that the score has.
+"""How near climax, breaks and ending that are heard lie to those that the score has.
 
     python tests/benchmarks/rises.py MIDI_FOLDER SOUNDFONT
 
 Every MIDI file of one to seven minutes is rendered with fluidsynth and measured. The score's own curve is read from its
 notes alone: density (notes a second, weighed by velocity and the channel's volume), power (what sounds, squared and
 summed, in dB), and the mean of both, each over 8 s. Right is a climax within 4 s of a moment within 5 % of the curve's
-highest. Needs fluidsynth and mido. Used: the MIDI of Freedoom (BSD) and of OpenTTD's OpenMSX (GPL), performances of ASAP
-(F. Foscarin and others, ASAP, ISMIR 2020; for measuring only) and arrangements of POP909 (MIT).
+highest. A break that is found begins within 2 s of one of the score's, or shares half of the shorter.
+Needs fluidsynth and mido. Used: the MIDI of Freedoom (BSD) and of OpenTTD's OpenMSX (GPL), performances of ASAP (F.
+Foscarin and others, ASAP, ISMIR 2020; for measuring only) and arrangements of POP909 (MIT).
 """
 
 import subprocess
@@ -24,6 +25,7 @@ from audio.measure.beats import NO_BEATS
 from audio.measure.features import FeatureStream
 from audio.measure.rises import shape_of
 from audio.measure.spectrum import MonoStream
+from audio.track import Shape
 
 PER_S, OVER_S, WITHIN_S, NEARLY = 4, 8, 4.0, 0.05
 SHORTEST_S, LONGEST_S, DEEP_DB = 1.5, 20, 5.0  # breaks
@@ -85,8 +87,8 @@ def breaks(notes: list[Note], seconds: float) -> dict[str, list[tuple[float, flo
 
 def rests(notes: list[Note]) -> list[tuple[float, float]]:
     """Stretches of 1.5 s and more, between notes, in which nothing sounds; a drum sounds for a quarter of a second."""
-    found, until = list[tuple[float, float]](), notes_in_order(notes)[0][0]
-    for start, end, _, drum, _ in notes_in_order(notes):
+    found, until = list[tuple[float, float]](), min(notes)[0]
+    for start, end, _, drum, _ in sorted(notes):
         if start - until >= SHORTEST_S:
             found.append((until, start))
         until = max(until, start + 0.25 if drum else end)
@@ -113,10 +115,6 @@ def ending(notes: list[Note], seconds: float) -> float:
     return float(np.flatnonzero(inside >= np.median(inside) - 3)[-1] + 1) / PER_S
 
 
-def notes_in_order(notes: list[Note]) -> list[Note]:
-    return sorted(notes)
-
-
 def meet(one: tuple[float, float], other: tuple[float, float]) -> bool:
     """Whether two stretches begin within 2 s, or share half of the shorter."""
     shared = min(one[1], other[1]) - max(one[0], other[0])
@@ -134,8 +132,8 @@ def scaled(values: np.ndarray) -> np.ndarray:
     return (values - low) / max(1e-9, values.max() - low)
 
 
-def climax_heard(path: Path, soundfont: Path) -> tuple[float | None, float]:
-    """Where the climax is heard, and the seconds of the render."""
+def heard(path: Path, soundfont: Path) -> tuple[Shape, float]:
+    """The shape that is heard, and the seconds of the render."""
     with tempfile.TemporaryDirectory() as folder:
         wav = Path(folder) / "piece.wav"
         command = ["fluidsynth", "-ni", "-g", "0.4", "-r", "22050", "-F", wav, soundfont, path]
@@ -147,22 +145,38 @@ def climax_heard(path: Path, soundfont: Path) -> tuple[float | None, float]:
                 frames += len(block.samples)
         stream.feed(mono.end())
     seconds = frames / decoder.rate
-    return shape_of(stream.end(), NO_BEATS, seconds).climax_s, seconds
+    return shape_of(stream.end(), NO_BEATS, seconds), seconds
 
 
 def main() -> None:
-    right: dict[str, list[bool]] = {}
+    right, ends = dict[str, list[bool]](), list[float]()
     for path in sorted(Path(sys.argv[1]).glob("*.mid")):
         notes = notes_of(path)
         length = max((end for _, end, *_ in notes), default=0.0)
         if not (60 <= length <= 420 and len(notes) >= 50):
             continue
-        climax, seconds = climax_heard(path, Path(sys.argv[2]))
-        for name, curve in curves(notes, seconds).items():
-            high = np.flatnonzero(curve >= 1 - NEARLY) + 0.5
-            right.setdefault(name, []).append(climax is not None and float(np.abs(high - climax).min()) <= WITHIN_S)
+        shape, seconds = heard(path, Path(sys.argv[2]))
+        for name, hits in (*climax_hits(shape, notes, seconds), *break_hits(shape, notes, seconds)):
+            right.setdefault(name, []).extend(hits)
+        ends.append((shape.ending_s or seconds) - ending(notes, seconds))
     for name, hits in right.items():
-        print(f"{name}: right in {np.mean(hits):.1%} of {len(hits)} pieces")
+        print(f"{name}: {np.mean(hits or [0]):.1%} of {len(hits)}")
+    print(f"ending: median {np.median(np.abs(ends)):.1f} s off, within 4 s in {np.mean(np.abs(ends) <= WITHIN_S):.0%}")
+
+
+def climax_hits(shape: Shape, notes: list[Note], seconds: float) -> Iterator[tuple[str, list[bool]]]:
+    for name, curve in curves(notes, seconds).items():
+        high = np.flatnonzero(curve >= 1 - NEARLY) + 0.5
+        climax = shape.climax_s
+        yield f"climax by {name}", [climax is not None and float(np.abs(high - climax).min()) <= WITHIN_S]
+
+
+def break_hits(shape: Shape, notes: list[Note], seconds: float) -> Iterator[tuple[str, list[bool]]]:
+    said, true = [(each.start_s, each.end_s) for each in shape.breaks], breaks(notes, seconds)
+    for name, stretches in true.items():
+        yield f"{name} found", [any(meet(one, other) for other in said) for one in stretches]
+    everything = [stretch for stretches in true.values() for stretch in stretches]
+    yield "breaks said that the score has", [any(meet(one, other) for other in everything) for one in said]
 
 
 if __name__ == "__main__":
