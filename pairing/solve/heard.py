@@ -46,11 +46,16 @@ def with_heard(problem: Problem, laid: Grid, graph: Graph, heard: HeardCost) -> 
     picks = graph.picks
     place = problem.offset[graph.slot_track[picks.slot]].astype(np.int64) + picks.enter_s
     square, slope = _phases(laid, heard)
-    extra = np.empty(len(picks.cost))
+    nodes = np.flatnonzero((square != 0).any(axis=0) | (slope != 0).any(axis=0))
+    first, last = np.searchsorted(nodes, picks.start), np.searchsorted(nodes, picks.end)
+    some = first < last  # the others cost nothing, nor does what lies before the first node and after the last
+    start, end = nodes[first[some]], nodes[last[some] - 1] + 1
+    inside, extra = np.empty(len(start)), np.zeros(len(picks.cost))
     kernels.measure(
         laid.energy, laid.target, square, square, slope, laid.meet[:0], laid.meet_cost[:0], laid.apart,
-        picks.start, picks.end - picks.start, place, extra,
+        start, end - start, place[some] + (start - picks.start[some]) * laid.step, inside,
     )  # fmt: skip
+    extra[some] = inside
     return replace(graph, picks=replace(picks, cost=picks.cost + extra))
 
 
