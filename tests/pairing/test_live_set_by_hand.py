@@ -46,6 +46,7 @@ def test_it_goes_on_from_a_place_of_its_first_half_where_nothing_sounds_alike() 
     exits = ((12.0, 0.5), (19.0, 0.5), (50.0, 0.5), (70.0, 0.2))
     assert live._loop(exits, 10.0, 110.0) == (19.0, 6.0)
     assert live._loop(((17.9, 0.5), (18.0, 0.5)), 10.0, 110.0) == (18.0, 6.0)
+    assert live._loop(((60.0, 0.5),), 10.0, 110.0) == (60.0, 6.0)
     assert live._loop(((60.1, 0.5),), 10.0, 110.0) == (35.0, 6.0)
     assert live._loop((), 0.0, 24.0) == (6.0, 4.0)
 
