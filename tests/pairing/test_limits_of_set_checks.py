@@ -306,3 +306,11 @@ def test_one_fit_track_all_through_the_rest(fit: bool, many: bool, one: bool) ->
     assert is_one_fit_track(setlist, [known, other]) is one
     assert not is_one_fit_track(setlist, [other])
     assert not is_one_fit_track(replace(setlist, rest=None), [known])
+
+
+@pytest.mark.parametrize(("n", "talk"), [(2, (250.0, 320.0)), (3, (580.0, 650.0))])
+def test_where_music_changes_under_talk_the_track_before_is_the_one_to_swap(n: int, talk: tuple[float, float]) -> None:
+    setlist = a_set()
+    setlist = replace(setlist, frame=replace(setlist.frame, talk_s=(talk,)))
+    (found,) = [f for f in check_set(setlist) if f.code == "change-in-stillness"]
+    assert (found.where.tracks, found.deeds) == ((n,), (Swap(n - 1),))
