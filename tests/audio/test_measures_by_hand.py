@@ -321,6 +321,23 @@ def test_the_climax_is_the_fullest_mean_of_eight_seconds_that_stands_out_of_the_
     assert rises._climb(full, found) == near[-1]
 
 
+@pytest.mark.parametrize("seed", range(3))
+def test_a_climb_lies_between_the_start_of_the_music_and_its_climax(seed: int) -> None:
+    made = features(seed, 5000)
+    level = np.interp(np.arange(5000), [0, 2000, 3500, 4000, 5000], [-70, -60, -20, -30, -60])
+    bands = (level[:, None] + np.random.default_rng(seed).uniform(-3, 3, (5000, BANDS))).astype(np.float16)
+    power = np.where(np.arange(5000) < 800, 0.0, 1.0).astype(np.float32)
+    quiet = [getattr(made, name) for name in ("entropy", "flux", "treble", "chroma", "flatness")]
+    shape = rises.shape_of(Features(bands, power, *quiet), beats.NO_BEATS, 5000 / FRAMES_PER_S)
+    start_s = 800 / FRAMES_PER_S
+    assert shape.climb_s is not None
+    assert shape.climax_s is not None
+    assert start_s - 0.5 <= shape.climb_s <= shape.climax_s
+    assert shape.climax_s == pytest.approx(3500 / FRAMES_PER_S, abs=4.0)
+    assert shape.climb_s > 20.0
+    assert shape.climax_s < shape.ending_s <= 5000 / FRAMES_PER_S
+
+
 @FEW
 @given(curves)
 def test_a_break_lies_5_decibels_below_the_8_seconds_before_and_ends_2_and_a_half_below(full: np.ndarray) -> None:

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from audio.measure.loudness import Meter
-from audio.render import fade, gain_ride
+from audio.render import fade, gain_ride, tenths
 from audio.render.excerpt import excerpt
 from audio.render.forecast import forecast
 from audio.render.mixer import MIX_RATE, Sound, render
@@ -128,6 +128,25 @@ def test_what_sounds_between_moments_is_a_sum_of_tenths(tmp_path: Path) -> None:
         meter.feed(source.read(2 * MIX_RATE))
     power = meter.read().power
     assert steps == pytest.approx([power[at : at + 10].mean() for at in range(0, 200, 10)], rel=0.002)
+
+
+class Touch:
+    """Makes a file when it is unpickled."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+
+    def __reduce__(self) -> tuple[object, ...]:
+        return Path.touch, (self.path,)
+
+
+def test_what_is_remembered_is_numbers_and_never_run(tmp_path: Path) -> None:
+    kept, touched = tmp_path / "kept.npy", tmp_path / "touched"
+    np.save(kept, np.array([Touch(touched)], dtype=object), allow_pickle=True)
+    assert tenths._read(kept) is None
+    assert not touched.exists()
+    np.save(kept, np.array([-2000, -20_000], "<i2"))
+    assert tenths._read(kept) == pytest.approx([10 ** ((-20 + 0.691) / 10), 0.0])
 
 
 def test_six_channels_come_down_to_two_as_bs_775_has_it(tmp_path: Path) -> None:
