@@ -89,6 +89,7 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
         and minutes is not None
         and minutes.likely >= SHORTEST_BLOCK_S
         and blocks
+        and (loud or len(rest) <= 1 or said.notes != ())
         and _is_block(minutes, told_s)
     )
     told = told_s is not None and minutes is not None and told_s > BLOCK_SLACK * minutes.likely

@@ -298,7 +298,9 @@ class Scanner:
                 text, start, stop, low, high, {"minutes": 60.0, "hours": 3600.0}.get(unit, 1.0), runs
             )
         if unit == "breaths":
-            half = re.compile(r"\s+and\s+a\s+half\b", re.IGNORECASE).match(text, stop)
+            half = re.compile(r"\s+(?:and\s+a\s+half|y\s+medi[oa]|et\s+demie?|einhalb)\b", re.IGNORECASE).match(
+                text, stop
+            )
             more, stop = (0.5, half.end()) if half else (0.0, stop)
             return Token("length", text[start:stop], start, stop, low=low + more, high=high + more, unit="breaths")
         if unit == "counts":
@@ -337,7 +339,7 @@ class Scanner:
                 if seconds:
                     low, high = sorted((low, number_of(behind[1]) * seconds))
                     end = stop
-        half = re.compile(r"\s+and\s+a\s+half\b", re.IGNORECASE).match(text, end)
+        half = re.compile(r"\s+(?:and\s+a\s+half|y\s+medi[oa]|et\s+demie?|einhalb)\b", re.IGNORECASE).match(text, end)
         if half:
             low, high, end = low + factor / 2, high + factor / 2, half.end()
         return Token("length", text[start:end], start, end, low=low, high=high, unit="seconds")

@@ -5,6 +5,7 @@ from pairing.plan.lines import Line
 from pairing.plan.note.partly import last_element
 from pairing.plan.note.state import Reading
 
+LEAST_APART_S = 90.0  # of a line that is no exercise of a circuit; editorial
 VINYASA_ID = "vinyasa"
 
 
@@ -24,6 +25,8 @@ def leaves_part(reading: Reading, line: Line) -> bool:
         return True
     if loose.intervals and _is_timed_rest(reading, line):
         return True
+    if loose.rounds > 1 and not loose.both and _stands_by_itself(reading, line):
+        return True
     if not (loose.both or opened.side):
         return False
     sided = any(token.says("sides.each") for token in sides_joined(reading.tokens_of(line)))
@@ -41,6 +44,14 @@ def _rests_behind_vinyasa(reading: Reading, line: Line) -> bool:
     before = last_element(reading.stack[-1].parts[-1])
     ended = before is not None and before.pose_id == VINYASA_ID
     return ended and timed and len(poses) == 1 and poses[0].family == "rest"
+
+
+def _stands_by_itself(reading: Reading, line: Line) -> bool:
+    """A minute and more, or a rest, behind the exercises of a part that is done several times."""
+    lengths = [token for token in reading.tokens_of(line) if token.kind == "length" and token.unit == "seconds"]
+    long = any(token.high >= LEAST_APART_S for token in lengths)
+    exercises = [item for item in reading.items_here() if not item.is_repeat]
+    return len(exercises) > 1 and (long or _is_timed_rest(reading, line))
 
 
 def _is_timed_rest(reading: Reading, line: Line) -> bool:
