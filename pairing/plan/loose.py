@@ -38,6 +38,7 @@ class Loose:
     intervals: tuple[float, float] | None = None  # seconds of work and rest
     between: Length | None = None  # rest between rounds
     block: bool = False  # the lines below are its details, and take no time of their own
+    fills: Length | None = None  # minutes in brackets, which the lines below share
     indented: bool = False  # it heads the lines set in below it, and no others
     peak: bool = False
     notes: tuple[str, ...] = ()
@@ -112,6 +113,7 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
         rounds=said.rounds,
         again=said.again,
         minutes=minutes if block else None,
+        fills=_minutes_in_brackets(rest) if loud and not block else None,
         intervals=said.intervals,
         between=said.between,
         block=block,
@@ -120,6 +122,13 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
         wishes=said.wishes,
         says=said.says,
     )
+
+
+def _minutes_in_brackets(rest: Sequence[Token]) -> Length | None:
+    """ "STANDING (15 min)": a length and nothing else in brackets."""
+    inner = [part for token in rest if token.kind == "aside" for part in token.inner if part.kind != "mark"]
+    alone = len(inner) == 1 and inner[0].kind == "length" and inner[0].unit == "seconds"
+    return inner[0].length if alone and inner[0].low >= SHORTEST_BLOCK_S else None
 
 
 def _is_counted_pose(head: Sequence[Token], rest: Sequence[Token]) -> bool:

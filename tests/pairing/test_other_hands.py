@@ -279,7 +279,29 @@ OVER_ALL = [
     note("Core 30", ("hollow body 3 x 20 sec on / 10 off", 80, 90), ("plank 30 s on / 15 s off x 2", 75, 90)),
     note("Rücken-Yoga 60 Min", ("K1, K2, Dreieck - je 4 AZ, beide Seiten", 140, 170), ("Boot 30 s", 30, 30)),
 ]  # fmt: skip
+CLOSED = [
+    note("Strong 40", ("circuit, 3 rounds:", *NO_TIME), ("plank 30 s", 90, 90), ("boat 20 s", 60, 60), ("lie down 2 min", 120, 120)),
+    note("Strong 40", ("Circuit B - 3 rounds, no rest", *NO_TIME), ("bear hold 20s", 60, 60), ("plank 20 s", 60, 60), ("couch stretch 90s e/s", 180, 180)),
+    note("Strong 40", ("CORE 2 rounds", *NO_TIME), ("plank 30 s", 60, 60), ("boat 20 s", 40, 40), ("rest 1 min", 60, 60), ("child 1 min", 60, 60)),
+    note("Kraft 40 Min", ("Zirkel, 3 Runden:", *NO_TIME), ("Brett 30 Sek", 90, 90), ("Boot 20 Sek", 60, 60), ("Kindhaltung 2 Min", 120, 120)),
+    note("Strong 40", ("STATIONS (2 rounds)", *NO_TIME), ("plank 30 s", 60, 60), ("boat 30 s", 60, 60), ("savasana 5 min", 300, 300)),
+]  # fmt: skip
+SO_OFTEN = [
+    note("Flow 60", ("plank 30 sec, dd 30 sec, x2", 120, 120), ("squats 10, lunges 10, x3", 90, 330)),
+    note("Flow 60", ("boat 20 s, low boat 10 s, 3 times", 90, 90), ("child 1 min", 60, 60)),
+    note("Clase 50 min", ("Torsión tumbada 1 min y medio por lado", 180, 180), ("puente 1 minuto y medio", 90, 90)),
+    note("Cours 60 min", ("torsion 1 min et demie de chaque côté", 180, 180), ("pont 2 minutes et demie", 150, 150)),
+    note("Flow 60", ("twist 1 minute and a half each side", 180, 180), ("plank 20s, cobra 20s, x4", 160, 160)),
+]  # fmt: skip
+FILLED = [
+    note("Clase 60 min", ("DE PIE (15 min)", *NO_TIME), ("Triángulo (dcha / izda)", 300, 600), ("Guerrero II (dcha / izda)", 300, 600), ("SUELO", *NO_TIME), ("Esfinge 2 min", 120, 120)),
+    note("Prenatal 60 min", ("STANDING (10 min)", *NO_TIME), ("warrior 2 R/L", 150, 450), ("goddess", 100, 350), ("REST", *NO_TIME), ("savasana 10 min", 600, 600)),
+    note("Cours 60 min", ("Accueil allongé, respiration : 5 min", 300, 300), ("Genoux à la poitrine 1 min", 60, 60), ("Chien tête en bas 1 min", 60, 60)),
+    note("Flow 60", ("BALANCES (8 min)", *NO_TIME), ("tree r/l", 200, 280), ("eagle r/l", 200, 280), ("REST", *NO_TIME), ("savasana 6 min", 360, 360)),
+    note("Yoga 60 min", ("STEHEN (6 Min)", *NO_TIME), ("Baum re/li", 120, 240), ("Krieger 2 re/li", 120, 240), ("BODEN", *NO_TIME), ("Kind 1 Min", 60, 60)),
+]  # fmt: skip
 HABITS = [
+    *(CLOSED + SO_OFTEN + FILLED),
     *OVER_ALL,
     *(FRONTS + EACHES + TIMES_OF),
     *(RESTS + TOGETHER + SETS + HELD + NAMES + LEGS + UP + ENDS + INDENTED + COUNTED + BEHIND + WORKS + TOTALS + SHARED),

@@ -50,6 +50,8 @@ def leaves_doubt(reading: Reading, line: Line, element: Element) -> bool:
         return True
     if any(token.says("intervals.work") for token in tokens) and any(token.says("intervals.rest") for token in tokens):
         return True
+    if element.times and any(token.kind == "pose" and token.text.endswith(f" {element.times}") for token in tokens):
+        return not any(is_size(token) for token in tokens)  # "warrior 2 R/L" is no two of each side
     if any(map(_counts_next, tokens, tokens[1:])):
         return True  # "suns 3A 3B"
     if _names_other_first(element, tokens):

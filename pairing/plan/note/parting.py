@@ -136,7 +136,7 @@ def open_loose(reading: Reading, line: Line, loose: Loose, front: Front | None) 
         said.rounds = loose.rounds
         said.told.add("rounds")
     said.wishes = loose.wishes
-    minutes = loose.minutes or (seconds(front.length_s) if front and front.length_s else None)
+    minutes = loose.minutes or loose.fills or (seconds(front.length_s) if front and front.length_s else None)
     if minutes and not loose.indented:
         said.length = minutes
         said.told.add("length")
