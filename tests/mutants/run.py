@@ -1,7 +1,7 @@
 """Breaks the program in one small place at a time and sees whether the tests near it notice.
 
     python tests/mutants/run.py                       300 faults; a quarter of an hour
-    python tests/mutants/run.py --count 20 --least 40 a sample, as `.ci/run` takes it
+    python tests/mutants/run.py --count 20 --least 30 a sample, as `.ci/run` takes it
     python tests/mutants/run.py audio/measure/key.py  every fault of one file, or of its line: audio/measure/key.py:30
 
 Each fault meets up to 40 quick tests that run the function it lies in, the quickest first (`near.py`). A fault counts as
