@@ -117,7 +117,14 @@ def _place(problem: Problem, chosen: tuple[Chosen, ...], index: int, slack_s: in
     later = chosen[index + 1] if index + 1 < len(chosen) and chosen[index + 1].start == pick.end else None
     starts = _ends_of(problem, laid, former, pick.start, slack_s)
     ends = _starts_of(problem, laid, later, pick.end, slack_s)
-    first, last = min(starts), max(ends)
+    # Where a pick is shorter than the slack, its two borders must not pass each other.
+    starts = {second: cost for second, cost in starts.items() if second < pick.end} or {pick.start: 0.0}
+    first = min(starts)
+    ends = {second: found for second, found in ends.items() if second > first} or {
+        pick.end: (0.0, later.enter if later else 0)
+    }
+    last = max(ends)
+    starts = {second: cost for second, cost in starts.items() if second < last}
     part = part_of(problem, first, last)
     own = grid(part)
     nodes = own.nodes + 1

@@ -88,6 +88,14 @@ def test_a_replacement_changes_one_pick_and_the_cuts_beside_it() -> None:
     assert [one.cost_change for one in found] == sorted(one.cost_change for one in found)
 
 
+def test_the_borders_of_a_pick_shorter_than_the_slack_do_not_pass_each_other() -> None:
+    problem = small(6, 40)
+    answer = solve(problem)
+    for index in range(len(answer.chosen)):
+        for one in alternatives(problem, answer, index, limit=3, slack_s=600):
+            assert violations(problem, one.chosen) == []
+
+
 def test_a_search_without_an_answer_yet_is_near_no_bound() -> None:
     """Or it would stop after its first round, and refuse a class that a longer search covers."""
     empty = rounds.BestChain((), np.inf, 0.0, None, np.zeros(0), 0.0)  # type: ignore[arg-type]
