@@ -315,3 +315,8 @@ def test_every_line_takes_what_it_means(title: str, lines: tuple[Meant, ...]) ->
     spent = [sum(step.end_s - step.start_s for step in steps if step.line == at + 2) for at in range(len(lines))]
     wrong = [(text, took) for (text, lo, hi), took in zip(lines, spent, strict=True) if not lo - 1 <= took <= hi + 1]
     assert not wrong
+
+
+@pytest.mark.parametrize("empty", ["   10. ", "   (5)", "   - ", "  7)", "   ..."])
+def test_an_empty_line_set_in_below_a_name_ends_nothing(empty: str) -> None:
+    assert read_plan(f"Flow 60 min\nstanding\n{empty}\nchild 1 min\nboat 30 s\n").sections

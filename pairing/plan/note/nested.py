@@ -70,6 +70,6 @@ def _minutes_of(tokens: Sequence[Token], front: Front | None) -> Length | None:
 
 def _is_done(tokens: Sequence[Token]) -> bool:
     """Whether a line does something, and is no remark or alternative to the one above."""
-    return not tokens[0].says("join.or", "how.option") and any(
+    return not any(token.says("join.or", "how.option") for token in tokens[:1]) and any(
         is_size(token) or token.kind == "pose" or token.says("moves", "once") for token in tokens
     )
