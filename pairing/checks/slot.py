@@ -12,6 +12,7 @@ from audio.text import clock
 from pairing.checks.remedies import PlanChange, lengthening, shortening
 from pairing.checks.timer import Timer
 from pairing.constants import LONG_REST, usual_rest_s
+from pairing.effort.manner import told_style
 from pairing.effort.timetable import available_s
 from pairing.model import Apply, Finding, Kind, Plan, Remedy, Timetable, Where
 from pairing.plan.poses import PoseTable
@@ -81,14 +82,15 @@ def _fits(timetable: Timetable, available: float) -> Fits:
 def _timed(
     plan: Plan, poses: PoseTable, changes: Iterable[PlanChange], *, least_s: float, most_s: float = float("inf")
 ) -> list[Remedy]:
-    """Turn changes into remedies with what they save; leave out those that save too little or too much."""
+    """Turn changes into remedies with what they save; leave out those that save too little or too much, and
+    those after which the class would be of another style."""
     timer = Timer.of(plan, poses)
-    before = timer.seconds()
+    before, style = timer.seconds(), told_style(plan).style
     remedies = []
     for change in changes:
         after = timer.seconds(change)
-        if before is None or after is None:
-            continue
+        if before is None or after is None or told_style(change.plan(plan)).style != style:
+            continue  # in another style all else would take another time
         saves = before[0] - after[0]
         goes_to_rest = abs(saves) < _WORTH_S
         if goes_to_rest:

@@ -174,6 +174,9 @@ def test_what_is_left_takes_what_a_remedy_frees() -> None:
 
 
 @settings(deadline=None, max_examples=60)
+@example(
+    "## Part: flow\n" + "- plank\n" * 4 + "- plank, optional\n- child's pose, 5 minutes\n", 5, ""
+)  # six are held, five may flow
 @example("## Part: flow, optional\n- child's pose, 6 minutes\n", 5, "")  # the only section can't be left out
 @given(plans, st.sampled_from([5, 10, 20, 120]), st.sampled_from(["", "between: 10 seconds\n"]))
 def test_on_any_plan_all_is_computed_and_every_remedy_keeps_its_word(text: str, slot: int, between: str) -> None:
