@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from typing import assert_never
 
 from audio.errors import ArcbedError
@@ -13,6 +14,7 @@ from pairing.checks.cautions import CAUTION_CODES
 from pairing.errors import PlanError
 from pairing.model import Apply, ChooseAnew, Deed, Finding, LookUp, MakeRest, Mark, Scan, Swap, Where, WriteMix
 from pairing.show import words
+from pairing.show.findings import NAMED_PLACES
 
 Json = dict[str, object]
 
@@ -85,7 +87,7 @@ def findings_of(findings: Iterable[Finding], places: Mapping[int, str] | None = 
         {
             "level": finding.level,
             "code": finding.code,
-            "where": harmless(str(finding.where)),
+            "where": harmless(str(replace(finding.where, name=""))),
             "place": harmless(_place(finding.where, places or {})),
             "line": finding.where.line or None,
             "message": harmless(finding.message, 1000),
@@ -99,8 +101,9 @@ def findings_of(findings: Iterable[Finding], places: Mapping[int, str] | None = 
 
 
 def _place(where: Where, places: Mapping[int, str]) -> str:
-    """A part of the class, or where its tracks come in; "" where that says nothing."""
-    return where.section or " and ".join(places[n] for n in where.tracks if n in places)
+    """A part of the class, where its tracks come in, or what has only a name; "" where that says nothing."""
+    tracks = " and ".join(places[n] for n in where.tracks if n in places)
+    return where.section or tracks or NAMED_PLACES.get(where.name, where.name)
 
 
 def _mend(deed: Deed) -> Json:

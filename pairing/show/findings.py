@@ -11,7 +11,7 @@ from pairing.show.tables import quoted
 
 GENERAL = "caution-general"  # of the word that stands before all cautions
 LEVELS = ("must", "should", "note")
-PLACES = {  # by the names of what has no section and no track
+NAMED_PLACES = {  # by the names of what has no section and no track
     "library": "Your music", "set": "", "the end": "At the end", "rest": "In the rest", "the rest": "In the rest",
     "silence": "In the silence", "spreadsheet": "In the spreadsheet",
 }  # fmt: skip
@@ -64,7 +64,7 @@ def place(where: Where, titles: Mapping[int, str] | None = None) -> str:
     if where.line:
         return f"In {where.file}, line {where.line}"
     if where.name:
-        return PLACES.get(where.name, where.name)
+        return NAMED_PLACES.get(where.name, where.name)
     return "" if PurePath(where.file).suffix.lower() in NOTES else where.file
 
 

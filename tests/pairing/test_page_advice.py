@@ -65,3 +65,9 @@ def test_an_error_is_said_in_the_same_way():
     error = ArcbedError("there is no usable music.", remedy="Scan a folder of music.", command="arcbed scan FOLDER")
     assert error_words(error) == "there is no usable music.\nScan a folder of music."
     assert str(error) == "there is no usable music.\n  Scan a folder of music: arcbed scan FOLDER"
+
+
+@pytest.mark.parametrize(("named", "said"), [("library", "Your music"), ("set", ""), ("the end", "At the end")])
+def test_what_has_only_a_name_is_said_as_on_the_sheet(named: str, said: str) -> None:
+    (shown,) = findings_of([Finding("note", "a", Where(name=named), "m", None)])
+    assert (shown["place"], shown["where"]) == (said, "")
