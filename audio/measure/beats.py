@@ -21,10 +21,8 @@ from audio.measure.tempo import Tempo
 _BEATS_HEARD, _ATTACKS = 4.0, 0.5  # how much each counts in the tracking; editorial, chosen on our own renders
 _BASS = (slice(0, 2), slice(2, 5))  # bands up to about 110 and 300 Hz
 _LOW = slice(0, 3)  # bands up to about 300 Hz
-_NONE_ON, _STRUCK = (
-    0.1,
-    0.15,
-)  # of the attacks between beats, and of the strongest; editorial, chosen on our own renders
+# Of the attacks between beats, and of the strongest; editorial, chosen on our own renders.
+_NONE_ON, _STRUCK = 0.1, 0.15
 _EVIDENCE_FRAMES = round(900 * FRAMES_PER_S)  # the first quarter of an hour says where beat and bar lie
 _METRES = (3, 4)  # beats a bar that are told apart
 _BARS_HEARD = 1.0  # bars heard beside all other accents together; editorial, chosen on our own renders
