@@ -19,14 +19,14 @@ _NARROW, _WIDE = set("iljtfrI.,:;'!|()[] -"), set("mwMWQO@%&")
 
 def text_width(text: str, size: float) -> float:
     """Estimate the width of `text` at `size`, in the units of `size`; rather too wide than too narrow."""
-    return size * sum(_em(character) for character in text)
+    return size * sum(map(_hundredths, text)) / 100
 
 
 def fitted(text: str, size: float, width: float) -> str:
     """Cut `text` with an ellipsis so that it fits `width`; empty where not even two characters do."""
     if text_width(text, size) <= width:
         return text
-    fits = takewhile(lambda wide: size * (wide + _em("…")) <= width, accumulate(map(_em, text)))
+    fits = takewhile(lambda wide: size * (wide + _hundredths("…")) / 100 <= width, accumulate(map(_hundredths, text)))
     kept = text[: sum(1 for _ in fits)]
     return kept.rstrip() + "…" if len(kept) >= 2 else ""
 
@@ -79,11 +79,12 @@ def thinned(values: Curve, count: int) -> tuple[Curve, Curve]:
     return np.minimum(middles, values.size).astype(np.float32), means.astype(np.float32)
 
 
-def _em(character: str) -> float:
+def _hundredths(character: str) -> int:
+    """Of an em; whole numbers, whose sum is the same on every version of Python."""
     if unicodedata.east_asian_width(character) in "WF":
-        return 1.05
+        return 105
     if unicodedata.combining(character):
-        return 0.0
+        return 0
     if character in _NARROW:
-        return 0.33
-    return 0.9 if character in _WIDE else 0.66 if character.isupper() else 0.56
+        return 33
+    return 90 if character in _WIDE else 66 if character.isupper() else 56
