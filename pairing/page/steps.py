@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from audio.text import clock
+from pairing.checks.slot import SPARE_SHARE, SlotCheck
 from pairing.model import Finding, SetList
 from pairing.page.written import ClassFile
 from pairing.show.text import counted
@@ -90,9 +91,15 @@ def _plan(it: Standing) -> PageStep:
         return PageStep("plan", "Plan", words, words, False)
     if it.outline is None:
         return PageStep("plan", "Plan", "nothing in it takes time yet", "empty", False)
-    lasts, fits = clock(it.outline.timetable.duration_s), it.outline.slot.fits
-    words = ", ".join(part for part in (lasts, FITS[fits]) if part)
-    return PageStep("plan", "Plan", words, words, fits != "too long")
+    slot = it.outline.slot
+    words = ", ".join(part for part in (clock(it.outline.timetable.duration_s), _fits(slot)) if part)
+    return PageStep("plan", "Plan", words, words, slot.fits != "too long")
+
+
+def _fits(slot: SlotCheck) -> str:
+    if slot.available_s and slot.spare_s and slot.spare_s > SPARE_SHARE * slot.available_s:
+        return f"{clock(slot.spare_s)} to spare"
+    return FITS[slot.fits]
 
 
 def _music(it: Standing) -> PageStep:
