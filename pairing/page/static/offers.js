@@ -21,18 +21,20 @@ export function offersFor(element, chosen) {
 const take = (other) => act("swap", {n: pick.n, track: other.id}, "“" + other.title + "” plays there now.");
 
 async function load() {
-  const key = [state.set.mark, pick.n, wish, state.library.usable].join(" ");
+  if (!pick || !state.set) return;
+  const n = pick.n, key = [state.set.mark, n, wish, state.library.usable].join(" ");
   if (offered?.key !== key) {
-    if (offered?.n !== pick.n) offered = null; // what was offered for another track must not stand under this one
+    if (offered?.n !== n) offered = null; // what was offered for another track must not stand under this one
     showOffers();
     try {
-      const answer = await ask("/alternatives/" + pick.n + (wish ? "?wish=" + wish : ""));
+      const answer = await ask("/alternatives/" + n + (wish ? "?wish=" + wish : ""));
       if (answer === null) return;
-      offered = {key, n: pick.n, list: answer.alternatives};
+      offered = {key, n, list: answer.alternatives};
     } catch (problem) {
       if (!(problem instanceof Refused)) throw problem;
-      offered = {key, n: pick.n, list: [], problem: problem.message};
+      offered = {key, n, list: [], problem: problem.message};
     }
+    if (!pick) return; // the class was closed meanwhile
     two = two.filter((id) => offered.list.some((other) => other.id === id));
   }
   showOffers();
