@@ -89,11 +89,14 @@ def _joined(alike: list[Told]) -> list[Told]:
     first = alike[0]
     if len(alike) < 2:
         return alike
-    places = [finding.where for finding in alike]
-    if len(set(places)) == 1:
-        return [replace(first, message=" ".join(finding.message for finding in alike))]
-    said = " ".join(f"{f.where}: {f.message}" if f.where else f.message for f in alike)
-    return [replace(first, where="", message=said)]
+    said = [
+        (place, " ".join(finding.message for finding in there))
+        for place, there in itertools.groupby(alike, lambda finding: finding.where)
+    ]
+    if len(said) == 1:
+        return [replace(first, message=said[0][1])]
+    words = " ".join(f"{place}: {message}" if place else message for place, message in said)
+    return [replace(first, where="", message=words)]
 
 
 def is_caution(finding: Finding | Told) -> bool:

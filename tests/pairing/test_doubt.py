@@ -251,3 +251,25 @@ def test_an_unsure_line_has_at_most_three_answers_each_another_way_to_type_it() 
     assert 1 <= len(read.answers) <= 3
     assert len(set(read.answers)) == len(read.answers)
     assert "each side" in read.answers[0]
+
+
+@pytest.mark.parametrize("after", ["Coming down", "COOL DOWN", "water 1 min", "savasana 7 min"])
+def test_a_doubtful_heading_leaves_alone_what_it_does_not_repeat(after: str) -> None:
+    lines = ("Standing (2 rounds, second round one breath per pose)", "- low lunge 3 br", "- W2 5 br", "", after)
+    plan = read_plan("\n".join(("Flow 60", "cat cow x8", *lines, "pigeon 2 min each side")))
+    read = {each.text.removeprefix("- "): each.sure for each in plan.lines}
+    assert not read["low lunge 3 br"]
+    assert not read["W2 5 br"]
+    assert read["pigeon 2 min each side"]
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        ("savasana 7 min, quiet music, last 2 min silence", "quiet music, silent for the last 2 minutes"),
+        ("warrior two, 5 breaths, driving music, beat 96-110", "driving music, a beat of 96 to 110"),
+        ("tree, 5 breaths, energy 40%", "music of energy 40%"),
+    ],
+)
+def test_what_is_asked_of_the_music_is_said(typed: str, said: str) -> None:
+    assert said in last_line("cat cow x8", "sun A x3", typed).says

@@ -19,28 +19,33 @@ def ask_what_is_unsure(reading: Reading, style: Style) -> None:
     asked = reading.problems.asked()
     told = _tell_sides(reading)
     above: Line | None = None  # a line that may head those set in below it
-    under = False  # whether a heading stands above that isn't sure and repeats its lines
+    under: Echo | None = None  # a heading above that isn't sure and repeats its lines
     for at, line in enumerate(reading.lines):
         echo = reading.echo.get(line.number)
-        under = under and (echo is None or echo.what != "heading")
+        under = under if under and (echo is None or _is_under(echo, under)) else None
         if echo is None or not echo.sure or echo.accounted or line.number in asked:
             continue
         setting = _setting(reading, line, echo, style, sides_told=told)
         found = _signs(reading, line, echo, setting)
         above = above if above and _is_below(line, above) else None
-        if above is not None or (under and echo.parts):
+        if above is not None or (under is not None and echo.parts):
             found["below doubt"] += 1
         elif _may_head(reading, line, echo, at):
             found["may head"] += 1
             above = line if weight(found) >= UNSURE else None
         if weight(found) >= UNSURE:
-            under = under or (echo.what == "heading" and _repeats(reading, line))
+            under = under or (echo if echo.what == "heading" and _repeats(reading, line) else None)
             _ask(reading, line, echo, setting, found)
 
 
 def _repeats(reading: Reading, line: Line) -> bool:
     loose = reading.loose[line.number]
     return loose.both or loose.rounds > 1 or loose.side is not None
+
+
+def _is_under(echo: Echo, heading: Echo) -> bool:
+    """Whether a line belongs to a heading: no other stands between, and what it puts into the class is repeated too."""
+    return echo.what != "heading" and (not echo.parts or echo.rounds == heading.rounds)
 
 
 def _may_head(reading: Reading, line: Line, echo: Echo, at: int) -> bool:
@@ -102,4 +107,7 @@ def _ask(reading: Reading, line: Line, echo: Echo, setting: Setting, found: Coun
         rewrites = answers(line, tokens, echo.parts, setting, around, reading.scanner)
     elif echo.what == "heading":
         rewrites = (f"## {line.text}", f"({line.text})")
-    reading.problems.ask_doubt(line, words_for(found), rewrites)
+    if set(found) == {"below doubt"}:
+        reading.problems.ask_below_doubt(line, rewrites)
+    else:
+        reading.problems.ask_doubt(line, words_for(found), rewrites)
