@@ -211,7 +211,7 @@ def _silent_end(timetable: Timetable) -> float:
         if timetable.sections[step.section].kind is not Kind.REST or step.what == "bell":
             continue
         if step.what != "silence":
-            break
+            return silent + min(step.wishes.silent_last_s or 0.0, step.end_s - step.start_s)
         silent += step.end_s - step.start_s
     return silent
 
@@ -229,9 +229,10 @@ def _silences(timetable: Timetable, rest: Rest | None) -> Iterable[tuple[float, 
     for step in timetable.steps:
         if step.what == "silence" or step.wishes.no_music:
             yield step.start_s, step.end_s
-    for section in timetable.sections:
-        if section.wishes.silent_last_s and section.kind is not Kind.REST:
-            yield max(section.end_s - section.wishes.silent_last_s, section.start_s), section.end_s
+    places: list[Step | SectionTime] = [*timetable.steps, *timetable.sections]
+    for place in places:
+        if place.wishes.silent_last_s and not (rest and place.end_s == rest.end_s):  # the rest's own end is below
+            yield max(place.end_s - place.wishes.silent_last_s, place.start_s), place.end_s
     if rest is not None and rest.silence_s > 0:
         yield rest.end_s - rest.silence_s, rest.end_s
 

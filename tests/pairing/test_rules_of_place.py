@@ -1,6 +1,7 @@
 """Which track may sound where: voice, folder, beat, marks, history, songs."""
 
 import dataclasses
+import math
 from pathlib import Path
 
 import invented_music
@@ -12,7 +13,11 @@ from audio.errors import ArcbedError
 from pairing.alignment import frame, marks, recency, songs, zones
 from pairing.alignment.options import PinWish
 from pairing.alignment.task import key_number, usable
+from pairing.effort.arc import make_arc
+from pairing.effort.timetable import build_timetable
 from pairing.model import Finding, PairOptions, Step, Wishes
+from pairing.plan.poses import pose_table
+from pairing.plan.read import read_plan
 from pairing.show.tables import tempo
 
 VOICED = ((50, 60),)
@@ -89,6 +94,31 @@ def test_silences_are_cut_out_of_the_arc() -> None:
     assert made.rest.silence_s == 120
     assert made.anchors()[made.grid(400.0)] == 400.0
     assert made.seconds == int(np.ceil(table.duration_s))
+
+
+@pytest.mark.parametrize(
+    "lines",
+    [
+        "- savasana, 7 minutes, silent last 2 minutes",
+        "savasana 7 min, quiet music, last 2 min silence\nbell, sit, close 1 min",
+        "savasana 7 min (last two minutes in silence)",
+        "savasana 5 min\nsilence 2 min\nbell",
+        "savasana 4 min, silent last 1 min\nsilence 1 min",
+        "happy baby 2 min, silent last 30 s\nsavasana 5 min",
+        "tree 2 min each side, silent last 1 minute\nsavasana 5 min",
+    ],
+)
+def test_where_the_arc_asks_for_no_music_a_set_knows_a_silence(lines: str) -> None:
+    """However a silence was typed: what the arc leaves open and a set knows nothing of is called a hole in its music."""
+    plan = read_plan(f"Flow 60 min\ncat cow x8\nsun A x3\n{lines}\n")
+    table = build_timetable(plan, pose_table())
+    arc = make_arc(table)
+    made = frame.of_class(plan, table, arc, PairOptions())
+    known = np.zeros(len(arc.target_energy), bool)
+    for start, end in made.silent:
+        known[math.floor(start) : math.ceil(end)] = True
+    assert np.isnan(arc.target_energy).sum() >= 30
+    assert known.tolist() == np.isnan(arc.target_energy).tolist()
 
 
 def test_music_before_and_after_the_class_lies_on_the_same_grid() -> None:
