@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from pairing.model import Element, Group, Wishes
 from pairing.plan.poses import PoseTable
-from pairing.plan.words import show_length
+from pairing.plan.words import show_length, show_number, show_seconds
 
 MOST_PARTS = 12  # shown of one line
 
@@ -19,11 +19,15 @@ def says_of_parts(parts: Sequence[Element | Group], table: PoseTable) -> str:
 def says_of(wishes: Wishes) -> str:
     """Say what is asked of the music."""
     said = [f"{wishes.level} music" if wishes.level else "", "no music" if wishes.no_music else ""]
+    said += [f"music of energy {wishes.energy:.0%}" if wishes.energy is not None else ""]
+    said += [f"a beat of {' to '.join(dict.fromkeys(map(show_number, wishes.beat_bpm)))}" if wishes.beat_bpm else ""]
+    said += [f'music from "{wishes.folder}"' if wishes.folder else ""]
     said += ["no voice" if wishes.no_voice else "", "the same music" if wishes.same_music else ""]
     said += [
         "no singing while you speak" if wishes.clear_talk else "",
         "music that rises into it" if wishes.rises_into else "",
         "a break in the music" if wishes.breaks_at else "",
+        f"silent for the last {show_seconds(wishes.silent_last_s)}" if wishes.silent_last_s else "",
     ]
     return ", ".join(filter(None, said)) or "as it is"
 
@@ -39,7 +43,8 @@ def _says(part: Element | Group, table: PoseTable) -> str:
     said += [f"x{part.times}" if part.times and part.times > 1 else "", "each side" if part.each_side else ""]
     said += [f"on the {part.side}" if part.side else "", "if there is time" if part.optional else ""]
     said += [f"or {' or '.join(part.alternatives)}" if part.alternatives else ""]
-    said += ["no hold" if part.no_hold else "", f"[{part.note}]" if part.note else ""]
+    said += [says_of(part.wishes) if part.wishes != Wishes() else "", "no hold" if part.no_hold else ""]
+    said += [f"[{part.note}]" if part.note else ""]
     return ", ".join(filter(None, said))
 
 
