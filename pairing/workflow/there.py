@@ -12,7 +12,7 @@ from audio.files.folders import common_folder
 from audio.text import shown
 from audio.track import Track
 from pairing.errors import NotEnoughMusic, SetError
-from pairing.model import ChooseAnew, Finding, Scan, SetList, Where
+from pairing.model import ChooseAnew, Deed, Finding, Scan, SetList, Where
 from pairing.sets.mixdown import locate
 from pairing.show.text import counted
 
@@ -78,23 +78,16 @@ def chosen(
 
 
 def _left_out(away: Sequence[Track]) -> Finding:
-    return Finding(
-        "note",
-        "music-away",
-        Where(name="library"),
-        f"{_not_there(away)}; it was chosen from the others.",
-        "Plug in the disk, or scan the folder that it is in now; then choose again.",
-        deeds=(Scan(), ChooseAnew()),
-    )
+    remedy = "Plug in the disk, or scan the folder that it is in now; then choose again."
+    return _away(away, "it was chosen from the others", remedy, Scan(), ChooseAnew())
 
 
 def _needed(away: Sequence[Track]) -> Finding:
-    return Finding(
-        "note",
-        "music-away",
-        Where(name="library"),
-        f"{_not_there(away)}; the others can't fill the class, so it was chosen from all.",
-    )
+    return _away(away, "the others can't fill the class, so it was chosen from all")
+
+
+def _away(away: Sequence[Track], what: str, remedy: str | None = None, *deeds: Deed) -> Finding:
+    return Finding("note", "music-away", Where(name="library"), f"{_not_there(away)}; {what}.", remedy, deeds=deeds)
 
 
 def _not_there(away: Sequence[Track]) -> str:
