@@ -5,6 +5,25 @@ from contextlib import contextmanager
 
 import pytest
 
+# Parts of the browser's own frame that each new window would load in a process of its own (four times what a page of ours
+# takes), and, as the last list of features is the one that counts, those of playwright's list that could show in a test.
+NOT_WANTED = (
+    "WebUIOmniboxPopup",
+    "WebUIOmniboxAimPopup",
+    "SpareRendererForSitePerProcess",
+    "AimEnabled",
+    "AvoidUnnecessaryBeforeUnloadCheckSync",
+    "DestroyProfileOnBrowserClose",
+    "HttpsFirstBalancedModeAutoEnable",
+    "HttpsUpgrades",
+    "LensOverlay",
+    "MediaRouter",
+    "NetworkTimeServiceQuerying",
+    "OptimizationHints",
+    "PaintHolding",
+    "PreconnectToSearch",
+    "ThirdPartyStoragePartitioning",
+)
 ARGS = [
     "--no-sandbox",
     "--disable-gpu",
@@ -12,6 +31,7 @@ ARGS = [
     "--disable-component-update",
     "--disable-sync",
     "--no-first-run",
+    f"--disable-features={','.join(NOT_WANTED)}",
 ]
 
 PATIENCE_S = 120.0  # after which the page is taken to be stuck
