@@ -7,8 +7,6 @@ import sys
 from importlib import import_module
 from pathlib import Path
 
-MODULES = ("kernels", "placing", "chains")
-
 
 def main(folder: Path | None = None) -> None:
     """Write the extension module into `folder`; beside the solver if none is named."""
@@ -18,8 +16,8 @@ def main(folder: Path | None = None) -> None:
     made = CC("_ahead")
     solver = import_module("pairing.solve")
     made.output_dir = str(folder or Path(str(solver.__file__)).parent)
-    for name in MODULES:
-        module = import_module(f"pairing.solve.{name}")
+    for name in compiling().LOOPS:
+        module = import_module(name)
         for loop in vars(module).values():
             if isinstance(loop, Dispatcher) and loop.py_func.__module__ == module.__name__:
                 made.export(compiling().name_ahead(loop.py_func), loop.nopython_signatures[0])(loop.py_func)

@@ -15,8 +15,8 @@ from importlib import import_module
 from typing import Any, cast
 
 F4, F42, F8, F82 = "f4[::1]", "f4[:,::1]", "f8[::1]", "f8[:,::1]"
-_LOOPS = "pairing.solve.search"  # imports all that is compiled
 I4, I42, I8, I82 = "i4[::1]", "i4[:,::1]", "i8[::1]", "i8[:,::1]"
+LOOPS = ("pairing.solve.kernels", "pairing.solve.placing", "pairing.solve.chains")  # what compiles when imported
 
 
 def compiled(*types: str, gives: str = "void") -> Callable[[Callable[..., Any]], Callable[..., Any]]:
@@ -29,6 +29,12 @@ def compiled(*types: str, gives: str = "void") -> Callable[[Callable[..., Any]],
     return wrap
 
 
+def compile_here() -> None:
+    """Have the loops compiled in this process, or read as they were kept; the solver imports them only when it runs."""
+    for name in LOOPS:
+        import_module(name)
+
+
 @cache
 def compile_apart() -> None:
     """Have the loops compiled by another process, once, beside whatever is done now: choosing music needn't wait then.
@@ -36,13 +42,13 @@ def compile_apart() -> None:
     Where they are compiled already, that process sees so within a second; none is started where they lie ready, nor
     where this process has them itself.
     """
-    if _ahead() is None and _LOOPS not in sys.modules:
+    if _ahead() is None and not sys.modules.keys() >= set(LOOPS):
         threading.Thread(target=_import_apart, daemon=True).start()
 
 
 def _import_apart() -> None:
     quietly = subprocess.DEVNULL
-    words = [sys.executable, "-P", "-c", f"import {_LOOPS}"]
+    words = [sys.executable, "-P", "-c", "from pairing.solve.compiling import compile_here as now; now()"]
     with contextlib.suppress(OSError):  # then they are compiled when they are needed
         subprocess.run(words, stdin=quietly, stdout=quietly, stderr=quietly, check=False)
 

@@ -4,7 +4,6 @@ import threading
 from collections.abc import Callable
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
-from importlib import import_module
 from importlib.resources import files
 from pathlib import Path
 
@@ -13,6 +12,7 @@ from audio.files.whole import write_text
 from audio.progress import Progress
 from audio.synth.tracks import make_tracks
 from pairing.model import PairOptions
+from pairing.solve.compiling import compile_here
 from pairing.workflow import music, outputs, sets
 
 NAME = "demo-class"
@@ -41,7 +41,7 @@ def demo(folder: Path, stage: Stage) -> Demo:
     except OSError as error:
         raise OutputError(f"can't be made ({error.strerror}).", where=str(folder)) from error
     tracks_folder, library = folder_of_tracks(), folder / "library.sqlite"
-    threading.Thread(target=_compile, daemon=True).start()
+    threading.Thread(target=compile_here, daemon=True).start()  # choosing needn't wait for it then
     with stage("Making the tracks") as progress:
         make_tracks(tracks_folder, progress=progress)
     with stage("Listening to them") as progress:
@@ -66,7 +66,7 @@ def try_it(folder: Path, library: Path | None, progress: Progress) -> Path:
 
     A plan of that name that stands there already is left as it is.
     """
-    threading.Thread(target=_compile, daemon=True).start()
+    threading.Thread(target=compile_here, daemon=True).start()  # choosing needn't wait for it then
     tracks_folder = folder_of_tracks()
     make_tracks(tracks_folder, progress=progress)
     music.scan_music([tracks_folder], library, jobs=None, progress=progress)
@@ -79,11 +79,6 @@ def _plan_in(folder: Path) -> Path:
         folder.mkdir(parents=True, exist_ok=True)
         write_text(plan, files("pairing.plan").joinpath(f"{NAME}.md").read_text("utf-8"))
     return plan
-
-
-def _compile() -> None:
-    """Have the solver's loops compiled, once, while others work: choosing then needn't wait for it."""
-    import_module("pairing.solve.search")
 
 
 def folder_of_tracks() -> Path:
