@@ -7,13 +7,15 @@ from dataclasses import dataclass, field
 
 from pairing.model import Kind, Length, Side, Wishes
 from pairing.plan.kinds import kind_named
-from pairing.plan.line.chunks import is_size, wished
+from pairing.plan.line.chunks import is_size, wished, with_intervals
 from pairing.plan.line.sides import sides_joined
 from pairing.plan.lines import Line
 from pairing.plan.tokens import Token
+from pairing.plan.words import scaled
 
 SHORTEST_BLOCK_S = 60.0  # of a part whose lines are only its details; editorial
-BLOCK_SLACK = 1.3  # the details of a part with minutes tell no more than so much of them; editorial
+MOST_OF_DETAILS = 0.5  # of the minutes of a part are told by lines that only say what is in it; editorial
+MOST_TOLD = 1.35  # of the minutes of a plain heading are told by its lines; editorial
 MOST_HEAD = 4  # words of a name that opens a part; editorial
 LONGEST_SEAT_S = 180.0  # of a pose whose name heads parts too; editorial
 LEAST_WORK_S = 10.0  # of work and rest in the name of a part; editorial
@@ -39,6 +41,7 @@ class Loose:
     between: Length | None = None  # rest between rounds
     block: bool = False  # the lines below are its details, and take no time of their own
     fills: Length | None = None  # minutes in brackets, which the lines below share
+    told: Length | None = None  # minutes of the heading, whoever takes them
     indented: bool = False  # it heads the lines set in below it, and no others
     peak: bool = False
     notes: tuple[str, ...] = ()
@@ -57,6 +60,7 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
     """
     if not might_head(line, tokens, below):
         return None
+    tokens = with_intervals(tokens)
     head, rest = _parted(tokens)
     tokens = sides_joined(tokens)
     kind, loud = _kind_and_loudness(line, head, rest)
@@ -69,7 +73,8 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
     if not loud and _is_counted_pose(head, rest):
         return None  # "suns 5 rounds"
     heads = heads_items(line, tokens, below)
-    if not (heads or _may_head(head, loud=loud or _all_of_it(rest), bare=not rest)) or (
+    apart = _stands_apart(line, below) and not any(map(is_size, tokens))
+    if not (heads or apart or _may_head(head, loud=loud or _all_of_it(rest), bare=not rest)) or (
         below is None and told_s is None and not line.text.endswith(":") and not loud
     ):
         return None
@@ -80,21 +85,22 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
     named = any(token.kind == "pose" and not token.picture for token in head) and not (heads or _all_of_it(rest))
     if named and not bullets and (not loud or any(token.kind in ("times", "length", "number") for token in tokens)):
         return None
-    sized = said.minutes is not None or _length_in(head) is not None
-    minutes = said.minutes or _length_in(head)
+    minutes = said.minutes or _length_in(head) or _minutes_in_brackets(rest)
+    sized = minutes is not None
     if sized and told_s is None and below is None:
         return None
-    blocks = kind in _BLOCKS or (loud and kind is Kind.OPENING)
+    blocks = kind in _BLOCKS or (loud and kind not in (Kind.REST, Kind.CLOSING))
+    if minutes is not None and said.each:
+        minutes = scaled(minutes, 2.0)
     block = (
-        not bullets
-        and minutes is not None
+        minutes is not None
         and minutes.likely >= SHORTEST_BLOCK_S
         and blocks
         and (loud or len(rest) <= 1 or said.notes != ())
-        and _is_block(minutes, told_s)
+        and are_details(told_s, minutes)
     )
-    told = told_s is not None and minutes is not None and told_s > BLOCK_SLACK * minutes.likely
-    if sized and not block and not said.intervals and not (loud and blocks and (told or bullets)):
+    told = bool(told_s) and (loud or (len(rest) <= 1 and _add_up(told_s, minutes)))
+    if sized and not block and not said.intervals and not (blocks and told):
         return None
     if (
         told_s is None
@@ -114,6 +120,7 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
         again=said.again,
         minutes=minutes if block else None,
         fills=_minutes_in_brackets(rest) if loud and not block else None,
+        told=said.minutes or _length_in(head) or _minutes_in_brackets(rest),
         intervals=said.intervals,
         between=said.between,
         block=block,
@@ -147,6 +154,7 @@ def might_head(line: Line, tokens: Sequence[Token], below: Line | None) -> bool:
     deeper = below is not None and below.level > line.level and below.form != "heading"
     if (line.form == "item" and line.raw.lstrip()[:1] in "-–•*+·‣▪◦●○■□" and not deeper) or not tokens:
         return False
+    tokens = with_intervals(tokens)
     head, rest = _parted(tokens)
     joined = any(token.kind == "mark" and token.text in "+→&" for token in sides_joined(tokens))
     if not head or joined or any(token.kind in ("times", "counts", "pulses", "chain") for token in head):
@@ -186,6 +194,13 @@ def _parted(tokens: Sequence[Token]) -> tuple[list[Token], list[Token]]:
     return head, []
 
 
+def _stands_apart(line: Line, below: Line | None) -> bool:
+    """In capitals below a blank line and right above another: "PLIÉS"."""
+    letters = [letter for letter in line.text if letter.isalpha()]
+    upper = len(letters) > SHORTEST_LOUD and all(letter.isupper() for letter in letters)
+    return upper and line.first and below is not None and not below.first and not below.text.isupper()
+
+
 def _is_loud(line: Line, head: Sequence[Token]) -> bool:
     typed = "".join(token.text for token in head if token.kind != "number")
     letters = [letter for letter in typed if letter.isalpha()]
@@ -203,9 +218,10 @@ def _kind_of(head: Sequence[Token]) -> Kind | None:
 
 
 def _is_round(head: Sequence[Token]) -> bool:
-    """ "Round 1", "round 2 slow"."""
-    numbered = len(head) > 1 and head[0].says("how.round", "units.rounds") and head[1].kind == "number"
-    return numbered and all(token.says("how", "sides") for token in head[2:])
+    """ "Round 1", "round 2 slow", "block 2", "part B"."""
+    words = len(head) > 1 and head[0].says("how.round", "units.rounds", "columns.section")
+    numbered = words and (head[1].kind == "number" or (len(head[1].text) == 1 and head[1].text.isupper()))
+    return numbered and all(token.says("how", "sides", "kinds", "columns") for token in head[2:])
 
 
 def _may_head(head: Sequence[Token], *, loud: bool, bare: bool) -> bool:
@@ -248,18 +264,23 @@ def _side_in(head: Sequence[Token]) -> Side | None:
     return "left" if any(token.says("sides.left") for token in head) else None
 
 
-def _is_block(minutes: Length, told_s: float | None) -> bool:
-    return (
-        told_s is not None
-        and told_s <= BLOCK_SLACK * minutes.likely
-        and (told_s == 0.0 or told_s < 0.8 * minutes.likely)
-    )
+def _add_up(told_s: float | None, minutes: Length | None) -> bool:
+    """Whether lines tell about the minutes that their heading tells: "warm up 6 min" above its exercises."""
+    if told_s is None or minutes is None:
+        return False
+    return not are_details(told_s, minutes) and told_s <= MOST_TOLD * minutes.likely
+
+
+def are_details(told_s: float | None, minutes: Length) -> bool:
+    """Say whether lines that tell so much by themselves only say what is done in these minutes of their heading."""
+    return told_s is not None and told_s < MOST_OF_DETAILS * minutes.likely
 
 
 @dataclass(slots=True)
 class _Remainder:
     side: Side | None = None
     both: bool = False
+    each: bool = False  # the minutes are those of one side
     rounds: int = 1
     again: int = 0
     minutes: Length | None = None
@@ -280,7 +301,7 @@ def _rest(tokens: Sequence[Token]) -> _Remainder | None:
     if any(token.kind == "pose" and id(token) not in in_bracket and not token.says("kinds") for token in flat):
         return None
     said.intervals = _intervals(flat)
-    if said.intervals:
+    if said.intervals and not any(token.kind == "pair" for token in flat):
         lengths = lengths[2:]
     between = any(token.says("join.between") for token in flat)
     if between and lengths:
@@ -314,7 +335,7 @@ def _sides(said: _Remainder, flat: Sequence[Token]) -> None:
     right = any(token.says("sides.right") for token in flat)
     left = any(token.says("sides.left") for token in flat)
     each = any(token.says("sides.each") for token in flat)
-    said.both = each or (right and left)
+    said.both, said.each = each or (right and left), each
     said.side = None if said.both else "right" if right else "left" if left else None
     said.says = "first right, then left" if said.both else f"on the {said.side}" if said.side else ""
 

@@ -21,6 +21,8 @@ def leaves_part(reading: Reading, line: Line) -> bool:
         return False
     if loose.indented:
         return line.level <= opened.line.level
+    if loose.block and line.first:
+        return True
     if _is_numbered(opened.line) and _is_numbered(line) and not _is_numbered(reading.items_here()[0].line):
         return True
     if loose.intervals and _is_timed_rest(reading, line):

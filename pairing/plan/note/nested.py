@@ -8,10 +8,12 @@ from pairing.plan.kinds import kind_named
 from pairing.plan.line.chunks import is_size
 from pairing.plan.line.sides import sides_joined
 from pairing.plan.lines import Line
-from pairing.plan.loose import BLOCK_SLACK, SHORTEST_BLOCK_S, Loose
+from pairing.plan.loose import SHORTEST_BLOCK_S, Loose, are_details
+from pairing.plan.note.parting import tells_s
 from pairing.plan.note.partly import seconds
 from pairing.plan.note.state import Reading
 from pairing.plan.tokens import Token
+from pairing.plan.words import scaled
 
 
 def nested_heading(reading: Reading, line: Line, at: int, front: Front | None) -> Loose | None:
@@ -28,10 +30,13 @@ def nested_heading(reading: Reading, line: Line, at: int, front: Front | None) -
     sided = any(token.says("sides") for token in tokens)
     if len(done) < 1 + bool(poses and not (minutes or sided)) or 2 * len(done) < len(inner):
         return None
-    told_s = sum(token.low for each in inner for token in reading.tokens_of(each) if token.unit == "seconds")
-    if minutes is not None and told_s > BLOCK_SLACK * minutes.likely:
+    told = minutes
+    if minutes is not None and not are_details(sum(tells_s(reading, each) for each in inner), minutes):
         minutes = None
     both = any(token.says("sides.each") for token in tokens)
+    flat = [part for token in reading.tokens_of(line) for part in (token, *token.inner)]
+    if minutes is not None and any(token.says("sides.each") for token in flat):
+        minutes = scaled(minutes, 2.0)  # "side series 5 min each side"
     right, left = (any(token.says(f"sides.{side}") for token in tokens) for side in ("right", "left"))
     name = " ".join(token.text for token in tokens if not is_size(token) and token.kind not in ("mark", "aside"))
     return Loose(
@@ -40,6 +45,7 @@ def nested_heading(reading: Reading, line: Line, at: int, front: Front | None) -
         side=None if both or right == left else "right" if right else "left",
         both=both,
         minutes=minutes,
+        told=told,
         block=minutes is not None,
         indented=True,
         notes=tuple(token.text for token in tokens if token.kind == "aside"),

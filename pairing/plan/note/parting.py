@@ -1,25 +1,32 @@
 """Headings open the parts of a class, with signs or without; what closes them."""
 
+import math
 import re
+from collections.abc import Sequence
 from dataclasses import replace
 
-from pairing.constants import USUAL_BREATH_S
 from pairing.model import Element, Group, Kind, Length, Place, Wishes
 from pairing.plan.fronts import Front
 from pairing.plan.headings import EDGE, Opened, is_bare_heading, open_group, open_section
 from pairing.plan.kinds import kind_named
 from pairing.plan.line.chunks import is_size
-from pairing.plan.line.moves import LINE_GROUP
+from pairing.plan.line.moves import LINE_GROUP, Around
 from pairing.plan.line.moves import Line as Said_line
+from pairing.plan.line.parts import parts_of
+from pairing.plan.line.read import line_of
 from pairing.plan.lines import Line
-from pairing.plan.loose import Loose, loose_heading, might_head
+from pairing.plan.loose import SHORTEST_LOUD, Loose, loose_heading, might_head
 from pairing.plan.note.outside import note_slot
-from pairing.plan.note.partly import lasting, placed, seconds
+from pairing.plan.note.partly import counted_s, lasting, placed, seconds
 from pairing.plan.note.state import Reading
 from pairing.plan.problems import Problems
 from pairing.plan.refs import Reference, again, on_side
 from pairing.plan.said import Said
 from pairing.plan.titles import read_title
+from pairing.plan.tokens import Token
+
+LEAST_SIDED = 0.25  # of the lines below a heading tell a side, where they take its minutes one by one; editorial
+MOST_DETAILS = 12  # lines below a heading that are looked at
 
 
 def is_underlined_heading(reading: Reading, line: Line) -> bool:
@@ -45,6 +52,8 @@ def _is_plain_heading(reading: Reading, line: Line) -> bool:
     section = open_section(line, Problems(""))
     kind = section.kind or kind_named(section.name)
     tokens = reading.tokens_of(line)
+    if any(part.kind == "length" and part.unit == "seconds" for token in tokens for part in token.inner):
+        return False  # its minutes may hold all that stands below it
     sided = any(token.says("sides.right", "sides.left") for token in tokens)
     counted = any(token.kind in ("times", "chain", "counts", "number") for token in tokens)
     sized = counted or any(token.kind in ("length", "pair") for token in tokens)
@@ -109,23 +118,39 @@ def is_loose_heading(reading: Reading, line: Line, at: int) -> Loose | None:
     tokens = reading.tokens_of(line)
     if not might_head(line, tokens, below):
         return None
-    return loose_heading(line, tokens, below, _told_below(reading, at))
+    return loose_heading(line, tokens, below, told_below(reading, at))
 
 
-def _told_below(reading: Reading, at: int) -> float | None:
+def told_below(reading: Reading, at: int) -> float | None:
     """Seconds that the lines below this one tell by themselves, up to the next heading; None where none stands."""
-    seconds, seen, untold = 0.0, 0, 0
-    for line in reading.lines[at + 1 : at + 12]:
-        if line.form in ("heading", "rule", "remark"):
-            break
+    told_s, seen, sided = 0.0, 0, 0
+    for line in reading.lines[at + 1 : at + 1 + MOST_DETAILS]:
         tokens = reading.tokens_of(line)
-        if loose_heading(line, tokens, None, None) or (line.text.isupper() and len(line.text) > 3):
+        if line.form in ("heading", "rule", "remark") or (seen and line.first):
+            break
+        if _may_open(line, tokens) or any(token.says("kinds.rest") for token in tokens):
             break
         seen += 1
-        told = [token for token in tokens if token.kind == "length"]
-        untold += not told
-        seconds += sum(token.low * (USUAL_BREATH_S if token.unit == "breaths" else 1.0) for token in told)
-    return None if not seen else seconds if untold else max(seconds, 1e-6)
+        sided += any(token.says("sides") for outer in tokens for token in (outer, *outer.inner))
+        told_s += tells_s(reading, line)
+    if sided >= LEAST_SIDED * max(1, seen):
+        return math.inf  # what is done on both sides is done for its own time
+    return told_s if seen else None
+
+
+def _may_open(line: Line, tokens: Sequence[Token]) -> bool:
+    """Whether a line among those below a heading is rather the next one."""
+    loud = line.bold or (line.text.isupper() and len(line.text) > SHORTEST_LOUD)
+    return loud or loose_heading(line, tokens, line, 0.0) is not None
+
+
+def tells_s(reading: Reading, line: Line) -> float:
+    """About the seconds that a line tells by lengths and counts."""
+    tokens = reading.tokens_of(line)
+    if not any(map(is_size, tokens)):
+        return 0.0
+    around = Around(reading.table)
+    return sum(counted_s(part, reading.table) for part in parts_of(line_of(tokens, around), Place(line.number), around))
 
 
 def open_loose(reading: Reading, line: Line, loose: Loose, front: Front | None) -> None:

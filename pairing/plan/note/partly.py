@@ -49,6 +49,20 @@ def told_s(part: Part) -> float:
     return held * (part.times or 1) * (2 if part.each_side else 1)
 
 
+def counted_s(part: Part, table: PoseTable) -> float:
+    """Give about the seconds that lengths and counts of a part tell, counts by the usual repetition of their pose."""
+    if isinstance(part, Group):
+        if part.minutes:
+            return part.minutes.likely
+        return sum(counted_s(inner, table) for inner in part.parts) * part.rounds * (2 if part.both_sides else 1)
+    pose = table.poses.get(part.pose_id or "")
+    if part.length is not None or not part.times or pose is None:
+        return told_s(part)
+    steps = len(table.compound(pose.id)) / 2
+    once = pose.rep_breaths if pose.rep_breaths is not None else steps or 1.0
+    return once * USUAL_BREATH_S * part.times * (2 if part.each_side else 1)
+
+
 def all_timed(parts: Sequence[Part]) -> bool:
     """Whether each of them has seconds of its own, which win over the gap to the next time in front."""
     return bool(parts) and all(
@@ -74,7 +88,7 @@ def complete(parts: tuple[Part, ...], table: PoseTable) -> bool:
             continue
         if part.each_side or (part.pose_id and table.compound(part.pose_id) and part.pose_id != "vinyasa"):
             return True
-        sided = sided or part.what == "pose"
+        sided = sided or part.what in ("pose", "gap")
     return not sided
 
 
