@@ -9,7 +9,7 @@ import re
 import tomllib
 import unicodedata
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from importlib import resources
 from types import MappingProxyType
 
@@ -30,6 +30,8 @@ class Language:
     name: str
     roles: Mapping[Phrase, frozenset[str]]  # what a phrase can be
     numbers: Mapping[Phrase, float]
+    talk: Mapping[Phrase, str] = field(default_factory=dict)  # words of what is only to be remembered: "deeds"
+    passing: frozenset[Phrase] = frozenset()  # what begins a line on which one only gets to the next place
     shared: frozenset[str] = frozenset()  # words that stand in names of poses or in other languages too
 
     @property
@@ -46,10 +48,21 @@ class Lexicon:
     roles: Mapping[Phrase, frozenset[str]]
     numbers: Mapping[Phrase, float]
     longest: int  # words of the longest phrase
+    talk: Mapping[Phrase, str] = field(default_factory=dict)
+    passing: frozenset[Phrase] = frozenset()
 
     def has(self, words: Phrase, role: str) -> bool:
         """Say whether the whole of `words` can be of this role, or of one in this table ("kinds")."""
         return any(found == role or found.startswith(role + ".") for found in self.roles.get(words, ()))
+
+    def talk_in(self, words: Phrase) -> set[str]:
+        """Give what words of talk stand among these, as typed in the tables."""
+        pairs = {words[at : at + many] for many in (1, 2, 3) for at in range(len(words) - many + 1)}
+        return {" ".join(phrase) for phrase in pairs if phrase in self.talk}
+
+    def passes(self, words: Phrase) -> bool:
+        """Say whether these words begin a line on which one only gets from one place to the next."""
+        return any(words[:many] in self.passing for many in range(1, 6))
 
 
 def spelled(text: str) -> Phrase:
@@ -108,23 +121,29 @@ def _english_names() -> frozenset[str]:
 def _lexicon(codes: tuple[str, ...]) -> Lexicon:
     roles: dict[Phrase, frozenset[str]] = {}
     numbers: dict[Phrase, float] = {}
+    talk: dict[Phrase, str] = {}
+    passing: frozenset[Phrase] = frozenset()
     for spoken in languages():
         if spoken.code in codes:
             roles |= {phrase: found for phrase, found in spoken.roles.items() if phrase not in roles}
             numbers |= {phrase: value for phrase, value in spoken.numbers.items() if phrase not in numbers}
+            talk |= spoken.talk
+            passing |= spoken.passing
     longest = max(map(len, (*roles, *numbers)))
-    return Lexicon(MappingProxyType(roles), MappingProxyType(numbers), longest)
+    return Lexicon(MappingProxyType(roles), MappingProxyType(numbers), longest, MappingProxyType(talk), passing)
 
 
 def _language(code: str, text: str) -> Language:
     data = tomllib.loads(text)
     roles: dict[Phrase, frozenset[str]] = {}
     for table, keys in data.items():
-        if table in ("language", "shared", "numbers"):
+        if table in ("language", "shared", "numbers", "talk", "passing"):
             continue
         for key, typed in keys.items():
             for phrase in filter(None, map(spelled, typed)):
                 roles[phrase] = roles.get(phrase, frozenset()) | {f"{table}.{key}"}
     numbers = {spelled(typed): float(value) for value, list_ in data["numbers"].items() for typed in list_}
+    talk = {phrase: key for key, typed in data.get("talk", {}).items() for phrase in map(spelled, typed)}
+    passing = frozenset(map(spelled, data.get("passing", {}).get("words", ())))
     shared = frozenset(data.get("shared", ()))
-    return Language(code, data["language"], MappingProxyType(roles), MappingProxyType(numbers), shared)
+    return Language(code, data["language"], MappingProxyType(roles), MappingProxyType(numbers), talk, passing, shared)
