@@ -14,9 +14,19 @@ from pairing.plan.groups import Groups
 from pairing.plan.language import Lexicon
 from pairing.plan.lines import Line
 from pairing.plan.note.doubting import ask_what_is_unsure
-from pairing.plan.note.items import read_item
+from pairing.plan.note.items import is_over, read_item
 from pairing.plan.note.nested import nested_heading
-from pairing.plan.note.outside import is_inert, is_key, is_music, is_plain_key, is_title, is_total, remark
+from pairing.plan.note.outside import (
+    is_errand,
+    is_inert,
+    is_key,
+    is_labelled,
+    is_music,
+    is_plain_key,
+    is_title,
+    is_total,
+    remark,
+)
 from pairing.plan.note.parting import (
     check_rests,
     close_to,
@@ -109,7 +119,7 @@ def _read_free(reading: Reading, line: Line, at: int, front: Front | None) -> No
         return
     elif is_strict_heading(reading, line):
         open_heading(reading, line)
-    elif not _speaks_of_the_class(reading, line):
+    elif not (_speaks_of_the_class(reading, line) or _is_for_oneself(reading, line)):
         line = unfolded(reading, line)
         loose = nested_heading(reading, line, at, front) or is_loose_heading(reading, line, at)
         if loose is not None:
@@ -121,6 +131,10 @@ def _read_free(reading: Reading, line: Line, at: int, front: Front | None) -> No
 def _speaks_of_the_class(reading: Reading, line: Line) -> bool:
     """Whether a line says how the class is done, what plays, or to do lines above once more."""
     return is_key(reading, line) or is_music(reading, line) or is_rounds(reading, line) or is_reference(reading, line)
+
+
+def _is_for_oneself(reading: Reading, line: Line) -> bool:
+    return is_labelled(reading, line) or is_errand(reading, line, over=is_over(reading, line))
 
 
 def _plan(reading: Reading) -> Plan:

@@ -33,6 +33,8 @@ def leaves_doubt(reading: Reading, line: Line, element: Element) -> bool:
     if element.times is not None and element.times > MANY_TIMES:
         return True
     tokens = reading.tokens_of(line)
+    if element.length is None and element.times is None and any(token.kind == "length" for token in _plain(tokens)):
+        return True  # "uttanasana few br", "wall sit (max 2 min)"
     if reading.around().yin and element.length is None and any(token.kind == "number" for token in tokens):
         return True
     if element.length is None and COUNTED_BREATH.match(element.name):
@@ -78,6 +80,15 @@ def leaves_doubt(reading: Reading, line: Line, element: Element) -> bool:
     between = is_between(outside) and not element.once
     variants = any(token.says("how.variants") for token in attributes_in(tokens))
     return sizes > told or sided or between or variants or _second_move(tokens)
+
+
+def _plain(tokens: Sequence[Token]) -> list[Token]:
+    """Tokens outside brackets, and those of brackets that hold little else than a size."""
+    return [
+        part
+        for token in tokens
+        for part in (token.inner if token.kind == "aside" and len(token.inner) <= 2 else (token,))
+    ]
 
 
 def _counts_next(number: Token, pose: Token) -> bool:

@@ -34,6 +34,13 @@ HUNDRED_S = 100.0  # a hundred beats, one a second; its name says how many
 LEFT_OVER = 0.9  # weight of what one reading leaves over more than another; editorial
 _KEPT = {"length", "count", "energy", "beat", "quicker", "song-length", "song-title"}  # wrong, however it is read
 _ODD = {"said-twice", "unknown-attribute", "unknown-length"}
+PASSING_S = 10.0  # from lying to sitting, from sitting to standing; editorial
+_THEN = (("then",), ("now",), ("and",), ("slowly",), ("dann",), ("luego",), ("puis",))
+_PLACES = {  # where one gets to
+    "easy_seat", "tabletop", "side_savasana", "side_lying_rest", "mountain", "crocodile", "staff", "constructive_rest",
+    "roll_up", "hero", "seated_meditation", "roll_to_side", "roll_up_to_standing", "step_forward",
+}  # fmt: skip
+_UNIT = re.compile(r"[\d\s–-]+([^\W\d_]{3,})")
 _UNCLEAR = "Say one thing on a line; what is only for you to read goes in brackets."
 _TERMS = ("from_round", "to_round", "last_round", "once", "optional", "supported", "every_time")
 
@@ -46,13 +53,15 @@ def read_item(reading: Reading, line: Line, front: Front | None) -> None:
         reading.ended = True
         reading.said(line, "the end of the class")
         return
-    if _stands_behind_the_class(reading, line, front):
+    if _stands_behind_the_class(reading, line, front) or _is_detail(reading, line):
         remark(reading, line)
         return
     if not reading.stack:
         open_unnamed(reading, line)
     group = reading.stack[-1]
     if _closes_class(reading, line, front):
+        return
+    if _moves_on(reading, line, front):
         return
     result, sure = _read_strictly(reading, line)
     if sure and result is not None and result.element is not None and not _rather_from_tokens(reading, line, result):
@@ -87,7 +96,8 @@ def _rather_from_tokens(reading: Reading, line: Line, strict: Result) -> bool:
 
 def _is_end(reading: Reading, line: Line) -> bool:
     tokens = [token for token in reading.tokens_of(line) if token.kind != "mark"]
-    return bool(tokens) and all(token.says("kinds.closing", "top.total", "join") for token in tokens)
+    first = bool(tokens) and tokens[0].says("kinds.closing")  # "6:45 end - blow out the candles"
+    return first or (bool(tokens) and all(token.says("kinds.closing", "top.total", "join") for token in tokens))
 
 
 def _read_strictly(reading: Reading, line: Line) -> tuple[Result | None, bool]:
@@ -113,7 +123,7 @@ def _as_usual(reading: Reading, line: Line, element: Part) -> Part:
     if element.pose_id == HUNDRED_ID:
         return replace(element, length=exactly("seconds", HUNDRED_S))
     pose = reading.table.get(element.pose_id)
-    sits_up = pose.family in ("seated", "rest") and pose.id != "corpse" and _is_over(reading, line)
+    sits_up = pose.family in ("seated", "rest") and pose.id != "corpse" and is_over(reading, line)
     return replace(element, length=exactly("seconds", CHANT_S)) if element.pose_id == CHANT_ID or sits_up else element
 
 
@@ -122,7 +132,7 @@ def _read_from_tokens(reading: Reading, line: Line, front: Front | None, strict:
     said = line_of(reading.tokens_of(line), around)
     _as_above(said, around)
     place = Place(line.number, line.column())
-    faults = list(strict.faults) if strict else []
+    faults = [fault for fault in strict.faults if not _has_known_unit(reading, fault)] if strict else []
     unknown = [move for move in said.moves if move.unknown or move.doubt]
     odd = said.shared.odd or any(move.amount.odd for move in said.moves) or bool(said.leftover)
     odd = odd or is_too_long(parts_of(said, place, around)) or asks_for_more(said)
@@ -144,12 +154,14 @@ def _read_from_tokens(reading: Reading, line: Line, front: Front | None, strict:
     inline_section(reading, line, said)
     if said.minutes and not all_timed(parts):
         parts = lasting(parts, said.minutes, line)
-    add_parts(reading, line, parts, front, sure=not (unknown or odd or kept))
+    timed = front is not None and front.length_s is not None
+    asks = bool(unknown) and not (timed and not unknown[0].doubt)
+    add_parts(reading, line, parts, front, sure=not (asks or odd or kept))
     if kept:
         reading.problems.faults(line, kept)
     elif odd:
         reading.problems.faults(line, [Fault("unclear", line.text, f'"{line.text}" can mean two things.', _UNCLEAR)])
-    elif unknown and not (front and front.length_s and not unknown[0].doubt):
+    elif asks:
         name = f"{' '.join(unknown[0].notes)} {unknown[0].name}" if unknown[0].doubt else unknown[0].name
         taken = canonical(parts) if unknown[0].doubt else ""
         ask_unknown(reading, line, name, faults, taken)
@@ -183,16 +195,43 @@ def _closes_class(reading: Reading, line: Line, front: Front | None) -> bool:
     return True
 
 
+def _moves_on(reading: Reading, line: Line, front: Front | None) -> bool:
+    """ "Roll to the side, come to all fours": one gets to the next place; nothing is stayed in."""
+    tokens = reading.tokens_of(line)
+    flat = [part for token in tokens for part in (token, *token.inner)]
+    words = spelled(line.text)
+    passes = reading.scanner.lexicon.passes(words[1:] if words[:1] in _THEN else words)
+    poses = [token.match.pose for token in flat if token.kind == "pose" and not token.broad and token.match]
+    stays = any(pose is not None and pose.id not in _PLACES for pose in poses)
+    if not passes or stays or any(map(is_size, flat)) or any(token.says("once", "kinds.closing") for token in flat):
+        return False
+    if front is not None and (front.length_s or front.shown):
+        return False
+    place = Place(line.number, line.column())
+    element = Element("pause", line.text, place, length=exactly("seconds", PASSING_S))
+    add_parts(reading, line, (element,), front, sure=True)
+    return True
+
+
 def _stands_behind_the_class(reading: Reading, line: Line, front: Front | None) -> bool:
     """ "Biscuits after", "don't forget the blankets", below the closing rest: it names nothing that is done."""
-    if front is not None or not _is_over(reading, line):
+    if front is not None or not is_over(reading, line):
         return False
     tokens = [token for token in reading.tokens_of(line) if not token.says("how", "join")]
     return bool(tokens) and tokens[0].match is None and not any(map(_does_something, tokens))
 
 
-def _is_over(reading: Reading, line: Line) -> bool:
-    """Whether the closing rest stands above, and nothing with a size from here on."""
+def _is_detail(reading: Reading, line: Line) -> bool:
+    """Whether it is set in below a line with a time in front, which holds all that is said below it."""
+    above = reading.items_here()[-1:]
+    front = reading.front.get(above[0].line.number) if above else None
+    if front is None or front.length_s is None or line.number in reading.front:
+        return False
+    return line.level > above[0].line.level or (line.form == "item" and above[0].line.form == "text")
+
+
+def is_over(reading: Reading, line: Line) -> bool:
+    """Say whether the closing rest stands above, and nothing with a size from here on."""
     return reading.ended or (reading.rested and reading.places[line.number] > reading.last_sized)
 
 
@@ -207,13 +246,19 @@ def _is_corpse(reading: Reading, item: Item) -> bool:
     return last is not None and last.pose_id == "corpse"
 
 
+def _has_known_unit(reading: Reading, fault: Fault) -> bool:
+    """ "100 beats" is a slip in the strict language alone."""
+    unit = _UNIT.fullmatch(fault.fragment) if fault.code == "unknown-length" else None
+    return unit is not None and spelled(unit[1]) in reading.scanner.lexicon.roles
+
+
 def _is_kept(reading: Reading, fault: Fault, *, odd: bool) -> bool:
     """Whether what the strict language finds wrong stays wrong however the line is read."""
     if fault.code in _KEPT or (odd and fault.code in _ODD):
         return True
     word = re.sub(r"[\d\s]+$", "", fault.fragment)  # "rebound 1"
     slip = fault.new is not None and spelled(word) not in reading.scanner.lexicon.roles
-    in_unit = fault.code == "unknown-length" and re.fullmatch(r"[\d\s–-]+[^\W\d_]{3,}", fault.fragment) is not None
+    in_unit = fault.code == "unknown-length" and _UNIT.fullmatch(fault.fragment) is not None
     return slip and (fault.code == "unknown-attribute" or in_unit)
 
 

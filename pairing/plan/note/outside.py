@@ -15,9 +15,13 @@ from pairing.plan.top import names_key, read_key
 from pairing.plan.words import show_seconds
 
 MOST_WORDS = 3  # of a setting that is a time; editorial
+LEAST_OF_ROOM_S = 1200.0  # "heating on half an hour before" tells no line's length; editorial
+MANY_WORDS = 8  # of a sentence, in which a length need not be that of a line; editorial
 _TIME_KEYS = {("settle",), ("settling",), ("arrivals",), ("leave",), ("leaving",), ("between",), ("transition",)}
 _SIDES = {("r",), ("l",), ("right",), ("left",), ("other", "side")}
 _FACTS = ("props", "theme", "note")
+_QUOTES = "\"'“”„‘’«»"
+_SIZED = ("length", "counts", "pulses", "pair", "chain")
 
 
 def remark(reading: Reading, line: Line, text: str | None = None) -> None:
@@ -35,6 +39,8 @@ def is_inert(line: Line) -> bool:
     text = line.text.strip()
     if spelled(text) in _SIDES:
         return False  # "[L]": the lines above on the left
+    if len(text) > 1 and text[0] in _QUOTES and text[-1] in _QUOTES:
+        return True  # "let the ribs fan out", said while the line above goes on
     return text[:1] in "([{" and text[-1:] in ")]}" and text.find(")") in (-1, len(text) - 1)
 
 
@@ -64,6 +70,19 @@ def is_plain_key(reading: Reading, line: Line) -> bool:
     if reading.stack:
         return False
     return is_key(reading, line) if names_key(line.text) else _is_named_fact(reading, line)
+
+
+def is_labelled(reading: Reading, line: Line) -> bool:
+    """ "Playlist: instrumental only", "Musik: ab Teil 2 leise": words for oneself, wherever they stand."""
+    label, colon, value = line.text.partition(":")
+    tokens = reading.scanner.scan(label)
+    names = ("music.word", "top.props", "top.note", "top.theme")
+    if not colon or len(tokens) != 1 or not tokens[0].says(*names) or tokens[0].says("kinds", "once.song"):
+        return False
+    if any(token.kind in ("length", "times") for token in reading.scanner.scan(value)) or not value.strip():
+        return False
+    remark(reading, line)
+    return True
 
 
 def _is_named_fact(reading: Reading, line: Line) -> bool:
@@ -104,11 +123,47 @@ def is_total(reading: Reading, line: Line) -> bool:
     if not tokens or (not tokens[0].says("top.total") and not (len(tokens) == 2 and tokens[1].says("top.total"))):
         return False
     sizes = [token for token in tokens if token.kind in ("length", "number")]
-    if len(sizes) != 1 or any(token.kind == "pose" for token in tokens):
-        return False
-    size = sizes[0]
+    first = tokens[1:2] if tokens[0].says("top.total") else []
+    right_behind = [token for token in first if token in sizes]  # "total 75 or so. Music off from the rest on"
+    if not right_behind and (len(sizes) != 1 or any(token.kind == "pose" for token in tokens)):
+        if not first or first[0].kind != "unknown" or not first[0].text[:1].isdigit():
+            return False
+        remark(reading, line)  # "total = 43ish"
+        return True
+    size = (right_behind or sizes)[0]
     reading.problems.total = (line, size.high if size.kind == "length" else 60.0 * size.high)
     reading.said(line, "a check of the whole, not part of the class")
+    return True
+
+
+def is_errand(reading: Reading, line: Line, *, over: bool) -> bool:
+    """Take a line for a note that speaks of the room and the people: "bring straps", "kettle on", "who has the key?".
+
+    Outside the class one word of such talk is enough; within it, or beside words of something that is done, more are.
+
+    Args:
+        reading: what is known of the note.
+        line: it.
+        over: the class lies above it.
+    """
+    found = reading.scanner.lexicon.talk_in(spelled(line.text))
+    if not found or line.number in reading.front or line.number in reading.rows:
+        return False
+    tokens = reading.tokens_of(line)
+    apart = over or not (reading.items or reading.stack)
+    known = [token for token in tokens if " ".join(spelled(token.text)) not in found]
+    needed = 1 if apart else 2
+    needed += any(token.says("once", "kinds", "moves", "easy") for token in known)
+    flat = [part for token in tokens for part in (token, *token.inner)]
+    sized = any(token.kind in _SIZED for token in flat)
+    needed += sized and (len(spelled(line.text)) < MANY_WORDS or not (over or apart))
+    if sized and not any(token.kind == "length" and token.high >= LEAST_OF_ROOM_S for token in flat):
+        return False
+    needed += 2 * any(token.kind == "pose" and not token.broad for token in known)
+    needed += any(token.kind == "length" and token.unit == "breaths" for token in tokens)
+    if len(found) < needed or (not apart and sized):
+        return False
+    remark(reading, line)
     return True
 
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 from pairing.model import Element, Group, Place, Side
 from pairing.plan.elements import read_element
 from pairing.plan.headings import Opened
+from pairing.plan.language import spelled
 from pairing.plan.line.moves import LINE_GROUP
 from pairing.plan.lines import Line
 from pairing.plan.note.adding import speaks_of_others
@@ -32,6 +33,8 @@ def is_reference(reading: Reading, line: Line) -> bool:
         return False
     if _repeats_numbers(reading, line):
         return True
+    if reading.scanner.lexicon.passes(spelled(line.text)):
+        return False  # "sit down again"
     asked = reference(reading.tokens_of(line), _known_names(reading)) or _same_on_side(reading, line)
     if asked is None:
         return False
@@ -123,7 +126,7 @@ def _meant_parts(reading: Reading, asked: Reference, line: Line) -> tuple[Opened
         start = _first_named(items, _OTHER[asked.side]) or start if asked.side and not opened.side else start
         return opened, start.first, max(item.last for item in items if not item.is_repeat or asked.both)
     last = items[-1]
-    if asked.side and opened.side == _OTHER[asked.side]:  # "Right leg: ...", all of it
+    if opened.side and (asked.other or asked.side == _OTHER[opened.side]):  # "Right leg: ...", all of it
         done = max((at + 1 for at, item in enumerate(items) if item.is_repeat), default=0)
         return opened, items[min(done, len(items) - 1)].first, last.last
     return opened, _start_of_side(reading, items), last.last
