@@ -78,6 +78,9 @@ def _aside(token: Token, chunks: list[Chunk], line: Line) -> None:
     if inner and all(part.says("music") for part in inner) and " " in token.text:
         for part in inner:
             line.wishes = wished(line.wishes, part)
+    if _parts_count(inner, chunks):
+        line.notes.append(token.text)
+        return
     if any(part.says("kinds.peak") for part in inner):
         line.peak = True
         inner = [part for part in inner if not part.says("kinds.peak")]
@@ -88,6 +91,9 @@ def _aside(token: Token, chunks: list[Chunk], line: Line) -> None:
     ):
         chunks.append(Chunk("(", list(inner), bracket=True))
         chunks.append(Chunk(")"))
+    elif _is_about(inner) and not any(is_size(part) for chunk in chunks for part in chunk.tokens):
+        chunks.append(Chunk("(", [part for part in inner if is_size(part)], bracket=True))
+        chunks.append(Chunk(")"))
     elif inner and is_size(inner[0]) and not any(is_size(part) for chunk in chunks for part in chunk.tokens):
         sizes = list(itertools.takewhile(is_attribute, inner))
         chunks.append(Chunk("(", sizes, bracket=True))
@@ -95,6 +101,18 @@ def _aside(token: Token, chunks: list[Chunk], line: Line) -> None:
         line.notes.append(" ".join(part.text for part in inner[len(sizes) :]))
     elif token.text:
         line.notes.append(token.text)
+
+
+def _parts_count(inner: Sequence[Token], chunks: Sequence[Chunk]) -> bool:
+    """ "x4 (2 slow, 2 on the breath)": numbers in a bracket that add up to the count before it."""
+    counted = [token.high for chunk in chunks for token in chunk.tokens if token.kind in ("times", "number")]
+    numbers = [part.high for part in inner if part.kind in ("times", "number")]
+    return len(numbers) > 1 and sum(numbers) in counted
+
+
+def _is_about(inner: Sequence[Token]) -> bool:
+    """ "(max 2 min)", "(about 5 breaths)": a length behind one word."""
+    return len(inner) == 2 and inner[1].kind == "length" and inner[0].kind in ("unknown", "word")
 
 
 def _rests(tokens: Sequence[Token]) -> bool:

@@ -170,7 +170,7 @@ class End:
         """ "Lift 12, pulse 12, hold 8 - x3": a count behind a dash holds for all that has a size of its own."""
         alone = replace(lead, times=[], rounds=False) == Amount() and len(lead.times) == 1
         sized = len(self.line.moves) > 1 and all(move.amount.has_size() for move in self.line.moves)
-        return alone and sized and self.before in ("—", "→", ",")
+        return alone and sized and self.before in ("—", "→", ",", ".", ";")
 
 
 def _variant(words: Sequence[Token], last: Move) -> bool:

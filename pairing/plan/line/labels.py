@@ -8,18 +8,21 @@ from pairing.plan.line.moves import Around, Line
 from pairing.plan.tokens import Token
 
 _EVERY = (1, 2, 3)  # minutes
+MOST_LABEL = 5  # chunks before a colon; editorial
 
 
 def without_label(chunks: list[Chunk], line: Line, around: Around) -> list[Chunk]:
     """Take a label off: what stands before a colon, if poses or counts of their own stand behind it."""
     if len(chunks) > 2 and chunks[1].bracket and chunks[2].before == ":":
         chunks = _with_minutes_in_bracket(chunks, line)
+    chunks = _with_whole_label(chunks)
     if len(chunks) < 2 or chunks[1].before != ":":
         return chunks
     head, rest = chunks[0], chunks[1:]
     has_pose = any(token.kind == "pose" for token in head.tokens)
     later = any(_opens(token) for chunk in rest for token in chunk.tokens)
-    if later and not has_pose and _label_with_minutes(head.tokens, line):
+    filled = not any(is_size(token) for chunk in rest for token in chunk.tokens)
+    if later and (filled or not has_pose) and _label_with_minutes(head.tokens, line):
         line.label = " ".join(token.text for token in head.tokens)
         return rest
     if has_pose and not any(token.kind == "pose" or token.says("moves.short") for c in rest for token in c.tokens):
@@ -32,6 +35,18 @@ def without_label(chunks: list[Chunk], line: Line, around: Around) -> list[Chunk
         line.label = " ".join(token.text for token in head.tokens)
         line.label_tokens = tuple(head.tokens)
     return chunks
+
+
+def _with_whole_label(chunks: list[Chunk]) -> list[Chunk]:
+    """ "Ankles and toes: ...", "stretch 7 min, lights low: ...": all that stands before the colon as one chunk."""
+    colon = next((at for at, chunk in enumerate(chunks[:MOST_LABEL]) if chunk.before == ":"), 0)
+    head = chunks[:colon]
+    if colon < 2 or any(chunk.bracket for chunk in head):
+        return chunks
+    sizes = sum(is_size(token) for chunk in head for token in chunk.tokens)
+    if sizes > 1 or any(chunk.before not in ("", "&", "+", ",", "/") for chunk in head):
+        return chunks
+    return [Chunk("", [token for chunk in head for token in chunk.tokens]), *chunks[colon:]]
 
 
 def _with_minutes_in_bracket(chunks: list[Chunk], line: Line) -> list[Chunk]:

@@ -138,7 +138,7 @@ def _spaced(
 ) -> list[Element | Group]:
     """Repetitions with something between them, or two sides with something between."""
     assert isinstance(part, Element)
-    if part.each_side and line.between_what == "sides":
+    if part.each_side and (line.between_what == "sides" or not (part.times or amount.numbers)):
         group = (replace(part, each_side=False), *(replace(pause, once="between sides") for pause in pauses))
         return [Group(LINE_GROUP, place, group, both_sides=True)]
     sets_first = len(amount.times) + len(amount.numbers) == 2 and (amount.numbers or amount.rounds)

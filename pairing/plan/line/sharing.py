@@ -3,13 +3,15 @@
 import itertools
 from dataclasses import replace
 
-from pairing.plan.line.amounts import exactly, middle
+from pairing.plan.line.amounts import Amount, exactly, middle
 from pairing.plan.line.moves import Line, Move
 from pairing.plan.poses import Pose
 from pairing.plan.words import scaled
 
 SEAT_ID = "easy_seat"
 LEAST_TOGETHER_S = 60.0  # of several movements joined by a plus; editorial
+MUCH_TOGETHER_S = 120.0  # from here on poses named behind the length go on in its time; editorial
+LONG_TOGETHER_S = 180.0  # from here on those named before it too; editorial
 MOST_COUNTED = 30  # before pulses; editorial
 _SEATS = {"easy_seat", "seated_meditation", "lotus", "half_lotus", "hero", "thunderbolt"}
 _WITHIN = {"say", "pause", "gap"}
@@ -36,6 +38,7 @@ def settle(line: Line) -> None:
         _share_sides(moves, line)
         _share_variants(line.moves)
         _share_rounds(line)
+    _go_on_within(line)
     if line.shared.rounds and line.shared.times:
         line.sets = int(middle(line.shared.times.pop()))
 
@@ -105,6 +108,24 @@ def _drop_talk(line: Line) -> None:
     ]:
         line.moves.remove(move)
         line.notes.append(" ".join((move.name, *move.notes)))
+
+
+def _go_on_within(line: Line) -> None:
+    """ "Jog / high knees / butt kicks 3 min", "sleeping bears 4 min, read the story": the minutes hold all of it."""
+    sized = [move for move in line.moves if move.amount.has_any()]
+    amount = sized[0].amount if len(sized) == 1 else None
+    if amount is None or len(amount.lengths) != 1 or amount.lengths[0].unit != "seconds" or line.shared.has_any():
+        return
+    if amount != Amount(lengths=amount.lengths, length_end=amount.length_end) or line.between:
+        return
+    minutes_s, at = amount.lengths[0].likely, line.moves.index(sized[0])
+    for index, move in enumerate(list(line.moves)):
+        behind = line.moves[index + 1] if index + 1 < len(line.moves) else move
+        listed = "/" in (move.joined, behind.joined)
+        weak = move.what != "pose" or listed or minutes_s >= (LONG_TOGETHER_S if index < at else MUCH_TOGETHER_S)
+        if move is not sized[0] and minutes_s >= LEAST_TOGETHER_S and weak and "→" not in (move.joined, behind.joined):
+            line.moves.remove(move)
+            line.notes.append(" ".join((move.name, *move.notes)))
 
 
 def _name_both(line: Line) -> None:

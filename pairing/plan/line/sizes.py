@@ -47,6 +47,8 @@ def sizes_of(move: Move, amount: Amount, base: Element, around: Around, *, secon
     times = 1
     for ends in amount.times:
         times *= max(1, int(middle(ends) + 0.5))
+    if len(amount.times) > 1 and pose is not None and around.table.compound(pose.id) and not amount.rounds:
+        times = sum(max(1, int(middle(ends) + 0.5)) for ends in amount.times)  # "sun A x2 slow, x2 on the breath"
     counted = bool(amount.times)
     times *= amount.ways
     if amount.ways > 1:
@@ -160,7 +162,7 @@ def _counted_down(numbers: Sequence[tuple[float, float]]) -> float:
 def _is_counted(move: Move, pose: Pose | None, around: Around, *, seconds: bool) -> bool:
     """Whether a bare number behind it counts repetitions: salutations, moves of the table, exercises."""
     if pose is None or move.what == "move":
-        return move.what in ("move", "gap")
+        return move.what in ("move", "gap") and not around.yin  # "dragonfly 4", unknown, in a class of long holds
     if around.table.compound(pose.id) or pose.family == "flow transition":
         return True
     many = len(move.amount.numbers) > 1 or move.amount.ways > 1  # "8 forward, 8 back", "10 each way"
