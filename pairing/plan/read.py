@@ -26,6 +26,7 @@ from pairing.plan.totals import totals_of
 
 MOST_LETTERS, MOST_LINES = 1_000_000, 20_000  # editorial: a class has some hundred lines
 TITLE_LINES = 2  # in which a style is named; editorial
+MOST_TITLE_WORDS = 15  # of a title; editorial
 TOO_LARGE = "is larger than any class plan: over a million letters or 20,000 lines."
 NOTHING = "holds nothing that names a pose, a time or a part of a class."
 
@@ -107,7 +108,14 @@ def _own_read(lines: list[Line], own_lines: set[int]) -> list[LineRead]:
 
 def _style_named(lines: list[Line]) -> str | None:
     """The style that the first lines name, for names that mean another pose in it."""
-    return next((style.name for line in lines[:TITLE_LINES] if (style := style_in_words(line.text))), None)
+    return next(
+        (style.name for line in lines[:TITLE_LINES] if (style := style_in_words(_first_words(line.text)))), None
+    )
+
+
+def _first_words(text: str) -> str:
+    """What may be a title of a line: no whole class that stands in it."""
+    return " ".join(text.split()[:MOST_TITLE_WORDS])
 
 
 def _refused(file: str, code: str, message: str) -> Finding:

@@ -46,6 +46,7 @@ _SOFT = re.compile(r" {0,2}[-/’'.]? ?")  # what may stand inside a phrase: "ca
 _OPEN, _CLOSE = "([{<", {"(": ")", "[": "]", "{": "}", "<": ">"}
 _MARK = re.compile(r"-->|->|=>|→|⇒|➔|➜|\.{2,}|…|[-–—]+|\S")
 _ARROWS = {"->", "=>", "-->", "→", "⇒", "➔", "➜", ">"}
+SHORTEST_MENDED = 6  # letters of a name of one word with a slip in it: "stuff" is no "staff"; editorial
 MOST_KEPT_LINES = 2000  # whose tokens a scanner keeps
 WIDE = 4.0  # a range with blanks round its dash ends no further than so many times its beginning; editorial
 _MOST_ADJECTIVES = 2  # "5 long slow breaths"
@@ -209,7 +210,9 @@ class Scanner:
         if run >= len(runs) or runs[run].start != at:
             return True
         if runs[run].text.isdecimal():
-            return self._longest_phrase(text, runs, run) < 2 and not self._longest_pose(text, runs, run)
+            named = self._longest_pose(text, runs, run)  # "hundred, 100 beats" counts
+            counted = named and named.runs == 1 and self._unit(text, runs[run].end, runs)[0] != ""
+            return self._longest_phrase(text, runs, run) < 2 and (not named or bool(counted))
         if self._longest_pose(text, runs, run) or self._longest_phrase(text, runs, run):
             return False
         if _COUNTED_LETTER.fullmatch(runs[run].text):
@@ -357,8 +360,8 @@ class Scanner:
         for _ in range(_MOST_ADJECTIVES):  # "5 long, slow breaths"
             word = _RUN.match(text, stop)
             gap = word and re.compile(r"\s+").match(text, word.end())
-            if not word or not gap or not word.group().isalpha():
-                break
+            if not word or not gap or not word.group().isalpha() or self.lexicon.has(spelled(word.group()), "join"):
+                break  # "2 on breath" is no length
             stop = gap.end()
             later = self._unit_of(text, stop)
             if later and later[0] in ("breaths",) and later[1] - stop >= 4:
@@ -381,7 +384,7 @@ class Scanner:
                     name = role.removeprefix("units.")
                     if len(phrase) > 1 and self.lexicon.has(phrase[-1:], "join.each"):
                         continue  # "5 breaths each side"
-                    if phrase == ("x",) and text[run.end() : run.end() + 2].strip()[:1].isalnum():
+                    if phrase == ("x",) and text[run.end() : run.end() + 2].strip()[:1].isdecimal():
                         continue
                     best = (
                         name,
@@ -465,7 +468,7 @@ class Scanner:
         for length in range(min(reach, 5), 0, -1):
             part = runs[run : run + length]
             mended = [self._mend(item) for item in part]
-            if mended == part or (length == 1 and len(first) < 5):
+            if mended == part or (length == 1 and len(first) < SHORTEST_MENDED):
                 continue
             name = _name(mended)
             match = self.table.exact(name)
