@@ -23,12 +23,12 @@ def ask_what_is_unsure(reading: Reading, style: Style) -> None:
     for at, line in enumerate(reading.lines):
         echo = reading.echo.get(line.number)
         under = under if under and (echo is None or _is_under(echo, under)) else None
-        if echo is None or not echo.sure or echo.accounted or line.number in asked:
+        if echo is None or not echo.sure or echo.accounted or echo.detail or line.number in asked:
             continue
         setting = _setting(reading, line, echo, style, sides_told=told)
         found = _signs(reading, line, echo, setting)
         above = above if above and _is_below(line, above) else None
-        if above is not None or (under is not None and echo.parts):
+        if echo.parts and (above is not None or under is not None):
             found["below doubt"] += 1
         elif _may_head(reading, line, echo, at):
             found["may head"] += 1
@@ -52,6 +52,8 @@ def _may_head(reading: Reading, line: Line, echo: Echo, at: int) -> bool:
     """Whether a line that was taken to be done stands above lines set in below it, as a heading does."""
     below = reading.lines[at + 1] if at + 1 < len(reading.lines) else None
     kinds = any(token.says("kinds", "sides") for token in reading.tokens_of(line))
+    inner = below is not None and bool(reading.echo.get(below.number, Echo()).parts)
+    kinds = kinds and inner and line.number not in reading.rows
     return bool(echo.parts) and not echo.strict and kinds and below is not None and _is_below(below, line)
 
 
@@ -63,7 +65,7 @@ def _signs(reading: Reading, line: Line, echo: Echo, setting: Setting) -> Counte
     tokens = reading.tokens_of(line)
     if echo.what == "heading":
         loose = reading.loose[line.number]
-        lengths = [length.likely for length in (loose.minutes, loose.between) if length]
+        lengths = [length.likely for length in (loose.minutes, loose.told, loose.between) if length]
         found = signs_of_heading(tokens, [*lengths, *(loose.intervals or ()), float(loose.rounds), float(loose.again)])
         found["heading rounds"] += loose.rounds > 1 and _is_plain(line) and not loose.intervals
         return found
@@ -94,7 +96,7 @@ def _tell_sides(reading: Reading) -> bool:
 def _setting(reading: Reading, line: Line, echo: Echo, style: Style, *, sides_told: bool = False) -> Setting:
     front, row = reading.front.get(line.number), reading.rows.get(line.number)
     shares = any(isinstance(part, Group) and part.minutes is not None for part in echo.parts)
-    given = bool((front and front.length_s) or (row and row.length_s) or shares or echo.given)
+    given = bool((front and front.length_s) or (row and row.length_s) or shares or echo.detail)
     again = line.number in reading.other_side
     return Setting(reading.table, style, echo.both_sides, again, echo.rounds, sides_told, echo.shares, given)
 

@@ -47,7 +47,7 @@ class Echo:
     what: Literal["line", "heading", "repeat"] = "line"
     both_sides: bool = False  # around it all is done on both sides
     rounds: bool = False  # a heading without signs repeats all around it
-    given: bool = False  # the minutes of a heading hold it
+    detail: bool = False  # it only says what is done in the minutes of its heading
     shares: bool = False  # its part has minutes, or what is left of the class
     accounted: bool = False  # the strict language read it, in a note with signs, and left nothing over
     strict: bool = False  # the strict language read it, in a note with signs
@@ -104,7 +104,7 @@ class Reading:
         loose = self.loose.get(self.stack[0].line.number) if self.stack else None
         both = loose is not None and loose.both
         rounds = loose is not None and (loose.both or loose.rounds > 1) and not loose.intervals
-        given = loose is not None and loose.indented and loose.block
+        detail = loose is not None and loose.block and what == "line"
         shares = any(opened.said.length or opened.said.what_is_left for opened in self.stack)
         both = both or any(opened.said.each_side for opened in self.stack)
         self.echo[line.number] = Echo(
@@ -114,7 +114,7 @@ class Reading:
             what,
             both,
             rounds,
-            given,
+            detail,
             shares,
             strict and self.left_over == 0.0,
             strict,

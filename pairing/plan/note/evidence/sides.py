@@ -8,6 +8,8 @@ from pairing.plan.note.partly import Part, elements
 from pairing.plan.poses import PoseTable
 from pairing.plan.tokens import Token
 
+BOTH_FROM_S = 180.0  # minutes that hold both sides, where a line names none; editorial
+
 
 def sides_left(line: Typed, parts: Sequence[Part], setting: Setting) -> Iterator[str]:
     """Give a sign for each side that is named and not done, or done and not named."""
@@ -36,7 +38,12 @@ def sides_left(line: Typed, parts: Sequence[Part], setting: Setting) -> Iterator
     apart = [part for part in flat if _is_sided(part, setting.table)]
     if one and not setting.both_sides and any(part.each_side for part in apart) and not all(map(_has_side, apart)):
         yield "side in part"
-    lone = sidedly and not (sided or both or setting.again or setting.given or any(part.side for part in flat))
+    long = any(token.kind == "length" and token.unit == "seconds" and token.low >= BOTH_FROM_S for token in line.said)
+    lone = (
+        sidedly
+        and not long
+        and not (sided or both or setting.again or setting.given or any(part.side for part in flat))
+    )
     if lone and not any(token.says("sides") for token in line.said):
         strange = any(token.kind == "unknown" for token in _behind_names(line.said))
         yield "one side" if strange else "no side" if setting.sides_told else "side untold"

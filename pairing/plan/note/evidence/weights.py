@@ -81,7 +81,10 @@ _WORDS = {
     "strange": "a word is not known",
 }
 TOLD = 0.3  # words weigh so much less where every length stands there with its unit
-_AS_HEAVY = {"strange digits", "strange name", "mended name"}  # also beside lengths that are told
+_AS_HEAVY = {  # also beside lengths that are told
+    "strange digits", "strange name", "mended name",
+    "size left", "side left", "each left", "bracket left", "until left",
+}  # fmt: skip
 _ONCE_EACH = (
     "bare breaths|bare breaths moved|bare breaths few|bare count|size left|"
     "open long|open alone|open beside|open guessed|open guessed long"
@@ -108,5 +111,5 @@ def words_for(found: Counter[str]) -> str:
 
 def _weight(sign: str, count: int) -> float:
     name, _, told = sign.partition(", ")
-    one = WEIGHTS.get(name, 0.0) * (TOLD if told and name not in _AS_HEAVY and not name.endswith("left") else 1.0)
+    one = WEIGHTS.get(name, 0.0) * (TOLD if told and name not in _AS_HEAVY else 1.0)
     return one if name in ONCE else one * min(count, 2)
