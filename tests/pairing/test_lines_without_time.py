@@ -1,0 +1,164 @@
+"""What takes time in a note and what takes none: headings with minutes, details, errands, ways from place to place.
+
+Invented notes; the seconds are those that their own words tell, at 5 s a breath. Common practice, no source.
+"""
+
+from collections import Counter
+
+import pytest
+
+from pairing.effort.timetable import build_timetable
+from pairing.plan.poses import pose_table
+from pairing.plan.read import read_plan
+
+
+def spent(text: str) -> dict[int, int]:
+    """Seconds by line of a note."""
+    told: Counter[int] = Counter()
+    for step in build_timetable(read_plan(text), pose_table()).steps:
+        told[step.line] += round(step.end_s - step.start_s)
+    return {number: told[number] for number in range(1, text.count("\n") + 1)}
+
+
+def of_lines(text: str, *numbers: int) -> list[int]:
+    found = spent(text)
+    return [found[number] for number in numbers]
+
+
+HEADS = [
+    "WARM UP (6 min)",
+    "Warm up 6 mins",
+    "Échauffement (6 min)",
+    "AUFWÄRMEN 6 min",
+    "Calentamiento (6 min)",
+    "LOOSEN UP - 6 min",
+]
+
+
+@pytest.mark.parametrize("heading", HEADS)
+def test_minutes_of_a_heading_hold_lines_that_only_say_what_is_done(heading: str) -> None:
+    note = f"Tuesday class 60 min\n\n{heading}\ncat cow x6\nbird dog\nshoulder rolls\n\nSTRENGTH\nplank 1 min\n"
+    assert of_lines(note, 3, 4, 5, 6, 9) == [360, 0, 0, 0, 60]
+
+
+@pytest.mark.parametrize("heading", HEADS)
+def test_lines_that_tell_their_own_lengths_keep_them(heading: str) -> None:
+    note = f"Tuesday class 60 min\n\n{heading}\npuppy 2 min\ncobra 1 min\nsphinx 3 min\n\nSTRENGTH\nplank 1 min\n"
+    assert of_lines(note, 3, 4, 5, 6, 9) == [0, 120, 60, 180, 60]
+
+
+@pytest.mark.parametrize(
+    "heading",
+    ["SIDE SERIES 4 MIN EACH SIDE", "LEG SERIES (4 min e/s)", "SIDE LYING 4 min per side", "HIPS 4 MIN EACH SIDE"],
+)
+def test_minutes_of_each_side_count_twice(heading: str) -> None:
+    note = f"Tuesday class 60 min\n\n{heading}\n  clams\n  leg lifts\n\nFLOOR\nplank 1 min\n"
+    assert of_lines(note, 3, 4, 5) == [480, 0, 0]
+
+
+@pytest.mark.parametrize(
+    "heading", ["Block 1 - R side", "block 2 (balance)", "PART B", "Section 3", "PLIÉS", "TEIL 2 BALANCE", "Bloque 1"]
+)
+def test_names_of_parts_head_what_is_below(heading: str) -> None:
+    note = f"Tuesday class 60 min\n\nchild 1 min\n\n{heading}\nplank 40 sec\nbow 20 sec\n"
+    assert of_lines(note, 5, 6, 7) == [0, 40, 20]
+
+
+@pytest.mark.parametrize(
+    "heading",
+    [
+        "CIRCUIT 45 on / 15 off x 2 rounds",
+        "Circuit 45/15, 2 rounds",
+        "CIRCUIT - 45s on 15s off - 2 rounds",
+        "circuit: 45 on, 15 off, 2 rounds",
+    ],
+)
+def test_work_and_rest_of_a_circuit_stand_in_its_heading(heading: str) -> None:
+    note = f"Tuesday class 60 min\n\n{heading}\n   lunges\n   push ups\n   bear crawl\n\nchild 1 min\n"
+    assert of_lines(note, 3, 4, 5, 6) == [0, 120, 120, 120]
+
+
+@pytest.mark.parametrize(
+    "errand",
+    [
+        "bring the spare straps and blankets", "props: two blocks each", "ask who is new", "heater on, mats in a circle",
+        "Decken mitbringen", "traer bloques y mantas", "apporter les briques et les couvertures", "Playlist: the slow one, no drums",
+        "tell them about the next class", "who has the key??", "Candles, heating on half an hour before.",
+    ],
+)  # fmt: skip
+@pytest.mark.parametrize("behind", [False, True])
+def test_errands_around_a_class_take_no_time(errand: str, *, behind: bool) -> None:
+    lines = ["child 2 min", "tree 1 min each side", "savasana 8 min"]
+    note = "\n".join(["Evening class 60 min", *lines, errand] if behind else ["Evening class 60 min", errand, *lines])
+    assert sum(spent(note + "\n").values()) == 120 + 120 + 480
+
+
+@pytest.mark.parametrize(
+    "detail",
+    [
+        "   - blanket between the knees",
+        '   "let the ribs fan out"',
+        "   * strap round the thighs",
+        "   bolster longways",
+        "  - knees wide if tight",
+    ],
+)
+def test_what_is_set_in_below_a_time_is_part_of_it(detail: str) -> None:
+    note = f"Restore 30 min\n5:30 welcome\n5:35 legs up the wall\n{detail}\n5:45 side lying\n5:50 savasana\n6:00 end - blow out candles!!\n"
+    assert of_lines(note, 3, 4, 5, 6, 7) == [600, 0, 300, 600, 0]
+
+
+@pytest.mark.parametrize(
+    "way",
+    [
+        "roll to the side, come to all fours",
+        "come up slowly",
+        "stand up slowly!",
+        "Sit down again",
+        "langsam hoch",
+        "roll over onto bellies",
+        "make your way to the front",
+    ],
+)
+def test_ways_from_place_to_place_are_short(way: str) -> None:
+    assert spent(f"Slow class 60 min\nchild 2 min\n{way}\ntree 1 min\n")[3] <= 15
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"),
+    [
+        ("jog / high knees / butt kicks 3 min", 180), ("sleeping bears 4 min, read the end of the story", 240),
+        ("Étirements 6 min : pigeon, papillon, torsion", 360), ("stretch 7 min, lights low: splits, side bend", 420),
+        ("Ankles and toes: point and flex 1 min", 60), ("wall sit, last one standing (max 2 min)", 120),
+        ("sleeping swan 4 min per side, 1 min puppy in between", 540), ("chair 30 sec, tree 1 min each side", 150),
+    ],
+)  # fmt: skip
+def test_minutes_that_stand_on_a_line_are_those_of_the_line(typed: str, meant: int) -> None:
+    assert spent(f"Evening class 60 min\nbreath: 5 seconds\nchild 1 min\n{typed}\n")[4] == meant
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"),
+    [
+        ("forward fold few br", 20), ("forward fold a few breaths", 20), ("mountain several breaths", 20),
+        ("hundred, 100 beats - feet down", 100), ("plank 30 sec. x3", 90), ("tree 5 breaths both", 50),
+    ],
+)  # fmt: skip
+def test_small_words_beside_numbers(typed: str, meant: int) -> None:
+    assert spent(f"Evening class 60 min\nbreath: 5 seconds\nchild 1 min\n{typed}\n")[4] == meant
+
+
+@pytest.mark.parametrize(
+    "typed",
+    ["sun A x2 (slow) then x2 on breath", "sun A x4 (2 slow, 2 on the breath)", "Sun A - 2 slow, 2 with the breath"],
+)
+def test_counts_of_one_salutation_add_up(typed: str) -> None:
+    whole = spent("Evening class 60 min\nchild 1 min\nsun A x4\n")[3]
+    assert spent(f"Evening class 60 min\nchild 1 min\n{typed}\n")[3] == pytest.approx(whole, rel=0.55)
+
+
+@pytest.mark.parametrize(
+    "typed", ["Frobnik 4", "frobnik re 2, li 2", "Frobnik 2/2", "Frobnik R 2 L 2", "frobnik 2 min e/s"]
+)
+def test_unknown_names_in_a_class_of_long_holds_keep_their_minutes(typed: str) -> None:
+    assert spent(f"Yin Dienstag 75 min\nKind 2\n{typed}\nSphinx 4\n")[3] == 240
