@@ -90,13 +90,10 @@ def languages() -> tuple[Language, ...]:
 
 
 def lexicon_of(words: Iterable[str]) -> Lexicon:
-    """Give the words of English and of the languages that some of these words belong to."""
+    """Give the words of English and of the languages that some of these words belong to, the likeliest first."""
     typed = frozenset(words)
-    return _lexicon(tuple(spoken.code for spoken in languages() if spoken.code == ENGLISH or _holds(spoken, typed)))
-
-
-def _holds(spoken: Language, typed: frozenset[str]) -> bool:
-    return not (_telling(spoken.code).isdisjoint(typed))
+    held = {spoken.code: len(_telling(spoken.code) & typed) for spoken in languages() if spoken.code != ENGLISH}
+    return _lexicon((ENGLISH, *sorted((code for code in held if held[code]), key=lambda code: -held[code])))
 
 
 @functools.cache
@@ -123,12 +120,11 @@ def _lexicon(codes: tuple[str, ...]) -> Lexicon:
     numbers: dict[Phrase, float] = {}
     talk: dict[Phrase, str] = {}
     passing: frozenset[Phrase] = frozenset()
-    for spoken in languages():
-        if spoken.code in codes:
-            roles |= {phrase: found for phrase, found in spoken.roles.items() if phrase not in roles}
-            numbers |= {phrase: value for phrase, value in spoken.numbers.items() if phrase not in numbers}
-            talk |= spoken.talk
-            passing |= spoken.passing
+    for spoken in sorted((each for each in languages() if each.code in codes), key=lambda each: codes.index(each.code)):
+        roles |= {phrase: found for phrase, found in spoken.roles.items() if phrase not in roles}
+        numbers |= {phrase: value for phrase, value in spoken.numbers.items() if phrase not in numbers}
+        talk |= spoken.talk
+        passing |= spoken.passing
     longest = max(map(len, (*roles, *numbers)))
     return Lexicon(MappingProxyType(roles), MappingProxyType(numbers), longest, MappingProxyType(talk), passing)
 
