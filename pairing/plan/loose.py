@@ -79,8 +79,9 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
     ):
         return None
     said = _rest(rest)
-    if said is None:
-        return None
+    counted = any(token.kind == "times" and not token.says("units.rounds") for token in rest)
+    if said is None or (counted and not loud and not said.intervals):
+        return None  # "tune in - mantra x3": so often is that done, not what is below
     bullets = below is not None and below.form == "item" and line.form != "item" and loud and kind is not None
     named = any(token.kind == "pose" and not token.picture for token in head) and not (heads or _all_of_it(rest))
     if named and not bullets and (not loud or any(token.kind in ("times", "length", "number") for token in tokens)):
