@@ -40,6 +40,7 @@ _SPAN = re.compile(
     rf"(?<![\d.:]){_DAY_TIME}\s*(?:uhr|h)?\s*(?:-|–|—|to|bis|à|a|until)\s*{_DAY_TIME}(?![\d:'’′])", re.IGNORECASE
 )
 _HOUR = re.compile(r"\b(?:power|lunch|happy|full|an|one|yoga|pilates|quiet)[\s-]+(?:hr|hour)\b", re.IGNORECASE)
+_DECADE = re.compile(r"[1-9]0s")  # "over 60s", "80s music"
 _MINUTES = re.compile(r"(?<![\d.:])(\d{2,3})\s*(?:$|[)\],])")
 
 
@@ -70,7 +71,11 @@ def read_title(text: str, tokens: Sequence[Token], *, must: bool = False, apart:
         for token in tokens
     )
     outside = [token for token in lengths if token in tokens]
-    short = [token for token in outside if token.low < SHORTEST_SLOT_S and not _is_day_time(token)]
+    short = [
+        token
+        for token in outside
+        if token.low < SHORTEST_SLOT_S and not (_is_day_time(token) or _DECADE.fullmatch(token.text))
+    ]
     if not must:
         if apart and not sized and not short:
             return Title(_bare(text), slot_s, start or _start(text, tokens))
