@@ -131,6 +131,11 @@ class Problems:
         self._answers[line.number] = tuple(rewrites)
         self.faults(line, [Fault("unclear", line.text, message, _DOUBTFUL)])
 
+    def forget(self, line: Line) -> None:
+        """Drop what was asked about a line: it takes no time, whatever it means."""
+        self.findings = [finding for finding in self.findings if _line_number(finding) != line.number]
+        self._answers.pop(line.number, None)
+
     def asked(self) -> dict[int, tuple[str, ...]]:
         """Give the answers that may be given to the questions about each line; () where there are none."""
         found: dict[int, tuple[str, ...]] = {}

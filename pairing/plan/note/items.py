@@ -76,6 +76,15 @@ def read_item(reading: Reading, line: Line, front: Front | None) -> None:
         note_below(reading, line, group)
         return
     _read_from_tokens(reading, line, front, result)
+    _trust_details(reading, line)
+
+
+def _trust_details(reading: Reading, line: Line) -> None:
+    """Ask nothing about a line that only says what is done in the minutes of its heading."""
+    echo = reading.echo.get(line.number)
+    if echo is not None and echo.detail:
+        echo.sure = True
+        reading.problems.forget(line)
 
 
 def _rather_from_tokens(reading: Reading, line: Line, strict: Result) -> bool:
