@@ -46,7 +46,7 @@ def is_inert(line: Line) -> bool:
 
 def is_title(reading: Reading, line: Line) -> bool:
     """Read the first line as the title, and a bare line above all else as a fact."""
-    if reading.stack or reading.sections or reading.top.told or line.form != "text":
+    if reading.stack or reading.sections or reading.top.told or line.form != "text" or line.number in reading.front:
         return False
     if reading.title is not None or reading.has_title:
         return reading.has_title and _is_fact(reading, line)
@@ -147,7 +147,8 @@ def is_errand(reading: Reading, line: Line, *, over: bool) -> bool:
         over: the class lies above it.
     """
     found = reading.scanner.lexicon.talk_in(spelled(line.text))
-    if not found or line.number in reading.front or line.number in reading.rows:
+    first = reading.lines[0] is line  # the title, or the class itself
+    if not found or first or line.number in reading.front or line.number in reading.rows:
         return False
     tokens = reading.tokens_of(line)
     apart = over or not (reading.items or reading.stack)
