@@ -1,5 +1,6 @@
 """The tokens of one line -> what it says."""
 
+import itertools
 from collections.abc import Sequence
 
 from pairing.plan.line.between import is_between, read_between, rests_between_sets
@@ -37,6 +38,9 @@ def _read_chunk(chunk: Chunk, line: Line, around: Around, *, later: list[Chunk])
         line.sets = max(1, int((tokens[0].low + tokens[0].high) / 2))
         line.moves = line.moves[:1] if not any(move.amount.has_size() for move in line.moves) else line.moves
         return
+    if line.moves and _tells_the_end(tokens):
+        line.notes.append(" ".join(token.text for token in tokens))
+        return
     if tokens[0].says("how.option") and line.moves:
         line.notes.append(" ".join(token.text for token in tokens))
         return
@@ -59,3 +63,8 @@ def _read_chunk(chunk: Chunk, line: Line, around: Around, *, later: list[Chunk])
         line.other_side = True
         return
     Chunker(chunk, tokens, line, around).read()
+
+
+def _tells_the_end(tokens: list[Token]) -> bool:
+    """ "Fast last 30 secs": how the end of what stands before is done."""
+    return any(one.says("how.last") and other.kind == "length" for one, other in itertools.pairwise(tokens))
