@@ -441,3 +441,16 @@ def test_two_offers_are_compared_and_heard_one_after_the_other(look):
         f"document.getElementById('audio').src !== {first!r} && document.getElementById('audio').currentTime > 0.2"
     )
     assert look.page.inner_text("[data-key='hear-both']").strip() == "Stop"
+
+
+def test_of_changes_in_quick_succession_only_the_last_is_listened_to(look, origin):
+    """A browser has few lines to one program: questions that nobody needs any more must not hold them."""
+    asked, ended = [], []
+    look.page.route("**/heard*", lambda route: asked.append(route.request))  # none is answered
+    look.page.on("requestfailed", lambda request: ended.append(request))
+    look.view("class")
+    look.page.click("#sounding > summary")
+    for pressed in ("true", "false", "true"):
+        look.page.click("#pin")
+        look.until(f"document.querySelector('#pin').getAttribute('aria-pressed') === {pressed!r}")
+    assert len(asked) > 2 and len([each for each in asked if each not in ended]) == 1

@@ -1,6 +1,6 @@
 /* The class: its picture, and beside it the chosen track, why it plays there, and what can be done with it. */
 
-import {$, act, button, drawing as drawingOf, fill, get, h, name, onRoom, onState, Refused, refresh, state} from "./tools.js";
+import {$, act, asking, button, drawing as drawingOf, fill, h, name, onRoom, onState, Refused, refresh, state} from "./tools.js";
 import {say} from "./say.js";
 import {choose as chooseMusic} from "./line.js";
 import {findings, mendButtons} from "./findings.js";
@@ -12,6 +12,7 @@ import {hear, hearButton, ofClass, ofJoin, ofTrack, onPlayed} from "./sound.js";
 const PREFER = [["balanced", "a bit of everything"], ["close fit", "that the music follows the class closely"], ["whole songs", "whole tracks"],
   ["few changes", "few changes"], ["smooth changes", "smooth changes"], ["even sides", "the same music on both sides"]];
 let chosen = 1, picture = null, drawing = null, soundsOf = null;
+const ask = asking();
 
 export const chosenTrack = () => (state.set ? state.set.picks[chosen - 1] : null);
 export const sectionOf = (pick) => {
@@ -182,7 +183,8 @@ async function listen() {
   soundsOf = state.set.mark;
   fill(sounds, h("p", {class: "soft"}, "Listening to the tracks…"));
   try {
-    const answer = await get("/heard");
+    const answer = await ask("/heard");
+    if (!answer) return; // the class has changed, and is listened to as it is now
     if (answer.mark !== state.set?.mark) { soundsOf = null; return; }
     fill(sounds, h("ul", {class: "plain", id: "heard-lines"}, answer.lines.map((line) => h("li", {}, h("b", {}, line.at, " ", name(line.name)), ": ", name(line.words)))),
       h("p", {class: "soft"}, answer.whole), findings(answer.findings, (finding) => mendButtons(finding, go)));
