@@ -35,6 +35,14 @@ def content_of(path: Path) -> bytes:
     return path.read_bytes() if path.is_file() else b""
 
 
+def is_small_file(path: Path, most_bytes: int) -> bool:
+    """Whether it is a file that holds fewer bytes; also false where it can't be asked, or is gone by now."""
+    try:
+        return path.is_file() and path.stat().st_size < most_bytes
+    except OSError:
+        return False
+
+
 def mark_of(content: bytes) -> str:
     """A short name of a file's content."""
     return hashlib.sha256(content).hexdigest()[:16]

@@ -1,6 +1,7 @@
 """Where classes lie: a folder for them among the user's documents, and the classes that were open last."""
 
 import contextlib
+import glob
 import hashlib
 import json
 from collections.abc import Iterator
@@ -63,12 +64,13 @@ def _nearby(was: Path) -> Iterator[Path]:
     for folder in dict.fromkeys((was.parent, was.parent.parent, classes_folder())):
         if not folder.is_dir() or folder == Path(folder.anchor):
             continue
-        for pattern in (was.name, f"*{was.suffix}", f"*/*{was.suffix}"):
-            for path in folder.glob(pattern):
+        for pattern in (glob.escape(was.name), f"*{was.suffix}", f"*/*{was.suffix}"):
+            # Not Path.glob, which fails where a folder goes while it looks.
+            for name in glob.iglob(pattern, root_dir=folder):
                 looked += 1
                 if looked > _LOOKED_AT:
                     return
-                yield path
+                yield folder / name
 
 
 def _mark(path: Path) -> str | None:

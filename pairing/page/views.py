@@ -19,7 +19,7 @@ from pairing.model import Pick, SetList
 from pairing.page import pictures, steps
 from pairing.page.actions import CLASS_FILES
 from pairing.page.desk import Desk, OpenSet
-from pairing.page.disk import mark_of
+from pairing.page.disk import is_small_file, mark_of
 from pairing.page.look import Look
 from pairing.page.notes import NoteFile, note_of
 from pairing.page.places import known_classes
@@ -215,7 +215,7 @@ def folders(desk: Desk, at: str) -> Json:
 def files_nearby(desk: Desk) -> Json:
     """Plans, sets and tables in the folder of the class, and the classes that were open last."""
     found = [path for path in desk.folder.glob("*") if path.suffix.lower() in CLASS_FILES]
-    names = [path.name for path in sorted(found) if path.is_file() and path.stat().st_size < 5_000_000]
+    names = [path.name for path in sorted(found) if is_small_file(path, 5_000_000)]
     known = [Path(each.path) for each in known_classes()]
     return {
         "files": [name for name in names if name.lower() not in ("readme.md", "poses.md")][:50],

@@ -1,5 +1,7 @@
 """The classes that were open last: listed, found again after a move, and never a reason to fail."""
 
+import os
+
 import pytest
 
 from pairing.page import places
@@ -53,6 +55,22 @@ def test_one_that_was_changed_and_moved_is_found_by_its_name(here):
     (here / "Documents/Classes").mkdir(parents=True)
     was.rename(here / "Documents/Classes/one.md")
     assert listed() == [str(here / "Documents/Classes/one.md")]
+
+
+def test_a_folder_that_goes_while_it_is_looked_through_is_no_reason_to_fail(here, monkeypatch):
+    was = a_class(here / "one.md")
+    (here / "going").mkdir()
+    (here / "there").mkdir()
+    was.rename(here / "there" / "one.md")
+    looked_into = os.scandir
+
+    def gone_by_then(path="."):
+        if os.fspath(path).endswith("going"):
+            raise FileNotFoundError(2, "No such file or directory", path)
+        return looked_into(path)
+
+    monkeypatch.setattr(os, "scandir", gone_by_then)
+    assert listed() == [str(here / "there/one.md")]
 
 
 def test_of_two_that_might_be_it_neither_is_taken(here):
