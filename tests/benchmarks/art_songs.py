@@ -1,13 +1,14 @@
 """The songs of OpenScore Lieder as arrays, for `beat_music.py --scores`.
 
-    python tests/benchmarks/art_songs.py SCORES FILE.npz
+    python tests/benchmarks/art_songs.py SCORES FILE.npz [--kept]
 
 SCORES is the folder of that name of the repository OpenScore/Lieder (CC0): M. Gotham, P. Jonas, "The OpenScore Lieder
 corpus", Music Encoding Conference 2021; songs with piano of the 19th century, as MusicXML. FILE gets NUMBER/notes (start
 and length in beats, part, pitch, level; part 0 tune, 1 right hand, 2 left hand; a grace note has no length),
 NUMBER/bars (in beats) and NUMBER/bpm (0 where the score has none). A beat is what the time signature counts, in 6/8 and
-its like three of them. Left out are songs whose number ends in 3, which are kept for judging, and those in which more
-than one bar of ten is not as long as its signature says. Repeats are played once.
+its like three of them. Left out are songs whose number ends in 3, and those in which more than one bar of ten is not as
+long as its signature says. Of those that end in 3, the ones with an even digit before it are kept for judging; with
+--kept, FILE gets those with an odd one, for `fit_bars.py`. Repeats are played once.
 """
 
 import sys
@@ -19,6 +20,7 @@ from xml.etree import ElementTree
 from xml.etree.ElementTree import Element
 
 import numpy as np
+from pop_songs import wanted
 
 SEMITONES = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
 LEVEL = 80.0  # MIDI velocity where the score has no dynamics
@@ -26,7 +28,7 @@ Row = tuple[float, float, int, int, float]
 
 
 def main() -> None:
-    paths = [path for path in sorted(Path(sys.argv[1]).rglob("*.mxl")) if not path.stem.endswith("3")]
+    paths = [path for path in sorted(Path(sys.argv[1]).rglob("*.mxl")) if wanted(path.stem, "--kept" in sys.argv)]
     with Pool() as pool:
         read_ = pool.map(read, paths)
     songs = {path.stem: song for path, song in zip(paths, read_, strict=True) if song}

@@ -1,12 +1,13 @@
 """The songs of POP909 as arrays, for `beat_music.py --songs`.
 
-    python tests/benchmarks/pop_songs.py POP909 FILE.npz
+    python tests/benchmarks/pop_songs.py POP909 FILE.npz [--kept]
 
 POP909 is the folder of that name of the repository music-x-lab/POP909-Dataset (MIT licence): Z. Wang, K. Chen, J. Jiang,
 Y. Zhang, M. Xu, S. Dai, G. Bin, G. Xia, "POP909: a pop-song dataset for music arrangement generation", ISMIR 2020.
 FILE gets NUMBER/notes (start and length in seconds, part, pitch, level; part 0 tune, 1 second voice, 2 piano),
-NUMBER/beats and NUMBER/bars. Left out are songs whose number ends in 3, which are kept for judging, and those in which
-the two annotations of the bars disagree. Needs mido.
+NUMBER/beats and NUMBER/bars. Left out are songs whose number ends in 3 and those in which the two annotations of the
+bars disagree. Of those that end in 3, the ones with an even digit before it are kept for judging; with --kept, FILE gets
+those with an odd one, for `fit_bars.py`. Needs mido.
 """
 
 import sys
@@ -20,13 +21,19 @@ PARTS = {"MELODY": 0, "BRIDGE": 1, "PIANO": 2}
 
 def main() -> None:
     songs = {}
-    for folder in sorted(path for path in Path(sys.argv[1]).iterdir() if path.is_dir() and not path.name.endswith("3")):
+    folders = (path for path in Path(sys.argv[1]).iterdir() if path.is_dir())
+    for folder in sorted(path for path in folders if wanted(path.name, "--kept" in sys.argv)):
         beats, bars, other = annotated(folder)
         if len(bars) > 8 and np.mean([np.abs(other - bar).min(initial=9) < 0.15 for bar in bars]) > 0.8:
             songs |= {f"{folder.name}/notes": notes(folder / f"{folder.name}.mid")}
             songs |= {f"{folder.name}/beats": beats, f"{folder.name}/bars": bars}
     np.savez_compressed(sys.argv[2], **{name: value.astype(np.float32) for name, value in songs.items()})
     print(len(songs) // 3, "songs")
+
+
+def wanted(number: str, kept: bool) -> bool:
+    """Whether a song is one to train on, or, of those kept back, one to fit on rather than to judge by."""
+    return number[-1] == "3" and number[-2] in "13579" if kept else number[-1] != "3"
 
 
 def annotated(folder: Path) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
