@@ -9,7 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from audio import constants
-from audio.measure import beats, energy, onsets, phrases, rises, tempo
+from audio.measure import bars, beats, energy, onsets, phrases, rises, tempo
+from audio.measure.beat_network import Pulse
 from audio.measure.beats import Beats
 from audio.measure.features import BANDS, CHROMA_PER_S, Features, FeatureStream
 from audio.measure.spectrum import FRAMES_PER_S, RATE
@@ -177,18 +178,66 @@ def test_beats_are_the_best_chain_of_ellis(seed: int, period: float) -> None:
     assert beats._track(strength, np.full(120, period, np.float32)).tolist() == chain[::-1]
 
 
-def test_levels_of_stretches_and_their_changes() -> None:
+def test_changes_compare_the_means_before_and_after_each_beat() -> None:
+    """Levels of bands up to 2.5 kHz by their mean difference, pitch classes by one minus the cosine."""
     made = features(6)
-    levels = beats._BandLevels(made)
+    every = 43  # frames
+    at = np.arange(300, 600, every)
+    changes = list(bars._changes(made, at))
     floor = float(np.percentile(made.bands.max(axis=1), 99)) - 60.0
-    known = np.maximum(made.bands.astype(float), floor)
-    at = np.array([50, 300, 600])
-    for row, place in enumerate(at):
-        np.testing.assert_allclose(levels.mean(at, at + 9)[row], known[place : place + 9].mean(axis=0), atol=1e-3)
-        after, before = known[place + 1 : place + 21].mean(axis=0), known[place - 20 : place].mean(axis=0)
-        assert levels.change(at, 20)[row] == pytest.approx(np.abs(after - before)[:20].mean(), abs=1e-3)
-        bass = onsets.onset_strength(made, slice(0, 2))
-        assert levels.attack(at)[0, row] == pytest.approx(bass[place - 2 : place + 3].max())
+    levels, classes = np.maximum(made.bands[:, :20].astype(float), floor), np.sqrt(made.chroma.astype(float))
+
+    def mean(values: np.ndarray, per_s: float, start_s: float, end_s: float) -> np.ndarray:
+        """Value k holds for 1 / per_s around k / per_s."""
+        edges = (np.arange(len(values) + 1) - 0.5) / per_s
+        inside = np.clip(np.minimum(edges[1:], end_s) - np.maximum(edges[:-1], start_s), 0, None)
+        return (inside[:, None] * values).sum(axis=0) / (end_s - start_s)
+
+    for row, count in enumerate((1, 2, 4)):
+        for column, place in enumerate(at):
+            middle, reach = place / FRAMES_PER_S, count * every / FRAMES_PER_S
+            stretches = [(middle - reach, middle), (middle, middle + reach)]
+            before, after = (mean(levels, FRAMES_PER_S, *stretch) for stretch in stretches)
+            assert changes[row][column] == pytest.approx(np.abs(after - before).mean(), rel=1e-4)
+            before, after = (mean(classes, CHROMA_PER_S, *stretch) for stretch in stretches)
+            cosine = before @ after / np.linalg.norm(before) / np.linalg.norm(after)
+            assert changes[3 + row][column] == pytest.approx(1 - cosine, rel=1e-3)
+
+
+def test_what_recurs_is_its_correlation_with_the_bars() -> None:
+    """Pearson's, of the bars heard at the beats with ones at first beats and noughts elsewhere, by numpy."""
+    made, rng = features(8, 4000), np.random.default_rng(3)
+    at = np.arange(20, 20 + 40 * 60, 40)  # 60 beats: as many of every bar
+    heard = rng.uniform(0, 1, 4000).astype(np.float32)
+    pulse = Pulse(heard, heard, np.full(64, 1 / 64, np.float32))
+    rows = bars.evidence_of(made, rng.uniform(0, 1, 4000).astype(np.float32), pulse, at)
+    values = np.array([heard[place - 2 : place + 3].max() for place in at], float)
+    for row, (metre, first) in zip(rows, bars.CANDIDATES, strict=True):
+        if 60 % metre == 0:
+            expected = np.corrcoef(values, np.arange(60) % metre == first)[0, 1]
+            assert row[0] == pytest.approx(expected, abs=1e-6)
+        assert row[bars.MEASURES.index(f"{metre} beats")] == 1.0
+        assert (row[-2:] == 0).all() == (metre != 2)
+
+
+def test_likelihoods_of_bars_are_a_conditional_logit() -> None:
+    """D. McFadden 1974: shares as the exponentials of the scores; what can't be counted has none."""
+    evidence = np.array([[1.0, 2.0], [0.5, -1.0], [np.nan, np.nan]])
+    likely = bars.likelihoods(evidence, np.array([0.4, 0.3]), 0.6)
+    scores = [math.exp(1.0), math.exp(-0.1), 0.0, math.exp(0.6)]
+    np.testing.assert_allclose(likely, np.array(scores) / sum(scores))
+
+
+@FEW
+@given(st.integers(0, 1000), st.integers(0, 7))
+def test_a_beat_less_at_the_start_moves_the_bars_and_nothing_else(seed: int, less: int) -> None:
+    made, rng = features(seed, 4000), np.random.default_rng(seed)
+    at = np.arange(20, 20 + 40 * 96, 40)
+    heard = np.zeros(4000, np.float32)
+    heard[at[3::4]] = 0.9
+    pulse = Pulse(heard, heard, np.full(64, 1 / 64, np.float32))
+    metre, first = bars.bars_of(made, rng.uniform(0, 1, 4000).astype(np.float32), pulse, at[less:])
+    assert (metre, (first + less) % 4) == (4, 3)
 
 
 def test_beats_before_the_first_and_behind_the_last_stroke_are_none() -> None:

@@ -10,6 +10,7 @@ import sounds
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from audio.measure.bars import bars_of
 from audio.measure.beat_network import TEMPOS_BPM, Pulse, pulse_of
 from audio.measure.beats import Beats, _onto_the_bass, beats_of
 from audio.measure.features import Features, FeatureStream
@@ -74,6 +75,28 @@ def test_bars_are_found_where_the_first_beat_is_the_heaviest_and_the_harmony_cha
     _, beats = found(samples)
     assert beats.metre == 4
     assert f_measure(beats.downbeats_s, true_s[::4]) > 0.9
+
+
+def band(metre: int, parts: int, each_s: float, seconds: float) -> np.ndarray:
+    """A low note and another chord on each first beat, a note on every part of a beat, softer between."""
+    samples = 0.5 * sounds.chords([[48, 52, 55], [45, 48, 52], [41, 45, 48], [43, 47, 50]], metre * each_s, seconds)
+    time_s, chance = np.arange(round(0.2 * sounds.RATE)) / sounds.RATE, np.random.default_rng(metre)
+    for number in range(int((seconds - 1) / each_s * parts)):
+        level, hertz = 0.2 if number % parts == 0 else 0.12, chance.choice([523, 659, 784])
+        if number % (parts * metre) == 0:
+            level, hertz = 0.5, 65
+        start = round(number * each_s / parts * sounds.RATE)
+        struck = level * np.exp(-14 * time_s) * np.sin(2 * np.pi * hertz * time_s)
+        samples[start : start + len(struck)] += struck.astype(np.float32)
+    return samples
+
+
+@pytest.mark.parametrize(("metre", "parts", "bpm"), [(2, 3, 66), (2, 3, 84), (3, 2, 112), (4, 2, 96), (4, 4, 76)])
+def test_bars_of_two_in_six_eight_of_three_and_of_four_are_told_apart(metre, parts, bpm):
+    features = features_of(band(metre, parts, 60 / bpm, 30))
+    beats = np.round(np.arange(1, 28 * bpm / 60) * 60 / bpm * FRAMES_PER_S).astype(int)  # the first is left out
+    found = bars_of(features, onset_strength(features), pulse_of(features), beats)
+    assert found == (metre, metre - 1)
 
 
 @pytest.mark.parametrize(
