@@ -104,14 +104,21 @@ def _unions(kinds: Sequence[_ZoneKind]) -> Iterator[_ZoneKind]:
 
 
 def _longest(task: Task) -> F64:
-    """Seconds of each track that can be heard at most, in one piece between two borders of the class."""
+    """Seconds of each track that can be heard at most, in one piece between two borders; 0 where that is too short."""
     problem = task.problem
     longest = np.zeros(len(problem.track_cost))
     has = (np.diff(problem.enter_offset) > 0) & (np.diff(problem.leave_offset) > 0)
     first, last = problem.enter_offset[:-1][has], problem.leave_offset[1:][has] - 1
     longest[has] = problem.leave_at[last] - problem.enter_at[first]
     room = max(last - first for first, last in moments.stretches(task.frame))
-    return np.minimum(longest, room)
+    heard = np.minimum(longest, room)
+    return np.where(heard < _shortest(task), 0.0, heard)
+
+
+def _shortest(task: Task) -> int:
+    """Seconds below which no pick may be, but a pin's."""
+    allowed = np.isfinite(task.problem.length_cost)
+    return int(np.argmax(allowed)) if allowed.any() else len(allowed)
 
 
 def _require_tracks(task: Task) -> None:
@@ -145,7 +152,8 @@ def _shortage(task: Task, kind: _ZoneKind, need: float, heard: float) -> NotEnou
     where, which = ("the class", "") if whole else _places(task, kind.seconds)
     there = f"{_minutes(music)} ({_tracks(int(kind.tracks.sum()))})"
     if music >= need:
-        there += f", of which {_minutes(heard)} can be heard beside cross-fades and the borders of the class"
+        scraps = ", tracks too short to be played" if _has_scraps(task, kind) else ""
+        there += f", of which {_minutes(heard)} can be heard beside cross-fades{scraps} and the borders of the class"
     missing = _minutes(need - (heard if music >= need else music))
     wish = "Add music and scan again, " if whole else "Add such tracks and scan again, change the wish in the plan, "
     return NotEnoughMusic(
@@ -154,6 +162,10 @@ def _shortage(task: Task, kind: _ZoneKind, need: float, heard: float) -> NotEnou
         remedy=f"{wish}{REPEATS}.",
         command=REPEATING,
     )
+
+
+def _has_scraps(task: Task, kind: _ZoneKind) -> bool:
+    return bool((task.music_s[kind.tracks] < _shortest(task)).any())
 
 
 def _places(task: Task, seconds: I64) -> tuple[str, str]:

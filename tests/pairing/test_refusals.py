@@ -8,6 +8,7 @@ from random_orders import chain_by_chance, scarce_case, widest_task
 
 from audio.track import Track
 from pairing.alignment import supply
+from pairing.alignment.task import build
 from pairing.errors import NotEnoughMusic
 from pairing.model import PairOptions, SetList, Wishes
 from pairing.sets.pair import pair
@@ -93,3 +94,17 @@ def test_what_is_not_found_is_not_called_impossible() -> None:
     table = invented_music.timetable(USUAL)
     with pytest.raises(NotEnoughMusic, match=r"no way was found .* The nearest try left .* without music"):
         pair(invented_music.plan(), table, invented_music.arc(table), tracks, PairOptions())
+
+
+def test_tracks_too_short_to_be_played_count_for_nothing() -> None:
+    # The whole search was once made without clips first, though the rest can be filled by nothing else.
+    lively = [track(n, 0.3 + 0.01 * n, 240.0, calm=False) for n in range(50)]
+    calm = [track(100 + n, 0.12, 80.0) for n in range(8)]
+    table = invented_music.timetable(USUAL)
+    what = (invented_music.plan(), table, invented_music.arc(table), [*lively, *calm], PairOptions())
+    widest = widest_task(*what)
+    whole = build(widest.frame, widest.tracks, widest.frame.arc, PairOptions())
+    with pytest.raises(NotEnoughMusic, match=r"Float \(rest\) needs 6.0 minutes .* tracks too short to be played"):
+        supply.require(whole)
+    assert chain_by_chance(whole.problem, 40, 0) is None
+    assert any(pick.class_end_s - pick.class_start_s < 90 for pick in pair(*what).picks)
