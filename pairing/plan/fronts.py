@@ -16,6 +16,7 @@ LEAST = 3  # lines with a time in front, from which on they are a clock; editori
 FIRST_HOUR = 5  # of the day, for two times that make no list; editorial
 WHOLE = 0.05  # of the class: numbers that add up to it as closely as that are its minutes; editorial
 MOST_ENDS = 0.75  # of the lines have such a number; editorial
+HALF_DAY_S = 12 * 3600.0
 LONGEST_S = 5400.0  # of one line by the clock: what is longer is a slip; editorial
 
 _TIME = r"(?P<{0}h>\d{{1,2}})[:.h](?P<{0}m>\d\d)"
@@ -116,7 +117,7 @@ def _clock_times(lines: list[Line]) -> dict[int, Front]:
     found = [(line, match) for line in lines if (match := _CLOCK.match(line.text))]
     if len(found) < LEAST:
         return _few(found)
-    starts = [60.0 * (60 * int(match["ah"]) + int(match["am"])) for _, match in found]
+    starts = _past_noon([60.0 * (60 * int(match["ah"]) + int(match["am"])) for _, match in found])
     small = max(int(match["ah"]) for _, match in found)
     if not all(a <= b for a, b in itertools.pairwise(starts)):
         if all(a >= b for a, b in itertools.pairwise(starts)) and starts[0] <= 7200 * 60:
@@ -128,6 +129,7 @@ def _clock_times(lines: list[Line]) -> dict[int, Front]:
     result: dict[int, Front] = {}
     for at, (line, match) in enumerate(found):
         end = 60.0 * (60 * int(match["bh"]) + int(match["bm"])) if match["bh"] else None
+        end = end + HALF_DAY_S if end is not None and end < starts[at] else end
         stop = end if end is not None else starts[at + 1] if at + 1 < len(starts) else None
         length = (stop - starts[at]) * scale if stop is not None else None
         length = length if length is None or 0.0 <= length <= LONGEST_S else None
@@ -138,6 +140,14 @@ def _clock_times(lines: list[Line]) -> dict[int, Front]:
         )
         result[line.number] = Front(line.text[match.end() :], length, start, match.group().strip(" :|\t–—-"))
     return result
+
+
+def _past_noon(starts: list[float]) -> list[float]:
+    """ "12.55, 1.00, 1.08": a clock of twelve hours that goes past its noon once."""
+    drops = [at for at, (one, other) in enumerate(itertools.pairwise(starts), 1) if other < one]
+    if len(drops) != 1 or not 12 * 3600.0 <= starts[drops[0] - 1] < 13 * 3600.0 or starts[drops[0]] >= 6 * 3600.0:
+        return starts
+    return [start + (HALF_DAY_S if at >= drops[0] else 0.0) for at, start in enumerate(starts)]
 
 
 def _few(found: list[tuple[Line, re.Match[str]]]) -> dict[int, Front]:
