@@ -46,6 +46,7 @@ _SOFT = re.compile(r" {0,2}[-/’'.]? ?")  # what may stand inside a phrase: "ca
 _OPEN, _CLOSE = "([{<", {"(": ")", "[": "]", "{": "}", "<": ">"}
 _MARK = re.compile(r"-->|->|=>|→|⇒|➔|➜|\.{2,}|…|[-–—]+|\S")
 _ARROWS = {"->", "=>", "-->", "→", "⇒", "➔", "➜", ">"}
+SHORTEST_SLIP = 5  # letters of a small word with a slip in it; editorial
 SHORTEST_MENDED = 6  # letters of a name of one word with a slip in it: "stuff" is no "staff"; editorial
 MOST_KEPT_LINES = 2000  # whose tokens a scanner keeps
 WIDE = 4.0  # a range with blanks round its dash ends no further than so many times its beginning; editorial
@@ -263,7 +264,8 @@ class Scanner:
         high = number_of(span[2]) if span[2] else low
         end = span.end()
         spaced = re.search(r"\s[-–—]\s", span.group()) is not None  # "block 1 - 30 s": no range
-        if span[2] and (high < low or (spaced and high > WIDE * low)):
+        part = spaced and run > 0 and self.lexicon.has(runs[run - 1].spelled, "columns.section")  # "block 1 - 3 rounds"
+        if span[2] and (high < low or part or (spaced and high > WIDE * low)):
             low, high, end = low, low, span.end(1)
         return self._with_unit(text, at, end, low, high, runs)
 
@@ -384,6 +386,8 @@ class Scanner:
                     name = role.removeprefix("units.")
                     if len(phrase) > 1 and self.lexicon.has(phrase[-1:], "join.each"):
                         continue  # "5 breaths each side"
+                    if phrase == ("x",) and self._stands_for_each(text, start):
+                        continue  # "4 x lado"
                     if phrase == ("x",) and text[run.end() : run.end() + 2].strip()[:1].isdecimal():
                         continue
                     best = (
@@ -400,6 +404,11 @@ class Scanner:
                 break
             at = gap.end()
         return best
+
+    def _stands_for_each(self, text: str, start: int) -> bool:
+        """Whether an "x" begins a phrase for both sides in some language: "x lado"."""
+        words_ = spelled(text[start : start + 12])
+        return self.lexicon.has(words_[:2], "sides.each")
 
     # ---- names and words -----------------------------------------------------------------------------------------
 
@@ -420,7 +429,19 @@ class Scanner:
             return Token(
                 "pose", text[start:end], start, end, roles, match=match, broad=broad, mended=mended, picture=picture
             )
-        return Token("unknown", runs[run].text, start, runs[run].end)
+        return self._slip(runs[run])
+
+    def _slip(self, run: _Run) -> Token:
+        """A small word with a slip in it ("agian", "stoping"); else an unknown one."""
+        word = run.spelled[0] if len(run.spelled) == 1 else ""
+        if len(word) >= SHORTEST_SLIP and word.isalpha():
+            swapped = (word[:at] + word[at + 1] + word[at] + word[at + 2 :] for at in range(1, len(word) - 1))
+            doubled = (word[:at] + word[at] + word[at:] for at in range(1, len(word)))
+            for meant in (*swapped, *doubled):
+                roles = self.lexicon.roles.get((meant,), frozenset()) if meant != word else frozenset()
+                if roles:
+                    return Token("word", run.text, run.start, run.end, roles, mended=True)
+        return Token("unknown", run.text, run.start, run.end)
 
     def _rather_a_word(self, part: Sequence[_Run]) -> bool:
         """Whether a name that is a small word too ("rest", "switch") is rather the word."""
