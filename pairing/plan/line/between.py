@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from pairing.plan.line.amounts import Amount, add
+from pairing.plan.line.chunks import is_rest
 from pairing.plan.line.moves import Around, Line, Move
 from pairing.plan.tokens import Token
 
@@ -12,8 +13,8 @@ def rests_between_sets(tokens: Sequence[Token], line: Line) -> bool:
     last = line.moves[-1].amount if line.moves else None
     sets = last is not None and any(high > 1 for _, high in last.times)
     sized = any(token.kind == "length" for token in tokens)
-    sized = sized and any(token.says("once.rest", "once.pause") for token in tokens)
-    return sets and sized and all(token.kind == "length" or token.says("once.rest", "once.pause") for token in tokens)
+    sized = sized and any(map(is_rest, tokens))  # "3 x 20 s, 10 s off" too
+    return sets and sized and all(token.kind == "length" or is_rest(token) for token in tokens)
 
 
 def is_between(tokens: Sequence[Token]) -> bool:
@@ -26,6 +27,7 @@ def is_between(tokens: Sequence[Token]) -> bool:
                 or behind.kind == "mark"
                 or len(token.text.split()) > 1
                 or behind.says("sides", "units", "columns.side")
+                or (behind.kind == "length" and any(map(is_rest, tokens)))
             )
     return False
 

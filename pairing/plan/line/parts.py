@@ -96,13 +96,13 @@ def _parts_of_move(
         return [_once_of(base, move, amount, among=seconds or len(line.moves) > 1 or around.kind in STRONG)]
     on_off = len(amount.pair) == 2 and (amount.pair[0] != amount.pair[1] or amount.on_off)
     pair_s = amount.pair if on_off else ()
+    if amount.side in ("right", "left"):
+        base = replace(base, side=amount.side)
     if pair_s and (amount.times or around.intervals is not None or line.sets > 1):
         return _intervals(base, pair_s, int(middle(amount.times[0])) if amount.times else 1, place)
     if around.intervals and not amount.has_size():
         return _intervals(base, around.intervals, 1, place)
-    if amount.side in ("right", "left"):
-        base = replace(base, side=amount.side)
-    elif (
+    if base.side is None and (
         amount.side == "each"
         or (line.between_what == "sides" and line.between and len(line.moves) == 1)
         or (amount.pair and amount.pair[0] == amount.pair[1])

@@ -14,7 +14,7 @@ def sides_joined(tokens: Sequence[Token]) -> list[Token]:
         if (
             token.says("sides.parts")
             and out
-            and (out[-1].says("sides.right", "sides.left", "sides.each") or (out[-1].text == "/"))
+            and (out[-1].says("sides.right", "sides.left", "sides.each") or _is_per(out))
         ):
             if out[-1].text == "/":  # "2 min/side"
                 out[-1] = Token("word", "each side", out[-1].start, token.end, frozenset({"sides.each"}))
@@ -28,6 +28,12 @@ def sides_joined(tokens: Sequence[Token]) -> list[Token]:
         elif len(out) >= 4 and _is_joiner(out[-2]) and _is_joiner(out[-3]) and _opposite(out[-4], out[-1]):
             out[-4:] = [_each(out[-4], out[-1])]
     return out
+
+
+def _is_per(before: Sequence[Token]) -> bool:
+    """The slash of "2 min/side", not that of "neck / side body"."""
+    sized = len(before) > 1 and before[-2].kind in ("length", "number", "times", "counts")
+    return before[-1].text == "/" and sized
 
 
 def _is_joiner(token: Token) -> bool:
