@@ -22,6 +22,7 @@ QUICK = 0.5  # "20 fast": times the usual repetition
 OPEN_S = 30.0  # of a line whose length nothing tells
 LEAST_SECONDS = 10  # a bare number beside seconds on its line is seconds from here on
 FROM_HERE_SECONDS = 30  # a bare number from here on is seconds, below breaths
+SOME_REPS, SHORT_HOLD_BREATHS = 4, 3.0  # "bridge x5": held so often, a pose is held shortly
 MANY_REPS = 6  # a held pose done so often is moved in and out of with the breath
 HELD_BREATHS = 3.0  # a repetition so long is a hold
 MOST_BREATHS = 10  # of a pose held several times, without a unit
@@ -47,8 +48,10 @@ def sizes_of(move: Move, amount: Amount, base: Element, around: Around, *, secon
     times = 1
     for ends in amount.times:
         times *= max(1, int(middle(ends) + 0.5))
-    if len(amount.times) > 1 and pose is not None and around.table.compound(pose.id) and not amount.rounds:
-        times = sum(max(1, int(middle(ends) + 0.5)) for ends in amount.times)  # "sun A x2 slow, x2 on the breath"
+    if len(amount.times) > 1 and not amount.rounds:
+        times = sum(
+            max(1, int(middle(ends) + 0.5)) for ends in amount.times
+        )  # "x2 slow, x2 on the breath", "8x forward 8x back"
     counted = bool(amount.times)
     times *= amount.ways
     if amount.ways > 1:
@@ -119,9 +122,14 @@ def _repeated(move: Move, amount: Amount, pose: Pose | None, times: int) -> Size
         return exactly("seconds", max(SLOW_REP_S, pose.rep_breaths * USUAL_BREATH_S)), times
     if pose.rep_breaths is not None and _pace(amount) != 1.0:
         return exactly("breaths", pose.rep_breaths * _pace(amount)), times
-    if pose.rep_breaths is None and times >= MANY_REPS and pose.family not in ("flow transition", "compound"):
-        return exactly("breaths", 1.0), times
-    return None, times
+    return held_often(pose, times), times
+
+
+def held_often(pose: Pose, times: int) -> Length | None:
+    """How long each of so many holds of a pose is, where nothing tells; None for a few of them, and for movements."""
+    if pose.rep_breaths is not None or pose.family in ("flow transition", "compound") or times < SOME_REPS:
+        return None
+    return exactly("breaths", 1.0 if times >= MANY_REPS else SHORT_HOLD_BREATHS)
 
 
 def _of_numbers(
