@@ -164,7 +164,7 @@ class End:
         """ "crow 5 breaths -> chaturanga, x3": a count behind a comma holds for the run of the line."""
         alone = replace(lead, times=[], rounds=False) == Amount() and len(lead.times) == 1
         run = len(self.line.moves) > 1 and any(move.joined in ("→", "to") for move in self.line.moves[1:])
-        return alone and run and self.before in (",", ";", "—", "(")
+        return alone and run and self.before in (",", ";", "—", "(", ")")
 
     def _counts_all(self, lead: Amount) -> bool:
         """ "Lift 12, pulse 12, hold 8 - x3": a count behind a dash holds for all that has a size of its own."""

@@ -44,7 +44,8 @@ def _with_whole_label(chunks: list[Chunk]) -> list[Chunk]:
     if colon < 2 or any(chunk.bracket for chunk in head):
         return chunks
     sizes = sum(is_size(token) for chunk in head for token in chunk.tokens)
-    if sizes > 1 or any(chunk.before not in ("", "&", "+", ",", "/") for chunk in head):
+    later = any(_opens(token) for chunk in chunks[colon:] for token in chunk.tokens)
+    if sizes > 1 or not later or any(chunk.before not in ("", "&", "+", ",", "/") for chunk in head):
         return chunks
     return [Chunk("", [token for chunk in head for token in chunk.tokens]), *chunks[colon:]]
 

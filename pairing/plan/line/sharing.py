@@ -9,6 +9,7 @@ from pairing.plan.poses import Pose
 from pairing.plan.words import scaled
 
 SEAT_ID = "easy_seat"
+PLACES = {"tabletop", "easy_seat", "side_lying_rest", "constructive_rest", "crocodile"}
 LEAST_TOGETHER_S = 60.0  # of several movements joined by a plus; editorial
 MUCH_TOGETHER_S = 120.0  # from here on poses named behind the length go on in its time; editorial
 LONG_TOGETHER_S = 180.0  # from here on those named before it too; editorial
@@ -24,6 +25,7 @@ def settle(line: Line) -> None:
     _drop_talk(line)
     _pass_through_seat(line)
     _sit_to_breathe(line)
+    _begin_from_place(line)
     _count_before_pulses(line)
     if any(token.says("how.level") for token in line.label_tokens):
         for move in line.moves:
@@ -77,6 +79,17 @@ def _sit_to_breathe(line: Line) -> None:
     sits = seat.pose is not None and seat.pose.id in _SEATS and not seat.amount.has_size()
     if sits and breath.pose is not None and _is_breathing(breath.pose) and breath.amount.has_size():
         line.label = line.label or seat.name
+        del line.moves[0]
+
+
+def _begin_from_place(line: Line) -> None:
+    """ "All fours - cat cow 8 rounds": where it is done, not something to stay in."""
+    if len(line.moves) < 2:
+        return
+    place, behind = line.moves[:2]
+    there = place.pose is not None and place.pose.id in PLACES and not place.amount.has_any()
+    if there and behind.amount.has_size() and behind.joined in ("—", ",", "("):
+        line.label = line.label or place.name
         del line.moves[0]
 
 
