@@ -120,7 +120,7 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
         rounds=said.rounds,
         again=said.again,
         minutes=minutes if block else None,
-        fills=_minutes_in_brackets(rest) if loud and not block else None,
+        fills=_shared(minutes, rest, told_s) if loud and not block else None,
         told=said.minutes or _length_in(head) or _minutes_in_brackets(rest),
         intervals=said.intervals,
         between=said.between,
@@ -132,6 +132,11 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
     )
 
 
+def _shared(minutes: Length | None, rest: Sequence[Token], told_s: float | None) -> Length | None:
+    """The minutes of a heading that its lines take one by one: in brackets, or where they tell sides and no lengths."""
+    return minutes if told_s == math.inf else _minutes_in_brackets(rest)
+
+
 def _minutes_in_brackets(rest: Sequence[Token]) -> Length | None:
     """ "STANDING (15 min)": a length and nothing else in brackets."""
     inner = [part for token in rest if token.kind == "aside" for part in token.inner if part.kind != "mark"]
@@ -141,7 +146,9 @@ def _minutes_in_brackets(rest: Sequence[Token]) -> Length | None:
 
 def _is_counted_pose(head: Sequence[Token], rest: Sequence[Token]) -> bool:
     """Whether a name that is a pose's too stands before a count and no more: "suns 5 rounds"."""
-    return len(rest) == 1 and rest[0].kind == "times" and all(token.match is not None for token in head)
+    counted = any(token.kind == "times" for token in rest)
+    alone = len(rest) == 1 and all(token.match is not None for token in head)
+    return counted and (alone or head[0].kind == "pose")  # "surya namaskar clásico, 4 vueltas (2 lentas)"
 
 
 def _minutes_s(rest: Sequence[Token]) -> float:

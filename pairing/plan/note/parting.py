@@ -58,7 +58,8 @@ def _is_plain_heading(reading: Reading, line: Line) -> bool:
     counted = any(token.kind in ("times", "chain", "counts", "number") for token in tokens)
     sized = counted or any(token.kind in ("length", "pair") for token in tokens)
     rests = kind is Kind.REST and line.first and not counted
-    return kind is not None and not section.notes and not sided and (not sized or line.bold or rests)
+    whole = not section.notes and "(" not in section.name
+    return kind is not None and whole and not sided and (not sized or line.bold or rests)
 
 
 def open_heading(reading: Reading, line: Line) -> None:
@@ -133,7 +134,7 @@ def told_below(reading: Reading, at: int) -> float | None:
         seen += 1
         sided += any(token.says("sides") for outer in tokens for token in (outer, *outer.inner))
         told_s += tells_s(reading, line)
-    if sided >= LEAST_SIDED * max(1, seen):
+    if seen > 1 and sided >= LEAST_SIDED * seen:
         return math.inf  # what is done on both sides is done for its own time
     return told_s if seen else None
 
