@@ -89,7 +89,7 @@ def complete(parts: tuple[Part, ...], table: PoseTable) -> bool:
         if part.each_side or (part.pose_id and table.compound(part.pose_id) and part.pose_id != "vinyasa"):
             return True
         sided = sided or part.what in ("pose", "gap")
-    return not sided
+    return not sided and not all(isinstance(part, Element) and part.what == "pause" for part in parts)
 
 
 def placed(part: Part, place: Place) -> Part:

@@ -33,8 +33,9 @@ def is_reference(reading: Reading, line: Line) -> bool:
         return False
     if _repeats_numbers(reading, line):
         return True
-    if reading.scanner.lexicon.passes(spelled(line.text)):
-        return False  # "sit down again"
+    same = any(token.says("again.same", "sides") for token in reading.tokens_of(line))
+    if not same and reading.scanner.lexicon.passes(spelled(line.text)):
+        return False  # "sit down again", but not "turn over, same on the left"
     asked = reference(reading.tokens_of(line), _known_names(reading)) or _same_on_side(reading, line)
     if asked is None:
         return False
@@ -167,9 +168,12 @@ def _start_of_side(reading: Reading, items: list[Item]) -> int:
     start = last.first
     if last.complete:
         return start
+    sided = any(part.side for part in elements(_parts_of(last)))
     for item in reversed(items[:-1]):
         if item.complete or item.is_repeat or _is_run(reading, item):
             break
+        if sided and not any(part.side for part in elements(_parts_of(item))):
+            break  # below "wide fold, lunge R", the left side is that of the lunge
         start = item.first
         if item.line.first:
             break
