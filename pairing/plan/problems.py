@@ -95,8 +95,19 @@ class Problems:
                 ],
             )
 
-    def ask_pose(self, line: Line, name: str, table: PoseTable, faults: Sequence[Fault], taken: str = "") -> None:
-        """Ask what a line means that names no known pose; at most three answers, each a rewrite of it."""
+    def ask_pose(
+        self, line: Line, name: str, table: PoseTable, faults: Sequence[Fault], taken: str = "", kept: str = ""
+    ) -> None:
+        """Ask what a line means that names no known pose; at most three answers, each a rewrite of it.
+
+        Args:
+            line: it.
+            name: words of it that name no pose.
+            table: the poses.
+            faults: what else is wrong with it.
+            taken: the line as it was read, where it names a pose after all.
+            kept: the line as a gap of its length; the first answer where no pose is clearly meant.
+        """
         if not name:
             self.faults(line, [Fault("no-pose", line.text, f'"{line.text}" doesn\'t name a pose.', _POSE_LINES)])
             return
@@ -107,6 +118,8 @@ class Problems:
             answers.insert(0, line.raw.replace(line.text, taken, 1))
         answers.append(_as_note(line))
         meant = None if taken else table.meant(name)
+        if kept and meant is None and line.text in line.raw:
+            answers.insert(0, line.raw.replace(line.text, kept, 1))
         fault = Fault(
             "unknown-pose",
             typed or line.text,

@@ -18,6 +18,7 @@ from pairing.plan.refs import on_side
 from pairing.plan.said import Fault
 from pairing.plan.says import says_of_parts
 from pairing.plan.tokens import Token
+from pairing.plan.write import write_element
 
 LEAST_REST_S = 120.0  # of a closing rest; editorial
 
@@ -95,7 +96,8 @@ def add_gap(reading: Reading, line: Line, said: Said_line, front: Front | None, 
     add_parts(reading, line, (element,), front, sure=named)
     if not named:
         sized_only = all(is_size(token) or token.kind == "mark" for token in reading.tokens_of(line))
-        ask_unknown(reading, line, "" if sized_only else name, faults)
+        kept = write_element(element).removeprefix("- ") if length is not None and front is None else ""
+        ask_unknown(reading, line, "" if sized_only else name, faults, kept=kept)
 
 
 def _rests_short(reading: Reading, length: Length) -> bool:
@@ -107,9 +109,9 @@ def _is_only_a_cue(reading: Reading, line: Line) -> bool:
     return len(line.text.split()) > 12 or "?" in line.text or "://" in line.text
 
 
-def ask_unknown(reading: Reading, line: Line, name: str, faults: list[Fault], taken: str = "") -> None:
-    """Ask what a name that no pose has means; `taken`: what the line was read as, where it names one after all."""
-    reading.problems.ask_pose(line, name, reading.table, faults, taken)
+def ask_unknown(reading: Reading, line: Line, name: str, faults: list[Fault], taken: str = "", kept: str = "") -> None:
+    """Ask what a name that no pose has means; see `Problems.ask_pose`."""
+    reading.problems.ask_pose(line, name, reading.table, faults, taken, kept)
 
 
 def speaks_of_others(reading: Reading, line: Line, result: Result, group: Opened) -> bool:

@@ -15,6 +15,7 @@ from pairing.plan.line.moves import Around
 from pairing.plan.line.moves import Line as Said_line
 from pairing.plan.line.parts import CHANT_S, parts_of
 from pairing.plan.line.read import line_of
+from pairing.plan.line.sizes import held_often
 from pairing.plan.lines import Line
 from pairing.plan.note.adding import add_gap, add_parts, ask_unknown, is_note_below, note_below, speaks_of_others
 from pairing.plan.note.answers import canonical
@@ -127,12 +128,15 @@ def _as_usual(reading: Reading, line: Line, element: Part) -> Part:
     """What a name tells of a length by itself: a chant is no single om, and one comes up from the closing rest."""
     if isinstance(element, Group) or reading.has_signs or element.pose_id is None:
         return element
-    if element.length is not None or element.times is not None:
+    if element.length is None and element.times is not None:
+        often = held_often(reading.table.get(element.pose_id), element.times)
+        return replace(element, length=often) if often else element
+    if element.length is not None:
         return element
     if element.pose_id == HUNDRED_ID:
         return replace(element, length=exactly("seconds", HUNDRED_S))
     pose = reading.table.get(element.pose_id)
-    sits_up = pose.family in ("seated", "rest") and pose.id != "corpse" and is_over(reading, line)
+    sits_up = pose.family in ("seated", "rest") and pose.id != "corpse" and _is_over(reading, line)
     return replace(element, length=exactly("seconds", CHANT_S)) if element.pose_id == CHANT_ID or sits_up else element
 
 
@@ -142,7 +146,8 @@ def _read_from_tokens(reading: Reading, line: Line, front: Front | None, strict:
     _as_above(said, around)
     place = Place(line.number, line.column())
     faults = [fault for fault in strict.faults if not _has_known_unit(reading, fault)] if strict else []
-    unknown = [move for move in said.moves if move.unknown or move.doubt]
+    timed = all(len(move.amount.lengths) == 1 and move.amount.lengths[0].unit == "seconds" for move in said.moves)
+    unknown = [move for move in said.moves if move.unknown or (move.doubt and not timed)]
     odd = said.shared.odd or any(move.amount.odd for move in said.moves) or bool(said.leftover)
     odd = odd or is_too_long(parts_of(said, place, around)) or asks_for_more(said)
     kept = [fault for fault in faults if _is_kept(reading, fault, odd=odd)]
@@ -163,8 +168,8 @@ def _read_from_tokens(reading: Reading, line: Line, front: Front | None, strict:
     inline_section(reading, line, said)
     if said.minutes and not all_timed(parts):
         parts = lasting(parts, said.minutes, line)
-    timed = front is not None and front.length_s is not None
-    asks = bool(unknown) and not (timed and not unknown[0].doubt)
+    given = front is not None and front.length_s is not None
+    asks = bool(unknown) and not (given and not unknown[0].doubt)
     add_parts(reading, line, parts, front, sure=not (asks or odd or kept))
     if kept:
         reading.problems.faults(line, kept)
@@ -173,7 +178,8 @@ def _read_from_tokens(reading: Reading, line: Line, front: Front | None, strict:
     elif asks:
         name = f"{' '.join(unknown[0].notes)} {unknown[0].name}" if unknown[0].doubt else unknown[0].name
         taken = canonical(parts) if unknown[0].doubt else ""
-        ask_unknown(reading, line, name, faults, taken)
+        as_gap = canonical(parts) if timed and not (taken or front) else ""
+        ask_unknown(reading, line, name, faults, taken, as_gap)
 
 
 def _as_above(said: Said_line, around: Around) -> None:
@@ -224,7 +230,7 @@ def _moves_on(reading: Reading, line: Line, front: Front | None) -> bool:
 
 def _stands_behind_the_class(reading: Reading, line: Line, front: Front | None) -> bool:
     """ "Biscuits after", "don't forget the blankets", below the closing rest: it names nothing that is done."""
-    if front is not None or not is_over(reading, line):
+    if front is not None or not _is_over(reading, line):
         return False
     tokens = [token for token in reading.tokens_of(line) if not token.says("how", "join")]
     return bool(tokens) and tokens[0].match is None and not any(map(_does_something, tokens))
@@ -239,8 +245,8 @@ def _is_detail(reading: Reading, line: Line) -> bool:
     return line.level > above[0].line.level or (line.form == "item" and above[0].line.form == "text")
 
 
-def is_over(reading: Reading, line: Line) -> bool:
-    """Say whether the closing rest stands above, and nothing with a size from here on."""
+def _is_over(reading: Reading, line: Line) -> bool:
+    """Whether the closing rest stands above, and nothing with a size from here on."""
     return reading.ended or (reading.rested and reading.places[line.number] > reading.last_sized)
 
 
