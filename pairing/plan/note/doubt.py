@@ -10,6 +10,7 @@ from pairing.plan.line.chunks import attributes_in, is_size
 from pairing.plan.line.moves import Line as Said_line
 from pairing.plan.line.sides import sides_joined
 from pairing.plan.lines import Line
+from pairing.plan.names import key
 from pairing.plan.note.partly import Part, told_s
 from pairing.plan.note.state import Reading
 from pairing.plan.tokens import Token
@@ -43,6 +44,8 @@ def leaves_doubt(reading: Reading, line: Line, element: Element) -> bool:
         return True
     poses = {token.match.pose.id for token in tokens if token.match and token.match.pose and not token.broad}
     if "/" in element.note and len(poses) > 1:
+        return True
+    if not reading.table.exact(key(element.name)) and _is_found_by_likeness_alone(element, tokens):
         return True
     each = any(token.says("join.each") for token in tokens)
     if each and (element.alternatives or (_is_timed(element.length) and element.times and not element.each_side)):
@@ -80,6 +83,13 @@ def leaves_doubt(reading: Reading, line: Line, element: Element) -> bool:
     between = is_between(outside) and not element.once
     variants = any(token.says("how.variants") for token in attributes_in(tokens))
     return sizes > told or sided or between or variants or _second_move(tokens)
+
+
+def _is_found_by_likeness_alone(element: Element, tokens: Sequence[Token]) -> bool:
+    """ "Back through standing split", "floor / hips": the words name another pose, or are no slip of a name at all."""
+    found = {token.match.pose.id for token in tokens if token.match and token.match.pose}
+    slips = any(token.kind == "unknown" for token in tokens)
+    return element.pose_id not in found and (bool(found) or not slips)
 
 
 def _plain(tokens: Sequence[Token]) -> list[Token]:

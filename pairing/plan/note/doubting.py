@@ -3,6 +3,7 @@
 from collections import Counter
 
 from pairing.model import Group
+from pairing.plan.line.chunks import is_size
 from pairing.plan.line.moves import Around
 from pairing.plan.lines import Line
 from pairing.plan.note.answers import answers
@@ -54,7 +55,8 @@ def _may_head(reading: Reading, line: Line, echo: Echo, at: int) -> bool:
     kinds = any(token.says("kinds", "sides") for token in reading.tokens_of(line))
     inner = below is not None and bool(reading.echo.get(below.number, Echo()).parts)
     kinds = kinds and inner and line.number not in reading.rows
-    return bool(echo.parts) and not echo.strict and kinds and below is not None and _is_below(below, line)
+    deeper = below is not None and (below.level > line.level or not any(map(is_size, reading.tokens_of(line))))
+    return bool(echo.parts) and not echo.strict and kinds and deeper and below is not None and _is_below(below, line)
 
 
 def _is_below(line: Line, above: Line) -> bool:
