@@ -14,7 +14,7 @@ from pairing.plan.groups import Groups
 from pairing.plan.language import Lexicon
 from pairing.plan.lines import Line
 from pairing.plan.note.doubting import ask_what_is_unsure
-from pairing.plan.note.items import is_over, read_item
+from pairing.plan.note.items import read_item
 from pairing.plan.note.nested import nested_heading
 from pairing.plan.note.outside import (
     is_errand,
@@ -134,7 +134,7 @@ def _speaks_of_the_class(reading: Reading, line: Line) -> bool:
 
 
 def _is_for_oneself(reading: Reading, line: Line) -> bool:
-    return is_labelled(reading, line) or is_errand(reading, line, over=is_over(reading, line))
+    return is_labelled(reading, line) or is_errand(reading, line, over=reading.ended or reading.rested)
 
 
 def _plan(reading: Reading) -> Plan:

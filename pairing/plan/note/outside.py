@@ -146,7 +146,8 @@ def is_errand(reading: Reading, line: Line, *, over: bool) -> bool:
         line: it.
         over: the class lies above it.
     """
-    found = reading.scanner.lexicon.talk_in(spelled(line.text))
+    lexicon = reading.scanner.lexicon
+    found = lexicon.talk_in(spelled(line.text))
     first = reading.lines[0] is line  # the title, or the class itself
     if not found or first or line.number in reading.front or line.number in reading.rows:
         return False
@@ -154,6 +155,8 @@ def is_errand(reading: Reading, line: Line, *, over: bool) -> bool:
     apart = over or not (reading.items or reading.stack)
     known = [token for token in tokens if " ".join(spelled(token.text)) not in found]
     needed = 1 if apart else 2
+    things = all(lexicon.talk[tuple(word.split())] == "props" for word in found)
+    needed += things and any(token.kind in ("number", "times") or token.says("columns.section") for token in tokens)
     needed += any(token.says("once", "kinds", "moves", "easy") for token in known)
     flat = [part for token in tokens for part in (token, *token.inner)]
     sized = any(token.kind in _SIZED for token in flat)
