@@ -162,3 +162,57 @@ def test_counts_of_one_salutation_add_up(typed: str) -> None:
 )
 def test_unknown_names_in_a_class_of_long_holds_keep_their_minutes(typed: str) -> None:
     assert spent(f"Yin Dienstag 75 min\nKind 2\n{typed}\nSphinx 4\n")[3] == 240
+
+
+@pytest.mark.parametrize(
+    "times",
+    [("12.40", "12.55", "1.00", "1.08"), ("12:40", "12:55", "1:00", "1:08"), ("12h40", "12h55", "1h00", "1h08")],
+)
+def test_a_clock_of_twelve_hours_goes_past_noon(times: tuple[str, ...]) -> None:
+    first, second, third, last = times
+    note = (
+        f"Lunch class 12.30-1.15\n12.30 - cat cow\n{first} - tree\n{second} - bow\n{third} - twist\n{last} - savasana\n"
+    )
+    assert of_lines(note, 2, 3, 4, 5) == [600, 900, 300, 480]
+
+
+@pytest.mark.parametrize(
+    "heading", ["BLOCK 1 - 3 ROUNDS, 40 ON 20 OFF", "Part 2 - 3 rounds 40/20", "SECTION 1 – 3 sets, 40 on 20 off"]
+)
+def test_the_number_of_a_part_is_no_end_of_a_range(heading: str) -> None:
+    assert of_lines(f"Strong 30 min\n\n{heading}\nsquats\nlunge R\nlunge L\n", 4, 5, 6) == [180, 180, 180]
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"),
+    [
+        ("all fours - cat cow 8 rounds", 40), ("easy seat, sun breaths x6", 30), ("side lying: clams x10", 25),
+        ("bridge x5", 75), ("camel 4x", 60), ("plank 3 x 20s, 10s off", 80), ("plank 3 x 20s (10 sec off)", 80),
+        ("shoulder rolls 8x fwd, 8x back", 48), ("child 2 min, last 30 secs arms by the side", 120),
+        ("down dog 5br > plank 3br > cobra (3 breaths) x2", 110),
+    ],
+)  # fmt: skip
+def test_places_short_holds_and_sums(typed: str, meant: int) -> None:
+    assert spent(f"Evening class 60 min\nbreath: 5 seconds\nholds: slow\n{typed}\n")[4] == pytest.approx(meant, rel=0.3)
+
+
+@pytest.mark.parametrize("slip", ["agian", "repaet", "again agian", "same agian", "raepet"])
+def test_small_words_with_a_slip_are_known(slip: str) -> None:
+    assert spent(f"Evening class 60 min\nplank 30 sec\n{slip}\n")[3] == 30
+
+
+@pytest.mark.parametrize("line", ["again with feet parallel", "once more", "repeat", "again", "do it again"])
+def test_again_means_all_of_the_part_though_a_rest_stands_in_it(line: str) -> None:
+    assert spent(f"Barre 45 min\n\nTHIGHS\nplies x16\nhold 20 sec\nshake 10 sec\n{line}\n")[7] >= 60
+
+
+@pytest.mark.parametrize("other", ["L", "left", "L side", "other side", "same on the left"])
+def test_the_left_of_one_line_is_not_that_of_lines_above_it(other: str) -> None:
+    assert spent(f"Evening class 60 min\nchild 1 min\nwide leg fold 30 sec\nlow lunge R 20 sec\n{other}\n")[5] == 20
+
+
+@pytest.mark.parametrize(
+    "first", ["tune in - ong namo x3", "opening chant x3, then sit", "welcome, om x3", "arrive: om x3"]
+)
+def test_a_count_in_a_plain_line_repeats_no_lines_below(first: str) -> None:
+    assert spent(f"Monday class 60 min\n{first}\nspinal flex 2 min\nchild 1 min\n")[3] == 120
