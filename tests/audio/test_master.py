@@ -64,6 +64,11 @@ def test_a_loud_mix_goes_up_to_the_ceiling_by_one_gain_and_no_further(tmp_path: 
     assert loud.sound.range_lu == pytest.approx(plain.sound.range_lu, abs=0.01)
 
 
+def test_silence_is_not_raised(tmp_path: Path) -> None:
+    written = write_mix(Mix((), 1.0), tmp_path / "mix.flac", loud=True)
+    assert written.gain_db == 0.0 and not soundfile.read(written.path)[0].any()
+
+
 def test_a_mix_that_is_low_enough_is_left_as_it_is(tmp_path: Path) -> None:
     written = write_mix(mix_of(loud_track(tmp_path / "a.wav"), -12.0), tmp_path / "mix.flac")
     assert written.gain_db == 0.0

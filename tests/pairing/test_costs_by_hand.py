@@ -113,6 +113,7 @@ EFFORTS = [
     ("warrior two, 1 breath", lambda: paced(15)),
     ("warrior two, 6 seconds", lambda: (paced(10) + held("warrior_2")) / 2),  # a breath and a half: half in motion
     ("chair x8", lambda: held("chair")),  # the table gives it by the repetition
+    ("chair x2", lambda: held("chair")),
     ("mountain x8", lambda: paced(15)),  # and this one not: a move a breath
     ("pigeon, 1 breath", lambda: held("half_pigeon")),  # near the floor
     ("sun salutation A, no hold", lambda: paced(30)),

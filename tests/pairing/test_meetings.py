@@ -37,6 +37,10 @@ MOMENTS = [
         "- warrior two, 60 seconds, right\n- crow, 30 seconds, breaks at",
         [(360, "break", "crow"), (375, "climax", "crow")],
     ),
+    (  # the only climax is the one asked for
+        "- warrior two, 60 seconds, right, rises into\n- crow, 30 seconds, breaks at",
+        [(300, "climax", "warrior two"), (360, "break", "crow")],
+    ),
 ]
 
 
