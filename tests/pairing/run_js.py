@@ -5,23 +5,21 @@ import shutil
 import subprocess
 from pathlib import Path
 
-from page_file import launched
-
 TEMPLATES = Path(__file__).parents[2] / "pairing" / "show" / "templates"
 NODE = shutil.which("node")
 
 
-def answer_of(script: str, *names: str, chromium: str | None = None):
+def answer_of(script: str, *names: str, browser=None):
     """What a script gives, run after the named files of the page's templates or of this folder.
 
     Args:
         script: statements that end in `return`; its value passes as JSON.
-        chromium: used where there is no node.
+        browser: used where there is no node.
     """
     code = "\n".join([_source(name) for name in names] + [script])
     if NODE is None:
-        with launched(chromium) as browser:
-            return browser.new_page().evaluate(f"() => {{ {code} }}")
+        with browser.new_context() as window:
+            return window.new_page().evaluate(f"() => {{ {code} }}")
     wrapped = f"console.log(JSON.stringify((() => {{ {code} }})()))"
     done = subprocess.run([NODE], input=wrapped, capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stderr

@@ -7,7 +7,7 @@ import datetime
 import re
 
 import pytest
-from page_file import Visit, launched
+from page_file import Visit
 from show_class import FINDINGS, a_class, a_set, an_arc
 
 from pairing.model import Plan
@@ -20,9 +20,8 @@ HOUR_MS = 3_600_000
 
 
 @pytest.fixture(scope="module")
-def browser(chromium):
-    with launched(chromium) as found:
-        yield found
+def browser(browsers):
+    return browsers()
 
 
 @pytest.fixture(scope="module")

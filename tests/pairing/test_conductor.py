@@ -14,12 +14,12 @@ CLASSES = 250
 
 @pytest.fixture(scope="module")
 def ask(request):
-    chromium = None if NODE else request.getfixturevalue("chromium")
+    browser = None if NODE else request.getfixturevalue("browsers")()
     return lambda script: answer_of(
         f"const simulation = simulationOf(conductorOf); {script}",
         "conductor.js",
         "simulate_classes.js",
-        chromium=chromium,
+        browser=browser,
     )
 
 

@@ -7,7 +7,7 @@ import msgspec
 import numpy as np
 import pytest
 from live_class import PLANNED, RATE, a_live_set, spans_of, write_page
-from page_file import Visit, launched
+from page_file import Visit
 
 from audio.render.mixer import render
 from pairing.pace import ClassLog
@@ -16,9 +16,8 @@ pytestmark = pytest.mark.browser
 
 
 @pytest.fixture(scope="module")
-def browser(chromium):
-    with launched(chromium, "--mute-audio") as found:
-        yield found
+def browser(browsers):
+    return browsers()
 
 
 @pytest.fixture(scope="module")

@@ -9,7 +9,6 @@ pytest.importorskip("starlette")
 pytest.importorskip("uvicorn")
 from page_browser import SOUNDING, Look, served
 from page_desk import PLAN, SHORT, Visitor, a_desk
-from page_file import launched
 
 from pairing.page.desk import Desk
 from pairing.sets.setfile import read_set
@@ -20,9 +19,8 @@ VIEWS = ("plan", "music", "class", "rest", "ready")
 
 
 @pytest.fixture(scope="module")
-def browser(chromium):
-    with launched(chromium, SOUNDING) as found:
-        yield found
+def browser(browsers):
+    return browsers(SOUNDING)
 
 
 @pytest.fixture(scope="module")

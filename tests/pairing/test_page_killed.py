@@ -7,7 +7,7 @@ import pytest
 
 pytest.importorskip("starlette")
 pytest.importorskip("uvicorn")
-from page_browser import ARGS, Look
+from page_browser import SOUNDING, Look
 from page_desk import SHORT, a_desk, a_sound
 from test_page_instance import port, started
 
@@ -53,16 +53,15 @@ class Session:
 
 
 @pytest.fixture
-def session(chromium, tmp_path, port):
-    api = pytest.importorskip("playwright.sync_api")
+def session(browsers, tmp_path, port):
     a_desk(tmp_path, tracks=14, sounds=True, paired=False, text=SHORT)
     (tmp_path / "more").mkdir()
     for n in range(4):
         a_sound(tmp_path / "more" / f"{n}.wav", 25.0, rate=44_100, pitch=180 + 40 * n)
-    with api.sync_playwright() as play:
-        browser = play.chromium.launch(executable_path=chromium, args=ARGS)
-        yield Session(tmp_path, port, browser)
-        browser.close()
+    session = Session(tmp_path, port, browsers(SOUNDING))
+    yield session
+    if session.look:
+        session.look.context.close()
 
 
 def test_killed_while_typing_while_listening_and_while_writing_a_mix(session):

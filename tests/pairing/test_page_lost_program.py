@@ -9,7 +9,6 @@ pytest.importorskip("starlette")
 pytest.importorskip("uvicorn")
 from page_browser import SOUNDING, Look, served
 from page_desk import a_desk
-from page_file import launched
 
 from pairing.page.desk import Desk
 from pairing.page.instance import LOOPBACK
@@ -18,9 +17,8 @@ pytestmark = pytest.mark.browser
 
 
 @pytest.fixture(scope="module")
-def browser(chromium):
-    with launched(chromium, SOUNDING) as found:
-        yield found
+def browser(browsers):
+    return browsers(SOUNDING)
 
 
 @pytest.fixture(scope="module")

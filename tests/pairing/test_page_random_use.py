@@ -11,7 +11,7 @@ import pytest
 pytest.importorskip("starlette")
 pytest.importorskip("uvicorn")
 from held import held_mb
-from page_browser import ARGS, Look, served, wild
+from page_browser import SOUNDING, Look, served, wild
 from page_desk import a_desk
 
 from pairing.page.desk import KEPT
@@ -30,21 +30,17 @@ def kept_mb(desk):
     return held_mb(desk)
 
 
-def test_random_use_leaves_no_error_a_valid_set_and_steady_memory(chromium, tmp_path):
-    api = pytest.importorskip("playwright.sync_api")
+def test_random_use_leaves_no_error_a_valid_set_and_steady_memory(browsers, tmp_path):
     desk, rng = a_desk(tmp_path, sounds=True), random.Random(11)
-    with api.sync_playwright() as play, served(desk) as address:
-        browser = play.chromium.launch(executable_path=chromium, args=ARGS)
-        with Look(browser, address) as look:
-            wild(look, rng, SETTLING.__gt__)
-            look.settle()
-            before = kept_mb(desk)
-            wild(look, rng, MORE.__gt__)
-            look.settle()
-            grown = kept_mb(desk) - before
-            assert look.errors == []
-            assert look.strangers() == []
-        browser.close()
+    with served(desk) as address, Look(browsers(SOUNDING), address) as look:
+        wild(look, rng, SETTLING.__gt__)
+        look.settle()
+        before = kept_mb(desk)
+        wild(look, rng, MORE.__gt__)
+        look.settle()
+        grown = kept_mb(desk) - before
+        assert look.errors == []
+        assert look.strangers() == []
     assert grown < MOST_MB
     assert read_set(tmp_path / "low-water.json").picks
     assert json.loads((tmp_path / "low-water.json").read_bytes())["format"] == "arcbed-set"

@@ -9,7 +9,7 @@ import pytest
 pytest.importorskip("starlette")
 pytest.importorskip("uvicorn")
 from invented_music import library
-from page_browser import ARGS, Look, served
+from page_browser import SOUNDING, Look, served
 from page_desk import PLAN, Visitor, a_sound
 
 from audio.files.fingerprint import fingerprint
@@ -78,27 +78,23 @@ def _choose_a_place(look, rows):
 
 
 @pytest.mark.browser
-def test_the_page_offers_to_choose_music_while_more_is_listened_to(chromium, scanning, monkeypatch):
+def test_the_page_offers_to_choose_music_while_more_is_listened_to(browsers, scanning, monkeypatch):
     monkeypatch.setattr(listing, "AT_ONCE", 10)
-    api = pytest.importorskip("playwright.sync_api")
     desk, halfway, let_go = scanning
-    with api.sync_playwright() as play, served(desk) as address:
-        browser = play.chromium.launch(executable_path=chromium, args=ARGS)
-        with Look(browser, address) as look:
-            Visitor(desk).enter().do("scan", folder="music")
-            assert halfway.wait(STUCK_S)
-            look.until(f"!document.getElementById('job').hidden && {FIRST} > 0")
-            look.view("class")
-            look.until("document.getElementById('pair') !== null")
-            look.page.click("#pair")
-            look.until("document.querySelectorAll('.pick').length > 3")
-            assert desk.jobs.is_busy
-            _choose_a_place(look, rows=20)
-            let_go.set()
-            look.until(f"document.getElementById('count').textContent.startsWith('{ALL} tracks')")
-            assert look.page.locator(".track-row").count() == 20
-            place = look.page.locator("select[data-key^=place-]")
-            assert (place.input_value(), place.evaluate("e => e === document.activeElement")) == ("3", True)
-            look.until("document.getElementById('job').hidden")
-            assert look.errors == []
-        browser.close()
+    with served(desk) as address, Look(browsers(SOUNDING), address) as look:
+        Visitor(desk).enter().do("scan", folder="music")
+        assert halfway.wait(STUCK_S)
+        look.until(f"!document.getElementById('job').hidden && {FIRST} > 0")
+        look.view("class")
+        look.until("document.getElementById('pair') !== null")
+        look.page.click("#pair")
+        look.until("document.querySelectorAll('.pick').length > 3")
+        assert desk.jobs.is_busy
+        _choose_a_place(look, rows=20)
+        let_go.set()
+        look.until(f"document.getElementById('count').textContent.startsWith('{ALL} tracks')")
+        assert look.page.locator(".track-row").count() == 20
+        place = look.page.locator("select[data-key^=place-]")
+        assert (place.input_value(), place.evaluate("e => e === document.activeElement")) == ("3", True)
+        look.until("document.getElementById('job').hidden")
+        assert look.errors == []

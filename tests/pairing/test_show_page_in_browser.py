@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from page_file import Visit, launched
+from page_file import Visit
 from show_class import (
     FINDINGS,
     HOSTILE,
@@ -36,9 +36,8 @@ TICK_S = 0.3  # after so long the clock has shown what there is, see TICK_MS of 
 
 
 @pytest.fixture(scope="module")
-def browser(chromium):
-    with launched(chromium) as found:
-        yield found
+def browser(browsers):
+    return browsers()
 
 
 @pytest.fixture(scope="module")

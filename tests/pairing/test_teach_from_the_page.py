@@ -6,7 +6,7 @@ import pytest
 
 pytest.importorskip("starlette")
 pytest.importorskip("uvicorn")
-from page_browser import ARGS, Look, served
+from page_browser import SOUNDING, Look, served
 from page_desk import SHORT, Visitor, fill_library
 
 from pairing.model import PairOptions
@@ -25,20 +25,16 @@ def desk(tmp_path_factory) -> Desk:
 
 
 @pytest.mark.browser
-def test_a_class_is_taught_from_the_page_and_moves_on_at_a_press(chromium, desk):
-    api = pytest.importorskip("playwright.sync_api")
-    with api.sync_playwright() as play, served(desk) as address:
-        browser = play.chromium.launch(executable_path=chromium, args=[*ARGS, "--mute-audio"])
-        with Look(browser, address) as look:
-            look.view("ready")
-            look.page.click("#teach")
-            look.said("The class is ready")
-            look.until("document.getElementById('teach-open') !== null")
-            with look.context.expect_page() as opened:
-                look.page.click("#teach-open")
-            _teach(opened.value, look)
-            assert look.errors == []
-        browser.close()
+def test_a_class_is_taught_from_the_page_and_moves_on_at_a_press(browsers, desk):
+    with served(desk) as address, Look(browsers(SOUNDING), address) as look:
+        look.view("ready")
+        look.page.click("#teach")
+        look.said("The class is ready")
+        look.until("document.getElementById('teach-open') !== null")
+        with look.context.expect_page() as opened:
+            look.page.click("#teach-open")
+        _teach(opened.value, look)
+        assert look.errors == []
 
 
 def _teach(page, look):
