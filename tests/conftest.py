@@ -1,9 +1,11 @@
 """Shared by all tests: no clock, the long files first, a home of their own, and the browser where there is one."""
 
+import itertools
 import multiprocessing
 import os
 import shutil
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 from hypothesis import settings
@@ -31,10 +33,18 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     items.sort(key=lambda item: place.get(item.path, len(place)))
 
 
+@pytest.fixture(scope="session")
+def homes(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+    """Empty folders, in a folder of their own: `mktemp` looks through all that lie where it makes one."""
+    folder = tmp_path_factory.mktemp("homes")
+    return (folder / str(number) for number in itertools.count())
+
+
 @pytest.fixture(autouse=True)
-def home_of_its_own(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch) -> None:
+def home_of_its_own(homes: Iterator[Path], monkeypatch: pytest.MonkeyPatch) -> None:
     """No test reads or writes the library of whoever runs it."""
-    home = tmp_path_factory.mktemp("home")
+    home = next(homes)
+    home.mkdir()
     monkeypatch.setenv("ARCBED_LIBRARY", str(home / "library.sqlite"))
     monkeypatch.setenv("XDG_DATA_HOME", str(home / "data"))
     monkeypatch.setenv("XDG_CACHE_HOME", str(home / "cache"))

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import numpy as np
 import soundfile
-from scipy.signal import fftconvolve
+from scipy.signal import oaconvolve
 from show_class import a_set
 
 from audio.measure.jumps import Jump
@@ -46,7 +46,7 @@ def music(seed: int, seconds: float = LONG_S) -> np.ndarray:
     """Noise in the band of music with strokes every half second: nothing in it repeats, so a shift by a sample shows."""
     rng = np.random.default_rng(seed)
     noise = rng.standard_normal((int(seconds * RATE), 2), np.float32)
-    smooth = fftconvolve(noise, np.hanning(24).astype(np.float32)[:, None], "same", axes=0)
+    smooth = oaconvolve(noise, np.hanning(24).astype(np.float32)[:, None], "same", axes=0)
     since = np.arange(RATE // 2, dtype=np.float32) / RATE
     beat = np.resize(0.35 + 0.65 * np.exp(-9 * since), len(noise))
     return 0.12 * smooth / np.abs(smooth).std() * beat[:, None]

@@ -47,12 +47,12 @@ slot: 20 minutes
 """
 
 SHORT = """# Short tide
-slot: 6 minutes
+slot: 4 minutes
 
-## Arrive: opening, 1 minutes
+## Arrive: opening, 30 seconds
 - child's pose
 
-## Tide: flow, 3 minutes
+## Tide: flow, 90 seconds
 - warrior two
 
 ## Float: rest, 1 minutes

@@ -7,22 +7,18 @@ import json
 import re
 import sys
 from collections.abc import Iterator
-from pathlib import Path
 from xml.etree import ElementTree
 
+import nasty_songs
 import pytest
 from forked import Commands, Ended
 from invented_music import track
+from made import made_found
 
 from audio.files.decode import Decoder
 from audio.files.fingerprint import fingerprint
 from audio.files.tags import read_tags
 from audio.library import Library
-
-sys.path.insert(0, str(Path(__file__).parents[1] / "audio"))
-
-import nasty_songs
-from made import made_found
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="names of any bytes, fork")
 

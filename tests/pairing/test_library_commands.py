@@ -10,9 +10,6 @@ import sys
 from pathlib import Path
 
 import pytest
-
-sys.path.insert(0, str(Path(__file__).parents[1] / "audio"))
-
 from made import made_analysis, made_found
 
 from audio.database import SCHEMA

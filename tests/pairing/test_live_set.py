@@ -1,13 +1,9 @@
 """What a packed class can be stretched by: exits and jumps inside what is packed, spares that are no track of the set."""
 
-import sys
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-
-sys.path.insert(0, str(Path(__file__).parents[1] / "audio"))
-
 import studio
 from forked import Commands
 

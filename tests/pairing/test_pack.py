@@ -9,9 +9,6 @@ from pathlib import Path
 import numpy as np
 import pytest
 import soundfile
-
-sys.path.insert(0, str(Path(__file__).parents[1] / "audio"))
-
 import studio
 from forked import Commands
 

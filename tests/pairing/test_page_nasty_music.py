@@ -3,16 +3,12 @@
 import re
 import sys
 import time
-from pathlib import Path
 
+import nasty
 import pytest
 from page_desk import Visitor
 
 from pairing.page.desk import Desk
-
-sys.path.insert(0, str(Path(__file__).parents[1] / "audio"))
-
-import nasty
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="names of any bytes")
 

@@ -11,13 +11,10 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+import nasty
 import pytest
 from invented_music import library as invented_library
 from test_setfile import a_set
-
-sys.path.insert(0, str(Path(__file__).parents[1] / "audio"))
-
-import nasty
 
 from audio.errors import ArcbedError
 from audio.files.fingerprint import fingerprint

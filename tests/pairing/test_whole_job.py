@@ -12,11 +12,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 from forked import ROOT, Commands
+from sounds import chords, drums, written
 
 from audio.files.decode import Decoder
 from audio.measure.loudness import Meter, weights_of
-from audio.synth.recipes import RECIPES
-from audio.synth.tracks import make_tracks
 
 pytestmark = [pytest.mark.slow, pytest.mark.skipif(sys.platform == "win32", reason="fork")]
 
@@ -42,15 +41,7 @@ breath: 5 seconds
 - savasana
 - bell
 """
-WANTED = (
-    "slack-water",
-    "last-ferry-lights",
-    "fog-on-the-mole",
-    "winch",
-    "breakwater",
-    "northerly",
-    "lamp-oil",
-)
+DRUMS_BPM, CHORDS = (100, 108, 116, 124), (45, 48, 52)  # beats a minute; MIDI notes of the lowest tones
 
 # In every process, workers included: no socket but those between processes of this machine, no name looked up.
 NO_NETWORK = """
@@ -66,11 +57,13 @@ sys.addaudithook(refuse)
 
 @pytest.fixture(scope="module")
 def home(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A home with a folder of music and a plan."""
+    """A home with a folder of music, four of it driving and three of it still, and a plan."""
     home = tmp_path_factory.mktemp("teacher")
-    recipes = [recipe for recipe in RECIPES if recipe.slug in WANTED]
-    make_tracks(home / "Music", recipes=recipes, seconds=60, jobs=1)
-    (home / "Music" / "made.json").unlink()
+    (home / "Music").mkdir()
+    for bpm in DRUMS_BPM:
+        written(home / "Music" / f"drums {bpm}.wav", drums(bpm, 50)[0])
+    for low in CHORDS:
+        written(home / "Music" / f"chords {low}.wav", 0.2 * chords([[low, low + 7, low + 16]], 20, 80, attack_s=5))
     (home / "Music" / "broken.mp3").write_bytes(b"no music at all" * 100)
     (home / "tide.md").write_text(PLAN)
     refusing = home / "refusing"
