@@ -20,7 +20,7 @@ from audio.track import Tags
 from pairing.sets.setfile import read_set
 
 SONGS = 12
-LENGTHS_S = (60, 140)  # each is longer than any part of the class
+LENGTHS_S = (45, 90)  # each is longer than any part of the class
 PLAN = """# Tide
 slot: 3 minutes
 

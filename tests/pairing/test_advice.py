@@ -1,6 +1,7 @@
 """Advice never speaks against what was just done, and one cause is told once."""
 
 import dataclasses
+import functools
 
 import invented_music
 import numpy as np
@@ -19,12 +20,18 @@ from pairing.sets.swap import pin
 from pairing.solve.stage import Infeasible
 
 SUNG = track(90, 0.5, 600.0, voice=((0, 600),))
+LIBRARY = invented_music.library(30)
 LIVELY = [track(n, 0.42 + 0.02 * n, 400.0, calm=False) for n in range(1, 20)]
 
 
 def paired(tracks: list[Track]) -> SetList:
+    return _paired(tuple(tracks))
+
+
+@functools.cache
+def _paired(tracks: tuple[Track, ...]) -> SetList:
     table = invented_music.timetable()
-    return pair(invented_music.plan(), table, invented_music.arc(table), tracks, PairOptions())
+    return pair(invented_music.plan(), table, invented_music.arc(table), list(tracks), PairOptions())
 
 
 def found(setlist: SetList, tracks: list[Track]) -> dict[str, Finding]:
@@ -32,7 +39,7 @@ def found(setlist: SetList, tracks: list[Track]) -> dict[str, Finding]:
 
 
 def with_a_voice_in_the_rest() -> SetList:
-    setlist = paired(invented_music.library(30))
+    setlist = paired(LIBRARY)
     last = dataclasses.replace(setlist.picks[-1], track_id=SUNG.id, fingerprint=SUNG.fingerprint)
     return dataclasses.replace(setlist, picks=(*setlist.picks[:-1], last))
 

@@ -9,7 +9,7 @@ from run_js import NODE, answer_of
 
 pytestmark = [] if NODE else [pytest.mark.browser]
 
-CLASSES = 250
+CLASSES = 150
 
 
 @pytest.fixture(scope="module")

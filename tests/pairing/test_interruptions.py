@@ -20,7 +20,7 @@ from pairing.sets.setfile import read_set
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="signals and limits of POSIX")
 
-KILLS = 5
+KILLS = 3
 
 
 @pytest.fixture(scope="module")

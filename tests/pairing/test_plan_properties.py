@@ -220,7 +220,7 @@ def try_to_read(text: str) -> Plan | PlanError:
 
 
 @given(st.one_of(likely_plan, broken_plan, mistyped(), noise, st.text(max_size=200)))
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=150, deadline=None)
 def test_any_text_is_a_plan_or_gives_findings_with_line_and_column(text: str) -> None:
     result = try_to_read(text)
     for finding in asked(result):
@@ -236,7 +236,7 @@ def test_any_text_is_a_plan_or_gives_findings_with_line_and_column(text: str) ->
 
 
 @given(st.one_of(likely_plan, broken_plan, mistyped()))
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=100, deadline=None)
 def test_every_line_is_echoed_and_an_answer_changes_no_other_line(text: str) -> None:
     plan = try_to_read(text)
     if not isinstance(plan, Plan):

@@ -24,6 +24,7 @@ def week() -> Week:
     return Week(seed=1)
 
 
+@functools.cache
 def decided() -> SetList:
     """A set with a pin, a swap, a track left out, and a rest made by hand."""
     it = week()

@@ -61,9 +61,9 @@ def test_scraps_are_played_where_there_is_nothing_else() -> None:
     assert max(pick.class_end_s - pick.class_start_s for pick in setlist.picks) <= 30
 
 
-@pytest.mark.parametrize("first", [0, 10, 20])
+@pytest.mark.parametrize("first", [0, 10])
 def test_where_chance_finds_a_set_the_constructor_finds_one(first: int) -> None:
-    for seed in range(first, first + 10):
+    for seed in range(first, first + 6):
         problem = widest_task(*scarce_case(seed, most=25)).problem
         placed = by_orders(problem, most_useful(problem))
         if placed.bare:

@@ -19,7 +19,8 @@ def desk(tmp_path_factory) -> Desk:
     folder = tmp_path_factory.mktemp("teach")
     fill_library(folder / "library.sqlite", folder / "music", 12)
     plan = folder / "short.md"
-    plan.write_text(SHORT, encoding="utf-8")
+    # Long enough for several tracks before the rest, so that a press has somewhere to go.
+    plan.write_text(SHORT.replace("slot: 4", "slot: 6").replace("90 seconds", "3 minutes"), encoding="utf-8")
     sets.pair_plan(plan, folder / "short.json", folder / "library.sqlite", PairOptions())
     return desk_for(plan, folder / "library.sqlite")
 
