@@ -36,7 +36,8 @@ def is_reference(reading: Reading, line: Line) -> bool:
     same = any(token.says("again.same", "sides") for token in reading.tokens_of(line))
     if not same and reading.scanner.lexicon.passes(spelled(line.text)):
         return False  # "sit down again", but not "turn over, same on the left"
-    asked = reference(reading.tokens_of(line), _known_names(reading)) or _same_on_side(reading, line)
+    asked = _so_often(reading, line)
+    asked = asked or reference(reading.tokens_of(line), _known_names(reading)) or _same_on_side(reading, line)
     if asked is None:
         return False
     if asked.side and not asked.whole and not _has_spoken_of_sides(reading, line) and _opens_side(reading, line, asked):
@@ -50,6 +51,16 @@ def is_reference(reading: Reading, line: Line) -> bool:
         return _opens_side(reading, line, asked)
     _repeat_lines(reading, line, asked, opened, first, last)
     return True
+
+
+def _so_often(reading: Reading, line: Line) -> Reference | None:
+    """ "x2" by itself: all lines of the part so often, of which one time stands above."""
+    tokens = [token for token in reading.tokens_of(line) if token.kind != "mark"]
+    counted = len(tokens) <= 2 and bool(tokens) and tokens[0].kind == "times" and tokens[0].low >= 2
+    rounds = all(token.says("units.rounds") for token in tokens[1:])
+    if not counted or not rounds or len(reading.items_here()) < 2 or line.number in reading.front:
+        return None
+    return Reference(times=int(tokens[0].low) - 1, whole=True)
 
 
 def _repeats_numbers(reading: Reading, line: Line) -> bool:
