@@ -9,6 +9,7 @@ from pairing.plan.line.moves import Around, Line, Move
 from pairing.plan.poses import PoseTable
 from pairing.plan.tokens import Token
 
+OFTEN = 6  # "x3 (1 min)" is three minutes, "x6 (12 min)" twelve; editorial
 LEAST_TOTAL_S = 60.0  # of several poses together, behind a comma
 VARIANTS = {"A", "B", "C", "D", "E", "F", "I", "II", "III", "IV", "1", "2", "3"}
 
@@ -115,7 +116,7 @@ class End:
             last.amount.side = "each"  # "30s/30s"
             return
         bare = [move for move in moves if not move.amount.has_size() and move.what in ("pose", "gap", "move")]
-        if self._is_total(lead) and len(moves) > 1 and len(bare) == len(moves):
+        if (self._is_total(lead) and len(moves) > 1 and len(bare) == len(moves)) or self._holds_all(lead):
             self.line.minutes = lead.lengths[0]
         elif self.before in ("—", "(") and len(moves) > 1 and len(bare) == len(moves) and not lead.each:
             merge(self.line.shared, lead)
@@ -144,6 +145,14 @@ class End:
         joined = {move.joined for move in self.line.moves[1:]}
         sums = self.before in ("—", "(") and joined <= {"+", "&"}
         return minutes and (sums or self.before == ",") and "→" not in joined
+
+    def _holds_all(self, lead: Amount) -> bool:
+        """ "Crescent 5br, dancer 30s e/s (10m)", "suns x6 (12 min)": minutes in a bracket behind other sizes."""
+        moves = self.line.moves
+        alone = len(lead.lengths) == 1 and replace(lead, lengths=[], length_end=0) == Amount()
+        minutes = alone and lead.lengths[0].unit == "seconds" and lead.lengths[0].likely >= LEAST_TOTAL_S
+        often = len(moves) > 1 or any(low >= OFTEN for low, _ in moves[0].amount.times)
+        return minutes and often and self.before == "(" and all(move.amount.has_size() for move in moves)
 
     def _closes_run(self) -> bool:
         """Whether a side by itself behind several poses holds for them all: "w1 3br, w2 3br, triangle 3br, R & L"."""

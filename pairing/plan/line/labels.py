@@ -8,6 +8,7 @@ from pairing.plan.line.moves import Around, Line
 from pairing.plan.tokens import Token
 
 _EVERY = (1, 2, 3)  # minutes
+LEAST_LABEL_S = 20.0  # "4s: ..." is no four seconds; editorial
 MOST_LABEL = 5  # chunks before a colon; editorial
 
 
@@ -64,7 +65,7 @@ def _label_with_minutes(tokens: Sequence[Token], line: Line) -> bool:
     lengths = [token for token in tokens if token.kind == "length" and token.unit == "seconds"]
     counts = [token for token in tokens if token.kind in ("number", "times")]
     every = next((n for n in _EVERY for token in tokens if token.says(f"intervals.every_{n}")), 0)
-    if len(lengths) == 1 and not counts:
+    if len(lengths) == 1 and not counts and lengths[0].high >= LEAST_LABEL_S:
         line.minutes = lengths[0].length
     elif every and len(counts) == 1:
         line.minutes = exactly(
