@@ -106,6 +106,8 @@ def _rests_short(reading: Reading, length: Length) -> bool:
 
 def _is_only_a_cue(reading: Reading, line: Line) -> bool:
     """Nothing in it could be a movement: a question mark, a link, many words."""
+    if any(map(is_size, reading.tokens_of(line))) and any(token.says("sides") for token in reading.tokens_of(line)):
+        return False
     return len(line.text.split()) > 12 or "?" in line.text or "://" in line.text
 
 

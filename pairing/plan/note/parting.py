@@ -26,6 +26,7 @@ from pairing.plan.titles import read_title
 from pairing.plan.tokens import Token
 
 LEAST_SIDED = 0.25  # of the lines below a heading tell a side, where they take its minutes one by one; editorial
+CORPSE_ID = "corpse"
 MOST_DETAILS = 12  # lines below a heading that are looked at
 
 
@@ -129,7 +130,7 @@ def told_below(reading: Reading, at: int) -> float | None:
         tokens = reading.tokens_of(line)
         if line.form in ("heading", "rule", "remark") or (seen and line.first):
             break
-        if _may_open(line, tokens) or any(token.says("kinds.rest") for token in tokens):
+        if _may_open(line, tokens) or any(map(_is_rest, tokens)):
             break
         seen += 1
         sided += any(token.says("sides") for outer in tokens for token in (outer, *outer.inner))
@@ -137,6 +138,12 @@ def told_below(reading: Reading, at: int) -> float | None:
     if seen > 1 and sided >= LEAST_SIDED * seen:
         return math.inf  # what is done on both sides is done for its own time
     return told_s if seen else None
+
+
+def _is_rest(token: Token) -> bool:
+    return token.says("kinds.rest") or (
+        token.match is not None and token.match.pose is not None and token.match.pose.id == CORPSE_ID
+    )
 
 
 def _may_open(line: Line, tokens: Sequence[Token]) -> bool:
