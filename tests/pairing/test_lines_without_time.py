@@ -216,3 +216,26 @@ def test_the_left_of_one_line_is_not_that_of_lines_above_it(other: str) -> None:
 )
 def test_a_count_in_a_plain_line_repeats_no_lines_below(first: str) -> None:
     assert spent(f"Monday class 60 min\n{first}\nspinal flex 2 min\nchild 1 min\n")[3] == 120
+
+
+@pytest.mark.parametrize("count", ["x2", "2 rounds", "x 2", "2x", "2 sets"])
+def test_a_count_by_itself_is_that_of_the_lines_above(count: str) -> None:
+    assert spent(f"Core 45 min\n\nCORE\nplank 30 sec\nboat 20 sec\n{count}\nchild 1 min\n")[6] == 50
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"),
+    [
+        ("standing: crescent 5br e/s, dancer 30s e/s (10m)", 600), ("suns A x6 (12 min)", 720), ("boat x3 5br, plank 30s (4 min)", 240),
+        ("lunge 5br R/L, tree 30s e/s (6')", 360), ("cat cow x8, puppy 5br (3 mins)", 180),
+    ],
+)  # fmt: skip
+def test_minutes_in_a_bracket_behind_other_sizes_hold_the_line(typed: str, meant: int) -> None:
+    assert spent(f"Evening class 60 min\nchild 1 min\n{typed}\n")[3] == meant
+
+
+@pytest.mark.parametrize(
+    "heading", ["stretch 5 mins", "cool down 4 mins", "Dehnen 5 Min", "wind down 3 min", "stretching (5 min)"]
+)
+def test_minutes_above_the_closing_rest_are_no_heading_of_it(heading: str) -> None:
+    assert sum(spent(f"Evening class 60 min\nplank 1 min\n{heading}\nsavasana 5 min\n").values()) >= 60 + 180 + 300
