@@ -113,7 +113,7 @@ def _read(reading: Reading, at: int) -> None:
 def _read_free(reading: Reading, line: Line, at: int, front: Front | None) -> None:
     if is_underlined_heading(reading, line):
         open_heading(reading, line)
-    elif is_inert(line):
+    elif is_inert(line) and not (front is not None and front.length_s):  # "20' (left)" takes its time
         remark(reading, line, line.text.strip("()[]{} "))
     elif is_plain_key(reading, line) or is_title(reading, line) or is_total(reading, line):
         return

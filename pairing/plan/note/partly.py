@@ -74,7 +74,7 @@ def all_timed(parts: Sequence[Part]) -> bool:
 def _without_length(part: Part) -> Part:
     """Let a pose share the minutes of its line, whatever it says itself."""
     if isinstance(part, Group):
-        return replace(part, parts=tuple(map(_without_length, part.parts)))
+        return replace(part, minutes=None, parts=tuple(map(_without_length, part.parts)))
     return replace(part, length=None, times=None)
 
 

@@ -8,10 +8,11 @@ from pairing.model import Element, Group, Place, Side
 from pairing.plan.elements import read_element
 from pairing.plan.headings import Opened
 from pairing.plan.language import spelled
+from pairing.plan.line.amounts import exactly
 from pairing.plan.line.moves import LINE_GROUP
 from pairing.plan.lines import Line
 from pairing.plan.note.adding import speaks_of_others
-from pairing.plan.note.partly import Part, elements
+from pairing.plan.note.partly import Part, elements, lasting
 from pairing.plan.note.state import Item, Reading
 from pairing.plan.refs import Reference, again, by_numbers, on_side, reference
 
@@ -214,6 +215,9 @@ def _repeat_lines(reading: Reading, line: Line, asked: Reference, opened: Opened
         done = again(parts, place, reading.table, asked)
     if asked.times > 1 and done:
         done = (Group(LINE_GROUP, place, done, rounds=asked.times),)
+    front = reading.front.get(line.number)
+    if front is not None and front.length_s and done:  # "20' (left)"
+        done = lasting(done, exactly("seconds", front.length_s), line)
     opened.parts.extend(done)
     opened.side = None if other else opened.side
     reading.keep(Item(line, opened, start, len(opened.parts), complete=True, is_repeat=True))
