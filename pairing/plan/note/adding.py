@@ -20,6 +20,7 @@ from pairing.plan.says import says_of_parts
 from pairing.plan.tokens import Token
 from pairing.plan.write import write_element
 
+MOST_MINUTES = 20  # a bare number behind the name of a part of a class; editorial
 LEAST_REST_S = 120.0  # of a closing rest; editorial
 
 
@@ -77,7 +78,8 @@ def add_gap(reading: Reading, line: Line, said: Said_line, front: Front | None, 
     if length is None and said.shared.numbers:
         low, high = said.shared.numbers[0]
         length = Length("seconds", (low + high) / 2, low, high) if low >= 30 else None
-        if reading.style in LONG_STYLES and high < 30:
+        minutes = kind is not None and high <= MOST_MINUTES  # "relaxation 8"
+        if (reading.style in LONG_STYLES and high < 30) or minutes or reading.counts_minutes():
             length = Length("seconds", 30 * (low + high), 60 * low, 60 * high)
     if kind is Kind.REST and length is not None and _rests_short(reading, length):
         element = Element("pause", name, Place(line.number, line.column()), length=length)

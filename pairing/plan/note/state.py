@@ -23,6 +23,7 @@ from pairing.plan.tokens import Scanner, Token
 from pairing.plan.top import Top
 
 LONG_STYLES = ("yin", "restorative")  # classes of few, long poses
+LEAST_HELD, MOST_MINUTES = 4, 3  # bare numbers behind held poses, where they are minutes; editorial
 
 
 @dataclass(slots=True)
@@ -87,6 +88,7 @@ class Reading:
     rested: bool = False  # the closing rest stands above, as far as one can tell
     last_sized: int = 0  # the place of the last line with a number in it
     other_side: set[int] = field(default_factory=set)  # lines that one below does on the other side
+    minutes: bool | None = None  # bare numbers of the note are minutes; None: not looked at yet
     peaks: set[int] = field(default_factory=set)  # lines that the note calls its peak
 
     def said(
@@ -144,6 +146,16 @@ class Reading:
         near = [other for other in self.lines[max(0, at - 1) : at + 2] if other.form in ("text", "item")]
         return not any(_counts_breaths(self.tokens_of(other), itself=other.number == line.number) for other in near)
 
+    def counts_minutes(self) -> bool:
+        """Whether bare numbers of this note are minutes: no held pose has more than a few of them, several have one."""
+        if self.minutes is None:
+            pairs = [pair for line in self.lines for pair in itertools.pairwise(self.tokens_of(line))]
+            found = [pair for pair in pairs if pair[1].kind == "number" and _is_held(pair[0], self.table)]
+            held = [number.high for name, number in found if not _is_rest(name)]
+            still = 2 * sum(map(_is_on_feet, (name for name, _ in found))) <= len(found)
+            self.minutes = still and len(held) >= LEAST_HELD and min(held) < max(held) <= MOST_MINUTES
+        return self.minutes
+
     def around(self, line: Line | None = None) -> Around:
         """Give what the reading of a line may lean on."""
         section = self.stack[0] if self.stack else None
@@ -157,13 +169,28 @@ class Reading:
         return Around(
             self.table,
             kind,
-            self.style in LONG_STYLES or (section is not None and _is_long(section.name)),
+            self.style in LONG_STYLES or self.counts_minutes() or (section is not None and _is_long(section.name)),
             self.style in ("mat", "barre", "interval", "chair"),
             before,
             loose.intervals if loose else None,
             self.none_counts_breaths(line),
             any(opened.said.each_side for opened in self.stack),
         )
+
+
+def _is_on_feet(name: Token) -> bool:
+    pose = name.match.pose if name.match else None
+    return pose is not None and pose.family in ("standing", "balance")
+
+
+def _is_rest(name: Token) -> bool:
+    return name.match is not None and name.match.pose is not None and is_rested_in(name.match.pose)
+
+
+def _is_held(name: Token, table: PoseTable) -> bool:
+    """Whether a name is that of a pose that is stayed in."""
+    pose = name.match.pose if name.match else None
+    return pose is not None and pose.rep_breaths is None and not table.compound(pose.id) and not name.broad
 
 
 def _counts_breaths(tokens: Sequence[Token], *, itself: bool) -> bool:
