@@ -15,6 +15,7 @@ from pairing.plan.words import scaled
 
 SHORTEST_BLOCK_S = 60.0  # of a part whose lines are only its details; editorial
 MOST_OF_DETAILS = 0.5  # of the minutes of a part are told by lines that only say what is in it; editorial
+LEAST_MINUTES = 3  # a number behind the name of a part is that of the part below; editorial
 MOST_TOLD = 1.35  # of the minutes of a plain heading are told by its lines; editorial
 MOST_HEAD = 4  # words of a name that opens a part; editorial
 LONGEST_SEAT_S = 180.0  # of a pose whose name heads parts too; editorial
@@ -170,7 +171,17 @@ def might_head(line: Line, tokens: Sequence[Token], below: Line | None) -> bool:
     if any(sum(part.kind == "times" for part in token.inner) > 1 for token in rest):
         return False  # "side series (kick x10, circles x10)"
     kind, loud = _kind_and_loudness(line, head, rest)
+    if not loud and _ends_in_minutes(head):
+        return False
     return kind is not None or loud or _intervals(_flat(rest)) is not None
+
+
+def _ends_in_minutes(head: Sequence[Token]) -> bool:
+    """ "Relaxation with babies 5", but not "flow 3"."""
+    number = head[-1]
+    parts = head[0].says("kinds.flow", "columns.section", "units.rounds", "how.round") or head[0].text.isupper()
+    counted = len(head) == 2 and parts  # "YIN 30" too
+    return number.kind == "number" and number.low >= LEAST_MINUTES and not counted
 
 
 def _kind_and_loudness(line: Line, head: Sequence[Token], rest: Sequence[Token]) -> tuple[Kind | None, bool]:
