@@ -58,7 +58,7 @@ def _take_head_minutes(line: Line) -> None:
     if len(line.moves) < 2 or line.minutes:
         return
     first, *others = line.moves
-    heads = first.what == "gap" and not first.unknown and len(first.amount.lengths) == 1 and others[0].joined == "—"
+    heads = first.what == "gap" and len(first.amount.lengths) == 1 and others[0].joined == "—"
     if heads and first.amount.lengths[0].unit == "seconds" and not any(move.amount.lengths for move in others):
         line.minutes, line.label = first.amount.lengths[0], line.label or first.name
         del line.moves[0]

@@ -17,7 +17,18 @@ from pairing.plan.words import show_seconds
 MOST_WORDS = 3  # of a setting that is a time; editorial
 LEAST_OF_ROOM_S = 1200.0  # "heating on half an hour before" tells no line's length; editorial
 MANY_WORDS = 8  # of a sentence, in which a length need not be that of a line; editorial
-_TIME_KEYS = {("settle",), ("settling",), ("arrivals",), ("leave",), ("leaving",), ("between",), ("transition",)}
+_TIME_KEYS = {
+    ("start",),
+    ("before",),
+    ("after",),
+    ("settle",),
+    ("settling",),
+    ("arrivals",),
+    ("leave",),
+    ("leaving",),
+    ("between",),
+    ("transition",),
+}
 _SIDES = {("r",), ("l",), ("right",), ("left",), ("other", "side")}
 _FACTS = ("props", "theme", "note")
 _QUOTES = "\"'“”„‘’«»"
