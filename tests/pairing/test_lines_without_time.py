@@ -239,3 +239,20 @@ def test_minutes_in_a_bracket_behind_other_sizes_hold_the_line(typed: str, meant
 )
 def test_minutes_above_the_closing_rest_are_no_heading_of_it(heading: str) -> None:
     assert sum(spent(f"Evening class 60 min\nplank 1 min\n{heading}\nsavasana 5 min\n").values()) >= 60 + 180 + 300
+
+
+HATHA = "Class 14 Tuesday 60 min\nsavasana 1\n{}\nfish 2\nseated forward fold 3\nplow 1\nbow 2\nrelax 8\n"
+
+
+@pytest.mark.parametrize(
+    "typed",
+    ["shoulderstand 3", "locust 2, plow 1", "triangle 1 + 2", "reverse plank 1, seated forward fold 2", "headstand 3"],
+)
+def test_small_bare_numbers_of_a_still_class_are_minutes(typed: str) -> None:
+    assert spent(HATHA.format(typed))[3] == 180
+
+
+@pytest.mark.parametrize("typed", ["20' (left)", "20' (L)", "20' [left side]", "20' left", "20' other side"])
+def test_a_time_before_a_side_is_that_of_the_side(typed: str) -> None:
+    note = f"Class 45'\n0' breath\n5' cat cow\n10' warrior two, triangle (R)\n{typed}\n25' core\n35' savasana\n"
+    assert of_lines(note, 4, 5) == [600, 300]
