@@ -17,6 +17,7 @@ SHORTEST_BLOCK_S = 60.0  # of a part whose lines are only its details; editorial
 MOST_OF_DETAILS = 0.5  # of the minutes of a part are told by lines that only say what is in it; editorial
 LEAST_MINUTES = 3  # a number behind the name of a part is that of the part below; editorial
 MOST_TOLD = 1.35  # of the minutes of a plain heading are told by its lines; editorial
+BULLETS = "-–•*+·‣▪◦●○■□"
 MOST_HEAD = 4  # words of a name that opens a part; editorial
 LONGEST_SEAT_S = 180.0  # of a pose whose name heads parts too; editorial
 LEAST_WORK_S = 10.0  # of work and rest in the name of a part; editorial
@@ -65,6 +66,7 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
     head, rest = _parted(tokens)
     tokens = sides_joined(tokens)
     kind, loud = _kind_and_loudness(line, head, rest)
+    loud = loud or (kind is not None and _lists(line, below) and not any(token.match for token in head))
     if not loud and any(token.says("once.pause", "once.rest") for token in head) and any(map(is_size, tokens)):
         return None  # "rebound on belly 2": a rest and its minutes
     if not loud and len(head) == 2 and head[0].match is not None and head[1].kind == "number" and not rest:
@@ -83,7 +85,7 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
     counted = any(token.kind == "times" and not token.says("units.rounds") for token in rest)
     if said is None or (counted and not loud and not said.intervals):
         return None  # "tune in - mantra x3": so often is that done, not what is below
-    bullets = below is not None and below.form == "item" and line.form != "item" and loud and kind is not None
+    bullets = _lists(line, below) and loud and kind is not None
     named = any(token.kind == "pose" and not token.picture for token in head) and not (heads or _all_of_it(rest))
     if named and not bullets and (not loud or any(token.kind in ("times", "length", "number") for token in tokens)):
         return None
@@ -92,7 +94,7 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
     if sized and told_s is None and below is None:
         return None
     blocks = kind in _BLOCKS or (loud and kind not in (Kind.REST, Kind.CLOSING))
-    if minutes is not None and said.each:
+    if minutes is not None and said.each and said.rounds == 1:
         minutes = scaled(minutes, 2.0)
     block = (
         minutes is not None
@@ -118,7 +120,7 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
         kind=kind,
         side=None if said.both else side,
         both=said.both,
-        rounds=said.rounds,
+        rounds=1 if block else said.rounds,
         again=said.again,
         minutes=minutes if block else None,
         fills=_shared(minutes, rest, told_s) if loud and not block else None,
@@ -161,7 +163,7 @@ def _minutes_s(rest: Sequence[Token]) -> float:
 def might_head(line: Line, tokens: Sequence[Token], below: Line | None) -> bool:
     """Say whether a line may head a part at all: it names a kind, is loud, or tells work and rest."""
     deeper = below is not None and below.level > line.level and below.form != "heading"
-    if (line.form == "item" and line.raw.lstrip()[:1] in "-–•*+·‣▪◦●○■□" and not deeper) or not tokens:
+    if (line.form == "item" and line.raw.lstrip()[:1] in BULLETS and not deeper) or not tokens:
         return False
     tokens = with_intervals(tokens)
     head, rest = _parted(tokens)
@@ -211,6 +213,13 @@ def _parted(tokens: Sequence[Token]) -> tuple[list[Token], list[Token]]:
         if token.kind != "mark":
             head.append(token)
     return head, []
+
+
+def _lists(line: Line, below: Line | None) -> bool:
+    """Whether a line without a mark stands above one with a bullet."""
+    raw = below.raw.lstrip() if below is not None and below.form == "item" else ""
+    bullet = raw[:1] in BULLETS and raw[1:2] != ">"
+    return bool(raw) and bullet and line.form == "text"
 
 
 def _stands_apart(line: Line, below: Line | None) -> bool:

@@ -21,7 +21,7 @@ def leaves_part(reading: Reading, line: Line) -> bool:
         return False
     if loose.indented:
         return line.level <= opened.line.level
-    if loose.block and line.first:
+    if loose.block and (line.first or _ends_list(reading, line)):
         return True
     if _is_numbered(opened.line) and _is_numbered(line) and not _is_numbered(reading.items_here()[0].line):
         return True
@@ -36,6 +36,12 @@ def leaves_part(reading: Reading, line: Line) -> bool:
         return True
     levels = [item for item in reading.items_here() if _is_level(reading, item.line)]
     return len(levels) > 1 and not _is_level(reading, line)
+
+
+def _ends_list(reading: Reading, line: Line) -> bool:
+    """A line without a bullet behind those with one."""
+    items = reading.items_here()
+    return line.form == "text" and bool(items) and items[-1].line.form == "item"
 
 
 def _rests_behind_vinyasa(reading: Reading, line: Line) -> bool:

@@ -126,14 +126,16 @@ def is_loose_heading(reading: Reading, line: Line, at: int) -> Loose | None:
 def told_below(reading: Reading, at: int) -> float | None:
     """Seconds that the lines below this one tell by themselves, up to the next heading; None where none stands."""
     told_s, seen, sided = 0.0, 0, 0
-    for line in reading.lines[at + 1 : at + 1 + MOST_DETAILS]:
+    for place in range(at + 1, min(at + 1 + MOST_DETAILS, len(reading.lines))):
+        line, behind = reading.lines[place], reading.lines[min(place + 1, len(reading.lines) - 1)]
         tokens = reading.tokens_of(line)
         if line.form in ("heading", "rule", "remark") or (seen and line.first):
             break
-        if _may_open(line, tokens) or any(map(_is_rest, tokens)):
+        if _may_open(line, tokens, behind) or any(map(_is_rest, tokens)):
             break
         seen += 1
-        sided += any(token.says("sides") for outer in tokens for token in (outer, *outer.inner))
+        flat = [token for outer in tokens for token in (outer, *outer.inner)]
+        sided += any(token.says("sides") for token in flat) and not any(map(is_size, flat))
         told_s += tells_s(reading, line)
     if seen > 1 and sided >= LEAST_SIDED * seen:
         return math.inf  # what is done on both sides is done for its own time
@@ -146,16 +148,16 @@ def _is_rest(token: Token) -> bool:
     )
 
 
-def _may_open(line: Line, tokens: Sequence[Token]) -> bool:
+def _may_open(line: Line, tokens: Sequence[Token], behind: Line) -> bool:
     """Whether a line among those below a heading is rather the next one."""
     loud = line.bold or (line.text.isupper() and len(line.text) > SHORTEST_LOUD)
-    return loud or loose_heading(line, tokens, line, 0.0) is not None
+    return loud or loose_heading(line, tokens, behind, 0.0) is not None
 
 
 def tells_s(reading: Reading, line: Line) -> float:
     """About the seconds that a line tells by lengths and counts."""
     tokens = reading.tokens_of(line)
-    if not any(map(is_size, tokens)):
+    if not any(is_size(token) for outer in tokens for token in (outer, *outer.inner)):
         return 0.0
     around = Around(reading.table)
     return sum(counted_s(part, reading.table) for part in parts_of(line_of(tokens, around), Place(line.number), around))
