@@ -10,6 +10,7 @@ from pairing.plan.poses import PoseTable
 from pairing.plan.tokens import Token
 
 OFTEN = 6  # "x3 (1 min)" is three minutes, "x6 (12 min)" twelve; editorial
+LONG_TOTAL_S = 180.0  # behind a dash, so many minutes are those of all poses before it; editorial
 LEAST_TOTAL_S = 60.0  # of several poses together, behind a comma
 VARIANTS = {"A", "B", "C", "D", "E", "F", "I", "II", "III", "IV", "1", "2", "3"}
 
@@ -143,7 +144,8 @@ class End:
         alone = len(lead.lengths) == 1 and replace(lead, lengths=[], length_end=0) == Amount()
         minutes = alone and lead.lengths[0].unit == "seconds" and lead.lengths[0].likely >= LEAST_TOTAL_S
         joined = {move.joined for move in self.line.moves[1:]}
-        sums = self.before in ("—", "(") and joined <= {"+", "&"}
+        long = minutes and lead.lengths[0].likely >= LONG_TOTAL_S
+        sums = self.before in ("—", "(") and joined <= ({"+", "&", ","} if long else {"+", "&"})
         return minutes and (sums or self.before == ",") and "→" not in joined
 
     def _holds_all(self, lead: Amount) -> bool:
