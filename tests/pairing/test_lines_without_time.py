@@ -256,3 +256,30 @@ def test_small_bare_numbers_of_a_still_class_are_minutes(typed: str) -> None:
 def test_a_time_before_a_side_is_that_of_the_side(typed: str) -> None:
     note = f"Class 45'\n0' breath\n5' cat cow\n10' warrior two, triangle (R)\n{typed}\n25' core\n35' savasana\n"
     assert of_lines(note, 4, 5) == [600, 300]
+
+
+@pytest.mark.parametrize("mark", ["•", "-", "*", "–", "▪"])
+def test_plain_lines_above_bullets_head_them(mark: str) -> None:
+    below = {
+        "Warm Up (10 mins)": ["Cat cow x10", "Puppy pose"],
+        "Cool down (12 mins)": ["Pigeon (2 mins each side)", "Twist (3 mins each side)"],
+    }
+    flow = {"Flow 1 (12 mins) - x3 each side": ["Crescent lunge", "Warrior 2", "Vinyasa"]}
+    lines = [line for name, items in (below | flow).items() for line in (name, *(f"{mark} {item}" for item in items))]
+    note = "\n".join(["Slow flow 75 mins", *lines, "Savasana (10 mins)", ""])
+    assert of_lines(note, 2, 3, 4, 5, 6, 7) == [600, 0, 0, 0, 240, 360]
+    assert of_lines(note, 8, 9, 10, 11, 12) == pytest.approx([720, 0, 0, 0, 600], abs=3)
+
+
+@pytest.mark.parametrize(
+    "typed",
+    [
+        "Joint release, on all fours - 10 min",
+        "Sukhasana, arrive, opening chant - 10 min",
+        "tree, eagle, dancer - 10 min",
+        "neck, shoulders, wrists (10 min)",
+        "cat, cow, child - 10 min",
+    ],
+)
+def test_many_minutes_behind_several_names_are_those_of_all(typed: str) -> None:
+    assert spent(f"Evening class 60 min\nplank 1 min\n{typed}\n")[3] == 600
