@@ -357,7 +357,7 @@ class _AvWriter(_Writer):
             self._set_up(made, known, channels)
             return made
 
-        return Mp3Packets(context, (known.bits or 0) * channels // 2, self._rate)
+        return Mp3Packets(context, (known.bits or 0) * channels // 2, self._rate, channels)
 
     def head(self, chapters: Sequence[Chapter], cover_png: bytes | None) -> None:
         """What has to stand before the first sample."""
