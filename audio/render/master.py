@@ -7,6 +7,7 @@ written again, lower, if it must be. What was too loud is never seen under the n
 """
 
 from collections.abc import Iterable, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import ExitStack
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -200,13 +201,18 @@ def _write(
         )
     )
     meter, in_vain = Meter(MIX_RATE, (1.0, 1.0)), False
-    for block in render(mix.spans, mix.duration_s, sounds=mix.sounds, gain_db=gain_db):
-        meter.feed(block)
-        # Once a sample is too high, this pass only has to find out by how much.
-        in_vain = in_vain or bool(np.abs(block).max(initial=0.0) > 10 ** (CEILING_DBTP / 20))
-        if not in_vain:
-            encoder.write(block)
-        counter.tick(path.name)
+    with ThreadPoolExecutor(1, thread_name_prefix="meter") as beside:  # measured while the next second is rendered
+        measured: Future[None] = Future()
+        measured.set_result(None)
+        for block in render(mix.spans, mix.duration_s, sounds=mix.sounds, gain_db=gain_db):
+            measured.result()
+            measured = beside.submit(meter.feed, block)
+            # Once a sample is too high, this pass only has to find out by how much.
+            in_vain = in_vain or bool(np.abs(block).max(initial=0.0) > 10 ** (CEILING_DBTP / 20))
+            if not in_vain:
+                encoder.write(block)
+            counter.tick(path.name)
+        measured.result()
     sound = meter.read()
     peak = sound.true_peak_dbtp
     if peak > CEILING_DBTP:
