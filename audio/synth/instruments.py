@@ -41,9 +41,10 @@ def sine(hertz: float, n: int, phase: float = 0.0) -> F32:
     return np.asarray(np.sin(turns.view(np.int32).astype(np.float32) * np.float32(np.pi / 2**31)))
 
 
+@lru_cache(maxsize=32)
 def decay(n: int, seconds: float) -> F32:
-    """Give an exponential fall by 60 dB in `seconds`, shape (n,)."""
-    return np.asarray(np.exp(np.arange(n, dtype=np.float32) * np.float32(-6.9078 / (seconds * RATE))))
+    """Give an exponential fall by 60 dB in `seconds`, shape (n,), not to be written to."""
+    return _kept(np.exp(np.arange(n, dtype=np.float32) * np.float32(-6.9078 / (seconds * RATE))))
 
 
 def in_between(values: NDArray[np.floating], step: int) -> F32:
@@ -57,9 +58,25 @@ def shape(samples: F32, attack_s: float, release_s: float) -> F32:
     """Fade the two ends of a note by quarter-sine ramps, in place; shortened to fit where the note is short."""
     n = samples.shape[-1]
     rise, fall = min(n // 2, round(attack_s * RATE)), min(n // 2, round(release_s * RATE))
-    samples[..., :rise] *= np.sin(np.linspace(0, np.pi / 2, rise, dtype=np.float32))
+    samples[..., :rise] *= _quarter_sine(rise)
     if fall:
-        samples[..., n - fall :] *= np.cos(np.linspace(0, np.pi / 2, fall, dtype=np.float32))
+        samples[..., n - fall :] *= _quarter_cosine(fall)
+    return samples
+
+
+@lru_cache(maxsize=64)
+def _quarter_sine(n: int) -> F32:
+    return _kept(np.sin(np.linspace(0, np.pi / 2, n, dtype=np.float32)))
+
+
+@lru_cache(maxsize=64)
+def _quarter_cosine(n: int) -> F32:
+    return _kept(np.cos(np.linspace(0, np.pi / 2, n, dtype=np.float32)))
+
+
+def _kept(samples: F32) -> F32:
+    """Samples that several notes share: what would write to them is told."""
+    samples.flags.writeable = False
     return samples
 
 
@@ -161,8 +178,13 @@ def surge(midi: int, layer: int, seconds: float, variant: int) -> F32:
     """Give a bright chord note that opens up within one beat, for music that breathes with the drum."""
     n = round(seconds * RATE)
     note = _loop(_spread("surge", midi, layer), n, variant)
-    note *= np.linspace(0.05, 1, n, dtype=np.float32) ** 1.5
+    note *= _opening(n)
     return shape(note, 0.004, 0.03)
+
+
+@lru_cache(maxsize=16)
+def _opening(n: int) -> F32:
+    return _kept(np.linspace(0.05, 1, n, dtype=np.float32) ** 1.5)
 
 
 def wash(midi: int, layer: int, seconds: float, variant: int) -> F32:
@@ -175,7 +197,12 @@ def wash(midi: int, layer: int, seconds: float, variant: int) -> F32:
 
 
 def bass(midi: int, layer: int, seconds: float, variant: int) -> F32:
-    """Give a round bass note, brighter and rougher with the layer."""
+    """Give a round bass note, brighter and rougher with the layer; all variants are one."""
+    return _bass(midi, layer, seconds)
+
+
+@lru_cache(maxsize=64)
+def _bass(midi: int, layer: int, seconds: float) -> F32:
     hertz = frequency(midi)
     n = round((seconds + 0.06) * RATE)
     rolloff = (2.2, 1.5, 1.05)[layer]
