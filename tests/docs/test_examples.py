@@ -27,12 +27,12 @@ from pairing.workflow.plans import outline_of
 ROOT = Path(__file__).parents[2]
 DOCUMENTS = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *sorted((ROOT / "docs").glob("*.md"))]
 COMMANDS = get_command(app).commands  # type: ignore[attr-defined]
-RATE, SECONDS = 22_050, 48  # of each drum; a drone lasts twice as long
+RATE, SECONDS = 22_050, 42  # of each drum; a drone lasts twice as long
 LANGUAGES = {"", "text", "sh", "markdown", "python", "json"}
 
 # Stands for the hour that `arcbed plan --new` writes.
 SHORT_CLASS = """# Saturday
-slot: 4 minutes
+slot: 3.7 minutes
 breath: 5 seconds
 
 ## Arrive: opening, 45 seconds, quiet music
@@ -126,7 +126,7 @@ def teacher(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A home with some minutes of music, known to a library."""
     home = tmp_path_factory.mktemp("teacher")
     (home / "Music").mkdir()
-    for number in range(6):
+    for number in range(5):
         soundfile.write(home / "Music" / f"drone {number}.wav", drone(110 + 10 * number), RATE)
         soundfile.write(home / "Music" / f"drums {number}.wav", drums(100 + 4 * number), RATE)
     scan([home / "Music"], home / "library.sqlite", jobs=1)

@@ -83,11 +83,22 @@ def _sound_of(seconds: float, pitch: int) -> tuple[bytes, str]:
         return path.read_bytes(), fingerprint(path)
 
 
-def fill_library(path: Path, music: Path, tracks: int, *, sounds: bool = True, title: str | None = None) -> None:
+LONG, BRIEF = (150.0, 420.0), (60.0, 120.0)  # seconds of the shortest and the longest track
+
+
+def fill_library(
+    path: Path,
+    music: Path,
+    tracks: int,
+    *,
+    sounds: bool = True,
+    title: str | None = None,
+    lengths_s: tuple[float, float] = LONG,
+) -> None:
     """A library file of invented tracks; with `sounds` each has a file of its length, else an empty one."""
     music.mkdir(exist_ok=True)
     with Library.open_or_create(path) as known:
-        for track in library(tracks):
+        for track in library(tracks, lengths_s=lengths_s):
             file = music / f"{track.id:04d}.wav"
             known_by = track.fingerprint
             if sounds:
@@ -99,7 +110,7 @@ def fill_library(path: Path, music: Path, tracks: int, *, sounds: bool = True, t
             known.store(Found(file, 1, 1), known_by, tags, track.analysis)
 
 
-_PAIRED: dict[tuple[int, bool, str | None, str], bytes] = {}
+_PAIRED: dict[tuple[object, ...], bytes] = {}
 
 
 def a_desk(
@@ -110,14 +121,16 @@ def a_desk(
     paired: bool = True,
     title: str | None = None,
     text: str = PLAN,
+    lengths_s: tuple[float, float] = LONG,
 ) -> Desk:
     """A plan with its set on a desk."""
-    fill_library(folder / "library.sqlite", folder / "music", tracks, sounds=sounds, title=title)
+    music = folder / "music"
+    fill_library(folder / "library.sqlite", music, tracks, sounds=sounds, title=title, lengths_s=lengths_s)
     plan = folder / "low-water.md"
     plan.write_text(text, encoding="utf-8")
     if paired:
         # Of the same plan and library comes the same set, to the byte (test_pair.py): each is chosen once.
-        of_this, made = (tracks, sounds, title, text), folder / "low-water.json"
+        of_this, made = (tracks, sounds, title, text, lengths_s), folder / "low-water.json"
         if of_this not in _PAIRED:
             sets.pair_plan(plan, made, folder / "library.sqlite", PairOptions())
             _PAIRED[of_this] = made.read_bytes()

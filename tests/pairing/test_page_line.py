@@ -5,7 +5,7 @@ import time
 import pytest
 
 pytest.importorskip("starlette")
-from page_desk import PLAN, SHORT, Visitor, a_desk
+from page_desk import BRIEF, PLAN, SHORT, Visitor, a_desk
 
 from pairing.page.desk import Desk
 from pairing.page.disk import plain_name
@@ -118,7 +118,7 @@ def test_of_two_tabs_none_writes_over_what_the_other_typed(visitor):
 
 
 def test_everything_is_written_in_one_go_and_known_as_of_this_version_until_the_class_changes(tmp_path):
-    visitor = Visitor(a_desk(tmp_path, tracks=14, sounds=True, text=SHORT)).enter()
+    visitor = Visitor(a_desk(tmp_path, tracks=14, sounds=True, text=SHORT, lengths_s=BRIEF)).enter()
     assert "error" not in visitor.do("everything", ending=".wav", name="low-water").json()
     job = finished(visitor)
     assert job["state"] == "done", job

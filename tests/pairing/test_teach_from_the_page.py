@@ -7,7 +7,7 @@ import pytest
 pytest.importorskip("starlette")
 pytest.importorskip("uvicorn")
 from page_browser import SOUNDING, Look, served
-from page_desk import SHORT, Visitor, fill_library
+from page_desk import BRIEF, SHORT, Visitor, fill_library
 
 from pairing.model import PairOptions
 from pairing.page.desk import Desk, desk_for
@@ -17,7 +17,7 @@ from pairing.workflow import sets
 @pytest.fixture(scope="module")
 def desk(tmp_path_factory) -> Desk:
     folder = tmp_path_factory.mktemp("teach")
-    fill_library(folder / "library.sqlite", folder / "music", 12)
+    fill_library(folder / "library.sqlite", folder / "music", 12, lengths_s=BRIEF)
     plan = folder / "short.md"
     # Long enough for several tracks before the rest, so that a press has somewhere to go.
     plan.write_text(SHORT.replace("slot: 4", "slot: 6").replace("90 seconds", "3 minutes"), encoding="utf-8")
