@@ -11,10 +11,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from audio.arrays import F32, I32, I64, Mask, offsets
+from audio.arrays import F32, I64, Mask, offsets
 from pairing.solve import tables as tabled
 from pairing.solve.coarse import coarse
-from pairing.solve.grid import Grid, grid
+from pairing.solve.grid import Grid, grid, oldest
 from pairing.solve.picks import pin_picks
 from pairing.solve.problem import Chosen, Problem
 
@@ -135,12 +135,6 @@ def rate_tracks(problem: Problem, laid: Grid, tracks: I64, ready: F32, behind: F
         laid.track_cost, ready, behind, shortest, bins, best,
     )  # fmt: skip
     return best
-
-
-def oldest(laid: Grid) -> I32:
-    """The first node from which a pick may play to each node, for each set of bans; shape (P, n + 2)."""
-    nodes = np.arange(laid.nodes + 2)
-    return np.array([np.searchsorted(row, nodes) for row in laid.reach], dtype=np.int32).reshape(-1, len(nodes))
 
 
 def _best(rating: F32, most: int) -> I64:

@@ -5,6 +5,10 @@ error along all diagonals of a track at its cut points (`summed`) gives the erro
 of two numbers, and loops over neighbouring diagonals read neighbouring numbers, so that the processor does eight at a
 time. Compiled once (see `compiling`), then loaded.
 
+Picks of `plain` nodes and more cost nothing for their length. Of these only the cheapest start so far (or the cheapest
+end, backwards) is carried along each diagonal, so that a track costs its cut points, not the pairs of them. That is
+exact since bans and borders part the class into blocks: where a pick can't go on, no earlier one on its diagonal can.
+
 A group is the cut points of one track that can meet on the grid (all of them where the step is 1). `groups` (G, 10) has
 the columns named below, `enters` and `leaves` are (row of the group's sums, nodes from its first cut point). The picks
 of a group are numbered, enter by enter and leave by leave.
@@ -20,6 +24,7 @@ REACH, ZONE, SLOT = 7, 8, 9  # rows of the tables of bans, of zone costs (row 0:
 
 LANES = 32  # nodes done together; a fixed number, so that the loop over them becomes a few wide instructions
 FAR = np.float32(np.inf)
+ROUNDED = 1e-3  # of costs summed up in another order, a generous share
 
 
 @compiled("f4", "f4", F4, F4, F4, F4, F4)
@@ -66,6 +71,52 @@ def _start(ready, change, error, cost, value):  # type: ignore[no-untyped-def]
         value[lane] = ready[lane] + change[lane] - error[lane] + cost
 
 
+@compiled(F4, F4, F4, "f4", "i8", I4, F4, I4)
+def _join_starts(ready, change, error, cost, start, oldest, run, since):  # type: ignore[no-untyped-def]
+    """Let picks from nodes `start` on join the cheapest on their diagonals, or replace one that can go no further."""
+    for lane in range(run.shape[0]):
+        value = ready[lane] + change[lane] - error[lane] + cost
+        better = (value < run[lane]) | (since[lane] < oldest[lane])
+        run[lane] = value if better else run[lane]
+        since[lane] = start + lane if better else since[lane]
+
+
+@compiled(F4, I4, F4, "f4", I4, F4)
+def _end(run, since, error, cost, oldest, best):  # type: ignore[no-untyped-def]
+    """Lower the cost of the nodes at which the cheapest picks on their diagonals end, where they may play to there."""
+    for lane in range(run.shape[0]):
+        total = run[lane] + error[lane] + cost
+        best[lane] = total if (since[lane] >= oldest[lane]) & (total < best[lane]) else best[lane]
+
+
+@compiled(F4, F4, "f4", "i8", I4, F4, I4)
+def _join_ends(behind, error, cost, end, reach, run, since):  # type: ignore[no-untyped-def]
+    """Let picks to nodes `end` on join the cheapest on their diagonals, or replace one that no earlier one reaches.
+
+    `reach` begins one node before: how far a pick from there may play.
+    """
+    for lane in range(run.shape[0]):
+        value = behind[lane] + error[lane] + cost
+        better = (value < run[lane]) | (since[lane] > reach[lane])
+        run[lane] = value if better else run[lane]
+        since[lane] = end + lane if better else since[lane]
+
+
+@compiled(F4, I4, I4, F4)
+def _carried(run, since, reach, value):  # type: ignore[no-untyped-def]
+    """Cost of the cheapest picks on their diagonals from nodes on; inf where none can be reached."""
+    for lane in range(run.shape[0]):
+        value[lane] = run[lane] if since[lane] <= reach[lane] else FAR
+
+
+@compiled(F4, "f4", F4, "b1")
+def _lower_all(best, own, step, quiet):  # type: ignore[no-untyped-def]
+    """Lower each to own + step, or to own where it is quiet and the step is no ban."""
+    for i in range(best.shape[0]):
+        total = own if quiet & (step[i] < FAR) else own + step[i]
+        best[i] = total if total < best[i] else best[i]
+
+
 @compiled(F42, "i8", F42, "f4", "b1", F42, "i8")
 def _meet(cost, j, pair, dearest, quiet, met, to):  # type: ignore[no-untyped-def]
     """Least cost[k, j] + pair[k, i] for each slot i, into met[i, to]; pairs count only as bans where it is quiet.
@@ -73,22 +124,19 @@ def _meet(cost, j, pair, dearest, quiet, met, to):  # type: ignore[no-untyped-de
     Only costs within the dearest pair of the second least can be the best for any slot.
     """
     slots = cost.shape[0]
+    own, best = np.empty(slots, dtype=np.float32), np.full(slots, FAR, dtype=np.float32)  # near each other
     least, second = FAR, FAR
     for k in range(slots):
-        if cost[k, j] < least:
-            least, second = cost[k, j], least
-        elif cost[k, j] < second:
-            second = cost[k, j]
-    for i in range(slots):
-        met[i, to] = FAR
+        own[k] = cost[k, j]
+        if own[k] < least:
+            least, second = own[k], least
+        elif own[k] < second:
+            second = own[k]
     for k in range(slots):
-        own = cost[k, j]
-        if own < FAR and own <= second + dearest:
-            for i in range(slots):
-                step = pair[k, i]
-                if quiet and step < FAR:
-                    step = np.float32(0)
-                met[i, to] = min(met[i, to], own + step)
+        if own[k] < FAR and own[k] <= second + dearest:
+            _lower_all(best, own[k], pair[k], quiet)
+    for i in range(slots):
+        met[i, to] = best[i]
 
 
 @compiled(F4, F4, "f4", gives="i8")
@@ -141,9 +189,78 @@ def lay(  # type: ignore[no-untyped-def]
             place += columns
 
 
-_TABLES = (I82, I82, F4, I82, F4, I4, F4, F4, I42, F4, F4, I42)
-"""groups, enters, enter_cost, leaves, leave_cost, pick (number of an enter's first pick), price, sums, reach, length,
-change (n + 1 + LANES,), stretch"""
+_TABLES = (I82, I82, F4, I82, F4, I4, F4, F4, I42, I42, F4, "i8", F4, I42)
+"""groups, enters, enter_cost, leaves, leave_cost, pick (number of an enter's first pick), price, sums, reach, oldest
+(P, n + 2: the first node from which a pick may play to each), length, plain, change (n + 1 + LANES,), stretch"""
+
+
+@compiled(F4, "i8", gives="b1")
+def _any_below(length, plain):  # type: ignore[no-untyped-def]
+    """Whether picks of fewer nodes than `plain` may be."""
+    least = FAR
+    for m in range(1, min(plain, length.shape[0])):
+        least = min(least, length[m])
+    return least < FAR
+
+
+@compiled(I8, I82, F4, "f4", F4, I4, F4, F4, "i8", "i8", "i8", "i8", "i8", F4, I4, gives="i8")
+def _join_starts_before(  # type: ignore[no-untyped-def]
+    group, enters, enter_cost, price, sums, oldest, change, ready, start, width, latest, into, own, run, since,
+):  # fmt: skip
+    """Let the plain picks that enter a track at `latest` or before join, for starts from `start` on.
+
+    Args:
+        into: the first enter of the group that hasn't joined yet.
+        own: place of the group's diagonals in `run` and `since`.
+    Returns:
+        the new `into`.
+    """
+    while into < group[END_ENTER] and enters[into, 1] <= latest:
+        c = start + group[SHIFT] - enters[into, 1]
+        q = group[SUMS] + enters[into, 0] * group[COLUMNS] + c
+        _join_starts(
+            ready[start : start + width],
+            change[start : start + width],
+            sums[q : q + width],
+            enter_cost[into] + price,
+            start,
+            oldest[start + 1 : start + 1 + width],
+            run[own + c : own + c + width],
+            since[own + c : own + c + width],
+        )
+        into += 1
+    return into
+
+
+@compiled(I8, I82, F4, F4, I4, F4, "i8", F4, "i8", "i8", "i8", "i8", "i8", F4, I4, gives="i8")
+def _join_ends_after(  # type: ignore[no-untyped-def]
+    group, leaves, leave_cost, sums, reach, length, plain, behind, at, end, enter, out, own, run, since,
+):  # fmt: skip
+    """Let the plain picks that leave a track at least `plain` nodes after `enter` join, for starts from `at` to `end`.
+
+    Args:
+        out: the last leave of the group that hasn't joined yet.
+        own: place of the group's diagonals in `run` and `since`.
+    Returns:
+        the new `out`.
+    """
+    first = at + plain
+    width = min(end, reach.shape[0] - plain) - at  # no pick ends after the class
+    while out >= group[FIRST_LEAVE] and leaves[out, 1] - plain >= enter:
+        if width > 0:
+            c = first + group[SHIFT] - leaves[out, 1]
+            q = group[SUMS] + leaves[out, 0] * group[COLUMNS] + c
+            _join_ends(
+                behind[first : first + width],
+                sums[q : q + width],
+                leave_cost[out] + length[plain],
+                first,
+                reach[first - 1 : first - 1 + width],
+                run[own + c : own + c + width],
+                since[own + c : own + c + width],
+            )
+        out -= 1
+    return out
 
 
 _PAIRS = (F42, "f4", I42, F4)
@@ -153,8 +270,8 @@ slot, ascending by start, and their costs without the change"""
 
 @compiled(*_TABLES, *_PAIRS, "i8", F42, F42)
 def forward(  # type: ignore[no-untyped-def]
-    groups, enters, enter_cost, leaves, leave_cost, pick, price, sums, reach, length, change, stretch,
-    pair, dearest, extra, extra_cost, tile, best, ready,
+    groups, enters, enter_cost, leaves, leave_cost, pick, price, sums, reach, oldest, length, plain, change,
+    stretch, pair, dearest, extra, extra_cost, tile, best, ready,
 ):  # fmt: skip
     """Least cost of covering the class up to each node, neighbours counted, repeats allowed unless side by side.
 
@@ -164,6 +281,9 @@ def forward(  # type: ignore[no-untyped-def]
         ready: (S, n + 1 + LANES) the next pick will be of that slot, the change left out.
     """
     value, room = np.empty(LANES, dtype=np.float32), np.empty(LANES, dtype=np.int32)
+    run = np.full(groups[:, COLUMNS].sum(), FAR, dtype=np.float32)
+    since = np.full(len(run), -1, dtype=np.int32)
+    short = _any_below(length, plain)
     best[:] = FAR
     ready[:] = FAR
     x = 0
@@ -184,27 +304,53 @@ def forward(  # type: ignore[no-untyped-def]
             end = min(at + tile, last)
             if x < extra.shape[0]:
                 end = min(end, extra[x, 0])
+            own = 0
+            for g in range(groups.shape[0]):
+                first = max(at + 1, plain)  # no plain pick ends before
+                width, start = end + 1 - first, first - plain
+                slot, early = groups[g, SLOT], oldest[groups[g, REACH]]
+                into = groups[g, FIRST_ENTER]
+                for b in range(groups[g, FIRST_LEAVE], groups[g, END_LEAVE] if width > 0 else 0):
+                    into = _join_starts_before(
+                        groups[g], enters, enter_cost, price[g], sums, early, change, ready[slot], start, width,
+                        leaves[b, 1] - plain, into, own, run, since,
+                    )  # fmt: skip
+                    if into > groups[g, FIRST_ENTER]:
+                        c = first + groups[g, SHIFT] - leaves[b, 1]
+                        q = groups[g, SUMS] + leaves[b, 0] * groups[g, COLUMNS] + c
+                        _end(
+                            run[own + c : own + c + width],
+                            since[own + c : own + c + width],
+                            sums[q : q + width],
+                            leave_cost[b] + length[plain],
+                            early[first : first + width],
+                            best[slot, first : first + width],
+                        )
+                own += groups[g, COLUMNS]
             for j in range(at + 1, end):
                 _meet(best, j, pair, dearest, False, ready, j)
-            for g in range(groups.shape[0]):
+            for g in range(groups.shape[0] if short else 0):
                 slot = groups[g, SLOT]
                 longest = _rooms(reach[groups[g, REACH]], at, end, ready[slot], room)
                 for a in range(groups[g, FIRST_ENTER], groups[g, END_ENTER] if longest > 0 else 0):
                     column = groups[g, SUMS] + at + groups[g, SHIFT] - enters[a, 1]
-                    q = column + enters[a, 0] * groups[g, COLUMNS]
-                    _start(
-                        ready[slot, at : at + LANES],
-                        change[at : at + LANES],
-                        sums[q : q + LANES],
-                        enter_cost[a] + price[g],
-                        value,
-                    )
+                    entered = False
                     for b in range(groups[g, FIRST_LEAVE], groups[g, END_LEAVE]):
                         m = leaves[b, 1] - enters[a, 1]
-                        if m > longest:
+                        if m > longest or m >= plain:
                             break
                         if m <= 0 or length[m] == FAR:
                             continue
+                        if not entered:
+                            q = column + enters[a, 0] * groups[g, COLUMNS]
+                            _start(
+                                ready[slot, at : at + LANES],
+                                change[at : at + LANES],
+                                sums[q : q + LANES],
+                                enter_cost[a] + price[g],
+                                value,
+                            )
+                            entered = True
                         q = column + leaves[b, 0] * groups[g, COLUMNS]
                         there = best[slot, at + m : at + m + LANES]
                         _lower(value, sums[q : q + LANES], there, room, m, leave_cost[b] + length[m])
@@ -213,8 +359,8 @@ def forward(  # type: ignore[no-untyped-def]
 
 @compiled(*_TABLES, *_PAIRS, "i8", F42, F42)
 def backward(  # type: ignore[no-untyped-def]
-    groups, enters, enter_cost, leaves, leave_cost, pick, price, sums, reach, length, change, stretch,
-    pair, dearest, extra, extra_cost, tile, best, behind,
+    groups, enters, enter_cost, leaves, leave_cost, pick, price, sums, reach, oldest, length, plain, change,
+    stretch, pair, dearest, extra, extra_cost, tile, best, behind,
 ):  # fmt: skip
     """Least cost of covering the class from each node on.
 
@@ -225,6 +371,9 @@ def backward(  # type: ignore[no-untyped-def]
     """
     nodes = change.shape[0] - 1 - LANES
     value, room = np.empty(LANES, dtype=np.float32), np.empty(LANES, dtype=np.int32)
+    run = np.full(groups[:, COLUMNS].sum(), FAR, dtype=np.float32)
+    since = np.full(len(run), nodes + 1, dtype=np.int32)
+    short = _any_below(length, plain)
     anywhere = np.zeros(nodes + 1, dtype=np.float32)
     best[:] = FAR
     behind[:] = FAR
@@ -240,15 +389,25 @@ def backward(  # type: ignore[no-untyped-def]
             at = max(end - tile, first)
             if x >= 0:
                 at = max(at, extra[x, 0])
+            own = 0
             for g in range(groups.shape[0]):
-                slot = groups[g, SLOT]
-                longest = _rooms(reach[groups[g, REACH]], at, end, anywhere, room)
-                for a in range(groups[g, FIRST_ENTER], groups[g, END_ENTER] if longest > 0 else 0):
+                slot, far = groups[g, SLOT], reach[groups[g, REACH]]
+                longest = _rooms(far, at, end, anywhere, room)
+                out = groups[g, END_LEAVE] - 1
+                for a in range(groups[g, END_ENTER] - 1, groups[g, FIRST_ENTER] - 1, -1):
+                    out = _join_ends_after(
+                        groups[g], leaves, leave_cost, sums, far, length, plain, behind[slot], at, end, enters[a, 1],
+                        out, own, run, since,
+                    )  # fmt: skip
+                    if longest <= 0:
+                        continue
                     column = groups[g, SUMS] + at + groups[g, SHIFT] - enters[a, 1]
+                    c = own + at + groups[g, SHIFT] - enters[a, 1]
                     value[:] = FAR
-                    for b in range(groups[g, FIRST_LEAVE], groups[g, END_LEAVE]):
+                    _carried(run[c : c + end - at], since[c : c + end - at], far[at:end], value)
+                    for b in range(groups[g, FIRST_LEAVE], groups[g, END_LEAVE] if short else 0):
                         m = leaves[b, 1] - enters[a, 1]
-                        if m > longest:
+                        if m > longest or m >= plain:
                             break
                         if m <= 0 or length[m] == FAR:
                             continue
@@ -259,6 +418,7 @@ def backward(  # type: ignore[no-untyped-def]
                     _start(value, change[at : at + LANES], sums[q : q + LANES], enter_cost[a] + price[g], value)
                     for j in range(at, end):
                         best[slot, j] = min(best[slot, j], value[j - at])
+                own += groups[g, COLUMNS]
             for j in range(end - 1, at, -1):
                 _meet(best, j, pair, dearest, False, behind, j)
             while x >= 0 and extra[x, 0] == at:
@@ -272,8 +432,8 @@ def backward(  # type: ignore[no-untyped-def]
 
 @compiled(*_TABLES, F42, F42, "f4", "f4", I8, I42, F4, gives="i8")
 def collect(  # type: ignore[no-untyped-def]
-    groups, enters, enter_cost, leaves, leave_cost, pick, price, sums, reach, length, change, stretch,
-    ready, behind, limit, width, histogram, found, cost,
+    groups, enters, enter_cost, leaves, leave_cost, pick, price, sums, reach, oldest, length, plain, change,
+    stretch, ready, behind, limit, width, histogram, found, cost,
 ):  # fmt: skip
     """Picks through which a chain of at most `limit` can go, the best cut for each track, start and length.
 
@@ -287,19 +447,31 @@ def collect(  # type: ignore[no-untyped-def]
         most = max(most, groups[g, SHIFT])
     least = np.full((most + 1, LANES), FAR, dtype=np.float32)
     code = np.empty((most + 1, LANES), dtype=np.int32)
+    lengths, known, is_known = np.empty(most + 1, dtype=np.int64), 0, np.zeros(most + 1, dtype=np.bool_)
     value, room = np.empty(LANES, dtype=np.float32), np.empty(LANES, dtype=np.int32)
+    run = np.full(groups[:, COLUMNS].sum(), FAR, dtype=np.float32)
+    since = np.full(len(run), nodes + 1, dtype=np.int32)
+    onward = np.full(LANES, FAR, dtype=np.float32)
+    within = np.float32(limit + ROUNDED * (1 + abs(limit)))
     count = 0
-    for at in range(0, nodes, LANES):
+    for at in range((nodes - 1) // LANES * LANES, -1, -LANES):
         end = min(at + LANES, nodes)
+        own = 0
         for g in range(groups.shape[0]):
-            slot = groups[g, SLOT]
-            longest = _rooms(reach[groups[g, REACH]], at, end, ready[slot], room)
+            slot, far = groups[g, SLOT], reach[groups[g, REACH]]
+            longest = _rooms(far, at, end, ready[slot], room)
             lowest = FAR
             for j in range(at, end):
                 lowest = min(lowest, ready[slot, j] + change[j])
-            if lowest + price[g] > limit or longest <= 0:
-                continue
-            for a in range(groups[g, FIRST_ENTER], groups[g, END_ENTER]):
+            possible = lowest + price[g] <= limit and longest > 0
+            out = groups[g, END_LEAVE] - 1
+            for a in range(groups[g, END_ENTER] - 1, groups[g, FIRST_ENTER] - 1, -1):
+                out = _join_ends_after(
+                    groups[g], leaves, leave_cost, sums, far, length, plain, behind[slot], at, end, enters[a, 1], out,
+                    own, run, since,
+                )  # fmt: skip
+                if not possible:
+                    continue
                 column = groups[g, SUMS] + at + groups[g, SHIFT] - enters[a, 1]
                 q = column + enters[a, 0] * groups[g, COLUMNS]
                 _start(
@@ -309,12 +481,19 @@ def collect(  # type: ignore[no-untyped-def]
                     enter_cost[a] + price[g],
                     value,
                 )
+                c = own + at + groups[g, SHIFT] - enters[a, 1]
+                onward[:] = FAR
+                _carried(run[c : c + end - at], since[c : c + end - at], far[at:end], onward)
+                last = longest if _within(value, onward, within) > 0 else min(longest, plain - 1)
                 for b in range(groups[g, FIRST_LEAVE], groups[g, END_LEAVE]):
                     m = leaves[b, 1] - enters[a, 1]
-                    if m > longest:
+                    if m > last:
                         break
                     if m <= 0 or length[m] == FAR:
                         continue
+                    if not is_known[m]:
+                        lengths[known], is_known[m] = m, True
+                        known += 1
                     q = column + leaves[b, 0] * groups[g, COLUMNS]
                     _improve(
                         value,
@@ -326,9 +505,9 @@ def collect(  # type: ignore[no-untyped-def]
                         leave_cost[b] + length[m],
                         pick[a] + b - groups[g, FIRST_LEAVE],
                     )
-            for m in range(1, min(longest, groups[g, SHIFT]) + 1):
+            for m in lengths[:known]:
                 there = behind[slot, at + m : at + m + LANES]
-                if length[m] < FAR and _within(least[m], there, limit) > 0:
+                if _within(least[m], there, limit) > 0:
                     for lane in range(LANES):
                         total = least[m, lane] + there[lane]
                         if total <= limit:
@@ -340,6 +519,9 @@ def collect(  # type: ignore[no-untyped-def]
                                 cost[count] = total
                             count += 1
                 least[m] = FAR
+                is_known[m] = False
+            known = 0
+            own += groups[g, COLUMNS]
     return count
 
 

@@ -11,13 +11,20 @@ from numpy.typing import NDArray
 
 from audio.arrays import F32, F64, I32, I64
 from pairing.solve.costs import pair_costs
-from pairing.solve.grid import Grid
+from pairing.solve.grid import Grid, oldest
 from pairing.solve.picks import Picks, pick_costs
 from pairing.solve.problem import Problem
 
 LANES = 32  # as in kernels, which is loaded only when needed
-BINS = 1024  # of the histogram of picks by cost
+BINS = 8192  # of the histogram of picks by cost
 SPARSE = 4  # times as many cuts as picks may be kept: all picks may fit
+SAMPLED = 30  # tracks by which it is guessed how many picks a limit lets in
+AIM, ROOM, WIDER = (
+    1.7,
+    4,
+    3.0,
+)  # times the picks that may be kept: aimed at, and room for; by how much a limit is raised
+LOW_SHARE = 1 / 16  # of the costs that are likely to suffice
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -40,13 +47,20 @@ class Tables:
     tile: int  # nodes that can be done together: no pick is shorter
 
     @property
-    def arguments(self) -> tuple[NDArray[np.generic], ...]:
+    def plain(self) -> int:
+        """Nodes from which on the length of a pick makes no difference; more than there are if it always does."""
+        length = self.grid.length
+        last = int(np.flatnonzero(length != length[-1]).max(initial=0))
+        return max(last + 1, self.tile) if np.isfinite(length[-1]) else len(length)
+
+    @property
+    def arguments(self) -> tuple[NDArray[np.generic] | int, ...]:
         """The leading arguments of the compiled loops."""
         grid = self.grid
         change = np.append(grid.change, np.full(LANES, np.inf, dtype=np.float32))
         return (
             self.groups, self.enters, self.enter_cost, self.leaves, self.leave_cost, self.pick, self.price, self.sums,
-            grid.reach, grid.length, change, grid.stretch,
+            grid.reach, oldest(grid), grid.length, self.plain, change, grid.stretch,
         )  # fmt: skip
 
     @property
@@ -169,23 +183,51 @@ def collect(table: Tables, cover: Least, most: int, limit: float = 1e30) -> tupl
     Returns:
         (M, 2), start node and number of the pick, as `found_picks` reads them.
     """
+    sparse = table.possible <= SPARSE * most
+    top = limit if limit < 1e30 or sparse else _high(cover)
+    found, cost = np.empty((ROOM * most, 2), dtype=np.int32), np.empty(ROOM * most, dtype=np.float32)
+    within = top if sparse else min(top, _guessed(table, cover, most, min(top, _high(cover))))
+    count, histogram, width = _counted(table, cover, within, found, cost)
+    while count < most and within < top:
+        within = min(top, cover.total + WIDER * (within - cover.total) + 1e-3)
+        count, histogram, width = _counted(table, cover, within, found, cost)
+    if count > len(found):
+        bins = int(np.searchsorted(np.cumsum(histogram), len(found), side="right"))
+        within -= (BINS - max(1, bins)) * width
+        count, _, _ = _counted(table, cover, within, found, cost)
+    found, cost = found[:count], cost[:count]
+    if len(found) <= most:
+        return found, within if count <= most else cover.total
+    order = np.argpartition(cost, most)
+    return found[np.sort(order[:most])], float(cost[order[most]])
+
+
+def _high(cover: Least) -> float:
+    """A cost that is far from the least."""
+    return 2.0 * cover.total + 1.0
+
+
+def _counted(table: Tables, cover: Least, limit: float, found: I32, cost: F32) -> tuple[int, I64, float]:
+    """How many picks are on chains of at most `limit`, also by cost in bins of a width; writes those that have room."""
     from pairing.solve import kernels
 
-    found, cost = np.empty((most, 2), dtype=np.int32), np.empty(most, dtype=np.float32)
-    histogram = np.zeros(BINS, dtype=np.int64)
-    count, high = most + 1, 2.0 * cover.total + 1.0
-    width = max((min(limit, high) - cover.total) / (BINS - 1), 1e-9)
-    if limit < 1e30 or table.possible <= SPARSE * most:
-        count = kernels.collect(*table.arguments, cover.ready, cover.behind, limit, width, histogram, found, cost)
-    if count > most:
-        if limit > high or not histogram.any():
-            limit = min(limit, high)
-            histogram[:] = 0
-            kernels.collect(*table.arguments, cover.ready, cover.behind, limit, width, histogram, found[:0], cost[:0])
-        bins = int(np.searchsorted(np.cumsum(histogram), most, side="right"))
-        limit -= (BINS - max(1, bins)) * width
-        count = kernels.collect(*table.arguments, cover.ready, cover.behind, limit, width, histogram, found, cost)
-    return found[: min(count, most)], limit if count <= most else cover.total
+    histogram, width = np.zeros(BINS, dtype=np.int64), max((limit - cover.total) / (BINS - 1), 1e-9)
+    sides = cover.ready, cover.behind
+    count = kernels.collect(*table.arguments, *sides, limit, width, histogram, found, cost)
+    return int(count), histogram, width
+
+
+def _guessed(table: Tables, cover: Least, most: int, high: float) -> float:
+    """A limit within which more than `most` picks probably are, but not many more, judged by some of the tracks."""
+    every = max(1, len(table.groups) // SAMPLED)
+    some = replace(table, groups=np.ascontiguousarray(table.groups[::every]))
+    none, no_cost = np.empty((0, 2), dtype=np.int32), np.empty(0, dtype=np.float32)
+    for share in (LOW_SHARE, 1.0):
+        top = cover.total + share * (high - cover.total)
+        count, histogram, width = _counted(some, cover, top, none, no_cost)
+        if count * every > AIM * most:
+            return float(top - (BINS - 1 - np.searchsorted(every * np.cumsum(histogram), AIM * most)) * width)
+    return high
 
 
 def found_picks(problem: Problem, table: Tables, found: I32, slot_of_track: I64) -> Picks:
