@@ -114,6 +114,9 @@ def _english_names() -> frozenset[str]:
     return frozenset(spelled(resources.files("pairing.plan").joinpath("poses.csv").read_text(encoding="utf-8")))
 
 
+_OF_TITLES = frozenset({"top.day", "top.class"})
+
+
 @functools.cache
 def _lexicon(codes: tuple[str, ...]) -> Lexicon:
     roles: dict[Phrase, frozenset[str]] = {}
@@ -121,7 +124,10 @@ def _lexicon(codes: tuple[str, ...]) -> Lexicon:
     talk: dict[Phrase, str] = {}
     passing: frozenset[Phrase] = frozenset()
     for spoken in sorted((each for each in languages() if each.code in codes), key=lambda each: codes.index(each.code)):
-        roles |= {phrase: found for phrase, found in spoken.roles.items() if phrase not in roles}
+        for phrase, found in spoken.roles.items():
+            known = roles.get(phrase, frozenset())
+            if not known or known <= _OF_TITLES:  # "am" stands in English titles, and within German lines
+                roles[phrase] = known | found
         numbers |= {phrase: value for phrase, value in spoken.numbers.items() if phrase not in numbers}
         talk |= spoken.talk
         passing |= spoken.passing

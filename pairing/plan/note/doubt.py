@@ -148,7 +148,8 @@ def _second_move(tokens: Sequence[Token]) -> bool:
             if not first and pose and sized:
                 return True
             first, pose, sized = False, False, False
-        pose = pose or (token.kind == "pose" and not token.broad)
+        named = token.kind == "pose" or (token.match is not None and token.says("once"))  # "om x3" too
+        pose = pose or (named and not token.broad)
         sized = sized or (is_size(token) and token.kind != "number")
         if token.says("join.with"):
             pose, sized = False, False

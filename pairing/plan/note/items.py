@@ -31,6 +31,7 @@ from pairing.plan.said import Fault
 from pairing.plan.tokens import Token
 
 CHANT_ID, HUNDRED_ID = "om_chant", "hundred"
+LEAST_BEATS = 20.0  # fewer are breaths of ten beats; editorial
 HUNDRED_S = 100.0  # a hundred beats, one a second; its name says how many
 LEFT_OVER = 0.9  # weight of what one reading leaves over more than another; editorial
 _KEPT = {"length", "count", "energy", "beat", "quicker", "song-length", "song-title"}  # wrong, however it is read
@@ -128,6 +129,9 @@ def _as_usual(reading: Reading, line: Line, element: Part) -> Part:
     """What a name tells of a length by itself: a chant is no single om, and one comes up from the closing rest."""
     if isinstance(element, Group) or reading.has_signs or element.pose_id is None:
         return element
+    if element.pose_id == HUNDRED_ID and element.times is not None and element.length is None:
+        beats = HUNDRED_S if element.times == 1 else float(element.times)
+        return replace(element, length=exactly("seconds", beats), times=None) if beats >= LEAST_BEATS else element
     if element.length is None and element.times is not None:
         often = held_often(reading.table.get(element.pose_id), element.times)
         return replace(element, length=often) if often else element
