@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from pairing.plan.line.amounts import Amount, add, merge
 from pairing.plan.line.chunks import Chunk, is_attribute, is_size, wished
 from pairing.plan.line.ends import VARIANTS, End
-from pairing.plan.line.moves import Around, Line, Move
+from pairing.plan.line.moves import Around, Line, Move, What
 from pairing.plan.poses import Match
 from pairing.plan.tokens import ORDINAL, Token
 
@@ -18,6 +18,22 @@ _PARTS = {  # what a "twist" is after another pose of the line
     "runners_lunge": "open_lunge_twist",
 }
 COUNTED_BREATH = re.compile(r"\d{1,2}(?:-\d{1,2}){2,3}\b")  # "4-7-8": seconds in, held, out
+
+
+_ONCE: tuple[tuple[str, What], ...] = (
+    ("once.bell", "bell"),
+    ("once.silence", "silence"),
+    ("once.pause", "pause"),
+    ("once.rest", "pause"),
+    ("once.song", "song"),
+    ("once.say", "say"),
+    ("once.greet", "say"),
+)
+
+
+def _what_once(token: Token) -> What | None:
+    """What a word that names no movement stands for."""
+    return next((what for role, what in _ONCE if token.says(role)), None)
 
 
 @dataclass(slots=True)
@@ -214,21 +230,12 @@ class Chunker:
         ):
             self.words.append(token)
             return
-        for role, what in (
-            ("once.bell", "bell"),
-            ("once.silence", "silence"),
-            ("once.pause", "pause"),
-            ("once.rest", "pause"),
-            ("once.song", "song"),
-        ):
-            if what == "bell" and token.says(role) and self._sounds_on():
-                self._start(Move("pose", token.text, self.around.table.look_up(SOUND_BATH)))
-                return
-            if token.says(role) and not (what == "song" and token.says("music.word") and not self.words):
-                self._start(Move(what, token.text))  # type: ignore[arg-type]
-                return
-        if token.says("once.say", "once.greet"):
-            self._start(Move("say", token.text, greets=token.says("once.greet")))
+        if token.says("once.bell") and self._sounds_on():
+            self._start(Move("pose", token.text, self.around.table.look_up(SOUND_BATH)))
+            return
+        what = _what_once(token)
+        if what is not None and not (what == "song" and token.says("music.word") and not self.words):
+            self._start(Move(what, token.text, greets=what == "say" and token.says("once.greet")))
 
     def _sounds_on(self) -> bool:
         """ "Gongs 10 min": they are played, not struck once."""
