@@ -13,7 +13,6 @@ from pairing.plan.fronts import Front
 from pairing.plan.groups import Groups
 from pairing.plan.language import Lexicon
 from pairing.plan.lines import Line
-from pairing.plan.note.doubting import ask_what_is_unsure
 from pairing.plan.note.items import read_item
 from pairing.plan.note.nested import nested_heading
 from pairing.plan.note.outside import (
@@ -37,6 +36,7 @@ from pairing.plan.note.parting import (
     open_loose,
     unfolded,
 )
+from pairing.plan.note.questions import ask_what_is_unsure
 from pairing.plan.note.repeats import is_reference, is_rounds
 from pairing.plan.note.rows import read_row
 from pairing.plan.note.state import Echo, Reading

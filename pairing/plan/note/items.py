@@ -19,13 +19,13 @@ from pairing.plan.line.sizes import held_often
 from pairing.plan.lines import Line
 from pairing.plan.note.adding import add_gap, add_parts, ask_unknown, is_note_below, note_below, speaks_of_others
 from pairing.plan.note.answers import canonical
-from pairing.plan.note.doubt import asks_for_more, is_too_long, leaves_doubt
 from pairing.plan.note.evidence.signs import left_over
 from pairing.plan.note.leaving import leaves_part
 from pairing.plan.note.outside import remark
 from pairing.plan.note.parting import close_to, inline_section, open_unnamed
 from pairing.plan.note.partly import Part, all_timed, last_element, lasting, placed
 from pairing.plan.note.state import Item, Reading
+from pairing.plan.note.strictly import asks_for_more, is_too_long, leaves_doubt
 from pairing.plan.refs import on_side
 from pairing.plan.said import Fault
 from pairing.plan.tokens import Token
@@ -222,12 +222,13 @@ def _moves_on(reading: Reading, line: Line, front: Front | None) -> bool:
     passes = reading.scanner.lexicon.passes(words[1:] if words[:1] in _THEN else words)
     poses = [token.match.pose for token in flat if token.kind == "pose" and not token.broad and token.match]
     stays = any(pose is not None and pose.id not in _PLACES for pose in poses)
-    if not passes or stays or any(map(is_size, flat)) or any(token.says("once", "kinds.closing") for token in flat):
+    if not passes or stays or any(map(is_size, flat)) or any(token.says("once") for token in flat):
         return False
     if front is not None and (front.length_s or front.shown):
         return False
     place = Place(line.number, line.column())
-    element = Element("pause", line.text, place, length=exactly("seconds", PASSING_S))
+    ends = any(token.says("kinds.closing") for token in flat)  # "sit up, close"
+    element = Element("pause", line.text, place, length=exactly("seconds", CHANT_S if ends else PASSING_S))
     add_parts(reading, line, (element,), front, sure=True)
     return True
 

@@ -39,6 +39,9 @@ def is_underlined_heading(reading: Reading, line: Line) -> bool:
 
 def is_strict_heading(reading: Reading, line: Line) -> bool:
     """Say whether the strict language takes a line without signs as a heading."""
+    if _names_its_kind(line) and not reading.has_signs and reading.title is not None:
+        reading.problems.liberties_of(line, [f'"{line.text}" is read as a heading'])
+        return True
     untitled = reading.title is None and reading.top.title is None and not reading.stack and reading.has_title
     if untitled or not is_bare_heading(line, reading.table):
         return False
@@ -46,6 +49,12 @@ def is_strict_heading(reading: Reading, line: Line) -> bool:
         return False
     reading.problems.liberties_of(line, [f'"{line.text}" is read as a heading'])
     return True
+
+
+def _names_its_kind(line: Line) -> bool:
+    """ "The hard bit: peak", "Strong middle: flow, both sides": a strict heading but for its signs."""
+    name, _, said = line.text.partition(":")
+    return line.form == "text" and bool(name.strip()) and said.partition(",")[0].strip().lower() in set(Kind)
 
 
 def _is_plain_heading(reading: Reading, line: Line) -> bool:

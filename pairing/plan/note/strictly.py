@@ -1,4 +1,4 @@
-"""Whether a reading of a line leaves a doubt."""
+"""Whether the strict language's reading of a line leaves anything of it out."""
 
 import re
 from collections.abc import Sequence
