@@ -283,3 +283,27 @@ def test_plain_lines_above_bullets_head_them(mark: str) -> None:
 )
 def test_many_minutes_behind_several_names_are_those_of_all(typed: str) -> None:
     assert spent(f"Evening class 60 min\nplank 1 min\n{typed}\n")[3] == 600
+
+
+@pytest.mark.parametrize(
+    "heading",
+    [
+        "The hard bit: peak",
+        "Strong middle: flow",
+        "Down we go: cool-down",
+        "Slow start: warm-up",
+        "On one leg: standing",
+    ],
+)
+def test_a_name_with_its_kind_heads_a_part_without_signs(heading: str) -> None:
+    plan = read_plan(f"Evening class 60 min\nplank 1 min\n{heading}\ntree 1 min\nbow 1 min\n")
+    assert [section.name for section in plan.sections][-1] == heading.partition(":")[0]
+    assert plan.sections[-1].kind.value == heading.partition(": ")[2]
+
+
+@pytest.mark.parametrize(
+    ("typed", "least", "most"),
+    [("sit up, close", 10, 90), ("come to sit, close", 10, 90), ("hundred prep: 5 sets of 10", 45, 60), ("hundred x1", 95, 105), ("sit 3 min, om x3", 190, 230)],
+)  # fmt: skip
+def test_ends_beats_and_chants(typed: str, least: float, most: float) -> None:
+    assert least <= spent(f"Mat class 45 min\nsavasana 5 min\n{typed}\n")[3] <= most
