@@ -37,8 +37,10 @@ _RUNNING = re.compile(  # "13 11+12 again", but no "3 min plank", "3 x 10", "3 b
     r"(?P<at>\d{1,3})\s+(?!(?:min|m|sec|s|br|breaths?|x|times|rounds?|sets?|h)\b|[-–—:/'’′\"×x]\s?\d)(?=\S)",
     re.IGNORECASE,
 )
+_MIN = r"(?:\s?(?:min(?:ute)?s?\b\.?|['’′]))?"
 _END = re.compile(
-    r"(?:\s*[(\[]\s*(?P<in>\d{1,3})\s*[)\]]|\s*[-–—:]+\s*(?P<dash>\d{1,3})|\s+(?P<bare>\d{1,3}))\s*$", re.IGNORECASE
+    rf"(?:\s*[(\[]\s*(?P<in>\d{{1,3}}){_MIN}\s*[)\]]|\s*[-–—:]+\s*(?P<dash>\d{{1,3}}){_MIN}|(?<![\s\d][x×*])\s+(?P<bare>\d{{1,3}}){_MIN})\s*$",
+    re.IGNORECASE,
 )
 _INNER_END = re.compile(r"(?<=[^\W\d_])\s+(?P<in>)(?P<dash>)(?P<bare>\d{1,3})(?=\s*[:(])")  # "standing 15: tree, eagle"
 _FRONT = re.compile(r"(?P<at>\d{1,3})(?:\s*[-–—:|]\s*|\s+)(?=[^\d\s])")
