@@ -93,6 +93,9 @@ class End:
             merge(self.line.shared, lead)
             return
         last = moves[-1]
+        if last.what == "bell" and lead.lengths:  # "chimes, come back slowly 3 min": a bell takes no time
+            moves.append(Move("pause", " ".join(last.notes) or last.name, None, lead, joined=self.before))
+            return
         side = lead.side
         label_side = any(token.says("sides.right", "sides.left") for token in self.line.label_tokens)
         if side in ("right", "left") and label_side and self.before == "/":
@@ -153,8 +156,11 @@ class End:
         moves = self.line.moves
         alone = len(lead.lengths) == 1 and replace(lead, lengths=[], length_end=0) == Amount()
         minutes = alone and lead.lengths[0].unit == "seconds" and lead.lengths[0].likely >= LEAST_TOTAL_S
-        often = len(moves) > 1 or any(low >= OFTEN for low, _ in moves[0].amount.times)
-        return minutes and often and self.before == "(" and all(move.amount.has_size() for move in moves)
+        whole = moves[0].pose is not None and self.around.table.compound(moves[0].pose.id)  # "suns x3 (6 min)"
+        often = len(moves) > 1 or any(low >= (2 if whole else OFTEN) for low, _ in moves[0].amount.times)
+        sized = all(move.amount.has_size() for move in moves)
+        long = len(moves) > 1 and minutes and lead.lengths[0].likely >= LONG_TOTAL_S  # "child -> cat -> dog (4 min)"
+        return minutes and self.before == "(" and (long or (often and sized))
 
     def _closes_run(self) -> bool:
         """Whether a side by itself behind several poses holds for them all: "w1 3br, w2 3br, triangle 3br, R & L"."""

@@ -8,6 +8,7 @@ from pairing.plan.line.moves import Around, Line
 from pairing.plan.tokens import Token
 
 _EVERY = (1, 2, 3)  # minutes
+LONG_LABEL_S = 120.0  # minutes before a colon hold what stands behind it, whatever it tells; editorial
 LEAST_LABEL_S = 20.0  # "4s: ..." is no four seconds; editorial
 MOST_LABEL = 5  # chunks before a colon; editorial
 
@@ -23,6 +24,7 @@ def without_label(chunks: list[Chunk], line: Line, around: Around) -> list[Chunk
     has_pose = any(token.kind == "pose" for token in head.tokens)
     later = any(_opens(token) for chunk in rest for token in chunk.tokens)
     filled = not any(is_size(token) for chunk in rest for token in chunk.tokens)
+    filled = filled or any(token.kind == "length" and token.low >= LONG_LABEL_S for token in head.tokens)
     if later and (filled or not has_pose) and _label_with_minutes(head.tokens, line):
         line.label = " ".join(token.text for token in head.tokens)
         return rest
@@ -42,6 +44,8 @@ def _with_whole_label(chunks: list[Chunk]) -> list[Chunk]:
     """ "Ankles and toes: ...", "stretch 7 min, lights low: ...": all that stands before the colon as one chunk."""
     colon = next((at for at, chunk in enumerate(chunks[:MOST_LABEL]) if chunk.before == ":"), 0)
     head = chunks[:colon]
+    if any(token.kind == "length" for token in chunks[0].tokens):
+        head = [chunk for chunk in head if not chunk.bracket]  # "arms 5 min (2 lb): ..."
     if colon < 2 or any(chunk.bracket for chunk in head):
         return chunks
     sizes = sum(is_size(token) for chunk in head for token in chunk.tokens)
