@@ -328,6 +328,7 @@ class Scanner:
         )
         if more:
             prime = _PRIME.match(text, more.end())
+            prime = prime if prime and (factor != 60.0 or prime[1] not in "'’′") else None  # "1' and 1'" are two
             unit, stop = self._unit(text, more.end(), runs)
             smaller = "seconds" if factor == 60.0 else "minutes"
             ends = re.compile(r"\s*(?:$|[,;)])").match(text, more.end())

@@ -16,6 +16,7 @@ from pairing.plan.words import show_seconds
 
 MOST_WORDS = 3  # of a setting that is a time; editorial
 LEAST_OF_ROOM_S = 1200.0  # "heating on half an hour before" tells no line's length; editorial
+LEAST_PRACTICE_S = 60.0  # no breath is so long
 MANY_WORDS = 8  # of a sentence, in which a length need not be that of a line; editorial
 _TIME_KEYS = {
     ("start",),
@@ -188,7 +189,7 @@ def is_key(reading: Reading, line: Line) -> bool:
         line_said = line_of(reading.tokens_of(line), reading.around())
         if line_said.moves or kind_named(line.text.partition(":")[0]):
             return False
-    if _tells_what_is_done(line.text):
+    if _tells_what_is_done(line.text) or _tells_a_practice(reading, line):
         return False
     found = read_key(line, reading.top, reading.stack[-1] if reading.stack else None, reading.problems)
     if found:
@@ -196,6 +197,14 @@ def is_key(reading: Reading, line: Line) -> bool:
     if found and (span := clock_span(line.text)):
         note_slot(reading, None, span[1])
     return found
+
+
+def _tells_a_practice(reading: Reading, line: Line) -> bool:
+    """ "Breath - 4 in 6 out 3 mins": some minutes of breathing, not how long a breath is."""
+    tokens = reading.tokens_of(line)
+    return tokens[0].says("kinds.breathing") and any(
+        token.kind == "length" and token.unit == "seconds" and token.low >= LEAST_PRACTICE_S for token in tokens
+    )
 
 
 def _tells_what_is_done(text: str) -> bool:
