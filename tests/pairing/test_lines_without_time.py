@@ -231,7 +231,7 @@ def test_a_count_by_itself_is_that_of_the_lines_above(count: str) -> None:
     ],
 )  # fmt: skip
 def test_minutes_in_a_bracket_behind_other_sizes_hold_the_line(typed: str, meant: int) -> None:
-    assert spent(f"Evening class 60 min\nchild 1 min\n{typed}\n")[3] == meant
+    assert spent(f"Evening class 60 min\nchild 1 min\n{typed}\n")[3] == pytest.approx(meant, abs=1)
 
 
 @pytest.mark.parametrize(
@@ -307,3 +307,28 @@ def test_a_name_with_its_kind_heads_a_part_without_signs(heading: str) -> None:
 )  # fmt: skip
 def test_ends_beats_and_chants(typed: str, least: float, most: float) -> None:
     assert least <= spent(f"Mat class 45 min\nsavasana 5 min\n{typed}\n")[3] <= most
+
+
+@pytest.mark.parametrize("form", ["- {} ({} min)", "{} ({}')", "{} - {} min", "{}: {} min", "* {} [{} mins]"])
+def test_minutes_behind_all_lines_that_make_the_class_are_totals(form: str) -> None:
+    lines = {
+        "child -> cat/cow": 4,
+        "sun A x4": 6,
+        "sun B x3": 6,
+        "chair -> twist R/L -> crow": 5,
+        "pigeon R/L": 4,
+        "savasana": 5,
+    }
+    note = "\n".join(["Sunrise vinyasa 30 min", *(form.format(*each) for each in lines.items()), ""])
+    assert of_lines(note, 2, 3, 4, 5, 6, 7) == pytest.approx([60 * minutes for minutes in lines.values()], abs=2)
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"),
+    [
+        ("arms 5 min (2 lb): bicep 16, tricep 16, x2", 300), ("abs 8 min: hundred, roll ups x8, plank 1 min", 480),
+        ("Breath - 4 in 6 out 3 mins", 180), ("bananasana 1' + 1'", 120), ("chimes, come back slowly 3 min", 180),
+    ],
+)  # fmt: skip
+def test_minutes_are_those_of_what_they_stand_by(typed: str, meant: int) -> None:
+    assert spent(f"Evening class 60 min\nchild 1 min\n{typed}\n")[3] == pytest.approx(meant, abs=1)
