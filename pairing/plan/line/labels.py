@@ -24,8 +24,8 @@ def without_label(chunks: list[Chunk], line: Line, around: Around) -> list[Chunk
     has_pose = any(token.kind == "pose" for token in head.tokens)
     later = any(_opens(token) for chunk in rest for token in chunk.tokens)
     filled = not any(is_size(token) for chunk in rest for token in chunk.tokens)
-    filled = filled or any(token.kind == "length" and token.low >= LONG_LABEL_S for token in head.tokens)
-    if later and (filled or not has_pose) and _label_with_minutes(head.tokens, line):
+    long = any(token.kind == "length" and token.low >= LONG_LABEL_S for token in head.tokens)
+    if (long or (later and (filled or not has_pose))) and _label_with_minutes(head.tokens, line):
         line.label = " ".join(token.text for token in head.tokens)
         return rest
     if has_pose and not any(token.kind == "pose" or token.says("moves.short") for c in rest for token in c.tokens):

@@ -23,7 +23,7 @@ from pairing.plan.note.evidence.signs import left_over
 from pairing.plan.note.leaving import leaves_part
 from pairing.plan.note.outside import remark
 from pairing.plan.note.parting import close_to, inline_section, open_unnamed
-from pairing.plan.note.partly import Part, all_timed, last_element, lasting, placed
+from pairing.plan.note.partly import Part, last_element, lasting, placed
 from pairing.plan.note.state import Item, Reading
 from pairing.plan.note.strictly import asks_for_more, is_too_long, leaves_doubt
 from pairing.plan.refs import on_side
@@ -170,7 +170,7 @@ def _read_from_tokens(reading: Reading, line: Line, front: Front | None, strict:
     parts = on_side(parts, side, reading.table) if side and not said.other_side else parts
     parts = tuple(placed(part, place) if part.place.line == 0 else part for part in parts)
     inline_section(reading, line, said)
-    if said.minutes and not all_timed(parts):
+    if said.minutes and not timed:
         parts = lasting(parts, said.minutes, line)
     given = front is not None and front.length_s is not None
     asks = bool(unknown) and not (given and not unknown[0].doubt)
