@@ -16,6 +16,11 @@ from longest_first import order
 for library in ("OMP", "OPENBLAS", "MKL"):
     os.environ.setdefault(f"{library}_NUM_THREADS", "1")
 
+# What workers and commands have given back they keep for the next array: to have it from the system anew, page by page,
+# takes a twentieth of their time. Before they are started.
+for which in ("TRIM", "MMAP"):
+    os.environ.setdefault(f"MALLOC_{which}_THRESHOLD_", str(1 << 30))
+
 # How long an example takes depends on what else the machine does; and the same tests are run each time. Other examples
 # are looked for by `pytest --hypothesis-profile=default`.
 settings.register_profile("the same each time", deadline=None, derandomize=True)
