@@ -30,7 +30,7 @@ _SPAN = re.compile(
     re.IGNORECASE,
 )
 _MINUTES = re.compile(
-    r"[\[(]?(?:min(?:ute)?s?\.?\s*)?(?P<at>\d{1,3})\s?(?P<unit>['’′]|min(?:ute)?s?\b\.?|m\b)?[\])]?(?P<sep>\s*[:|\t–—]+\s*|\s+-\s+|\s+)(?=[^\d\s])",
+    r"[\[(]?(?:min(?:ute)?s?\.?\s*|:)?(?P<at>\d{1,3})\s?(?P<unit>['’′]|min(?:ute)?s?\b\.?|m\b)?[\])]?(?P<sep>\s*[:|\t–—]+\s*|\s+-\s+|\s+)(?=[^\d\s])",
     re.IGNORECASE,
 )
 _RUNNING = re.compile(  # "13 11+12 again", but no "3 min plank", "3 x 10", "3 breaths"
