@@ -171,7 +171,8 @@ class Scanner:
         if text[at] not in "AB":
             return None
         found = _LETTER_SALUTATIONS.match(text, at)
-        if found is None and not re.search(r"[^\s,;:+&→>]\s*$", text[max(0, at - 4) : at]):
+        apart = not re.search(r"[^\s,;:+&→>]\s*$", text[max(0, at - 4) : at])
+        if found is None and (apart or re.search(r"[x×*]\s?\d{1,2}\s+$", text[max(0, at - 6) : at])):  # "A x4 B x3"
             found = _LETTER_COUNTED.match(text, at)
         found = found or (
             _COUNTED_SALUTATIONS.match(text, at) if re.search(r"\d\s?$", text[max(0, at - 3) : at]) else None
@@ -360,7 +361,7 @@ class Scanner:
         if unit:
             return unit
         stop = start
-        for _ in range(_MOST_ADJECTIVES):  # "5 long, slow breaths"
+        for _ in range(_MOST_ADJECTIVES if start > at else 0):  # not "3d breath"  # "5 long, slow breaths"
             word = _RUN.match(text, stop)
             gap = word and re.compile(r"\s+").match(text, word.end())
             if not word or not gap or not word.group().isalpha() or self.lexicon.has(spelled(word.group()), "join"):
