@@ -10,6 +10,7 @@ from pairing.plan.line.sides import sides_joined
 from pairing.plan.tokens import Token
 
 _SEPARATORS = {",", ";", "→", "—", ":", "+", "&", "/", "|", "."}
+MANY_SLASHES = 3  # on a line part what comes one after the other; fewer stand between alternatives; editorial
 _SIZES = ("length", "times", "counts", "pulses", "number", "pair", "chain")
 
 
@@ -36,7 +37,7 @@ def chunks_of(tokens: Sequence[Token], line: Line) -> list[Chunk]:
             behind_w = token.text == "/" and chunks[-1].tokens and chunks[-1].tokens[-1].end == token.start
             if behind_w and chunks[-1].tokens[-1].text.lower() == "w":
                 continue  # "w/ straps"
-            if token.text in _SEPARATORS:
+            if token.text in _SEPARATORS and not _adds_up(tokens, at):
                 chunks.append(Chunk(token.text))
         elif token.says("join.then") and not token.match:
             chunks.append(Chunk("→" if token.text.lower() != "to" else "to"))
@@ -46,7 +47,19 @@ def chunks_of(tokens: Sequence[Token], line: Line) -> list[Chunk]:
             chunks.append(Chunk("&"))
         else:
             chunks[-1].tokens.append(token)
-    return [chunk for chunk in chunks if chunk.tokens]
+            behind = tokens[at + 1].text[:1] if at + 1 < len(tokens) else ""
+            if token.kind == "length" and token.text.endswith(".") and behind.isupper():
+                chunks.append(Chunk("."))  # "boat 20 sec. L same"
+    filled = [chunk for chunk in chunks if chunk.tokens]
+    if sum(chunk.before == "/" for chunk in filled) >= MANY_SLASHES:
+        return [replace(chunk, before=",") if chunk.before == "/" else chunk for chunk in filled]
+    return filled
+
+
+def _adds_up(tokens: Sequence[Token], at: int) -> bool:
+    """ "3+3 half butterfly": the plus between two bare numbers in front of a name."""
+    around = tokens[max(0, at - 1) : at + 2]
+    return at == 1 and len(around) > 2 and tokens[at].text == "+" and around[0].kind == around[2].kind == "number"
 
 
 def _begins_rest(tokens: Sequence[Token], at: int, chunk: Chunk) -> bool:

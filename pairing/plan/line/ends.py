@@ -54,6 +54,9 @@ class End:
             last.notes.append(" ".join(word.text for word in self.words))
             merge(last.amount, self.lead)
             return
+        if any(word.says("top.total") for word in self.words) and self.lead.lengths and self.line.moves:
+            self.line.minutes = self.lead.lengths[0]  # "neck rolls -> side bends, 5 mins all together"
+            return
         if self._is_cue_with_number():
             self.line.leftover.append(" ".join(token.text for token in self.tokens))
             return

@@ -57,7 +57,8 @@ def _read_chunk(chunk: Chunk, line: Line, around: Around, *, later: list[Chunk])
         return
     if (
         line.moves
-        and tokens[0].says("again.same", "again.repeat")
+        and tokens[0].says("again.same", "again.repeat", "sides")
+        and any(token.says("again.same", "again.repeat") for token in tokens)
         and all(token.says("again", "sides", "join") for token in tokens)
     ):
         line.other_side = True

@@ -7,7 +7,7 @@ from pairing.plan.tokens import Token
 
 def sides_joined(tokens: Sequence[Token]) -> list[Token]:
     """Make one token of "r/l", "R then L", "right and left", and drop "leg" after a side."""
-    if not any(token.says("sides") for token in tokens):
+    if not any(token.says("sides", "columns.side") for token in tokens):
         return list(tokens)
     out: list[Token] = []
     for token in tokens:
@@ -19,6 +19,8 @@ def sides_joined(tokens: Sequence[Token]) -> list[Token]:
             if out[-1].text == "/":  # "2 min/side"
                 out[-1] = Token("word", "each side", out[-1].start, token.end, frozenset({"sides.each"}))
             continue
+        if token.says("columns.side") and token.says("sides.parts") and out and out[-1].kind == "length":
+            token = Token("word", token.text, token.start, token.end, frozenset({"sides.each"}))  # "4' side"
         out.append(token)
         last = out[-3:]
         if len(last) == 3 and _is_joiner(last[1]) and _opposite(last[0], last[2]):
