@@ -173,7 +173,7 @@ def might_head(line: Line, tokens: Sequence[Token], below: Line | None) -> bool:
     if any(sum(part.kind == "times" for part in token.inner) > 1 for token in rest):
         return False  # "side series (kick x10, circles x10)"
     kind, loud = _kind_and_loudness(line, head, rest)
-    if not loud and _ends_in_minutes(head):
+    if not loud and (_ends_in_minutes(head) or head[0].kind == "number"):
         return False
     return kind is not None or loud or _intervals(_flat(rest)) is not None
 

@@ -205,7 +205,8 @@ def _closes_class(reading: Reading, line: Line, front: Front | None) -> bool:
     ends = any(token.says("kinds.closing") for token in tokens) and len(tokens) > 1
     rings = any(token.says("once.bell", "once.silence", "once.pause") for token in tokens)  # "bell at the end"
     timed = front is not None and (front.length_s is not None or front.shown != "")
-    if not rested or timed or any(map(is_size, tokens)) or not ends or rings:
+    sized = any(is_size(part) for token in tokens for part in (token, *token.inner))
+    if not rested or timed or sized or not ends or rings:
         return False
     length = Length("seconds", CHANT_S, CHANT_S, CHANT_S)
     add_parts(

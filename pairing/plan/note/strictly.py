@@ -16,6 +16,7 @@ from pairing.plan.note.state import Reading
 from pairing.plan.tokens import Token
 
 MOST_OF_LINE_S = 1500.0  # of several poses or repetitions on one line; editorial
+MANY_POSES = 3  # with arrows between them, named on a line; editorial
 MANY_TIMES = 60  # a count beyond that may be a product of two; editorial
 _MORE = re.compile(r"[+→>]|\d-\d{1,2}-\d|\bbetween\b(?! sides)|\bthen\b|\bdirection", re.IGNORECASE)
 
@@ -45,6 +46,8 @@ def leaves_doubt(reading: Reading, line: Line, element: Element) -> bool:
     poses = {token.match.pose.id for token in tokens if token.match and token.match.pose and not token.broad}
     if "/" in element.note and len(poses) > 1:
         return True
+    if not reading.has_signs and len(poses) >= MANY_POSES and re.search(r"[→>]|->", line.text):
+        return True  # "lunge flow: low lunge > half split > lizard"
     if not reading.table.exact(key(element.name)) and _is_found_by_likeness_alone(element, tokens):
         return True
     each = any(token.says("join.each") for token in tokens)
