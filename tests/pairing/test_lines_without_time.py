@@ -332,3 +332,55 @@ def test_minutes_behind_all_lines_that_make_the_class_are_totals(form: str) -> N
 )  # fmt: skip
 def test_minutes_are_those_of_what_they_stand_by(typed: str, meant: int) -> None:
     assert spent(f"Evening class 60 min\nchild 1 min\n{typed}\n")[3] == pytest.approx(meant, abs=1)
+
+
+@pytest.mark.parametrize(
+    "typed", ["3+3 half butterfly", "3 + 3 dragon", "3/3 shoelace", "6 sphinx", "3+3 twist", "6 sit, breathe"]
+)
+def test_minutes_in_front_of_a_long_hold(typed: str) -> None:
+    assert spent(f"Yin Thursday (60)\nchild 2\n{typed}\nsava 8\n")[3] == 360
+
+
+@pytest.mark.parametrize("typed", ["A x2 B x1", "A x2, B x1", "A x 2 B x 1", "A's x2 + B x1"])
+def test_salutations_by_their_letters(typed: str) -> None:
+    both = spent("Evening class 60 min\nchild 1 min\nsun A x2\nsun B x1\n")
+    assert spent(f"Evening class 60 min\nchild 1 min\n{typed}\n")[3] == pytest.approx(both[3] + both[4], rel=0.05)
+
+
+@pytest.mark.parametrize(
+    "typed",
+    [
+        "plank 20s / boat 20s / bow 20s / tree 20s",
+        "child / plank 30s / bow 30s / tree / boat 20s",
+        "w2 4br / rev / tri 4br / plank 20s / boat 20s",
+    ],
+)
+def test_many_slashes_part_what_comes_one_after_the_other(typed: str) -> None:
+    assert spent(f"Evening class 60 min\nbreath: 5 seconds\nchild 1 min\n{typed}\n")[4] >= 80
+
+
+@pytest.mark.parametrize("form", [":{:02d} {}", "{}' {}", "[{}'] {}", "{} min {}", "{}: {}"])
+def test_minutes_of_a_class_in_front_are_a_clock(form: str) -> None:
+    starts = {
+        0: "breath",
+        3: "cat cow, bird dog 10/10",
+        6: "suns x4",
+        14: "R: lunge pulses 20, w3 5br",
+        18: "L",
+        22: "sava",
+        30: "done",
+    }
+    note = "\n".join(["Monday 6:15 30m", *(form.format(*each) for each in starts.items()), ""])
+    assert of_lines(note, 2, 3, 4, 5, 6, 7)[:5] == pytest.approx([180, 180, 480, 240, 240], abs=2)
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"),
+    [
+        ("lunge flow R: low lunge > half splits > lizard. 3 breaths in each", 45), ("pigeon 4' side", 480), ("pigeon D 4' / I 4'", 480),
+        ("arrive lying, 4 mins, natural breath > 3d breath", 240), ("plank 20 sec, boat 20 sec. L same", 80),
+    ],
+)  # fmt: skip
+def test_runs_and_sides_of_a_line(typed: str, meant: int) -> None:
+    note = f"Clase de yoga 60 min\nbreath: 5 seconds\npostura del niño 1 min\n{typed}\n"
+    assert spent(note)[4] == pytest.approx(meant, abs=1)
