@@ -40,6 +40,7 @@ _SPAN = re.compile(
     rf"(?<![\d.:]){_DAY_TIME}\s*(?:uhr|h)?\s*(?:-|–|—|to|bis|à|a|until)\s*{_DAY_TIME}(?![\d:'’′])", re.IGNORECASE
 )
 _HOUR = re.compile(r"\b(?:power|lunch|happy|full|an|one|yoga|pilates|quiet)[\s-]+(?:hr|hour)\b", re.IGNORECASE)
+_APART = re.compile(r"\s[-–—|/·]+\s*(\d{2,3})\s*[-–—|/·]+\s")  # "Tues 7pm - 60 - tight hips"
 _DECADE = re.compile(r"[1-9]0s")  # "over 60s", "80s music"
 _MINUTES = re.compile(r"(?<![\d.:])(\d{2,3})\s*(?:$|[)\],])")
 
@@ -141,7 +142,8 @@ def _is_day_time(token: Token) -> bool:
 
 
 def _bare_minutes(text: str) -> float | None:
-    found = _MINUTES.search(text.strip(" .!*_#"))
+    plain = text.strip(" .!*_#")
+    found = _MINUTES.search(plain) or _APART.search(plain)
     return 60.0 * int(found[1]) if found and int(found[1]) in USUAL_SLOTS else None
 
 

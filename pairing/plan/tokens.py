@@ -43,6 +43,7 @@ _COUNTED_LETTER = re.compile(r"\d{1,2}[AB]s?")
 ORDINAL = re.compile(r"\d*(?:1st|2nd|3rd|\dth)", re.IGNORECASE)  # "3rd" is no three rounds
 _SETS = re.compile(r"\s?[x×*]\s?(?=\d)", re.IGNORECASE)  # "2x16", "3 x 15 s"
 _SOFT = re.compile(r" {0,2}[-/’'.]? ?")  # what may stand inside a phrase: "cat/cow", "e/s", "warm-up"
+_WITHIN = re.compile(r" {0,2}[-’'.]? ?|/ ?| /")  # the same of small words: "each / side angle" is no "each side"
 _OPEN, _CLOSE = "([{<", {"(": ")", "[": "]", "{": "}", "<": ">"}
 _MARK = re.compile(r"-->|->|=>|→|⇒|➔|➜|\.{2,}|…|[-–—]+|\S")
 _ARROWS = {"->", "=>", "-->", "→", "⇒", "➔", "➜", ">"}
@@ -456,7 +457,7 @@ class Scanner:
         best = 0
         phrase: tuple[str, ...] = ()
         for length in range(1, min(self.lexicon.longest, len(runs) - run) + 1):
-            if length > 1 and not _SOFT.fullmatch(text, runs[run + length - 2].end, runs[run + length - 1].start):
+            if length > 1 and not _WITHIN.fullmatch(text, runs[run + length - 2].end, runs[run + length - 1].start):
                 break
             phrase += runs[run + length - 1].spelled
             if phrase in self.lexicon.roles:
