@@ -384,3 +384,11 @@ def test_minutes_of_a_class_in_front_are_a_clock(form: str) -> None:
 def test_runs_and_sides_of_a_line(typed: str, meant: int) -> None:
     note = f"Clase de yoga 60 min\nbreath: 5 seconds\npostura del niño 1 min\n{typed}\n"
     assert spent(note)[4] == pytest.approx(meant, abs=1)
+
+
+@pytest.mark.parametrize(
+    "line",
+    ["(x)", ": 5", "5 min:", "→ / +", "(8 min)", "3+", "x2", '"', "'' ''", "- :", "12.30 -", ":00", "/ 2 /", "L"],
+)
+def test_scraps_of_lines_are_read_without_a_fault(line: str) -> None:
+    assert len(read_plan(f"Evening class 60 min\nchild 1 min\n{line}\nsavasana 5 min\n{line}\n").lines) >= 3

@@ -44,7 +44,7 @@ def _with_whole_label(chunks: list[Chunk]) -> list[Chunk]:
     """ "Ankles and toes: ...", "stretch 7 min, lights low: ...": all that stands before the colon as one chunk."""
     colon = next((at for at, chunk in enumerate(chunks[:MOST_LABEL]) if chunk.before == ":"), 0)
     head = chunks[:colon]
-    if any(token.kind == "length" for token in chunks[0].tokens):
+    if colon and any(token.kind == "length" for token in head[0].tokens):
         head = [chunk for chunk in head if not chunk.bracket]  # "arms 5 min (2 lb): ..."
     if colon < 2 or any(chunk.bracket for chunk in head):
         return chunks
