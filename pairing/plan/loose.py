@@ -20,6 +20,7 @@ MOST_TOLD = 1.35  # of the minutes of a plain heading are told by its lines; edi
 BULLETS = "-–•*+·‣▪◦●○■□"
 MOST_HEAD = 4  # words of a name that opens a part; editorial
 LONGEST_SEAT_S = 180.0  # of a pose whose name heads parts too; editorial
+LONGEST_STATION_S = 120.0  # of work in a circuit; editorial
 LEAST_WORK_S = 10.0  # of work and rest in the name of a part; editorial
 SHORTEST_LOUD = 3  # letters of a word in capitals that opens a part
 
@@ -137,7 +138,8 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
 
 def _shared(minutes: Length | None, rest: Sequence[Token], told_s: float | None) -> Length | None:
     """The minutes of a heading that its lines take one by one: in brackets, or where they tell sides and no lengths."""
-    return minutes if told_s == math.inf else _minutes_in_brackets(rest)
+    long = minutes is not None and minutes.likely >= SHORTEST_BLOCK_S
+    return minutes if told_s == math.inf and long else _minutes_in_brackets(rest)
 
 
 def _minutes_in_brackets(rest: Sequence[Token]) -> Length | None:
@@ -329,6 +331,10 @@ def _rest(tokens: Sequence[Token]) -> _Remainder | None:
     if any(token.kind == "pose" and id(token) not in in_bracket and not token.says("kinds") for token in flat):
         return None
     said.intervals = _intervals(flat)
+    each = [length for length in lengths if length.unit == "seconds" and length.high <= LONGEST_STATION_S]
+    rounds = any(token.kind == "times" and token.says("units.rounds") for token in flat)
+    if len(lengths) == len(each) == 1 and rounds and any(token.says("join.each", "sides.each") for token in flat):
+        said.intervals, lengths = (each[0].low, 0.0), []  # "circuit 30 sec each, 3 rounds"
     if said.intervals and not any(token.kind == "pair" for token in flat):
         lengths = lengths[2:]
     between = any(token.says("join.between") for token in flat)

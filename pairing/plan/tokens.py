@@ -47,6 +47,7 @@ _WITHIN = re.compile(r" {0,2}[-’'.]? ?|/ ?| /")  # the same of small words: "e
 _OPEN, _CLOSE = "([{<", {"(": ")", "[": "]", "{": "}", "<": ">"}
 _MARK = re.compile(r"-->|->|=>|→|⇒|➔|➜|\.{2,}|…|[-–—]+|\S")
 _ARROWS = {"->", "=>", "-->", "→", "⇒", "➔", "➜", ">"}
+SHORT_WORD = 2  # letters of a word that is an abbreviation
 SHORTEST_SLIP = 5  # letters of a small word with a slip in it; editorial
 SHORTEST_MENDED = 6  # letters of a name of one word with a slip in it: "stuff" is no "staff"; editorial
 MOST_KEPT_LINES = 2000  # whose tokens a scanner keeps
@@ -457,7 +458,7 @@ class Scanner:
         best = 0
         phrase: tuple[str, ...] = ()
         for length in range(1, min(self.lexicon.longest, len(runs) - run) + 1):
-            if length > 1 and not _WITHIN.fullmatch(text, runs[run + length - 2].end, runs[run + length - 1].start):
+            if length > 1 and not _go_together(text, runs[run + length - 2], runs[run + length - 1]):
                 break
             phrase += runs[run + length - 1].spelled
             if phrase in self.lexicon.roles:
@@ -560,6 +561,12 @@ def _name(part: Sequence[_Run]) -> str:
             if word == "dog" and found[at] in ("down", "up"):
                 found[at] += "ward"
     return "".join(found)
+
+
+def _go_together(text: str, one: _Run, other: _Run) -> bool:
+    """Whether two words may be parts of one small phrase: "p / s", "each side", but not "each / side"."""
+    short = len(one.text) <= SHORT_WORD and len(other.text) <= SHORT_WORD
+    return bool((_SOFT if short else _WITHIN).fullmatch(text, one.end, other.start))
 
 
 def _softly(text: str, runs: Sequence[_Run]) -> bool:

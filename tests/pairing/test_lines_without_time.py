@@ -392,3 +392,17 @@ def test_runs_and_sides_of_a_line(typed: str, meant: int) -> None:
 )
 def test_scraps_of_lines_are_read_without_a_fault(line: str) -> None:
     assert len(read_plan(f"Evening class 60 min\nchild 1 min\n{line}\nsavasana 5 min\n{line}\n").lines) >= 3
+
+
+@pytest.mark.parametrize(
+    "heading",
+    [
+        "circuit 30 sec each, 3 rounds:",
+        "CIRCUIT - 30s each - 3 rounds",
+        "Circuit (30 sec each, 3 rounds)",
+        "STATIONS 30 sec ea, 3 rounds",
+        "CORE: 30 s each, 3 sets",
+    ],
+)
+def test_so_long_each_in_a_heading_is_work_without_rest(heading: str) -> None:
+    assert of_lines(f"Strong 45 min\n\n{heading}\nsquat jumps\nboat hold\n\nchild 1 min\n", 4, 5, 7) == [90, 90, 60]
