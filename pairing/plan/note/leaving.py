@@ -4,6 +4,7 @@ from pairing.plan.line.sides import sides_joined
 from pairing.plan.lines import Line
 from pairing.plan.note.partly import last_element
 from pairing.plan.note.state import Reading
+from pairing.plan.tokens import Token
 
 LEAST_APART_S = 90.0  # of a line that is no exercise of a circuit; editorial
 VINYASA_ID = "vinyasa"
@@ -25,7 +26,7 @@ def leaves_part(reading: Reading, line: Line) -> bool:
         return True
     if _is_numbered(opened.line) and _is_numbered(line) and not _is_numbered(reading.items_here()[0].line):
         return True
-    if loose.intervals and _is_timed_rest(reading, line):
+    if loose.intervals and (_is_timed_rest(reading, line) or _is_no_station(reading, line)):
         return True
     if loose.rounds > 1 and not loose.both and _stands_by_itself(reading, line):
         return True
@@ -52,6 +53,16 @@ def _rests_behind_vinyasa(reading: Reading, line: Line) -> bool:
     before = last_element(reading.stack[-1].parts[-1])
     ended = before is not None and before.pose_id == VINYASA_ID
     return ended and timed and len(poses) == 1 and poses[0].family == "rest"
+
+
+def _is_no_station(reading: Reading, line: Line) -> bool:
+    """A line with a length of its own, behind stations that have none: the circuit gives them theirs."""
+    sized = [any(map(_is_told, reading.tokens_of(item.line))) for item in reading.items_here()]
+    return len(sized) > 1 and not any(sized) and any(map(_is_told, reading.tokens_of(line)))
+
+
+def _is_told(token: Token) -> bool:
+    return token.kind in ("length", "times")
 
 
 def _stands_by_itself(reading: Reading, line: Line) -> bool:
