@@ -46,18 +46,10 @@ class Format:
 
 
 # Every kind that can be written, by ending, the usual ones first; all that lists them reads this table. Rates are
-# editorial: music in a room of moving people isn't told from the original. LAME and FFmpeg's AAC encoder are asked for
-# their quick ways (faster, and at these rates nearer to the samples: tests/benchmarks/mix.py).
+# editorial: music in a room of moving people isn't told from the original. LAME (`Mp3Packets`) and FFmpeg's AAC encoder
+# are asked for their quick ways (faster, and at these rates nearer to the samples: tests/benchmarks/mix.py).
 FORMATS: Mapping[str, Format] = {
-    ".mp3": Format(
-        "mp3",
-        "libmp3lame",
-        "fltp",
-        256_000,
-        {},
-        {"compression_level": "7", "joint_stereo": "0", "reservoir": "0"},
-        adds_db=1.5,
-    ),
+    ".mp3": Format("mp3", "libmp3lame", "fltp", 256_000, adds_db=1.5),
     ".m4a": Format("ipod", "aac", "fltp", 192_000, {"movflags": "+faststart"}, {"aac_coder": "fast"}, adds_db=6.0),
     ".flac": Format("flac", "flac", "s32"),
     ".wav": Format("wav", "pcm_s24le", "s32", None, {"rf64": "auto"}),
@@ -231,15 +223,13 @@ def mp3_piece(samples: F32, rate: int, bits: int) -> bytes:
 
     file = io.BytesIO()
     with av.open(file, "w", format="mp3") as container:
-        stream: Any = container.add_stream("libmp3lame", rate=rate, options={"compression_level": "7"})
+        stream: Any = container.add_stream("libmp3lame", rate=rate)
         stream.codec_context.layout, stream.codec_context.format = "stereo", "fltp"
         stream.codec_context.bit_rate = bits
-        frame = av.AudioFrame.from_ndarray(
-            np.ascontiguousarray(np.clip(samples, -1, 1), np.float32).reshape(1, -1), format="flt", layout="stereo"
-        )
-        frame.sample_rate, frame.pts, frame.time_base = rate, 0, Fraction(1, rate)
-        container.mux(stream.encode(frame))
-        container.mux(stream.encode(None))
+        packets = Mp3Packets(bits, rate, channels=2)
+        for packet in (*packets.add(np.clip(samples, -1, 1)), *packets.close()):
+            packet.stream = stream
+            container.mux(packet)
     return file.getvalue()
 
 
@@ -339,7 +329,7 @@ class _AvWriter(_Writer):
         self._container = av.open(str(path), "w", format=known.container, options=dict(known.container_options))
         self._stream: Any = self._container.add_stream(known.codec, rate=rate, options=dict(known.codec_options))
         self._set_up(self._stream.codec_context, known, channels)
-        self._mp3 = self._in_pieces(known, channels) if known.codec == "libmp3lame" else None
+        self._mp3 = Mp3Packets((known.bits or 0) * channels // 2, rate, channels) if kind == ".mp3" else None
         words = {"title": tags.title, "artist": tags.artist, "album": tags.album, "comment": comment}
         self._container.metadata.update({name: text for name, text in words.items() if text})
 
@@ -347,17 +337,6 @@ class _AvWriter(_Writer):
         context.layout, context.format = self._layout, known.sample_format
         if known.bits:
             context.bit_rate = known.bits * channels // 2
-
-    def _in_pieces(self, known: Format, channels: int) -> Mp3Packets:
-        import av
-
-        def context() -> Any:
-            made: Any = av.CodecContext.create(known.codec, "w")
-            made.sample_rate, made.options = self._rate, dict(known.codec_options)
-            self._set_up(made, known, channels)
-            return made
-
-        return Mp3Packets(context, (known.bits or 0) * channels // 2, self._rate, channels)
 
     def head(self, chapters: Sequence[Chapter], cover_png: bytes | None) -> None:
         """What has to stand before the first sample."""

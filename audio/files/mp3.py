@@ -6,7 +6,7 @@ music, is the same for a silence that FFmpeg's own encoder makes packets of.
 """
 
 from collections import deque
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from typing import TYPE_CHECKING, Any
 
@@ -16,7 +16,6 @@ from audio.arrays import F32
 
 if TYPE_CHECKING:
     import av
-    from av.audio.codeccontext import AudioCodecContext
 
 _QUALITY = 7  # LAME's quick way; at high rates also the nearer to the samples (tests/benchmarks/mix.py)
 _MOST = 64  # pieces that may wait for the encoder
@@ -26,14 +25,13 @@ class Mp3Packets:
     """Encodes samples and gives FFmpeg's packets in order.
 
     Args:
-        context: makes a codec context of FFmpeg's libmp3lame, not opened, for the same sound.
-        bit_rate: of all channels. rate: samples a second. channels: 1 or 2.
+        bit_rate: a second, of all channels. rate: samples a second. channels: 1 or 2.
     """
 
-    def __init__(self, context: "Callable[[], AudioCodecContext]", bit_rate: int, rate: int, channels: int) -> None:
+    def __init__(self, bit_rate: int, rate: int, channels: int) -> None:
         import av
 
-        self._context, self._channels = context, channels
+        self._bit_rate, self._rate, self._channels = bit_rate, rate, channels
         self._frame = 1152 if rate >= 32_000 else 576  # MPEG-1, MPEG-2 (ISO/IEC 13818-3)
         self._lame = _lame(bit_rate, rate, channels)
         self._parser = av.CodecContext.create("mp3", "r")
@@ -84,12 +82,13 @@ class Mp3Packets:
     def _of_silence(self, samples: int) -> "list[av.Packet[Any]]":
         import av
 
-        context = self._context()
-        silence = av.AudioFrame.from_ndarray(
-            np.zeros((1, samples * self._channels), np.float32), format="flt", layout=context.layout.name
-        )
-        silence.sample_rate, silence.pts = context.sample_rate, 0
-        return context.encode(silence) + context.encode(None)
+        layout = "mono" if self._channels == 1 else "stereo"
+        context: Any = av.CodecContext.create("libmp3lame", "w")
+        context.sample_rate, context.bit_rate = self._rate, self._bit_rate
+        context.layout, context.format = layout, "fltp"
+        silence = av.AudioFrame.from_ndarray(np.zeros((1, samples * self._channels), np.float32), "flt", layout)
+        silence.sample_rate, silence.pts = self._rate, 0
+        return [*context.encode(silence), *context.encode(None)]
 
 
 def _copy_mark(packet: "av.Packet[Any]", to: "av.Packet[Any]") -> None:

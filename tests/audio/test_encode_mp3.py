@@ -40,8 +40,7 @@ def by_ffmpeg(path, samples, rate):
     """The same music, rate and quality by the encoder that PyAV brings."""
     layout = "mono" if samples.shape[1] == 1 else "stereo"
     with av.open(str(path), "w", format="mp3") as container:
-        options = dict(encode.FORMATS[".mp3"].codec_options)
-        stream = container.add_stream("libmp3lame", rate=rate, options=options, layout=layout)
+        stream = container.add_stream("libmp3lame", rate=rate, options={"compression_level": "7"}, layout=layout)
         stream.codec_context.bit_rate = encode.FORMATS[".mp3"].bits * samples.shape[1] // 2
         frame = av.AudioFrame.from_ndarray(samples.reshape(1, -1), format="flt", layout=layout)
         frame.sample_rate, frame.pts = rate, 0

@@ -302,13 +302,13 @@ def _decoded(path: Path) -> tuple[float, float]:
 
 
 def encoders(path: Path) -> None:
-    """CPU time and nearness to the samples of ways to run LAME and FFmpeg's AAC encoder, on two minutes of a file."""
+    """CPU time and nearness to the samples of LAME and of ways to run FFmpeg's AAC encoder, on two minutes of a file."""
     from audio.files import encode
 
     with Decoder(path) as decoder:
         rate, samples = decoder.rate, np.concatenate([block.samples for block in decoder.blocks(0.0, 120.0)])
     ways = {
-        ".mp3": [{}, {"compression_level": "7"}, {"compression_level": "7", "joint_stereo": "0"}],
+        ".mp3": [{}],
         ".m4a": [{}, {"aac_coder": "fast"}],
     }
     known = dict(encode.FORMATS)
