@@ -357,6 +357,8 @@ class Scanner:
         """Give the unit that stands at this place, and its end; "" and `at` for none."""
         found = re.compile(r"\s?-?\s?").match(text, at)
         start = found.end() if found else at
+        if text[start : start + 1] in ("×", "*") and not text[start + 1 : start + 3].strip()[:1].isdecimal():
+            return "times", start + 1  # "2× each side"
         if not text[start : start + 1].isalpha() or self._salutations(text, start):
             return "", at
         unit = self._unit_of(text, start)

@@ -406,3 +406,16 @@ def test_scraps_of_lines_are_read_without_a_fault(line: str) -> None:
 )
 def test_so_long_each_in_a_heading_is_work_without_rest(heading: str) -> None:
     assert of_lines(f"Strong 45 min\n\n{heading}\nsquat jumps\nboat hold\n\nchild 1 min\n", 4, 5, 7) == [90, 90, 60]
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"),
+    [
+        ("triangle 2× each side, hold 20 secs", 80), ("bridge: 3 times, hold 5 breaths", 75), ("tree 2x each, hold 30 sec", 120),
+        ("camel x3, hold 20 sec", 60), ("bow 2x hold 15s", 30), ("-- break, tea 10 min --", 600), ("*** water break 2 min ***", 120),
+    ],
+)  # fmt: skip
+def test_holds_of_a_few_times_and_breaks(typed: str, meant: int) -> None:
+    assert spent(f"Evening class 60 min\nbreath: 5 seconds\nchild 1 min\n{typed}\nplank 1 min\n")[4] == pytest.approx(
+        meant, abs=1
+    )

@@ -13,6 +13,7 @@ PLACES = {"tabletop", "easy_seat", "side_lying_rest", "constructive_rest", "croc
 LEAST_TOGETHER_S = 60.0  # of several movements joined by a plus; editorial
 MUCH_TOGETHER_S = 120.0  # from here on poses named behind the length go on in its time; editorial
 LONG_TOGETHER_S = 180.0  # from here on those named before it too; editorial
+FEW_TIMES = 5  # a held pose counted oftener is moved in and out of; editorial
 MOST_COUNTED = 30  # before pulses; editorial
 _SEATS = {"easy_seat", "seated_meditation", "lotus", "half_lotus", "hero", "thunderbolt"}
 _WITHIN = {"say", "pause", "gap"}
@@ -27,6 +28,7 @@ def settle(line: Line) -> None:
     _sit_to_breathe(line)
     _begin_from_place(line)
     _count_before_pulses(line)
+    _hold_each(line)
     if any(token.says("how.level") for token in line.label_tokens):
         for move in line.moves:
             if move.what == "pose" and not move.amount.has_size():
@@ -104,6 +106,17 @@ def _count_before_pulses(line: Line) -> None:
         bare = len(amount.numbers) == 1 and not (amount.lengths or amount.times or amount.counts)
         if one.what == "pose" and other.what == "pulse" and bare and amount.numbers[0][1] < MOST_COUNTED:
             amount.times, amount.numbers = amount.numbers, []
+
+
+def _hold_each(line: Line) -> None:
+    """ "Triangle 2x each side, hold 20 secs": a held pose that is done a few times, for so long each time."""
+    for one, other in itertools.pairwise(list(line.moves)):
+        amount, pose = one.amount, one.pose
+        few = len(amount.times) == 1 and amount.times[0][1] <= FEW_TIMES and not (amount.lengths or amount.numbers)
+        held = few and pose is not None and pose.rep_breaths is None and pose.family != "flow transition"
+        if held and other.what == "hold" and len(other.amount.lengths) == 1 and not other.amount.times:
+            amount.lengths = other.amount.lengths
+            line.moves.remove(other)
 
 
 def _drop_talk(line: Line) -> None:

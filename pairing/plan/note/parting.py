@@ -39,6 +39,8 @@ def is_underlined_heading(reading: Reading, line: Line) -> bool:
 
 def is_strict_heading(reading: Reading, line: Line) -> bool:
     """Say whether the strict language takes a line without signs as a heading."""
+    if _is_timed_pause(reading.tokens_of(line)):
+        return False
     if _names_its_kind(line) and not reading.has_signs and reading.title is not None:
         reading.problems.liberties_of(line, [f'"{line.text}" is read as a heading'])
         return True
@@ -49,6 +51,11 @@ def is_strict_heading(reading: Reading, line: Line) -> bool:
         return False
     reading.problems.liberties_of(line, [f'"{line.text}" is read as a heading'])
     return True
+
+
+def _is_timed_pause(tokens: Sequence[Token]) -> bool:
+    """ "-- break, tea 10 min --" is no heading, however it is set apart."""
+    return bool(tokens) and tokens[0].says("once.pause") and any(token.kind == "length" for token in tokens)
 
 
 def _names_its_kind(line: Line) -> bool:
@@ -127,7 +134,7 @@ def is_loose_heading(reading: Reading, line: Line, at: int) -> Loose | None:
         return None
     below = reading.lines[at + 1] if at + 1 < len(reading.lines) else None
     tokens = reading.tokens_of(line)
-    if not might_head(line, tokens, below):
+    if not might_head(line, tokens, below) or _is_timed_pause(tokens):
         return None
     return loose_heading(line, tokens, below, told_below(reading, at))
 
