@@ -144,6 +144,10 @@ class Problems:
         self._answers[line.number] = tuple(rewrites)
         self.faults(line, [Fault("unclear", line.text, message, _DOUBTFUL)])
 
+    def offer(self, line: Line, rewrites: Sequence[str]) -> None:
+        """Keep rewrites as answers to what is asked about a line, where none are known."""
+        self._answers.setdefault(line.number, tuple(line.raw.replace(line.text, text, 1) for text in rewrites if text))
+
     def forget(self, line: Line) -> None:
         """Drop what was asked about a line: it takes no time, whatever it means."""
         self.findings = [finding for finding in self.findings if _line_number(finding) != line.number]

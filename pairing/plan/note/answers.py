@@ -92,6 +92,13 @@ def canonical(parts: Sequence[Part]) -> str:
     return ", ".join(write_element(replace(part, note="")).removeprefix("- ").replace(",", "") for part in flat)
 
 
+def one_below_the_other(parts: Sequence[Part]) -> str:
+    """Give the parts as lines of their own, gaps among them; "" where they are done in rounds or together."""
+    if len(parts) < 2 or any(isinstance(part, Group) for part in parts):
+        return ""
+    return "\n".join(write_element(part) for part in elements(parts)).removeprefix("- ")
+
+
 def _rewritten(line: Line, text: str) -> str:
     at = line.raw.find(line.text)
     return f"{line.raw[:at] if at > 0 else ''}{text}"

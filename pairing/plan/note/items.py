@@ -18,7 +18,7 @@ from pairing.plan.line.read import line_of
 from pairing.plan.line.sizes import held_often
 from pairing.plan.lines import Line
 from pairing.plan.note.adding import add_gap, add_parts, ask_unknown, is_note_below, note_below, speaks_of_others
-from pairing.plan.note.answers import canonical
+from pairing.plan.note.answers import canonical, one_below_the_other
 from pairing.plan.note.evidence.signs import left_over
 from pairing.plan.note.leaving import leaves_part
 from pairing.plan.note.outside import remark
@@ -178,11 +178,12 @@ def _read_from_tokens(reading: Reading, line: Line, front: Front | None, strict:
     if kept:
         reading.problems.faults(line, kept)
     elif odd:
+        reading.problems.offer(line, [one_below_the_other(parts) or canonical(parts)])
         reading.problems.faults(line, [Fault("unclear", line.text, f'"{line.text}" can mean two things.', _UNCLEAR)])
     elif asks:
         name = f"{' '.join(unknown[0].notes)} {unknown[0].name}" if unknown[0].doubt else unknown[0].name
         taken = canonical(parts) if unknown[0].doubt else ""
-        as_gap = canonical(parts) if timed and not (taken or front) else ""
+        as_gap = "" if taken or front else one_below_the_other(parts) or (canonical(parts) if timed else "")
         ask_unknown(reading, line, name, faults, taken, as_gap)
 
 
