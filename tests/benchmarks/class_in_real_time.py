@@ -25,6 +25,9 @@ LOOK = """() => { const t = window.classTaught, s = t.state(), r = t.r(), p = t.
 const out = t.context().getOutputTimestamp(), heard = out.contextTime + (performance.now() - out.performanceTime) / 1000;
 return {clock: t.r(), behind: t.context().currentTime - heard, zero: s.zero, r: p.r(), held: p.held(), voices: p.voices(), faults: p.faults, end: s.music.end,
 next: s.music.spans.filter(x => x.start > r && x.pick >= 0).map(x => x.start)[0]}; }"""
+LEFT = """() => { const data = JSON.parse(document.getElementById("class-data").textContent), c = window.classTaught.here();
+return Math.min(...data.live.sections.map(x => x.start_s).filter(at => at > c)) - c; }"""
+MOST_LEFT_S = 240  # of a part that On leaves: the class is to last as long as was planned
 ON = """() => { const t = window.classTaught, before = t.state().music, r = t.r();
 const playing = before.spans.filter(x => x.pick >= 0 && x.start <= r && x.end > r).pop();
 document.getElementById('b-on').click();
@@ -111,7 +114,7 @@ def main(page_file: Path, minutes: float, out: Path) -> None:
                     page.click("#b-stay")
                     time.sleep(rng.uniform(5, 30))
                     page.click("#b-stay")
-                elif what == "on" and page.is_enabled("#b-on"):
+                elif what == "on" and page.is_enabled("#b-on") and page.evaluate(LEFT) < MOST_LEFT_S:
                     waits.append(page.evaluate(ON))
                 elif what == "soft" and page.is_enabled("#b-soft"):
                     page.keyboard.down("v")
