@@ -1,5 +1,6 @@
 """Headings typed without signs: "WARM UP", "Thighs", "SEAT - R leg", "CIRCUIT 40s on / 20s off, 2 rounds"."""
 
+import itertools
 import math
 import re
 from collections.abc import Sequence
@@ -175,7 +176,8 @@ def might_head(line: Line, tokens: Sequence[Token], below: Line | None) -> bool:
     if any(sum(part.kind == "times" for part in token.inner) > 1 for token in rest):
         return False  # "side series (kick x10, circles x10)"
     kind, loud = _kind_and_loudness(line, head, rest)
-    if not loud and (_ends_in_minutes(head) or head[0].kind == "number"):
+    minutes = rest[-1:] and rest[-1].kind == "number" and rest[-1].low >= LEAST_MINUTES  # "arrive, lie, 5"
+    if not loud and (_ends_in_minutes(head) or head[0].kind == "number" or minutes):
         return False
     return kind is not None or loud or _intervals(_flat(rest)) is not None
 
@@ -369,9 +371,14 @@ def _sides(said: _Remainder, flat: Sequence[Token]) -> None:
     right = any(token.says("sides.right") for token in flat)
     left = any(token.says("sides.left") for token in flat)
     each = any(token.says("sides.each") for token in flat)
-    said.both, said.each = each or (right and left), each
+    said.both, said.each = each or (right and left), is_each_time(flat)
     said.side = None if said.both else "right" if right else "left" if left else None
     said.says = "first right, then left" if said.both else f"on the {said.side}" if said.side else ""
+
+
+def is_each_time(flat: Sequence[Token]) -> bool:
+    """ "5 min each side": said right behind the minutes, that of each side; "(10 min), both sides" is of both."""
+    return any(one.kind == "length" and other.says("sides.each") for one, other in itertools.pairwise(flat))
 
 
 def _intervals(flat: Sequence[Token]) -> tuple[float, float] | None:

@@ -3,7 +3,7 @@
 Invented notes; the seconds are those that their own words tell, at 5 s a breath. Common practice, no source.
 """
 
-from collections import Counter
+from collections import defaultdict
 
 import pytest
 
@@ -14,10 +14,10 @@ from pairing.plan.read import read_plan
 
 def spent(text: str) -> dict[int, int]:
     """Seconds by line of a note."""
-    told: Counter[int] = Counter()
+    told: dict[int, float] = defaultdict(float)
     for step in build_timetable(read_plan(text), pose_table()).steps:
-        told[step.line] += round(step.end_s - step.start_s)
-    return {number: told[number] for number in range(1, text.count("\n") + 1)}
+        told[step.line] += step.end_s - step.start_s
+    return {number: round(told[number]) for number in range(1, text.count("\n") + 1)}
 
 
 def of_lines(text: str, *numbers: int) -> list[int]:
@@ -419,3 +419,27 @@ def test_holds_of_a_few_times_and_breaks(typed: str, meant: int) -> None:
     assert spent(f"Evening class 60 min\nbreath: 5 seconds\nchild 1 min\n{typed}\nplank 1 min\n")[4] == pytest.approx(
         meant, abs=1
     )
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"),
+    [("WARM-UP (5') knee lifts, side steps, arm reaches", 300), ("Warm up (4 min) cat cow, puppy", 240), ("CORE (6 min) boat, plank, bow", 360), ("arrive, lie, 5", 300), ("relax, on backs - 8", 480)],
+)  # fmt: skip
+def test_minutes_in_front_of_a_run_and_behind_a_name(typed: str, meant: int) -> None:
+    assert spent(f"Evening class 60 min\nchild 1 min\n{typed}\nplank 1 min\n")[3] == pytest.approx(meant, abs=1)
+
+
+@pytest.mark.parametrize(
+    "heading",
+    [
+        "SEAT (10') R then L",
+        "SEAT (10 min), both sides",
+        "SEAT 10 min - R + L",
+        "SEAT (10 mins) right then left",
+        "SEAT 10' R/L",
+    ],
+)
+def test_minutes_of_a_part_on_both_sides_are_those_of_both(heading: str) -> None:
+    assert of_lines(
+        f"Barre 50 min\n\n{heading}\n- arabesque x16\n- pulses 32\n\nchild 1 min\n", 3, 4, 5, 7
+    ) == pytest.approx([600, 0, 0, 60], abs=2)

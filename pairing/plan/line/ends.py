@@ -94,6 +94,7 @@ class End:
         moves, lead = self.line.moves, self.lead
         if not moves:
             merge(self.line.shared, lead)
+            self.line.in_front = self.before in ("(", ")")
             return
         last = moves[-1]
         if last.what == "bell" and lead.lengths:  # "chimes, come back slowly 3 min": a bell takes no time

@@ -60,6 +60,7 @@ class Line:
     between: list[Move] = field(default_factory=list)
     between_what: Literal["sides", "rounds", ""] = ""
     other_side: bool = False  # the whole line is done on the other side too
+    in_front: bool = False  # what is shared stands in a bracket before all moves
     sets: int = 1
     same: bool = False  # as what stands above
     of_each: bool = False  # a length is said of each of several poses

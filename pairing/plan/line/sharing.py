@@ -33,6 +33,7 @@ def settle(line: Line) -> None:
         for move in line.moves:
             if move.what == "pose" and not move.amount.has_size():
                 move.amount.lengths = [exactly("breaths", 1.0)]
+    _fill_bracket(line)
     moves = [move for move in line.moves if move.what in ("pose", "gap", "move")]
     if len(moves) == 1 and line.between:
         _rounds_of(moves[0], line)
@@ -106,6 +107,14 @@ def _count_before_pulses(line: Line) -> None:
         bare = len(amount.numbers) == 1 and not (amount.lengths or amount.times or amount.counts)
         if one.what == "pose" and other.what == "pulse" and bare and amount.numbers[0][1] < MOST_COUNTED:
             amount.times, amount.numbers = amount.numbers, []
+
+
+def _fill_bracket(line: Line) -> None:
+    """ "WARM-UP (5 min) knee lifts, side steps, arm reaches": the minutes of all that stands behind the bracket."""
+    lengths = line.shared.lengths
+    long = len(lengths) == 1 and lengths[0].unit == "seconds" and lengths[0].likely >= MUCH_TOGETHER_S
+    if line.in_front and long and len(line.moves) > 1 and not (line.minutes or line.shared.each or line.shared.side):
+        line.minutes, line.shared.lengths = lengths[0], []
 
 
 def _hold_each(line: Line) -> None:

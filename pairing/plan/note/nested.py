@@ -8,7 +8,7 @@ from pairing.plan.kinds import kind_named
 from pairing.plan.line.chunks import is_size
 from pairing.plan.line.sides import sides_joined
 from pairing.plan.lines import Line
-from pairing.plan.loose import SHORTEST_BLOCK_S, Loose, are_details
+from pairing.plan.loose import SHORTEST_BLOCK_S, Loose, are_details, is_each_time
 from pairing.plan.note.parting import tells_s
 from pairing.plan.note.partly import seconds
 from pairing.plan.note.state import Reading
@@ -35,7 +35,7 @@ def nested_heading(reading: Reading, line: Line, at: int, front: Front | None) -
         minutes = None
     both = any(token.says("sides.each") for token in tokens)
     flat = [part for token in reading.tokens_of(line) for part in (token, *token.inner)]
-    if minutes is not None and any(token.says("sides.each") for token in flat):
+    if minutes is not None and is_each_time(flat):
         minutes = scaled(minutes, 2.0)  # "side series 5 min each side"
     right, left = (any(token.says(f"sides.{side}") for token in tokens) for side in ("right", "left"))
     name = " ".join(token.text for token in tokens if not is_size(token) and token.kind not in ("mark", "aside"))

@@ -188,7 +188,7 @@ def open_loose(reading: Reading, line: Line, loose: Loose, front: Front | None) 
         said.told.add("rounds")
     said.wishes = loose.wishes
     minutes = loose.minutes or loose.fills or (seconds(front.length_s) if front and front.length_s else None)
-    if minutes and not loose.indented:
+    if minutes and not (loose.indented or loose.block):
         said.length = minutes
         said.told.add("length")
     opened = Opened(line, 2, loose.name, said, loose.kind, side=loose.side, notes=list(loose.notes))
@@ -248,7 +248,7 @@ def _finish(reading: Reading, opened: Opened) -> None:
     if loose.block and loose.minutes:
         heading = Place(opened.line.number, opened.line.column())
         opened.parts[:] = [placed(part, heading) for part in opened.parts]
-        if loose.indented and opened.parts:
+        if opened.parts:
             _fill_minutes(reading, opened, loose.minutes)
 
 

@@ -23,7 +23,7 @@ from pairing.plan.tokens import Scanner, Token
 from pairing.plan.top import Top
 
 LONG_STYLES = ("yin", "restorative")  # classes of few, long poses
-LEAST_HELD, MOST_MINUTES = 4, 3  # bare numbers behind held poses, where they are minutes; editorial
+LEAST_HELD, MOST_MINUTES = 3, 3  # bare numbers behind held poses, where they are minutes; editorial
 
 
 @dataclass(slots=True)
