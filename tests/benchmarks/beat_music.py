@@ -7,7 +7,7 @@ beats and downbeats; both are empty for the one piece of twelve that has no beat
 in which the tempo moves, and for each part (drums, bass, chords, tune) a pattern of its own; how finely beats are
 divided goes with the tempo. The patterns are not those of `grooves.py`. Each piece draws its soundfont, room and
 master. With --songs, what `pop_songs.py` wrote, one piece of six is an excerpt of a real song's arrangement in other
-instruments, mostly with drums of ours; with --scores, what `art_songs.py` wrote, one of four is half a minute of an art
+instruments, mostly with drums of ours; with --scores, what `art_songs.py` wrote, three of ten are half a minute of an art
 song as a pianist would play it (`performed.py`). It needs tinysoundfont (MIT) and soundfonts; Debian's free ones are
 TimGM6mb.sf2, FluidR3Mono_GM.sf3 and sf_GMbank.sf2.
 """
@@ -28,7 +28,7 @@ from audio.measure.features import FeatureStream
 from audio.measure.spectrum import RATE
 
 # Beats a bar and parts of a beat, by weight.
-METRES = {(4, 4): 54, (3, 4): 13, (2, 3): 14, (4, 3): 8, (3, 3): 2, (2, 4): 3, (5, 4): 3, (4, 2): 3}
+METRES = {(4, 4): 54, (3, 4): 13, (2, 3): 14, (4, 3): 8, (3, 3): 2, (2, 4): 5, (5, 4): 3, (4, 2): 3}
 SCALES = {"major": 40, "minor": 40, "dorian": 10, "mixolydian": 10, "phrygian": 3}
 STEPS = {
     "major": (0, 2, 4, 5, 7, 9, 11),
@@ -79,6 +79,7 @@ class Piece:
         self.scale, self.root = STEPS[weighted(draw, SCALES)], draw.randrange(40, 52)
         self.progression, self.bars_a_chord = draw.choice(PROGRESSIONS), draw.choice([1, 1, 1, 2, 0.5])
         self.seventh, self.up = draw.random() < 0.25, draw.choice([0, 0, 12])
+        self.oom_pah = draw.random() < 0.06  # the bass on the beats, chords between
         self.rolled = draw.uniform(0, 0.06) if draw.random() < 0.4 else 0.0  # seconds from the lowest to the highest
 
     @property
@@ -208,10 +209,11 @@ def drum_pattern(piece: Piece) -> list[Stroke]:
 def bass_pattern(piece: Piece) -> list[tuple[float, float, int]]:
     """Place, length, note of the chord."""
     metre, half = piece.metre, piece.half
-    kind = weighted(
-        piece.chance,
-        {"one": 3, "beats": 3, "halves": 3, "pushed": 4, "between": 1.5, "walks": 2, "none": 2, "two": 3, "free": 3},
-    )
+    kinds = {"one": 3, "beats": 3, "halves": 3, "pushed": 4, "between": 1.5, "walks": 2, "none": 2, "two": 3, "free": 3}
+    kind = "beats" if piece.oom_pah else weighted(piece.chance, kinds | {"ahead": 2.5})
+    if kind == "ahead":  # held over the bar line, nothing on the first beat
+        early = piece.chance.choice([1.0, 1.0, 1 - half])
+        return [(-early, early + 0.6, 0), *((at, 0.8, 2) for at in piece.some((1 + half, 2 + half), 0.7))]
     if kind == "pushed":
         places = (0.75, 1.5, 2.5, 3.25, 3.5, 1.75, 2.75, 2) if piece.parts == 4 else (2 / 3, 5 / 3, 2, 8 / 3, 3, 11 / 3)
         return [(0.0, 0.7, 0), *((at, 0.5, piece.chance.choice([0, 0, 2])) for at in piece.some(places, 0.42))]
@@ -233,8 +235,10 @@ def chord_pattern(piece: Piece, alone: bool) -> list[tuple[float, float, int | N
     """Place, length, and the note of the chord or None for all of them."""
     metre, half, draw = piece.metre, piece.half, piece.chance
     kinds = {"hold": 6, "broken": 5, "between": 2, "stabs": 4, "strum": 4, "low and high": 2, "beats": 2, "none": 1.5}
-    kinds |= {"fine": 2, "halves": 1.5}
+    kinds |= {"fine": 2, "halves": 1.5, "ahead": 2}
     kind = weighted(draw, {name: kinds[name] for name in kinds if not alone or name not in ("none", "between")})
+    if piece.oom_pah and not alone:
+        kind = "between"
     fine = 1 / 3 if piece.parts == 3 else 0.25 if piece.slow and draw.random() < 0.5 else 0.5
     if kind in ("broken", "fine"):
         step = fine if kind == "broken" else 1 / 3 if piece.parts == 3 else 0.5 if piece.fast else 0.25
@@ -244,6 +248,9 @@ def chord_pattern(piece: Piece, alone: bool) -> list[tuple[float, float, int | N
     if kind == "stabs":
         places = (0, 0.75, 1.5, 2, 2.5, 2.75, 3.5, 1) if piece.parts == 4 else (0, 2 / 3, 1, 5 / 3, 2, 8 / 3, 11 / 3)
         return [(at, 0.3, None) for at in piece.some(places, 0.4)]
+    if kind == "ahead":
+        later = piece.some(np.arange(1, metre - 1, half), 0.3)
+        return [(half - 1, draw.choice([0.4, 1.5]), None), *((at, 0.4, None) for at in later)]
     if kind == "strum":
         return [(0.0, 0.6, None), *((at, 0.4, None) for at in piece.some(np.arange(half, metre, fine), 0.6))]
     return {
@@ -486,7 +493,7 @@ def one(seed: int, folder: Path, soundfonts: list[Path], songs: Path | None, sco
         piece = free(draw)
     elif kind < 1 / 4 and songs:
         piece = excerpt(draw, songs)
-    elif kind < 1 / 2 and scores:
+    elif kind < 0.55 and scores:
         piece = freely_played(draw, scores)
     else:
         piece = written(draw)
