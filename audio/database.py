@@ -21,7 +21,7 @@ from audio.text import shown
 
 # Raise it whenever the tables or the meaning of a measured number change: older libraries are then analysed anew,
 # marks and history stay.
-SCHEMA = 7
+SCHEMA = 8
 APPLICATION = 0x41524342  # "ARCB" in the header of the file: an SQLite file of ours
 WAIT_S = 60.0  # for another process to end its transaction; theirs last milliseconds
 
