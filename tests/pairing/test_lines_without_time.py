@@ -443,3 +443,17 @@ def test_minutes_of_a_part_on_both_sides_are_those_of_both(heading: str) -> None
     assert of_lines(
         f"Barre 50 min\n\n{heading}\n- arabesque x16\n- pulses 32\n\nchild 1 min\n", 3, 4, 5, 7
     ) == pytest.approx([600, 0, 0, 60], abs=2)
+
+
+@pytest.mark.parametrize(
+    "typed",
+    [
+        "walk to front, fold, slowly roll up",
+        "knee to nose, step through, fold",
+        "3 leg dog, knee to nose, step through",
+        "step back, low plank, up dog",
+        "halfway lift, fold, stand",
+    ],
+)
+def test_what_is_passed_through_takes_a_breath(typed: str) -> None:
+    assert 14 <= spent(f"Evening flow 60 min\nbreath: 5 seconds\nchild 1 min\n{typed}\n")[4] <= 60

@@ -160,8 +160,9 @@ def _read_from_tokens(reading: Reading, line: Line, front: Front | None, strict:
     if not said.moves:
         add_gap(reading, line, said, front, faults)
         return
-    read = (_with_terms(_as_usual(reading, line, part), strict) for part in parts_of(said, place, around))
-    parts = (*_added_to(reading, said), *read)
+    usual = [_as_usual(reading, line, part) for part in parts_of(said, place, around)]
+    usual = [_with_a_breath(reading, part) for part in usual] if len(usual) > 1 else usual
+    parts = (*_added_to(reading, said), *(_with_terms(part, strict) for part in usual))
     if said.wishes != Wishes():
         parts = tuple(replace(part, wishes=said.wishes) for part in parts)
     if said.peak:
@@ -185,6 +186,14 @@ def _read_from_tokens(reading: Reading, line: Line, front: Front | None, strict:
         taken = canonical(parts) if unknown[0].doubt else ""
         as_gap = "" if taken or front else one_below_the_other(parts) or (canonical(parts) if timed else "")
         ask_unknown(reading, line, name, faults, taken, as_gap)
+
+
+def _with_a_breath(reading: Reading, part: Part) -> Part:
+    """ "Walk to front, fold, roll up": what is passed through takes a breath where it is named among others."""
+    if reading.has_signs or isinstance(part, Group) or part.pose_id is None or part.length or part.times:
+        return part
+    brief = reading.table.get(part.pose_id).hold_breaths_flow < 1.0 and not reading.table.compound(part.pose_id)
+    return replace(part, length=exactly("breaths", 1.0)) if brief else part
 
 
 def _as_above(said: Said_line, around: Around) -> None:
