@@ -10,6 +10,7 @@ from pairing.plan.line.sides import sides_joined
 from pairing.plan.tokens import Token
 
 _SEPARATORS = {",", ";", "→", "—", ":", "+", "&", "/", "|", "."}
+MOST_AT_END = 8  # tokens of a rest at the end of a line, its signs among them
 MANY_SLASHES = 3  # on a line part what comes one after the other; fewer stand between alternatives; editorial
 _SIZES = ("length", "times", "counts", "pulses", "number", "pair", "chain")
 
@@ -64,6 +65,8 @@ def _adds_up(tokens: Sequence[Token], at: int) -> bool:
 
 def _begins_rest(tokens: Sequence[Token], at: int, chunk: Chunk) -> bool:
     """ "Plank 30 s x3 rest 15 s", "boat x3 w/ 10 s rest": a rest and its length behind sets, at the end."""
+    if len(tokens) - at > MOST_AT_END:
+        return False
     behind = [token for token in tokens[at:] if token.kind != "mark" and not _is_with(token)]
     sets = any(token.kind == "times" for token in chunk.tokens) and len(behind) == 2
     first = is_rest(tokens[at]) or tokens[at].kind == "length" or _is_with(tokens[at])
