@@ -50,6 +50,8 @@ class Lexicon:
     longest: int  # words of the longest phrase
     talk: Mapping[Phrase, str] = field(default_factory=dict)
     passing: frozenset[Phrase] = frozenset()
+    talk_begins: frozenset[str] = frozenset()  # first words of talk
+    passing_begins: frozenset[str] = frozenset()
 
     def has(self, words: Phrase, role: str) -> bool:
         """Say whether the whole of `words` can be of this role, or of one in this table ("kinds")."""
@@ -57,12 +59,14 @@ class Lexicon:
 
     def talk_in(self, words: Phrase) -> set[str]:
         """Give what words of talk stand among these, as typed in the tables."""
-        pairs = {words[at : at + many] for many in (1, 2, 3) for at in range(len(words) - many + 1)}
-        return {" ".join(phrase) for phrase in pairs if phrase in self.talk}
+        starts = [at for at, word in enumerate(words) if word in self.talk_begins]
+        phrases = {words[at : at + many] for at in starts for many in (1, 2, 3)}
+        return {" ".join(phrase) for phrase in phrases if phrase in self.talk}
 
     def passes(self, words: Phrase) -> bool:
         """Say whether these words begin a line on which one only gets from one place to the next."""
-        return any(words[:many] in self.passing for many in range(1, 6))
+        begins = words[:1] and words[0] in self.passing_begins
+        return bool(begins) and any(words[:many] in self.passing for many in range(1, 6))
 
 
 def spelled(text: str) -> Phrase:
@@ -132,7 +136,10 @@ def _lexicon(codes: tuple[str, ...]) -> Lexicon:
         talk |= spoken.talk
         passing |= spoken.passing
     longest = max(map(len, (*roles, *numbers)))
-    return Lexicon(MappingProxyType(roles), MappingProxyType(numbers), longest, MappingProxyType(talk), passing)
+    begins, ways = (frozenset(phrase[0] for phrase in phrases) for phrases in (talk, passing))
+    return Lexicon(
+        MappingProxyType(roles), MappingProxyType(numbers), longest, MappingProxyType(talk), passing, begins, ways
+    )
 
 
 def _language(code: str, text: str) -> Language:
