@@ -19,11 +19,8 @@ LANES = 32  # as in kernels, which is loaded only when needed
 BINS = 8192  # of the histogram of picks by cost
 SPARSE = 4  # times as many cuts as picks may be kept: all picks may fit
 SAMPLED = 30  # tracks by which it is guessed how many picks a limit lets in
-AIM, ROOM, WIDER = (
-    1.7,
-    4,
-    3.0,
-)  # times the picks that may be kept: aimed at, and room for; by how much a limit is raised
+AIM, ROOM = 5, 12  # times the picks that may be kept: aimed at, and room for
+MOST_WIDER = 8.0  # times as far from the least cost a limit is raised at once that let in too few
 LOW_SHARE = 1 / 16  # of the costs that are likely to suffice
 
 
@@ -186,10 +183,13 @@ def collect(table: Tables, cover: Least, most: int, limit: float = 1e30) -> tupl
     sparse = table.possible <= SPARSE * most
     top = limit if limit < 1e30 or sparse else _high(cover)
     found, cost = np.empty((ROOM * most, 2), dtype=np.int32), np.empty(ROOM * most, dtype=np.float32)
-    within = top if sparse else min(top, _guessed(table, cover, most, min(top, _high(cover))))
+    guess = None if sparse else _guess(table, cover, AIM * most, min(top, _high(cover)))
+    aim, within = float(AIM * most), min(top, guess.limit(AIM * most)) if guess else top
     count, histogram, width = _counted(table, cover, within, found, cost)
-    while count < most and within < top:
-        within = min(top, cover.total + WIDER * (within - cover.total) + 1e-3)
+    while guess and count < most and within < top:
+        aim *= AIM * most / max(count, most / MOST_WIDER)
+        least, furthest = (cover.total + wider * (within - cover.total) + 1e-3 for wider in (1.05, MOST_WIDER))
+        within = min(top, max(least, min(guess.limit(aim), furthest)))
         count, histogram, width = _counted(table, cover, within, found, cost)
     if count > len(found):
         bins = int(np.searchsorted(np.cumsum(histogram), len(found), side="right"))
@@ -217,17 +217,30 @@ def _counted(table: Tables, cover: Least, limit: float, found: I32, cost: F32) -
     return int(count), histogram, width
 
 
-def _guessed(table: Tables, cover: Least, most: int, high: float) -> float:
-    """A limit within which more than `most` picks probably are, but not many more, judged by some of the tracks."""
+@dataclass(frozen=True, slots=True, eq=False)
+class _Guess:
+    """How many picks lie within a limit, judged by some of the tracks."""
+
+    picks: I64  # within the limits of the bins, ascending
+    top: float  # limit of the last bin
+    width: float
+
+    def limit(self, picks: float) -> float:
+        """The limit within which so many probably lie; inf where it is above all that was looked at."""
+        bin_ = int(np.searchsorted(self.picks, picks))
+        return self.top - (BINS - 1 - bin_) * self.width if bin_ < BINS else np.inf
+
+
+def _guess(table: Tables, cover: Least, picks: float, high: float) -> _Guess:
     every = max(1, len(table.groups) // SAMPLED)
     some = replace(table, groups=np.ascontiguousarray(table.groups[::every]))
     none, no_cost = np.empty((0, 2), dtype=np.int32), np.empty(0, dtype=np.float32)
     for share in (LOW_SHARE, 1.0):
         top = cover.total + share * (high - cover.total)
         count, histogram, width = _counted(some, cover, top, none, no_cost)
-        if count * every > AIM * most:
-            return float(top - (BINS - 1 - np.searchsorted(every * np.cumsum(histogram), AIM * most)) * width)
-    return high
+        if count * every > MOST_WIDER * picks:
+            break
+    return _Guess(every * np.cumsum(histogram), top, width)
 
 
 def found_picks(problem: Problem, table: Tables, found: I32, slot_of_track: I64) -> Picks:
