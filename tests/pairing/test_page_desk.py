@@ -23,12 +23,12 @@ from pairing.workflow import byhand, sets
 from pairing.workflow.away import OUTPUTS
 
 BRIEF = """# Brief
-slot: 5 minutes
+slot: 3 minutes
 
-## Tide: flow, 2 minutes
+## Tide: flow, 1 minute
 - warrior two
 
-## Float: rest, 2 minutes
+## Float: rest, 1 minute
 - savasana
 - bell
 """
@@ -720,7 +720,7 @@ def test_a_mix_of_an_earlier_version_is_told_until_it_is_written_anew(briefly, o
     briefly.do("write", kind="mix", ending=".flac", name="brief.flac", replace=True)
     assert wait_for_job(briefly)["state"] == "done"
     assert earlier(briefly) == []
-    briefly.do("rest", minutes=2, silence=0.5, bell_start=True, bell_end=False)
+    briefly.do("rest", minutes=1, silence=0.25, bell_start=True, bell_end=False)
     assert earlier(briefly) == ["brief.flac"]
     briefly.do("write", kind="mix", ending=".flac", name="brief.flac", replace=True)
     assert wait_for_job(briefly)["state"] == "done"
