@@ -10,7 +10,7 @@ import os
 import struct
 import sys
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
@@ -440,9 +440,9 @@ def content(name: str) -> bytes:
     return FILES[name][0]()
 
 
-def make(folder: Path) -> None:
-    """Write all FILES and NAMES into the folder."""
-    for name in FILES:
+def make(folder: Path, files: Iterable[str] = FILES) -> None:
+    """Write FILES, or some of them, and all NAMES into the folder."""
+    for name in files:
         (folder / name).write_bytes(content(name))
     if sys.platform == "win32":
         return

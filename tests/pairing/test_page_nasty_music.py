@@ -23,10 +23,7 @@ def scanned(tmp_path_factory):
     folder = tmp_path_factory.mktemp("desk")
     music = folder / "music"
     music.mkdir()
-    nasty.make(music)
-    for name in nasty.FILES:
-        if name not in BROKEN:
-            (music / name).unlink()
+    nasty.make(music, BROKEN)
     visitor = Visitor(Desk(folder, folder / "library.sqlite")).enter()
     assert "error" not in visitor.do("scan", folder="music").json()
     end = time.monotonic() + 240
