@@ -69,6 +69,13 @@ class Look:
             assert time.monotonic() < end, (script, self.page.inner_text("#say"))
             self.page.wait_for_timeout(40)
 
+    def wait_for(self, holds):
+        """Poll something that the test itself has noted."""
+        end = time.monotonic() + PATIENCE_S
+        while not holds():
+            assert time.monotonic() < end
+            self.page.wait_for_timeout(40)
+
     def view(self, name):
         self.page.evaluate(f"location.hash = {name!r}")
         self.until(f"!document.getElementById('view-{name}').hidden")
