@@ -17,7 +17,7 @@ const face = faceOf(data, course, $), put = face.put;
 /* zero: the moment at which r is 0, null before the start; slip: by how much that has moved since the conductor heard of it;
    paused: whether the music was stopped, with r held; speed: of a rehearsal, which above 1 runs from r held at `left`. */
 const fresh = () => ({zero: null, slip: 0, since: now(), paused: false, rehearsing: false, speed: 1, held: live.from_s, left: 0, music: conductor.fresh("stands"), log: log.fresh()});
-let state = fresh(), asking = false, player = null, context = null, savedAt = 0, softUntil = 0, sure = 0, checking = false, turned = 0;
+let state = fresh(), asking = false, player = null, context = null, savedAt = 0, softUntil = 0, sure = 0, checking = false, turned = -Infinity;
 
 const Context = window.AudioContext || window.webkitAudioContext;
 const running = () => state.zero !== null && !state.paused;
