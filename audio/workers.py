@@ -8,6 +8,7 @@ from contextlib import contextmanager, suppress
 from typing import TYPE_CHECKING, Any
 
 from audio import worker
+from audio.inherited import settings
 
 if TYPE_CHECKING:
     from pebble import ProcessPool
@@ -17,13 +18,6 @@ Submit = Callable[..., "Future[Any]"]
 START_METHOD = "spawn"  # of processes: it is the same on every system, and safe beside threads
 START_S = 60.0  # editorial: a worker imports Python and NumPy first, which takes a second on a quiet machine
 _FILES_A_WORKER = 500  # then it is replaced by a fresh one, should a library leak memory
-_THREAD_SETTINGS = (
-    "OMP_NUM_THREADS",
-    "OPENBLAS_NUM_THREADS",
-    "MKL_NUM_THREADS",
-    "NUMBA_NUM_THREADS",
-    "VECLIB_MAXIMUM_THREADS",
-)
 
 
 class NoWorkers(Exception):
@@ -45,7 +39,7 @@ def workers(count: int) -> Iterator[Submit]:
     """
     from pebble import ProcessPool
 
-    with _one_thread_each():
+    with settings():
         context = multiprocessing.get_context(START_METHOD)
         pool = ProcessPool(count, _FILES_A_WORKER, initializer=worker.begin, context=context)
         try:
@@ -82,18 +76,3 @@ def _submitted(pool: "ProcessPool", task: Callable[..., Any], args: tuple[Any, .
         return pool.schedule(task, args=args)
     except (OSError, RuntimeError) as error:  # its processes can't be started any more, or are all gone
         raise BrokenExecutor from error
-
-
-@contextmanager
-def _one_thread_each() -> Iterator[None]:
-    """Workers inherit these: many threads in each of many processes only wait for each other."""
-    before = {name: os.environ.get(name) for name in _THREAD_SETTINGS}
-    os.environ.update(dict.fromkeys(_THREAD_SETTINGS, "1"))
-    try:
-        yield
-    finally:
-        for name, value in before.items():
-            if value is None:
-                os.environ.pop(name, None)
-            else:
-                os.environ[name] = value

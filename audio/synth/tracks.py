@@ -15,6 +15,7 @@ from pathlib import Path
 
 from audio.errors import OutputError
 from audio.files.whole import write_text
+from audio.inherited import settings
 from audio.progress import Progress
 from audio.synth.recipes import RECIPES, Recipe
 from audio.track import Tags
@@ -88,7 +89,7 @@ def _each_made(folder: Path, missing: Sequence[Recipe], jobs: int | None, second
             yield recipe
         return
     # Started afresh rather than forked: the same on every system, and safe beside the threads of a caller.
-    with ProcessPoolExecutor(workers, multiprocessing.get_context("spawn")) as pool:
+    with settings(), ProcessPoolExecutor(workers, multiprocessing.get_context("spawn")) as pool:
         waiting = {pool.submit(make_track, folder, recipe, seconds): recipe for recipe in queue}
         try:
             for future in as_completed(waiting):
