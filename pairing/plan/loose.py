@@ -11,6 +11,7 @@ from pairing.plan.kinds import kind_named
 from pairing.plan.line.chunks import is_size, wished, with_intervals
 from pairing.plan.line.sides import sides_joined
 from pairing.plan.lines import Line
+from pairing.plan.refs import is_no_hold
 from pairing.plan.tokens import Token
 from pairing.plan.words import scaled
 
@@ -64,7 +65,7 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
     """
     if not might_head(line, tokens, below):
         return None
-    tokens = with_intervals(tokens)
+    tokens = with_intervals(up_to_manner(tokens))
     head, rest = _parted(tokens)
     tokens = sides_joined(tokens)
     kind, loud = _kind_and_loudness(line, head, rest)
@@ -117,11 +118,12 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
         return None
     name = " ".join(token.text for token in head if token.kind not in ("length", "mark")).strip(" :–—-")
     side = said.side or _side_in(head)
+    both = said.both or any(token.says("sides.each") for token in sides_joined(head))  # "FLOW R then L - 3 rounds"
     return Loose(
         name=name or "Part",
         kind=kind,
-        side=None if said.both else side,
-        both=said.both,
+        side=None if both else side,
+        both=both,
         rounds=1 if block else said.rounds,
         again=said.again,
         minutes=minutes if block else None,
@@ -168,7 +170,7 @@ def might_head(line: Line, tokens: Sequence[Token], below: Line | None) -> bool:
     deeper = below is not None and below.level > line.level and below.form != "heading"
     if (line.form == "item" and line.raw.lstrip()[:1] in BULLETS and not deeper) or not tokens:
         return False
-    tokens = with_intervals(tokens)
+    tokens = with_intervals(up_to_manner(tokens))
     head, rest = _parted(tokens)
     joined = any(token.kind == "mark" and token.text in "+→&" for token in sides_joined(tokens))
     if not head or joined or any(token.kind in ("times", "counts", "pulses", "chain") for token in head):
@@ -180,6 +182,17 @@ def might_head(line: Line, tokens: Sequence[Token], below: Line | None) -> bool:
     if not loud and (_ends_in_minutes(head) or head[0].kind == "number" or minutes):
         return False
     return kind is not None or loud or _intervals(_flat(rest)) is not None
+
+
+def up_to_manner(tokens: Sequence[Token]) -> Sequence[Token]:
+    """Give a heading without how its rounds are done: "FLOW R then L - 3 rounds: first slow, 2 + 3 quick"."""
+    for at, (count, mark) in enumerate(itertools.pairwise(tokens)):
+        behind = tokens[at + 2 :]
+        rounds = count.kind == "times" and count.says("units.rounds") and mark.text in (":", "—", ",")
+        manner = any(token.says("how.slow", "how.quick", "how.no_hold", "how.first") for token in behind)
+        if rounds and manner and not any(token.kind in ("pose", "times", "aside") for token in behind):
+            return tokens[: at + 1]
+    return tokens
 
 
 def _ends_in_minutes(head: Sequence[Token]) -> bool:
@@ -340,6 +353,10 @@ def _rest(tokens: Sequence[Token]) -> _Remainder | None:
     if said.intervals and not any(token.kind == "pair" for token in flat):
         lengths = lengths[2:]
     between = any(token.says("join.between") for token in flat)
+    flows = [token for token in lengths if is_no_hold(token)]
+    if flows and any(token.says("again", "sides") for token in flat):  # "R, L, then again 1 br per move"
+        lengths = [token for token in lengths if token not in flows]
+        said.again = sum(token.says("sides.each", "again.repeat") for token in sides_joined(flat)) > 1
     if between and lengths:
         said.between = lengths[-1].length
         lengths = lengths[:-1]

@@ -3,6 +3,7 @@
 What is repeated takes its time on the line that asks for it.
 """
 
+import itertools
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 
@@ -11,6 +12,7 @@ from pairing.plan.poses import PoseTable
 from pairing.plan.tokens import Token
 from pairing.plan.words import scaled
 
+_DONE_BEFORE = ("again.same", "again.repeat")
 FASTER = 0.7  # of the time of the first pass, for "again, faster"; editorial
 _OTHER: dict[Side | None, Side] = {"right": "left", "left": "right", None: "left"}
 
@@ -52,7 +54,7 @@ def reference(tokens: Sequence[Token], names: Iterable[tuple[str, ...]]) -> Refe
     )
     if not again and not sides and not (faster and any(token.says("how") for token in flat)):
         return None
-    if any(token.kind in ("length", "counts", "pulses", "pair") and not _flows(token) for token in flat):
+    if any(token.kind in ("length", "counts", "pulses", "pair") and not is_no_hold(token) for token in flat):
         return None
     known = {word for name in names for word in name}
     strange = [token for token in flat if not _belongs(token, known)]
@@ -75,8 +77,18 @@ def _label_of_round(flat: Sequence[Token]) -> int:
 def _heads(flat: Sequence[Token]) -> bool:
     """ "Standing series - R first, then repeat on L" heads what is below, though it speaks of both sides."""
     sides = [token for token in flat if token.says("sides.right", "sides.left")]
-    first = flat[0].says("kinds") and any(token.says("how.first") for token in flat)
-    return first and len(sides) == 2
+    first = any(token.says("how.first") for token in flat)
+    named = any(token.says("kinds") for token in flat) and not any(token.says(*_DONE_BEFORE) for token in flat)
+    return first and ((flat[0].says("kinds") and len(sides) == 2) or (named and len(sides) == 1))
+
+
+def up_to_addition(tokens: Sequence[Token]) -> Sequence[Token]:
+    """ "Both sides again, add a twist": the tokens before what is added to the lines above."""
+    for at, (mark, token) in enumerate(itertools.pairwise(tokens)):
+        before = tokens[:at]
+        if mark.text in ",;—" and token.says("again.add") and any(one.says(*_DONE_BEFORE) for one in before):
+            return before
+    return tokens
 
 
 def _leads(flat: Sequence[Token], sides: Sequence[Token], known: set[str]) -> bool:
@@ -90,7 +102,7 @@ def _leads(flat: Sequence[Token], sides: Sequence[Token], known: set[str]) -> bo
 
 
 def _belongs(token: Token, known: set[str]) -> bool:
-    if token.kind in ("times", "chain") or _flows(token):
+    if token.kind in ("times", "chain") or is_no_hold(token):
         return True
     if token.says("sides", "again", "join", "how", "music", "moves.counted") or token.text.lower() in (
         "now",
@@ -102,8 +114,8 @@ def _belongs(token: Token, known: set[str]) -> bool:
     return all(word in known for word in token.text.lower().split())
 
 
-def _flows(token: Token) -> bool:
-    """ "1 breath each" says no more than that nothing is held."""
+def is_no_hold(token: Token) -> bool:
+    """Whether a length says no more than that nothing is held: "1 breath each"."""
     return token.kind == "length" and token.unit == "breaths" and token.high <= 1.0
 
 
@@ -117,7 +129,7 @@ def _made(flat: Sequence[Token], sides: Sequence[Token]) -> Reference:
         other=any(token.says("sides.other") for token in sides) or any(token.says("again.same") for token in flat),
         both=any(token.says("sides.each") for token in sides) or (right and left),
         times=max(1, min(times, 50)),
-        no_hold=any(token.says("how.no_hold") or _flows(token) for token in flat),
+        no_hold=any(token.says("how.no_hold") or is_no_hold(token) for token in flat),
         quick=any(token.says("how.quick") for token in flat),
         half=any(token.says("how.half") for token in flat),
         back_down=any(token.says("again.down") for token in flat),

@@ -20,6 +20,14 @@ def spent(text: str) -> dict[int, int]:
     return {number: round(told[number]) for number in range(1, text.count("\n") + 1)}
 
 
+def in_all(text: str, *numbers: int) -> list[int]:
+    """Seconds of lines with all that a heading above them asks for once more."""
+    told: dict[int, float] = defaultdict(float)
+    for step in build_timetable(read_plan(text), pose_table()).steps:
+        told[step.told_by] += step.end_s - step.start_s
+    return [round(told[number]) for number in numbers]
+
+
 def of_lines(text: str, *numbers: int) -> list[int]:
     found = spent(text)
     return [found[number] for number in numbers]
@@ -457,3 +465,47 @@ def test_minutes_of_a_part_on_both_sides_are_those_of_both(heading: str) -> None
 )
 def test_what_is_passed_through_takes_a_breath(typed: str) -> None:
     assert 14 <= spent(f"Evening flow 60 min\nbreath: 5 seconds\nchild 1 min\n{typed}\n")[4] <= 60
+
+
+@pytest.mark.parametrize(
+    "heading",
+    [
+        "FLOW R then L - 2 rounds: first slow, 2 one breath one movement", "Standing flow L + R, 2 rounds: 1st slowly, then quick",
+        "Flow re dann li - 2 Runden: erste langsam", "FLUJO derecha luego izquierda - 2 vueltas: primera lenta",
+        "SERIES - 2 rounds R then 2 rounds L",
+    ],
+)  # fmt: skip
+def test_rounds_of_both_sides_stand_in_a_heading(heading: str) -> None:
+    note = f"Tuesday class 60 min\n\n{heading}\ntriangle 20 sec\nhalf moon 10 sec\n\nchild 1 min\n"
+    assert in_all(note, 3, 4, 5, 7) == [0, 80, 40, 60]
+
+
+@pytest.mark.parametrize(
+    "heading",
+    [
+        "FLOW 1 - R, L, then R + L again 1 br per move", "Flow two - R and L, then both again 1 breath each",
+        "STANDING - right, left, repeat both sides 1 breath per pose",
+    ],
+)  # fmt: skip
+def test_a_heading_asks_for_all_once_more_without_holds(heading: str) -> None:
+    note = f"Vinyasa 60 min\n\n{heading}\ntriangle 30 sec\nhalf moon 20 sec\n\nchild 1 min\n"
+    assert in_all(note, 3, 4, 5) == [0, 2 * (30 + 5), 2 * (20 + 5)]
+
+
+@pytest.mark.parametrize(
+    "heading", ["10:10 standing flow, both sides, 3 times", "10:10 balances R/L x2", "10:10 flow, 3 rounds"]
+)
+def test_minutes_of_a_clock_hold_all_rounds_of_what_is_set_in(heading: str) -> None:
+    note = f"Tuesday class 10:00 - 11:00\n10:00 child\n{heading}\n - triangle\n - half moon, tree\n10:25 corpse\n10:35 end\n"
+    assert of_lines(note, 2, 3, 4, 5) == [600, 900, 0, 0]
+
+
+@pytest.mark.parametrize(
+    "heading",
+    ["Gentle flow, right side first:", "Flow - left side first:", "Slow sequence (R first):", "Flow re zuerst:"],
+)
+def test_a_side_that_comes_first_heads_its_lines(heading: str) -> None:
+    other = "L" if "left" not in heading else "R"
+    note = f"Tuesday vinyasa 60 min\ncat 1 min\n\n{heading}\n  triangle 30 sec\n  half moon 20 sec\n{other} the same\n"
+    note += "Both sides once more, add a twist\nchild 1 min\n"
+    assert of_lines(note, 2, 4, 5, 6, 7, 8, 9) == [60, 0, 30, 20, 50, 100, 60]

@@ -65,7 +65,7 @@ def _set_in(lines: Sequence[Line], at: int) -> list[Line]:
 
 def _minutes_of(tokens: Sequence[Token], front: Front | None) -> Length | None:
     """Minutes that stand in front of the line, or are all that it says of a size."""
-    if front is not None and front.length_s and not any(map(is_size, tokens)):
+    if front is not None and front.length_s and all(token.kind == "times" for token in tokens if is_size(token)):
         return seconds(front.length_s)
     flat = [part for token in tokens for part in (token.inner if token.kind == "aside" else (token,))]
     sizes = [token for token in flat if is_size(token)]

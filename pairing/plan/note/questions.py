@@ -6,6 +6,7 @@ from pairing.model import Group
 from pairing.plan.line.chunks import is_size
 from pairing.plan.line.moves import Around
 from pairing.plan.lines import Line
+from pairing.plan.loose import up_to_manner
 from pairing.plan.note.answers import answers
 from pairing.plan.note.evidence.signs import signs, signs_of_heading, signs_of_repeat
 from pairing.plan.note.evidence.typed import Setting
@@ -68,8 +69,11 @@ def _signs(reading: Reading, line: Line, echo: Echo, setting: Setting) -> Counte
     if echo.what == "heading":
         loose = reading.loose[line.number]
         lengths = [length.likely for length in (loose.minutes, loose.told, loose.between) if length]
-        found = signs_of_heading(tokens, [*lengths, *(loose.intervals or ()), float(loose.rounds), float(loose.again)])
-        found["heading rounds"] += loose.rounds > 1 and _is_plain(line) and not loose.intervals
+        used = [*lengths, *(loose.intervals or ()), float(loose.rounds), float(loose.again)]
+        found = signs_of_heading(up_to_manner(tokens), used)
+        found["heading rounds"] += loose.rounds > 1 and _is_plain(line) and not (loose.intervals or loose.both)
+        found["heading again"] -= found["heading again"] * (loose.again > 0)
+        found["heading size"] -= found["heading size"] * (loose.block and line.number in reading.front)
         return found
     if echo.what == "repeat":
         return signs_of_repeat(tokens)

@@ -14,7 +14,7 @@ from pairing.plan.lines import Line
 from pairing.plan.note.adding import speaks_of_others
 from pairing.plan.note.partly import Part, elements, lasting
 from pairing.plan.note.state import Item, Reading
-from pairing.plan.refs import Reference, again, by_numbers, on_side, reference
+from pairing.plan.refs import Reference, again, by_numbers, on_side, reference, up_to_addition
 
 _OTHER: dict[Side, Side] = {"right": "left", "left": "right"}
 
@@ -38,7 +38,11 @@ def is_reference(reading: Reading, line: Line) -> bool:
     if not same and reading.scanner.lexicon.passes(spelled(line.text)):
         return False  # "sit down again", but not "turn over, same on the left"
     asked = _so_often(reading, line)
-    asked = asked or reference(reading.tokens_of(line), _known_names(reading)) or _same_on_side(reading, line)
+    asked = (
+        asked
+        or reference(up_to_addition(reading.tokens_of(line)), _known_names(reading))
+        or _same_on_side(reading, line)
+    )
     if asked is None:
         return False
     if asked.side and not asked.whole and not _has_spoken_of_sides(reading, line) and _opens_side(reading, line, asked):
