@@ -62,12 +62,14 @@ def pair(
     """
     from pairing.alignment.options import preference
     from pairing.model import PairOptions
+    from pairing.show.screen import waiting
     from pairing.workflow import music, sets
 
     known = music.all_tracks(library) if without else []
     left_out = tuple(which(words, known).id for words in without or ())
     options = PairOptions(preference(prefer), fresh, allow_repeats, left_out)
-    found = sets.pair_plan(plan, out, library, options, keep=keep, other_than=other_than or ())
+    with waiting("Choosing the music"):
+        found = sets.pair_plan(plan, out, library, options, keep=keep, other_than=other_than or ())
     _show_set(found, as_json, numbers=numbers)
     end_with_gaps(found.setlist)
 

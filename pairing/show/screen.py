@@ -88,6 +88,22 @@ def progress_bar(what: str, stream: TextIO | None = None) -> Iterator[Advance]:
         yield advance
 
 
+@contextlib.contextmanager
+def waiting(what: str, stream: TextIO | None = None) -> Iterator[None]:
+    """Say what is under way, and for how long, where nobody knows how much is left; only if `stream` is a terminal."""
+    out = stream or sys.stderr
+    if not out.isatty():
+        yield
+        return
+    from rich.progress import Progress, TextColumn, TimeElapsedColumn
+
+    console = _console(out, width_of_screen(), wants_colour(out), terminal=True)
+    columns = (TextColumn("{task.description}", markup=False), TimeElapsedColumn())
+    with Progress(*columns, console=console, transient=True) as progress:
+        progress.add_task(what, total=None)
+        yield
+
+
 def _silent(done: int, total: int, name: str = "") -> None:
     pass
 

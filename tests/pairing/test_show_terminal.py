@@ -269,6 +269,14 @@ def test_progress_shows_time_left_on_a_terminal_and_nothing_elsewhere():
     assert quiet.getvalue() == ""
 
 
+def test_what_takes_long_is_said_on_a_terminal_and_nowhere_else():
+    out, quiet = Terminal(), io.StringIO()
+    for stream in (out, quiet):
+        with screen.waiting("Choosing the music", stream):
+            pass
+    assert "Choosing the music" in out.getvalue() and quiet.getvalue() == ""
+
+
 def test_a_poor_fit_is_not_praised(setlist):
     assert "closely" in terminal.fit_text(setlist.fit)
     assert "only roughly" in terminal.fit_text(replace(setlist.fit, correlation=0.5))
