@@ -14,8 +14,10 @@ def main(folder: Path | None = None) -> None:
     from numba.pycc import CC  # needs setuptools
 
     made = CC("_ahead")
-    solver = import_module("pairing.solve")
-    made.output_dir = str(folder or Path(str(solver.__file__)).parent)
+    beside = Path(str(import_module("pairing.solve").__file__)).parent
+    for former in beside.glob("_ahead.*"):  # its loops would be taken as they are, and not be compiled into this one
+        former.unlink()
+    made.output_dir = str(folder or beside)
     for name in compiling().LOOPS:
         module = import_module(name)
         for loop in vars(module).values():
