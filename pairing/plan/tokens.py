@@ -32,6 +32,7 @@ _NUMBER = rf"(?:\d{{1,5}}(?:[.,]\d{{1,2}}(?!\d))?(?:\s?[{_FRACTIONS}]|\s[1-3]/[2
 _CHAIN = re.compile(r"\d{1,2}(?:\s?-\s?\d{1,2}){2,}(?![\d:.])")
 _CLOCK = re.compile(r"\d{1,3}:[0-5]\d(?::[0-5]\d)?(?!\d)")
 _PAIR = re.compile(rf"({_NUMBER})(['’′\"”″]?)\s?/\s?({_NUMBER})(?![\d/])")
+_HALF = re.compile(r"(1/2|½)\s?(?=[^\W\d_])")
 _SPAN = re.compile(rf"({_NUMBER})(?:\s?(?:-|–|—|\bto\b|\bor\b)\s?({_NUMBER}))?")
 _PRIME = re.compile(r"\s?(''|[\"”″]|['’′])(?![^\W\d_])")
 _TIMES_BEFORE = re.compile(r"[x×*]\s?(\d{1,4})(?:\s?[-–]\s?(\d{1,4}))?(?![\d:.,]\d)", re.IGNORECASE)
@@ -227,7 +228,23 @@ class Scanner:
         behind = figures.end() if figures else at
         return behind >= runs[run].end or bool(_SETS.match(text, behind)) or self._unit(text, behind, runs)[1] > behind
 
+    def _half_of_name(self, text: str, at: int, runs: list[_Run], run: int) -> Token | None:
+        """ "1/2 moon": a name that begins with "half"."""
+        half = _HALF.match(text, at)
+        behind = [other for other in runs[run : run + LONGEST_NAME + 2] if half and other.start >= half.end()]
+        if half is None or not behind:
+            return None
+        word = _Run("half", at, half.end(1), ("half",), ("half",))
+        named = self._longest_pose(text, [word, *behind], 0)
+        if named is None or named.runs < 2 or named.mended:
+            return None
+        end = behind[named.runs - 2].end
+        return Token("pose", text[at:end], at, end, match=named.match)
+
     def _figure(self, text: str, at: int, runs: list[_Run], run: int) -> Token | None:
+        named = self._half_of_name(text, at, runs, run)
+        if named:
+            return named
         chain = _CHAIN.match(text, at)
         if chain:
             values = tuple(float(value) for value in re.findall(r"\d+", chain.group()))
@@ -257,8 +274,8 @@ class Scanner:
                 unit=unit,
                 values=(values[0] * factor, values[1] * factor),
             )
-        half = re.compile(r"1/2\s?(?=[^\W\d_])").match(text, at)
-        if half:
+        half = _HALF.match(text, at)
+        if half and half[1] == "1/2":
             return self._with_unit(text, at, half.end(), 0.5, 0.5, runs)
         span = _SPAN.match(text, at)
         if span is None:
@@ -336,6 +353,7 @@ class Scanner:
             smaller = "seconds" if factor == 60.0 else "minutes"
             ends = re.compile(r"\s*(?:$|[,;)])").match(text, more.end())
             joined = text[end - 1] in "'’′" and more.start(1) == end  # "1'30"
+            joined = joined or (factor == 3600.0 and len(more[1]) == 2 and more.start(1) == end)  # "1h15"
             if unit == smaller or prime or joined or (ends and factor == 3600.0) or (ends and int(more[1]) >= 10):
                 extra = float(more[1]) * factor / 60.0
                 low, high = low + extra, high + extra
@@ -477,9 +495,14 @@ class Scanner:
         for length in range(reach, 0, -1):
             name = _name(runs[run : run + length])
             match = self.table.exact(name)
-            if match:
+            if match and not self._is_side_and_number(runs[run : run + length]):
                 return _Named(length, match, name in BROAD_NAMES or name in _EVERYDAY)
         return self._mistyped(runs, run, reach)
+
+    def _is_side_and_number(self, part: Sequence[_Run]) -> bool:
+        """ "G 3": on the left, three; "G3" is a name."""
+        apart = len(part) == 2 and part[1].text.isdecimal() and part[0].end < part[1].start
+        return apart and any(self.lexicon.has(part[0].spelled, f"sides.{side}") for side in ("right", "left"))
 
     def _mistyped(self, runs: list[_Run], run: int, reach: int) -> _Named | None:
         """A name in another romanisation of Sanskrit, or with a slip in one of its words."""
@@ -495,7 +518,7 @@ class Scanner:
         for length in range(min(reach, 5), 0, -1):
             part = runs[run : run + length]
             mended = [self._mend(item) for item in part]
-            if mended == part or (length == 1 and len(first) < SHORTEST_MENDED):
+            if mended == part or self._is_side_and_number(part) or (length == 1 and len(first) < SHORTEST_MENDED):
                 continue
             name = _name(mended)
             match = self.table.exact(name)

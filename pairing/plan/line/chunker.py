@@ -213,7 +213,8 @@ class Chunker:
             return
         has_size = any(map(is_size, behind))
         after_size = self.current is not None and self.current.amount.has_size()
-        alone = self.current is None and not self.words and bool(self.line.moves or self.around.before)
+        last = self.tail and any(token.says("how.last") for token in self.tokens[: self.at])  # "the last one hold 20 s"
+        alone = self.current is None and (last or not self.words) and bool(self.line.moves or self.around.before)
         if has_size and (after_size or (alone and (not self.line.moves or self.line.moves[-1].amount.has_size()))):
             self._start(Move("hold", token.text))
 
@@ -235,7 +236,7 @@ class Chunker:
             return
         what = _what_once(token)
         if what is not None and not (what == "song" and token.says("music.word") and not self.words):
-            self._start(Move(what, token.text, greets=what == "say" and token.says("once.greet")))
+            self._start(Move(what, token.text, roles=token.roles, greets=what == "say" and token.says("once.greet")))
 
     def _sounds_on(self) -> bool:
         """ "Gongs 10 min": they are played, not struck once."""

@@ -38,7 +38,7 @@ def _read_chunk(chunk: Chunk, line: Line, around: Around, *, later: list[Chunk])
         line.sets = max(1, int((tokens[0].low + tokens[0].high) / 2))
         line.moves = line.moves[:1] if not any(move.amount.has_size() for move in line.moves) else line.moves
         return
-    if line.moves and _tells_the_end(tokens):
+    if line.moves and (_tells_the_end(tokens) or _tells_some(tokens, line)):
         line.notes.append(" ".join(token.text for token in tokens))
         return
     if tokens[0].says("how.option") and line.moves:
@@ -64,6 +64,14 @@ def _read_chunk(chunk: Chunk, line: Line, around: Around, *, later: list[Chunk])
         line.other_side = True
         return
     Chunker(chunk, tokens, line, around).read()
+
+
+def _tells_some(tokens: list[Token], line: Line) -> bool:
+    """ "Sun A x4, first 2 slow", "the last one fast": how some of those that are counted before it are done."""
+    counted = bool(line.moves[-1].amount.times or line.moves[-1].amount.numbers)
+    some = any(token.says("how.first", "how.last") for token in tokens)
+    done = any(token.kind in ("pose", "length", "times", "counts") or token.says("how.hold") for token in tokens)
+    return counted and some and not done
 
 
 def _tells_the_end(tokens: list[Token]) -> bool:

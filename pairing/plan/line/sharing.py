@@ -29,6 +29,7 @@ def settle(line: Line) -> None:
     _begin_from_place(line)
     _count_before_pulses(line)
     _hold_each(line)
+    _rest_in(line)
     if any(token.says("how.level") for token in line.label_tokens):
         for move in line.moves:
             if move.what == "pose" and not move.amount.has_size():
@@ -143,6 +144,16 @@ def _drop_talk(line: Line) -> None:
     ]:
         line.moves.remove(move)
         line.notes.append(" ".join((move.name, *move.notes)))
+
+
+def _rest_in(line: Line) -> None:
+    """ "Rest 30 s, knees to chest": how one rests in that time."""
+    for one, other in itertools.pairwise(list(line.moves)):
+        rests = one.what == "pause" and len(one.amount.lengths) == 1 and bool({"once.rest", "intervals.rest"} & one.roles)
+        pose = other.pose if other.what == "pose" and not other.amount.has_any() else None
+        if rests and pose is not None and pose.rep_breaths is None and other.joined in (",", "—", "(", "&"):
+            line.moves.remove(other)
+            one.notes.append(other.name)
 
 
 def _go_on_within(line: Line) -> None:

@@ -1,16 +1,18 @@
 """Lines that stand outside the class: title, settings, totals, remarks, wishes for the music."""
 
 import re
+from dataclasses import replace
 
 from pairing.model import Wishes
 from pairing.plan.kinds import kind_named
 from pairing.plan.language import spelled
-from pairing.plan.line.chunks import wished
+from pairing.plan.line.chunks import is_size, wished
 from pairing.plan.line.read import line_of
 from pairing.plan.lines import Line
 from pairing.plan.note.state import Reading
 from pairing.plan.says import says_of
 from pairing.plan.titles import clock_span, read_title
+from pairing.plan.tokens import Token
 from pairing.plan.top import names_key, read_key
 from pairing.plan.words import show_seconds
 
@@ -214,10 +216,20 @@ def _tells_what_is_done(text: str) -> bool:
     return bool(colon) and spelled(name) in _TIME_KEYS and len(words) > MOST_WORDS and not words[0][0].isdigit()
 
 
+def _speaks_of_music(tokens: list[Token]) -> bool:
+    """ "Music on, something jolly": of the music, in words that are no wish; it names no time and nothing that is done."""
+    first = next((token for token in tokens[:2] if token.says("music.word") and not token.says("kinds", "moves")), None)
+    flat = [part for token in tokens for part in (token, *token.inner)]
+    done = any(is_size(token) or token.kind == "pose" or token.says("once.say", "once.pause", "kinds", "sides") for token in flat)
+    wishes = all(token.says("music", "join") for token in tokens)
+    return first is not None and len(tokens) > 1 and not (done or wishes)
+
+
 def is_music(reading: Reading, line: Line) -> bool:
     """A line that is a wish for the music alone: it holds from here on."""
     tokens = [token for token in reading.tokens_of(line) if token.kind != "mark"]
-    if not tokens or not all(token.says("music", "join") for token in tokens):
+    freely = _speaks_of_music(tokens)
+    if not tokens or not (freely or all(token.says("music", "join") for token in tokens)):
         return False
     if all(token.roles <= {"music.word", "once.song"} for token in tokens) or (
         len(tokens) == 1 and tokens[0].says("kinds")
@@ -226,6 +238,11 @@ def is_music(reading: Reading, line: Line) -> bool:
     wishes = Wishes()
     for token in tokens:
         wishes = wished(wishes, token)
+    if freely and wishes.level is None and any(token.says("how.slow", "how.quick") for token in tokens):
+        wishes = replace(wishes, level="quiet" if any(token.says("how.slow") for token in tokens) else "driving")
+    if freely and wishes == Wishes():
+        remark(reading, line)
+        return True
     if not reading.stack:
         reading.top.wishes = wishes if reading.top.wishes == Wishes() else reading.top.wishes
     elif reading.stack[-1].parts:
