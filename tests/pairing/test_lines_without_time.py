@@ -509,3 +509,74 @@ def test_a_side_that_comes_first_heads_its_lines(heading: str) -> None:
     note = f"Tuesday vinyasa 60 min\ncat 1 min\n\n{heading}\n  triangle 30 sec\n  half moon 20 sec\n{other} the same\n"
     note += "Both sides once more, add a twist\nchild 1 min\n"
     assert of_lines(note, 2, 4, 5, 6, 7, 8, 9) == [60, 0, 30, 20, 50, 100, 60]
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "slower music", "Music back on, something warm", "musique lente et douce", "faster tunes from here", "quiet track now",
+        "Musik wieder an, was Ruhiges", "música otra vez, algo alegre",
+    ],
+)  # fmt: skip
+def test_words_about_the_music_take_no_time(line: str) -> None:
+    note = f"Tuesday class 60 min\ncat 1 min\n{line}\ncobra 1 min\n"
+    assert of_lines(note, 2, 3, 4) == [60, 0, 60]
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"),
+    [
+        ("dragon G 3 min, D 3 min", 360), ("demi-pigeon D 2 min, G 2 min", 240), ("cygne G 3 min puis D 3 min", 360),
+        ("1/2 moon 30 sec", 30), ("½ pigeon 40 s e/s", 80), ("1/2 sun salute 1 min", 60), ("1/2 min plank", 30),
+        ("rest 30 sec, knees to chest", 30), ("Pause 20 Sek, Kind", 20), ("descanso 40 seg, postura del niño", 40),
+    ],
+)  # fmt: skip
+def test_letters_of_sides_halves_and_rests(typed: str, meant: int) -> None:
+    assert of_lines(f"Flow class 60 min\nposture de l'enfant 1 min à droite\n{typed}\n", 3) == [meant]
+
+
+@pytest.mark.parametrize(
+    "typed",
+    ["sun A x4, first 2 slow", "sun A x4, the last one fast", "Sonnengruß A 4x, die letzten 2 langsam", "saludo al sol A x4, los 2 primeros lentos"],
+)  # fmt: skip
+def test_how_the_first_or_last_are_done_adds_none(typed: str) -> None:
+    alone = of_lines("Flow class 60 min\nsun A x4\n", 2)
+    assert of_lines(f"Flow class 60 min\n{typed}\n", 2) == alone
+
+
+@pytest.mark.parametrize(
+    "typed",
+    ["bridge x10, hold last one 20 sec", "bridge x10, the last one hold 20 sec", "puente x10, el último aguantar 20 seg", "pont x10, tenir le dernier 20 sec"],
+)  # fmt: skip
+def test_the_last_of_several_is_held(typed: str) -> None:
+    assert of_lines(f"Flow class 60 min\n{typed}\n", 2) == [10 * 5 + 20]
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"),
+    [
+        ("bell x3, sit, thanks", 38), ("ring the bell, sit up, thank everyone, 1 min", 60), ("bell, sit, hands together, thank you, 2 min", 120),
+        ("gong, come up, bye, 1 min", 60), ("sit up slowly", 10),
+    ],
+)  # fmt: skip
+def test_a_class_ends_in_the_time_that_is_told(typed: str, meant: int) -> None:
+    assert of_lines(f"Flow class 60 min\ncobra 1 min\nsavasana 6 min\n{typed}\n", 3, 4) == [360, meant]
+
+
+@pytest.mark.parametrize("last", ["bell", "bell, om", "gong, then namaste, tea is ready", "chimes, thank you"])
+def test_a_clock_gives_its_minutes_to_bells_and_words(last: str) -> None:
+    note = f"Flow 9:00 - 10:00\n9:00 cat\n9:30 cobra\n9:50 savasana\n9:57 {last}\n10:00 end\n"
+    assert of_lines(note, 4, 5) == [420, 180]
+
+
+@pytest.mark.parametrize(
+    "typed", ["knees to chest, rock - 1", "happy baby, rock side to side - 1", "twist, wipers - 2"]
+)
+def test_a_number_behind_a_dash_is_that_of_what_is_moved_in(typed: str) -> None:
+    note = f"Yin 60 min\nbutterfly - 4\nsphinx - 3\nswan - 4\n{typed}\nsavasana 10\n"
+    assert of_lines(note, 5) == [60 * int(typed[-1])]
+
+
+@pytest.mark.parametrize("errand", ["no props, hall just mopped", "push tables back", "mute everyone, vacuum first"])
+def test_words_about_the_room_above_the_class_take_no_time(errand: str) -> None:
+    assert of_lines(f"Flow class 60 min\n{errand}\ncat 1 min\n", 2, 3) == [0, 60]

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from pairing.model import Length
 from pairing.plan.line.amounts import Amount, merge, middle
 from pairing.plan.line.chunks import is_size
 from pairing.plan.line.moves import Around, Line, Move
@@ -126,6 +127,8 @@ class End:
         bare = [move for move in moves if not move.amount.has_size() and move.what in ("pose", "gap", "move")]
         if (self._is_total(lead) and len(moves) > 1 and len(bare) == len(moves)) or self._holds_all(lead):
             self.line.minutes = lead.lengths[0]
+        elif self._is_number_of_all(lead, bare):
+            self.line.minutes = Length("seconds", 60 * middle(lead.numbers[0]), *(60 * end for end in lead.numbers[0]))
         elif self.before in ("—", "(") and len(moves) > 1 and len(bare) == len(moves) and not lead.each:
             merge(self.line.shared, lead)
         elif self._counts_both_sides(lead):
@@ -154,6 +157,13 @@ class End:
         long = minutes and lead.lengths[0].likely >= LONG_TOTAL_S
         sums = self.before in ("—", "(") and joined <= ({"+", "&", ","} if long else {"+", "&"})
         return minutes and (sums or self.before == ",") and "→" not in joined
+
+    def _is_number_of_all(self, lead: Amount, bare: Sequence[Move]) -> bool:
+        """ "Knees to chest, rock - 1": in a class of long holds, the minutes of poses one of which is moved in."""
+        moves, alone = self.line.moves, len(lead.numbers) == 1 and replace(lead, numbers=[]) == Amount()
+        moved = any(move.pose is None or move.pose.rep_breaths is not None for move in moves)
+        short = alone and (moved or middle(lead.numbers[0]) <= 1)
+        return short and self.around.yin and self.before == "—" and len(moves) > 1 and len(bare) == len(moves)
 
     def _holds_all(self, lead: Amount) -> bool:
         """ "Crescent 5br, dancer 30s e/s (10m)", "suns x6 (12 min)": minutes in a bracket behind other sizes."""

@@ -38,7 +38,7 @@ def _read_chunk(chunk: Chunk, line: Line, around: Around, *, later: list[Chunk])
         line.sets = max(1, int((tokens[0].low + tokens[0].high) / 2))
         line.moves = line.moves[:1] if not any(move.amount.has_size() for move in line.moves) else line.moves
         return
-    if line.moves and (_tells_the_end(tokens) or _tells_some(tokens, line)):
+    if line.moves and (_tells_the_end(tokens, line) or _tells_some(tokens, line)):
         line.notes.append(" ".join(token.text for token in tokens))
         return
     if tokens[0].says("how.option") and line.moves:
@@ -74,6 +74,9 @@ def _tells_some(tokens: list[Token], line: Line) -> bool:
     return counted and some and not done
 
 
-def _tells_the_end(tokens: list[Token]) -> bool:
-    """ "Fast last 30 secs": how the end of what stands before is done."""
-    return any(one.says("how.last") and other.kind == "length" for one, other in itertools.pairwise(tokens))
+def _tells_the_end(tokens: list[Token], line: Line) -> bool:
+    """ "Fast last 30 secs": how the end of what stands before is done; not "hold the last 20 s" behind a count."""
+    held = bool(line.moves[-1].amount.times) and any(token.says("how.hold") for token in tokens)
+    return not held and any(
+        one.says("how.last") and other.kind == "length" for one, other in itertools.pairwise(tokens)
+    )

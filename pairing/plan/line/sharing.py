@@ -149,9 +149,11 @@ def _drop_talk(line: Line) -> None:
 def _rest_in(line: Line) -> None:
     """ "Rest 30 s, knees to chest": how one rests in that time."""
     for one, other in itertools.pairwise(list(line.moves)):
-        rests = one.what == "pause" and len(one.amount.lengths) == 1 and bool({"once.rest", "intervals.rest"} & one.roles)
+        timed = one.what == "pause" and len(one.amount.lengths) == 1
         pose = other.pose if other.what == "pose" and not other.amount.has_any() else None
-        if rests and pose is not None and pose.rep_breaths is None and other.joined in (",", "—", "(", "&"):
+        if not timed or pose is None or pose.rep_breaths is not None or other.joined not in (",", "—", "(", "&"):
+            continue
+        if {"once.rest", "intervals.rest"} & one.roles or pose.family == "rest":  # "pause 20 s, child"
             line.moves.remove(other)
             one.notes.append(other.name)
 

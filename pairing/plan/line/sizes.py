@@ -129,7 +129,7 @@ def held_often(pose: Pose, times: int) -> Length | None:
     """How long each of so many holds of a pose is, where nothing tells; None for a few of them, and for movements."""
     if pose.rep_breaths is not None or pose.family in ("flow transition", "compound") or times < SOME_REPS:
         return None
-    return exactly("breaths", 1.0 if times >= MANY_REPS else SHORT_HOLD_BREATHS)
+    return exactly("breaths", 1.0 if times >= MANY_REPS or pose.family == "rest" else SHORT_HOLD_BREATHS)
 
 
 def _of_numbers(

@@ -32,6 +32,7 @@ from pairing.plan.tokens import Token
 
 CHANT_ID, HUNDRED_ID = "om_chant", "hundred"
 LEAST_BEATS = 20.0  # fewer are breaths of ten beats; editorial
+MANY_WORDS_AT_END = 3  # and more, with minutes behind them, are several things; editorial
 HUNDRED_S = 100.0  # a hundred beats, one a second; its name says how many
 LEFT_OVER = 0.9  # weight of what one reading leaves over more than another; editorial
 _KEPT = {"length", "count", "energy", "beat", "quicker", "song-length", "song-title"}  # wrong, however it is read
@@ -140,7 +141,8 @@ def _as_usual(reading: Reading, line: Line, element: Part) -> Part:
     if element.pose_id == HUNDRED_ID:
         return replace(element, length=exactly("seconds", HUNDRED_S))
     pose = reading.table.get(element.pose_id)
-    sits_up = pose.family in ("seated", "rest") and pose.id != "corpse" and _is_over(reading, line)
+    ends = reading.rested and any(token.says("once.bell", "once.greet") for token in reading.tokens_of(line))
+    sits_up = pose.family in ("seated", "rest") and pose.id != "corpse" and (ends or _is_over(reading, line))
     return replace(element, length=exactly("seconds", CHANT_S)) if element.pose_id == CHANT_ID or sits_up else element
 
 
@@ -216,13 +218,24 @@ def _closes_class(reading: Reading, line: Line, front: Front | None) -> bool:
     rings = any(token.says("once.bell", "once.silence", "once.pause") for token in tokens)  # "bell at the end"
     timed = front is not None and (front.length_s is not None or front.shown != "")
     sized = any(is_size(part) for token in tokens for part in (token, *token.inner))
-    if not rested or timed or sized or not ends or rings:
-        return False
     length = Length("seconds", CHANT_S, CHANT_S, CHANT_S)
+    if reading.rested and not timed and _end_in_minutes(tokens):
+        length = tokens[-1].length
+    elif not rested or timed or sized or not ends or rings:
+        return False
     add_parts(
         reading, line, (Element("say", line.text, Place(line.number, line.column()), length=length),), front, sure=True
     )
     return True
+
+
+def _end_in_minutes(tokens: Sequence[Token]) -> bool:
+    """ "Ring the bell, sit up, thank you, 1 min": at the end the minutes are those of all of it."""
+    sizes = [part for token in tokens for part in (token, *token.inner) if is_size(part)]
+    ends = any(token.says("kinds.closing", "once.bell", "once.greet") for token in tokens)
+    rests = any(token.match and token.match.pose and token.match.pose.id == "corpse" for token in tokens)
+    last = tokens[-1:] == sizes and sizes[0].unit == "seconds" and sizes[0].kind == "length"
+    return ends and last and len(tokens) > MANY_WORDS_AT_END and not rests
 
 
 def _moves_on(reading: Reading, line: Line, front: Front | None) -> bool:
@@ -230,8 +243,11 @@ def _moves_on(reading: Reading, line: Line, front: Front | None) -> bool:
     tokens = reading.tokens_of(line)
     flat = [part for token in tokens for part in (token, *token.inner)]
     words = spelled(line.text)
-    passes = reading.scanner.lexicon.passes(words[1:] if words[:1] in _THEN else words)
-    poses = [token.match.pose for token in flat if token.kind == "pose" and not token.broad and token.match]
+    lexicon = reading.scanner.lexicon
+    passes = lexicon.passes(words[1:] if words[:1] in _THEN else words)
+    named = [token for token in flat if token.kind == "pose" and not token.broad and token.match]
+    ways = [] if reading.has_signs else [token for token in named if lexicon.passes(spelled(token.text))]  # "sit up"
+    poses = [token.match.pose for token in named if token.match and token not in ways]
     stays = any(pose is not None and pose.id not in _PLACES for pose in poses)
     if not passes or stays or any(map(is_size, flat)) or any(token.says("once") for token in flat):
         return False

@@ -217,10 +217,13 @@ def _tells_what_is_done(text: str) -> bool:
 
 
 def _speaks_of_music(tokens: list[Token]) -> bool:
-    """ "Music on, something jolly": of the music, in words that are no wish; it names no time and nothing that is done."""
+    """ "Music on, something jolly": words about the music that need be no wish, without a time or a thing to do."""
     first = next((token for token in tokens[:2] if token.says("music.word") and not token.says("kinds", "moves")), None)
     flat = [part for token in tokens for part in (token, *token.inner)]
-    done = any(is_size(token) or token.kind == "pose" or token.says("once.say", "once.pause", "kinds", "sides") for token in flat)
+    done = any(
+        is_size(token) or token.kind == "pose" or token.says("once.say", "once.pause", "kinds", "sides")
+        for token in flat
+    )
     wishes = all(token.says("music", "join") for token in tokens)
     return first is not None and len(tokens) > 1 and not (done or wishes)
 
@@ -228,7 +231,7 @@ def _speaks_of_music(tokens: list[Token]) -> bool:
 def is_music(reading: Reading, line: Line) -> bool:
     """A line that is a wish for the music alone: it holds from here on."""
     tokens = [token for token in reading.tokens_of(line) if token.kind != "mark"]
-    freely = _speaks_of_music(tokens)
+    freely = ":" not in line.text and _speaks_of_music(tokens)
     if not tokens or not (freely or all(token.says("music", "join") for token in tokens)):
         return False
     if all(token.roles <= {"music.word", "once.song"} for token in tokens) or (

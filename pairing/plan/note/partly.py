@@ -31,6 +31,13 @@ def last_element(part: Part) -> Element | None:
 
 def lasting(parts: tuple[Part, ...], minutes: Length, line: Line) -> tuple[Part, ...]:
     """Parts that take these minutes together."""
+    if parts and all(isinstance(part, Element) and part.what in ("bell", "say") for part in parts):
+        words = sum(isinstance(part, Element) and part.what == "say" for part in parts)
+        share = scaled(minutes, 1.0 / max(1, words))  # a bell takes no time itself
+        spoken = tuple(
+            replace(part, length=share) if isinstance(part, Element) and part.what == "say" else part for part in parts
+        )
+        return spoken if words else (*parts, Element("silence", "", Place(line.number, line.column()), length=minutes))
     if len(parts) == 1 and isinstance(parts[0], Element):
         only = parts[0]
         count = (only.times or 1) * (2 if only.each_side else 1)

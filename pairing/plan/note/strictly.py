@@ -24,9 +24,9 @@ _MORE = re.compile(r"[+→>]|\d-\d{1,2}-\d|\bbetween\b(?! sides)|\bthen\b|\bdire
 def leaves_doubt(reading: Reading, line: Line, element: Element) -> bool:
     """Say whether what the strict language read may leave out something of the line."""
     if element.what == "bell":
-        return any(token.kind == "length" for token in reading.tokens_of(line))
+        return any(token.kind == "length" or token.says("once.greet", "once.say") for token in reading.tokens_of(line))
     if element.what == "pause" and element.length is None:
-        return any(token.kind == "number" for token in reading.tokens_of(line))
+        return any(token.kind in ("number", "length") for token in reading.tokens_of(line))
     if element.what != "pose":
         return False
     loose = reading.loose.get(reading.stack[0].line.number)
