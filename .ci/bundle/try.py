@@ -165,6 +165,8 @@ def go(address: str, steps: "Callable[[Way], None]") -> None:
         painted = page.evaluate("performance.getEntriesByName('first-contentful-paint')[0]?.startTime")
         print(f"first paint {painted / 1000:.2f} s after the page was asked for")
         steps(way)
+        page.reload()  # it knows a second late of what was asked behind its back, and would ask whether to go on
+        way.until("document.documentElement.dataset.ready === 'yes'", 60)
         page.click("#close")
         way.until("document.body.classList.contains('lost')", 20)
         browser.close()
