@@ -90,7 +90,8 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
         return None  # "tune in - mantra x3": so often is that done, not what is below
     bullets = _lists(line, below) and loud and kind is not None
     named = any(token.kind == "pose" and not token.picture for token in head) and not (heads or _all_of_it(rest))
-    if named and not bullets and (not loud or any(token.kind in ("times", "length", "number") for token in tokens)):
+    stretches = loud and kind in (Kind.WARM_UP, Kind.COOL_DOWN) and all(token.says("kinds") for token in head)
+    if named and not (bullets or stretches) and (not loud or any(token.kind in ("times", "length", "number") for token in tokens)):
         return None
     minutes = said.minutes or _length_in(head) or _minutes_in_brackets(rest)
     sized = minutes is not None

@@ -125,11 +125,11 @@ def _repeated(move: Move, amount: Amount, pose: Pose | None, times: int) -> Size
     return held_often(pose, times), times
 
 
-def held_often(pose: Pose, times: int) -> Length | None:
+def held_often(pose: Pose, times: int, *, sides: int = 1) -> Length | None:
     """How long each of so many holds of a pose is, where nothing tells; None for a few of them, and for movements."""
     if pose.rep_breaths is not None or pose.family in ("flow transition", "compound") or times < SOME_REPS:
         return None
-    return exactly("breaths", 1.0 if times >= MANY_REPS or pose.family == "rest" else SHORT_HOLD_BREATHS)
+    return exactly("breaths", 1.0 if sides * times >= MANY_REPS or pose.family == "rest" else SHORT_HOLD_BREATHS)
 
 
 def _of_numbers(

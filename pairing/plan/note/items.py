@@ -134,7 +134,7 @@ def _as_usual(reading: Reading, line: Line, element: Part) -> Part:
         beats = HUNDRED_S if element.times == 1 else float(element.times)
         return replace(element, length=exactly("seconds", beats), times=None) if beats >= LEAST_BEATS else element
     if element.length is None and element.times is not None:
-        often = held_often(reading.table.get(element.pose_id), element.times)
+        often = held_often(reading.table.get(element.pose_id), element.times, sides=2 if element.each_side else 1)
         return replace(element, length=often) if often else element
     if element.length is not None:
         return element
