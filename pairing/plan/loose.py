@@ -91,7 +91,11 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
     bullets = _lists(line, below) and loud and kind is not None
     named = any(token.kind == "pose" and not token.picture for token in head) and not (heads or _all_of_it(rest))
     stretches = loud and kind in (Kind.WARM_UP, Kind.COOL_DOWN) and all(token.says("kinds") for token in head)
-    if named and not (bullets or stretches) and (not loud or any(token.kind in ("times", "length", "number") for token in tokens)):
+    if (
+        named
+        and not (bullets or stretches)
+        and (not loud or any(token.kind in ("times", "length", "number") for token in tokens))
+    ):
         return None
     minutes = said.minutes or _length_in(head) or _minutes_in_brackets(rest)
     sized = minutes is not None
@@ -100,11 +104,12 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
     blocks = kind in _BLOCKS or (loud and kind not in (Kind.REST, Kind.CLOSING))
     if minutes is not None and said.each and said.rounds == 1:
         minutes = scaled(minutes, 2.0)
+    alone = len([token for token in rest if token.kind != "mark"]) <= 1  # "warm up - 5 min"
     block = (
         minutes is not None
         and minutes.likely >= SHORTEST_BLOCK_S
         and blocks
-        and (loud or len(rest) <= 1 or said.notes != ())
+        and (loud or alone or said.notes != ())
         and are_details(told_s, minutes)
     )
     told = bool(told_s) and (loud or (len(rest) <= 1 and _add_up(told_s, minutes)))
@@ -190,7 +195,10 @@ def up_to_manner(tokens: Sequence[Token]) -> Sequence[Token]:
     for at, (count, mark) in enumerate(itertools.pairwise(tokens)):
         behind = tokens[at + 2 :]
         rounds = count.kind == "times" and count.says("units.rounds") and mark.text in (":", "—", ",")
-        manner = any(token.says("how.slow", "how.quick", "how.no_hold", "how.first") for token in behind)
+        rounds = rounds or (count.kind == "times" and mark.kind == "aside")  # "R then L, x3 (1st slow)"
+        manner = any(
+            token.says("how.slow", "how.quick", "how.no_hold", "how.first") for token in (*mark.inner, *behind)
+        )
         if rounds and manner and not any(token.kind in ("pose", "times", "aside") for token in behind):
             return tokens[: at + 1]
     return tokens
@@ -226,11 +234,17 @@ def _parted(tokens: Sequence[Token]) -> tuple[list[Token], list[Token]]:
             or (token.kind == "pair" and head and min(token.values) >= LEAST_WORK_S)  # "CIRCUIT 40/20"
         ):
             return head, list(tokens[at:])
-        if token.kind == "times" and head and token.says("units.rounds"):
+        if token.kind == "times" and head and (token.says("units.rounds") or _sides_behind(head, tokens[at + 1 :])):
             return head, list(tokens[at:])
         if token.kind != "mark":
             head.append(token)
     return head, []
+
+
+def _sides_behind(head: Sequence[Token], behind: Sequence[Token]) -> bool:
+    """ "FLOW B x2, R + L": nothing is counted but the rounds of a part that names no pose."""
+    named = head[0].says("kinds") and not any(token.kind == "pose" for token in (*head, *behind))
+    return named and any(token.says("sides") for token in behind)
 
 
 def _lists(line: Line, below: Line | None) -> bool:

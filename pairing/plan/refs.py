@@ -45,7 +45,12 @@ def reference(tokens: Sequence[Token], names: Iterable[tuple[str, ...]]) -> Refe
     label = _label_of_round(flat)
     flat = flat[label:]
     names = list(names)
-    if not flat or _heads(flat) or _begins_anew(flat, names) or (label and not any(token.says("again") for token in flat)):
+    if (
+        not flat
+        or _heads(flat)
+        or _begins_anew(flat, names)
+        or (label and not any(token.says("again") for token in flat))
+    ):
         return None
     again = [token for token in flat if token.says("again.same", "again.repeat", "again.down")]
     sides = [token for token in flat if token.says("sides.right", "sides.left", "sides.other", "sides.each")]
@@ -87,7 +92,9 @@ def _begins_anew(flat: Sequence[Token], names: Sequence[tuple[str, ...]]) -> boo
     """ "Flow 2 - R, L, then both again": a part by its number, which no part above has."""
     numbered = len(flat) > 2 and flat[0].says("kinds") and flat[1].kind == "number"
     name = tuple(" ".join(token.text for token in flat[:2]).lower().split())
-    return numbered and any(token.says("sides") for token in flat) and name not in {known[: len(name)] for known in names}
+    return (
+        numbered and any(token.says("sides") for token in flat) and name not in {known[: len(name)] for known in names}
+    )
 
 
 def up_to_addition(tokens: Sequence[Token]) -> Sequence[Token]:

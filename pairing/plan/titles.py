@@ -42,7 +42,7 @@ _SPAN = re.compile(
 _HOUR = re.compile(r"\b(?:power|lunch|happy|full|an|one|yoga|pilates|quiet)[\s-]+(?:hr|hour)\b", re.IGNORECASE)
 _APART = re.compile(r"\s[-–—|/·]+\s*(\d{2,3})\s*[-–—|/·]+\s")  # "Tues 7pm - 60 - tight hips"
 _DECADE = re.compile(r"[1-9]0s")  # "over 60s", "80s music"
-_MINUTES = re.compile(r"(?<![\d.:])(\d{2,3})\s*(?:$|[)\],])")
+_MINUTES = re.compile(r"(?<![\d.:])(\d{2,3})\s*(?:$|[()\],])")
 
 
 @dataclass(frozen=True, slots=True)

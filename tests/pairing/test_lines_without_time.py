@@ -580,3 +580,39 @@ def test_a_number_behind_a_dash_is_that_of_what_is_moved_in(typed: str) -> None:
 @pytest.mark.parametrize("errand", ["no props, hall just mopped", "push tables back", "mute everyone, vacuum first"])
 def test_words_about_the_room_above_the_class_take_no_time(errand: str) -> None:
     assert of_lines(f"Flow class 60 min\n{errand}\ncat 1 min\n", 2, 3) == [0, 60]
+
+
+@pytest.mark.parametrize(
+    "heading",
+    [
+        "FLOW B x2, R + L", "FLOW A: right then left, x2 (1st slow)",
+        "SEQUENCE x 2 - right and left", "Flow 3: R, L, 2 rounds",
+    ],
+)  # fmt: skip
+def test_a_count_beside_both_sides_is_that_of_the_part(heading: str) -> None:
+    note = f"Tuesday class 60 min\n\n{heading}\ntriangle 20 sec\nhalf moon 10 sec\n\nchild 1 min\n"
+    assert in_all(note, 3, 4, 5, 7) == [0, 80, 40, 60]
+
+
+@pytest.mark.parametrize(
+    "heading",
+    ["cool down - 5 mins", "Cool down: 5 min", "COOL DOWN 5 min", "stretch - 5 min", "ESTIRAR 5 min", "DEHNEN 5 Min"],
+)
+def test_the_closing_rest_is_no_detail_of_what_stands_above(heading: str) -> None:
+    note = f"Tuesday class 60 min\nplank 1 min\n\n{heading}\nquad stretch, neck\npuppy, twist\nsavasana 3 min\n"
+    assert of_lines(note, 2, 4, 5, 6, 7) == [60, 300, 0, 0, 180]
+
+
+@pytest.mark.parametrize(
+    ("typed", "times"),
+    [("twist x4 each way", 8), ("side plank x4 e/s", 8), ("locust x6", 6)],
+)
+def test_what_is_done_often_is_moved_with_the_breath(typed: str, times: int) -> None:
+    assert of_lines(f"Flow class 60 min\n{typed}\n", 2) == [5 * times]
+
+
+@pytest.mark.parametrize(
+    "title", ["Gentle flow 60 (village hall)", "Flow, Tues 9.30 60 (bring straps)", "Flow 1h (upstairs)"]
+)
+def test_minutes_of_a_title_may_stand_before_a_bracket(title: str) -> None:
+    assert read_plan(f"{title}\ncat 1 min\n").slot_s == 3600

@@ -69,7 +69,8 @@ class End:
         ]
         if substantive and self.lead.has_size() and self._is_own_move(substantive):
             name = " ".join(word.text for word in self.words)
-            known = bool(self.lead.lengths) and all(word.says("kinds", "easy", "join") for word in self.words)
+            minutes = bool(self.lead.lengths) or (self.around.yin and bool(self.lead.numbers))
+            known = minutes and all(word.says("kinds", "easy", "join") for word in self.words)
             self.line.moves.append(Move("gap", name, None, self.lead, joined=self.before, unknown=not known))
             return
         if self.words:

@@ -7,6 +7,7 @@ from pairing.plan.note.state import Reading
 from pairing.plan.tokens import Token
 
 LEAST_APART_S = 90.0  # of a line that is no exercise of a circuit; editorial
+CORPSE_ID = "corpse"
 VINYASA_ID = "vinyasa"
 
 
@@ -22,7 +23,7 @@ def leaves_part(reading: Reading, line: Line) -> bool:
         return False
     if loose.indented:
         return line.level <= opened.line.level
-    if loose.block and (line.first or _ends_list(reading, line)):
+    if loose.block and (line.first or _ends_list(reading, line) or _is_closing_rest(reading, line)):
         return True
     if _is_numbered(opened.line) and _is_numbered(line) and not _is_numbered(reading.items_here()[0].line):
         return True
@@ -37,6 +38,13 @@ def leaves_part(reading: Reading, line: Line) -> bool:
         return True
     levels = [item for item in reading.items_here() if _is_level(reading, item.line)]
     return len(levels) > 1 and not _is_level(reading, line)
+
+
+def _is_closing_rest(reading: Reading, line: Line) -> bool:
+    """ "Savasana 6 min" is none of the stretches above it."""
+    tokens = reading.tokens_of(line)
+    poses = [token.match.pose.id for token in tokens if token.match and token.match.pose]
+    return poses == [CORPSE_ID] and any(token.kind in ("length", "number") for token in tokens)
 
 
 def _ends_list(reading: Reading, line: Line) -> bool:
