@@ -90,10 +90,11 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
         return None  # "tune in - mantra x3": so often is that done, not what is below
     bullets = _lists(line, below) and loud and kind is not None
     named = any(token.kind == "pose" and not token.picture for token in head) and not (heads or _all_of_it(rest))
+    placed = said.both and not any(map(is_size, tokens)) and all(map(_is_no_side, head))  # "De pie - lado D y lado I"
     stretches = loud and kind in (Kind.WARM_UP, Kind.COOL_DOWN) and all(token.says("kinds") for token in head)
     if (
         named
-        and not (bullets or stretches)
+        and not (bullets or stretches or placed)
         and (not loud or any(token.kind in ("times", "length", "number") for token in tokens))
     ):
         return None
@@ -143,6 +144,12 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
         wishes=said.wishes,
         says=said.says,
     )
+
+
+def _is_no_side(token: Token) -> bool:
+    """Whether a word of a heading names a part, and no pose that has two sides itself."""
+    pose = token.match.pose if token.match else None
+    return token.says("kinds") and (pose is None or not pose.sided)
 
 
 def _shared(minutes: Length | None, rest: Sequence[Token], told_s: float | None) -> Length | None:

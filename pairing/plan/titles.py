@@ -108,7 +108,8 @@ def clock_span(text: str) -> tuple[float, str | None] | None:
     """Give slot and start of "19.00 - 20.15" or "6-7pm"; None where there is no such span of the day."""
     for found in _SPAN.finditer(text):
         h1, m1, half1, h2, m2, half2 = found.groups()
-        if not (m1 or m2 or half1 or half2):
+        hours = re.search(r"\d\s?(?:h\b|uhr)", text[found.start() : found.end() + 4], re.IGNORECASE)  # "19h-20h"
+        if not (m1 or m2 or half1 or half2 or hours):
             continue
         one, two = _minutes_of(h1, m1, half1 or half2), _minutes_of(h2, m2, half2)
         if one is None or two is None:

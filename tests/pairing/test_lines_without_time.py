@@ -616,3 +616,34 @@ def test_what_is_done_often_is_moved_with_the_breath(typed: str, times: int) -> 
 )
 def test_minutes_of_a_title_may_stand_before_a_bracket(title: str) -> None:
     assert read_plan(f"{title}\ncat 1 min\n").slot_s == 3600
+
+
+@pytest.mark.parametrize(
+    "heading",
+    [
+        "De pie - lado D y luego lado I",
+        "Debout, côté D puis G",
+        "STANDING right side then left",
+        "Im Stand - rechts, dann links",
+    ],
+)
+def test_a_name_that_has_no_sides_heads_both(heading: str) -> None:
+    note = (
+        f"Tuesday class 60 min\npostura del niño 1 min\n\n{heading}\ntriangle 20 sec\nhalf moon 10 sec\n\ncat 1 min\n"
+    )
+    assert in_all(note, 2, 4, 5, 6, 8) == [60, 0, 40, 20, 60]
+
+
+@pytest.mark.parametrize(
+    "typed", ["glute bridge 3x15 (20 s rest)", "squats 3x15 (rest 20 s)", "lunges 3x15, 20 s rest"]
+)
+def test_rests_between_sets_come_between_sets(typed: str) -> None:
+    without = of_lines(f"Barre class 60 min\n{typed.split(' 3x')[0]} x15\n", 2)[0]
+    assert of_lines(f"Barre class 60 min\n{typed}\n", 2)[0] == pytest.approx(3 * without + 40, abs=3)
+
+
+@pytest.mark.parametrize(
+    "title", ["Hatha 19h-20h", "Yoga mardi 18h - 19h", "Flow 17 - 18 Uhr", "Hatha 9 Uhr bis 10 Uhr"]
+)
+def test_hours_of_the_day_tell_the_slot(title: str) -> None:
+    assert read_plan(f"{title}\ncat 1 min\n").slot_s == 3600

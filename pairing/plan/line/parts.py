@@ -142,7 +142,7 @@ def _spaced(
         group = (replace(part, each_side=False), *(replace(pause, once="between sides") for pause in pauses))
         return [Group(LINE_GROUP, place, group, both_sides=True)]
     sets_first = len(amount.times) + len(amount.numbers) == 2 and (amount.numbers or amount.rounds)
-    if part.times and not part.length and amount.times and sets_first:  # "3 x 20, rest 30 s between"
+    if part.times and not amount.lengths and amount.times and sets_first:  # "3 x 20, rest 30 s between"
         sets = max(1, int(middle(amount.times[0])))
         one = replace(part, times=max(1, part.times // sets))
         group = (one, *(replace(pause, last_round="not", every_time=True) for pause in pauses))

@@ -29,6 +29,7 @@ MOST_BREATHS = 10  # of a pose held several times, without a unit
 MOST_MINUTES = 20  # a bare number after a resting pose
 MOST_PASSIVE = 30  # the same, in a class of few, long poses
 PASSIVE_BREATHS = 30  # of the usual slow hold of a pose that one is laid down in
+STRETCH_ID = "free_stretch"
 LEAST_PASSIVE = 3  # minutes after such a pose in any class
 STRONG = (Kind.STRENGTH,)
 _LAID = {
@@ -181,6 +182,7 @@ def _is_counted(move: Move, pose: Pose | None, around: Around, *, seconds: bool)
 def _length_of_number(low: float, high: float, pose: Pose | None, around: Around, *, seconds: bool) -> Length:
     resting = pose is not None and pose.id == "corpse"
     passive = pose is not None and pose.family == "rest" and pose.hold_breaths_slow >= PASSIVE_BREATHS
+    passive = passive or (pose is not None and pose.id == STRETCH_ID)
     if pose is not None and is_rested_in(pose) and around.minutes and high < LEAST_PASSIVE + 1:
         return Length("seconds", 30 * (low + high), 60 * low, 60 * high)
     if (resting and high <= MOST_MINUTES) or (around.yin and high <= (MOST_PASSIVE if passive else 12)):

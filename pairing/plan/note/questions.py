@@ -24,7 +24,8 @@ def ask_what_is_unsure(reading: Reading, style: Style) -> None:
     under: Echo | None = None  # a heading above that isn't sure and repeats its lines
     for at, line in enumerate(reading.lines):
         echo = reading.echo.get(line.number)
-        under = under if under and (echo is None or _is_under(echo, under)) else None
+        left = line.first and echo is not None and bool(echo.parts) and not echo.rounds  # a blank line ends a side
+        under = under if under and not left and (echo is None or _is_under(echo, under)) else None
         if echo is None or not echo.sure or echo.accounted or echo.detail or line.number in asked:
             continue
         setting = _setting(reading, line, echo, style, sides_told=told)

@@ -54,7 +54,8 @@ def leaves_doubt(reading: Reading, line: Line, element: Element) -> bool:
     if each and (element.alternatives or (_is_timed(element.length) and element.times and not element.each_side)):
         return True
     flat = [part for token in tokens for part in (token.inner if token.kind == "aside" else (token,))]
-    if element.times and element.length and any(token.says("once.rest", "once.pause") for token in flat):
+    timed = element.length is not None or any(token.kind == "length" for token in flat)  # "squats 3x15 (20 s rest)"
+    if element.times and timed and any(token.says("once.rest", "once.pause") for token in flat):
         return True
     if any(token.says("intervals.work") for token in tokens) and any(token.says("intervals.rest") for token in tokens):
         return True
