@@ -647,3 +647,13 @@ def test_rests_between_sets_come_between_sets(typed: str) -> None:
 )
 def test_hours_of_the_day_tell_the_slot(title: str) -> None:
     assert read_plan(f"{title}\ncat 1 min\n").slot_s == 3600
+
+
+@pytest.mark.parametrize(
+    ("right", "left"),
+    [("RIGHT SIDE", "LEFT SIDE"), ("right", "left"), ("R side", "L side"), ("rechte Seite", "linke Seite"), ("lado derecho", "lado izquierdo")],
+)  # fmt: skip
+@pytest.mark.parametrize("same", ["", "same\n"])
+def test_the_right_side_comes_first_below_lines_without_sides(right: str, left: str, same: str) -> None:
+    note = f"Flow class 60 min\npostura del niño 1 min, Kind 1 min\nsun A x3\n{right}\ntriangle 20 sec\nhalf moon 10 sec\n{left}\n{same}"
+    assert of_lines(f"{note}cat 1 min\n", 4, 5, 6, 7) == [0, 20, 10, 30]

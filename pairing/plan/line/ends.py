@@ -139,7 +139,7 @@ class End:
         elif lead.each and len(bare) > 1:
             for move in bare:
                 merge(move.amount, replace(lead, each=False))
-        elif (lead.rounds and lead.times and len(moves) > 1 and not last.amount.has_size()) or (
+        elif (lead.rounds and lead.times and len(moves) > 1 and len(bare) == len(moves)) or (
             lead.rounds and lead.times and self.before == "—"
         ):
             merge(self.line.shared, lead)

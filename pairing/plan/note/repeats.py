@@ -15,6 +15,7 @@ from pairing.plan.note.adding import speaks_of_others
 from pairing.plan.note.partly import Part, elements, lasting
 from pairing.plan.note.state import Item, Reading
 from pairing.plan.refs import Reference, again, by_numbers, on_side, reference, up_to_addition
+from pairing.plan.tokens import Token
 
 _OTHER: dict[Side, Side] = {"right": "left", "left": "right"}
 
@@ -45,6 +46,11 @@ def is_reference(reading: Reading, line: Line) -> bool:
     )
     if asked is None:
         return False
+    if _is_right_at_first(reading, line, asked):
+        return _begin_side(reading, line, "right")
+    if _says_same_again(reading, line):
+        reading.said(line, "as the line above says", what="repeat")
+        return True
     if asked.side and not asked.whole and not _has_spoken_of_sides(reading, line) and _opens_side(reading, line, asked):
         return True
     if asked.side and reading.stack and not any(_has_a_side(reading, item) for item in reading.items_here()):
@@ -56,6 +62,33 @@ def is_reference(reading: Reading, line: Line) -> bool:
         return _opens_side(reading, line, asked)
     _repeat_lines(reading, line, asked, opened, first, last)
     return True
+
+
+def _is_right_at_first(reading: Reading, line: Line, asked: Reference) -> bool:
+    """ "RIGHT SIDE" below lines that name no side, above others: those are done on the right first."""
+    at = reading.places[line.number] + 1
+    below = reading.lines[at] if at < len(reading.lines) else None
+    plain = asked.side == "right" and all(token.says("sides") for token in reading.tokens_of(line))
+    sided = any(
+        token.says("sides.right", "sides.left") for item in reading.items_here() for token in _flat(reading, item)
+    )
+    goes_on = below is not None and not below.first and below.form in ("text", "item")
+    opened = reading.stack[-1] if reading.stack else None
+    return plain and goes_on and opened is not None and opened.side is None and not sided
+
+
+def _flat(reading: Reading, item: Item) -> list[Token]:
+    return [part for token in reading.tokens_of(item.line) for part in (token, *token.inner)]
+
+
+def _says_same_again(reading: Reading, line: Line) -> bool:
+    """ "Left side", and "same" below it: once, not twice."""
+    last = reading.items_here()[-1:]
+    above = reading.places[line.number] - 1
+    same = all(token.says("again.same", "join") or token.kind == "mark" for token in reading.tokens_of(line))
+    if not same or not last or not last[0].is_repeat or reading.lines[above] is not last[0].line:
+        return False
+    return all(token.says("sides") or token.kind == "mark" for token in reading.tokens_of(last[0].line))
 
 
 def _so_often(reading: Reading, line: Line) -> Reference | None:
@@ -144,8 +177,8 @@ def _meant_parts(reading: Reading, asked: Reference, line: Line) -> tuple[Opened
         return opened, start.first, max(item.last for item in items if not item.is_repeat or asked.both)
     last = items[-1]
     if opened.side and (asked.other or asked.side == _OTHER[opened.side]):  # "Right leg: ...", all of it
-        done = max((at + 1 for at, item in enumerate(items) if item.is_repeat), default=0)
-        return opened, items[min(done, len(items) - 1)].first, last.last
+        since = [at for at, item in enumerate(items) if item.is_repeat or item.first < opened.side_from]
+        return opened, items[min(max(since, default=-1) + 1, len(items) - 1)].first, last.last
     return opened, _start_of_side(reading, items), last.last
 
 
