@@ -396,7 +396,28 @@ def test_runs_and_sides_of_a_line(typed: str, meant: int) -> None:
 
 @pytest.mark.parametrize(
     "line",
-    ["(x)", ": 5", "5 min:", "→ / +", "(8 min)", "3+", "x2", '"', "'' ''", "- :", "12.30 -", ":00", "/ 2 /", "L"],
+    [
+        "(x)",
+        ": 5",
+        "5 min:",
+        "→ / +",
+        "(8 min)",
+        "3+",
+        "x2",
+        '"',
+        "'' ''",
+        "- :",
+        "12.30 -",
+        ":00",
+        "/ 2 /",
+        "L",
+        "→",
+        ". .",
+        "1/2",
+        "½ x",
+        "same",
+        "right",
+    ],
 )
 def test_scraps_of_lines_are_read_without_a_fault(line: str) -> None:
     assert len(read_plan(f"Evening class 60 min\nchild 1 min\n{line}\nsavasana 5 min\n{line}\n").lines) >= 3

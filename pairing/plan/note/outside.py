@@ -219,13 +219,11 @@ def _tells_what_is_done(text: str) -> bool:
 def _speaks_of_music(tokens: list[Token]) -> bool:
     """ "Music on, something jolly": words about the music that need be no wish, without a time or a thing to do."""
     first = next((token for token in tokens[:2] if token.says("music.word") and not token.says("kinds", "moves")), None)
+    if first is None or len(tokens) < 2 or all(token.says("music", "join") for token in tokens):
+        return False
+    named = ("once.say", "once.pause", "kinds", "sides")
     flat = [part for token in tokens for part in (token, *token.inner)]
-    done = any(
-        is_size(token) or token.kind == "pose" or token.says("once.say", "once.pause", "kinds", "sides")
-        for token in flat
-    )
-    wishes = all(token.says("music", "join") for token in tokens)
-    return first is not None and len(tokens) > 1 and not (done or wishes)
+    return not any(is_size(token) or token.kind == "pose" or token.says(*named) for token in flat)
 
 
 def is_music(reading: Reading, line: Line) -> bool:
