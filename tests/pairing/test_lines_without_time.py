@@ -417,10 +417,12 @@ def test_runs_and_sides_of_a_line(typed: str, meant: int) -> None:
         "½ x",
         "same",
         "right",
+        "3. &",
+        "5) —",
     ],
 )
 def test_scraps_of_lines_are_read_without_a_fault(line: str) -> None:
-    assert len(read_plan(f"Evening class 60 min\nchild 1 min\n{line}\nsavasana 5 min\n{line}\n").lines) >= 3
+    assert len(read_plan(f"Evening class 60 min\nchild 1 min\n{line}\nsavasana 5 min\n{line}\ncat 1 min\n").lines) >= 3
 
 
 @pytest.mark.parametrize(
