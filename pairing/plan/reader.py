@@ -119,7 +119,7 @@ def _read_free(reading: Reading, line: Line, at: int, front: Front | None) -> No
         return
     elif is_strict_heading(reading, line):
         open_heading(reading, line)
-    elif not (_speaks_of_the_class(reading, line) or _is_for_oneself(reading, line)):
+    elif not (_speaks_of_the_class(reading, line, front) or _is_for_oneself(reading, line)):
         line = unfolded(reading, line)
         loose = nested_heading(reading, line, at, front) or is_loose_heading(reading, line, at)
         if loose is not None:
@@ -128,9 +128,12 @@ def _read_free(reading: Reading, line: Line, at: int, front: Front | None) -> No
             read_item(reading, line, front)
 
 
-def _speaks_of_the_class(reading: Reading, line: Line) -> bool:
+def _speaks_of_the_class(reading: Reading, line: Line, front: Front | None) -> bool:
     """Whether a line says how the class is done, what plays, or to do lines above once more."""
-    return is_key(reading, line) or is_music(reading, line) or is_rounds(reading, line) or is_reference(reading, line)
+    takes_time = front is not None and front.length_s  # "18:05 breath, count 4 in 4 out"
+    if not takes_time and is_key(reading, line):
+        return True
+    return is_music(reading, line) or is_rounds(reading, line) or is_reference(reading, line)
 
 
 def _is_for_oneself(reading: Reading, line: Line) -> bool:

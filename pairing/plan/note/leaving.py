@@ -19,10 +19,12 @@ def leaves_part(reading: Reading, line: Line) -> bool:
     """
     opened = reading.stack[-1] if reading.stack else None
     loose = reading.loose.get(opened.line.number) if opened else None
-    if opened is None or loose is None or not opened.parts:
+    if opened is None or loose is None:
         return False
     if loose.indented:
         return line.level <= opened.line.level
+    if not opened.parts:
+        return False
     if loose.block and (line.first or _ends_list(reading, line) or _is_closing_rest(reading, line)):
         return True
     if _is_numbered(opened.line) and _is_numbered(line) and not _is_numbered(reading.items_here()[0].line):

@@ -9,6 +9,7 @@ from pairing.plan.line.chunks import is_size
 from pairing.plan.line.sides import sides_joined
 from pairing.plan.lines import Line
 from pairing.plan.loose import SHORTEST_BLOCK_S, Loose, are_details, is_each_time
+from pairing.plan.note.outside import has_label
 from pairing.plan.note.parting import tells_s
 from pairing.plan.note.partly import seconds
 from pairing.plan.note.state import Reading
@@ -25,7 +26,7 @@ def nested_heading(reading: Reading, line: Line, at: int, front: Front | None) -
     minutes = _minutes_of(tokens, front)
     if minutes is None and any(map(is_size, tokens)):
         return None
-    done = [each for each in inner if _is_done(reading.tokens_of(each))]
+    done = [each for each in inner if not has_label(reading, each) and _is_done(reading.tokens_of(each))]
     poses = [token for token in tokens if token.kind == "pose" and not token.says("kinds") and not token.broad]
     sided = any(token.says("sides") for token in tokens)
     if len(done) < 1 + bool(poses and not (minutes or sided)) or 2 * len(done) < len(inner):

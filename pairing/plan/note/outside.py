@@ -87,16 +87,21 @@ def is_plain_key(reading: Reading, line: Line) -> bool:
 
 
 def is_labelled(reading: Reading, line: Line) -> bool:
+    """Take a line with a label for oneself for a note, see `has_label`."""
+    found = has_label(reading, line)
+    if found:
+        remark(reading, line)
+    return found
+
+
+def has_label(reading: Reading, line: Line) -> bool:
     """ "Playlist: instrumental only", "Musik: ab Teil 2 leise": words for oneself, wherever they stand."""
     label, colon, value = line.text.partition(":")
     tokens = reading.scanner.scan(label)
     names = ("music.word", "top.props", "top.note", "top.theme")
     if not colon or len(tokens) != 1 or not tokens[0].says(*names) or tokens[0].says("kinds", "once.song"):
         return False
-    if any(token.kind in ("length", "times") for token in reading.scanner.scan(value)) or not value.strip():
-        return False
-    remark(reading, line)
-    return True
+    return bool(value.strip()) and not any(token.kind in ("length", "times") for token in reading.scanner.scan(value))
 
 
 def _is_named_fact(reading: Reading, line: Line) -> bool:
