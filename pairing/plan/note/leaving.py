@@ -1,5 +1,6 @@
 """Lines that stand behind the lines of a heading without signs, though nothing says so."""
 
+from pairing.plan.headings import Opened
 from pairing.plan.line.sides import sides_joined
 from pairing.plan.lines import Line
 from pairing.plan.note.partly import last_element
@@ -19,8 +20,10 @@ def leaves_part(reading: Reading, line: Line) -> bool:
     """
     opened = reading.stack[-1] if reading.stack else None
     loose = reading.loose.get(opened.line.number) if opened else None
-    if opened is None or loose is None:
+    if opened is None or opened.line.form == "heading":
         return False
+    if loose is None:
+        return _is_done_again(opened) and line.first and _ends_list(reading, line)
     if loose.indented:
         return line.level <= opened.line.level
     if not opened.parts:
@@ -40,6 +43,11 @@ def leaves_part(reading: Reading, line: Line) -> bool:
         return True
     levels = [item for item in reading.items_here() if _is_level(reading, item.line)]
     return len(levels) > 1 and not _is_level(reading, line)
+
+
+def _is_done_again(opened: Opened) -> bool:
+    """On both sides, or in rounds: what doesn't belong to it would be done as often."""
+    return opened.said.each_side or (opened.said.rounds or 1) > 1
 
 
 def _is_closing_rest(reading: Reading, line: Line) -> bool:
