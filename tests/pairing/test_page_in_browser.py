@@ -79,7 +79,7 @@ def test_the_whole_way_by_mouse_from_an_empty_library_to_a_mix(browser, music, t
         look.until("document.querySelector('.look').textContent.includes('7 pieces of music')")
         page.click("#scan")
         look.said("7 new")
-        page.click("#next-go")  # chooses the music
+        page.click("button#next-go")  # chooses the music
         look.until("document.querySelectorAll('#sight .pick').length > 1")
         page.locator(".pick[data-n='2'] .touch").click()
         look.until("document.querySelector('.pick.chosen').dataset.n === '2'")

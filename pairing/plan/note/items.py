@@ -234,6 +234,7 @@ def _end_in_minutes(tokens: Sequence[Token]) -> bool:
     sizes = [part for token in tokens for part in (token, *token.inner) if is_size(part)]
     ends = any(token.says("kinds.closing", "once.bell", "once.greet") for token in tokens)
     rests = any(token.match and token.match.pose and token.match.pose.id == "corpse" for token in tokens)
+    rests = rests or any(token.says("once.silence", "once.pause") for token in tokens)
     last = len(sizes) == 1 and tokens[-1:] == sizes and sizes[0].unit == "seconds" and sizes[0].kind == "length"
     return ends and last and len(tokens) > MANY_WORDS_AT_END and not rests
 
