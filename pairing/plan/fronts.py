@@ -43,6 +43,8 @@ _END = re.compile(
     re.IGNORECASE,
 )
 _INNER_END = re.compile(r"(?<=[^\W\d_])\s+(?P<in>)(?P<dash>)(?P<bare>\d{1,3})(?=\s*[:(])")  # "standing 15: tree, eagle"
+_SIDED_END = re.compile(r"\s+[-–—]\s*(?P<one>\d{1,3})(?:\s*/\s*(?P<two>\d{1,3})|(?P<words>\s+[^\W\d][^\d]{1,12}))\s*$")
+_MUSIC_SIGNS = "♪♫♬♩🎵🎶"
 _FRONT = re.compile(r"(?P<at>\d{1,3})(?:\s*[-–—:|]\s*|\s+)(?=[^\d\s])")
 
 
@@ -78,18 +80,39 @@ def fronts(lines: Sequence[Line], wholes: Collection[float] = ()) -> dict[int, F
 def _ends(lines: list[Line], wholes: Collection[float]) -> dict[int, Front]:
     """ "Arrive (5)", "flow - 40", "savasana 15": bare numbers behind most lines that make the class together."""
     outer = min((line.level for line in lines[1:]), default=0)
-    whole_lines = [line for line in lines[1:] if line.level == outer and not _in_brackets(line)]
+    whole_lines = [line for line in lines[1:] if line.level == outer and not _is_beside(line)]
     ends = ((line, _END.search(line.text) or _INNER_END.search(line.text)) for line in whole_lines)
     found = [(line, match) for line, match in ends if match and match.start()]
-    minutes = [float(match["in"] or match["dash"] or match["bare"]) for _, match in found]
-    if not _make_the_class(len(found), len(whole_lines), minutes, wholes):
-        return {}
-    return {
+    dashed = [(line, match) for line, match in found if match["dash"]]
+    told = {
         line.number: Front(
-            line.text[: match.start()] + line.text[match.end() :], 60.0 * told, None, match.group().strip(" -–—:()[]")
+            line.text[: match.start()] + line.text[match.end() :],
+            60.0 * float(match["in"] or match["dash"] or match["bare"]),
+            shown=match.group().strip(" -–—:()[]"),
         )
-        for (line, match), told in zip(found, minutes, strict=True)
+        for line, match in (dashed if 2 * len(dashed) > len(found) else found)
     }
+    sided = {
+        line.number: _of_two_sides(line, match)
+        for line in whole_lines
+        if line.number not in told and (match := _SIDED_END.search(line.text))
+    }
+    for taken in ({**told, **sided}, told):
+        if _make_the_class(len(taken), len(whole_lines), [front.length_s or 0.0 for front in taken.values()], wholes):
+            return taken
+    return {}
+
+
+def _of_two_sides(line: Line, match: re.Match[str]) -> Front:
+    """ "sleeping swan - 3 each side", "twist - 2/2": the minutes of one side, or of either."""
+    both = float(match["one"]) + float(match["two"] or match["one"])
+    text = line.text[: match.start()] + (match["words"] or " R/L")
+    return Front(text, 60.0 * both, shown=match.group().strip(" -–—"))
+
+
+def _is_beside(line: Line) -> bool:
+    """A line in brackets, or one with a sign for music: it tells nothing of what is done."""
+    return _in_brackets(line) or line.text[:1] in _MUSIC_SIGNS
 
 
 def _minutes_of_all(lines: list[Line], wholes: Collection[float]) -> dict[int, Front]:
@@ -97,18 +120,17 @@ def _minutes_of_all(lines: list[Line], wholes: Collection[float]) -> dict[int, F
     outer = min((line.level for line in lines[1:]), default=0)
     whole_lines = [line for line in lines[1:] if line.level == outer and not _in_brackets(line)]
     found = [(line, match) for line in whole_lines if (match := _FRONT.match(line.text))]
-    minutes = [float(match["at"]) for _, match in found]
-    if not _make_the_class(len(found), len(whole_lines), minutes, wholes):
+    if not _make_the_class(len(found), len(whole_lines), [60.0 * float(match["at"]) for _, match in found], wholes):
         return {}
     return {
-        line.number: Front(line.text[match.end() :], 60.0 * told, None, match["at"])
-        for (line, match), told in zip(found, minutes, strict=True)
+        line.number: Front(line.text[match.end() :], 60.0 * float(match["at"]), shown=match["at"])
+        for line, match in found
     }
 
 
-def _make_the_class(found: int, lines: int, minutes: Sequence[float], wholes: Collection[float]) -> bool:
+def _make_the_class(found: int, lines: int, seconds: Sequence[float], wholes: Collection[float]) -> bool:
     many = found >= LEAST and found >= MOST_ENDS * lines
-    return many and any(abs(60.0 * sum(minutes) - whole) <= WHOLE * whole for whole in wholes)
+    return many and any(abs(sum(seconds) - whole) <= WHOLE * whole for whole in wholes)
 
 
 def _in_brackets(line: Line) -> bool:
