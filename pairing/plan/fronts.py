@@ -44,7 +44,7 @@ _END = re.compile(
 )
 _INNER_END = re.compile(r"(?<=[^\W\d_])\s+(?P<in>)(?P<dash>)(?P<bare>\d{1,3})(?=\s*[:(])")  # "standing 15: tree, eagle"
 _SIDED_END = re.compile(r"\s+[-–—]\s*(?P<one>\d{1,3})(?:\s*/\s*(?P<two>\d{1,3})|(?P<words>\s+[^\W\d][^\d]{1,12}))\s*$")
-_MUSIC_SIGNS = "♪♫♬♩🎵🎶"
+MUSIC_SIGNS = tuple("♪♫♬♩🎵🎶🎼")
 _FRONT = re.compile(r"(?P<at>\d{1,3})(?:\s*[-–—:|]\s*|\s+)(?=[^\d\s])")
 
 
@@ -110,9 +110,14 @@ def _of_two_sides(line: Line, match: re.Match[str]) -> Front:
     return Front(text, 60.0 * both, shown=match.group().strip(" -–—"))
 
 
+def has_music_sign(line: Line) -> bool:
+    """Whether it begins with a note or a clef."""
+    return line.raw.lstrip("-*• \t")[:1] in MUSIC_SIGNS
+
+
 def _is_beside(line: Line) -> bool:
     """A line in brackets, or one with a sign for music: it tells nothing of what is done."""
-    return _in_brackets(line) or line.text[:1] in _MUSIC_SIGNS
+    return _in_brackets(line) or (has_music_sign(line) and not _END.search(line.text))
 
 
 def _minutes_of_all(lines: list[Line], wholes: Collection[float]) -> dict[int, Front]:

@@ -680,3 +680,38 @@ def test_hours_of_the_day_tell_the_slot(title: str) -> None:
 def test_the_right_side_comes_first_below_lines_without_sides(right: str, left: str, same: str) -> None:
     note = f"Flow class 60 min\npostura del niño 1 min, Kind 1 min\nsun A x3\n{right}\ntriangle 20 sec\nhalf moon 10 sec\n{left}\n{same}"
     assert of_lines(f"{note}cat 1 min\n", 4, 5, 6, 7) == [0, 20, 10, 30]
+
+
+@pytest.mark.parametrize(
+    "detail", ["cue: soften the knees", "note: wall for those who wobble", "cues: look where the toes point"]
+)
+@pytest.mark.parametrize("pose", ["down dog - slowly, by the wall", "warrior 2 R/L, twice", "tree, both sides"])
+def test_a_time_of_the_clock_above_a_cue_is_that_of_its_own_line(pose: str, detail: str) -> None:
+    note = f"Class 18:00-18:30\n18:00 sit\n18:05 {pose}\n   {detail}\n18:12 mountain\n18:15 savasana\n18:30 end\n"
+    assert of_lines(note, 2, 3, 4, 5, 6) == [300, 420, 0, 180, 900]
+
+
+@pytest.mark.parametrize(
+    "line", ["breath - count 4 in 4 out", "breath: 4 in, 6 out", "breathing, count to 4", "ujjayi breath, even"]
+)
+def test_a_line_of_breath_with_a_time_of_the_clock_takes_its_time(line: str) -> None:
+    note = f"Class 18:00-18:30\n18:00 sit\n18:05 {line}\n18:12 cat cow x6\n18:15 savasana\n18:30 end\n"
+    assert of_lines(note, 2, 3, 4, 5) == [300, 420, 180, 900]
+
+
+@pytest.mark.parametrize("again", ["(R then L, 2 rounds)", "(R then L)", "x2", "2 rounds"])
+def test_what_stands_below_the_bullets_of_a_part_is_not_done_again_with_it(again: str) -> None:
+    note = f"Power 30 min\n\nSTANDING SERIES {again}\n- warrior 1 1 min\n- triangle 1 min\n\nwater 30s\nplank 1 min\nSAVASANA 6\n"
+    assert of_lines(note, 7, 8, 9) == [30, 60, 360]
+
+
+@pytest.mark.parametrize(
+    ("sided", "seconds"),
+    [("pigeon - 3 each side", 360), ("pigeon - 3 e/s", 360), ("pigeon - 3/3", 360), ("frog - 6", 360)],
+)
+@pytest.mark.parametrize("music", ["♪ bring in the piano", "♪ drums here, not too loud", "(lights down)"])
+def test_numbers_behind_dashes_that_make_the_class_are_minutes(sided: str, seconds: int, music: str) -> None:
+    note = (
+        f"Slow flow 30 min\narrive - 4\ncat cow - 3\n{music}\nmoon salutes, 2 each side - 5\n{sided}\nsavasana - 12\n"
+    )
+    assert of_lines(note, 2, 3, 4, 5, 6, 7) == [240, 180, 0, 300, seconds, 720]

@@ -4,6 +4,7 @@ import re
 from dataclasses import replace
 
 from pairing.model import Wishes
+from pairing.plan.fronts import has_music_sign
 from pairing.plan.kinds import kind_named
 from pairing.plan.language import spelled
 from pairing.plan.line.chunks import is_size, wished
@@ -87,11 +88,15 @@ def is_plain_key(reading: Reading, line: Line) -> bool:
 
 
 def is_labelled(reading: Reading, line: Line) -> bool:
-    """Take a line with a label for oneself for a note, see `has_label`."""
-    found = has_label(reading, line)
+    """Take a line with a label for oneself for a note, see `has_label`, and one with a sign for music in front."""
+    found = (has_music_sign(line) and not _does_something(reading, line)) or has_label(reading, line)
     if found:
         remark(reading, line)
     return found
+
+
+def _does_something(reading: Reading, line: Line) -> bool:
+    return any(is_size(token) or token.kind == "pose" or token.says("kinds") for token in reading.tokens_of(line))
 
 
 def has_label(reading: Reading, line: Line) -> bool:
