@@ -31,6 +31,8 @@ def nested_heading(reading: Reading, line: Line, at: int, front: Front | None) -
     sided = any(token.says("sides") for token in tokens)
     if len(done) < 1 + bool(poses and not (minutes or sided)) or 2 * len(done) < len(inner):
         return None
+    if len(poses) == 1 and minutes is not None and all(tells_s(reading, each) for each in done):
+        return None  # "butterfly 5'" above "rebound 1'": one after the other
     told = minutes
     if minutes is not None and not are_details(sum(tells_s(reading, each) for each in inner), minutes):
         minutes = None
