@@ -715,3 +715,11 @@ def test_numbers_behind_dashes_that_make_the_class_are_minutes(sided: str, secon
         f"Slow flow 30 min\narrive - 4\ncat cow - 3\n{music}\nmoon salutes, 2 each side - 5\n{sided}\nsavasana - 12\n"
     )
     assert of_lines(note, 2, 3, 4, 5, 6, 7) == [240, 180, 0, 300, seconds, 720]
+
+
+@pytest.mark.parametrize(
+    "after", ["rebound 1'", "rebound on back 1 min", "counterpose: tabletop 1 min", "rest on belly 60 s"]
+)
+def test_what_has_its_own_minutes_below_a_pose_follows_it(after: str) -> None:
+    note = f"Yin 30 min\n1) Butterfly 5'\n   {after}\n2) Sphinx 3'\n   {after}\n3) Savasana 8'\n"
+    assert of_lines(note, 2, 3, 4, 5, 6) == [300, 60, 180, 60, 480]
