@@ -1,11 +1,12 @@
 /* Earlier versions of the class: when, what in them is otherwise, and one press to bring one back. */
 
-import {act, button, fill, get, h, Refused, state} from "./tools.js";
+import {act, asking, button, fill, h, Refused, state} from "./tools.js";
 import {say} from "./say.js";
 
 const list = h("ul", {class: "plain", id: "versions"});
 export const earlier = h("details", {id: "earlier", ontoggle: () => { if (earlier.open) offer(); }}, h("summary", {"data-key": "earlier"}, "Earlier versions"), list);
 
+const ask = asking();
 let keepTyped = async () => true;
 
 /* `save` keeps what was typed first. */
@@ -16,12 +17,14 @@ export function showEarlier(save) {
 }
 
 async function offer() {
-  let found;
-  try { found = (await get("/versions")).versions; } catch (problem) {
+  let answer;
+  try { answer = await ask("/versions"); } catch (problem) {
     if (!(problem instanceof Refused)) throw problem;
     say(problem.message, {grave: true});
     return;
   }
+  if (!answer) return; // asked once more meanwhile
+  const found = answer.versions;
   fill(list, found.length ? found.map((each) => h("li", {}, when(each.kept) + ", " + what(each) + " ",
     button("Bring it back", () => bringBack(each), {class: "small", "data-key": "version-" + each.id})))
     : h("li", {}, "None yet. Before you change a class much, it is kept here as it was."));
