@@ -723,3 +723,10 @@ def test_numbers_behind_dashes_that_make_the_class_are_minutes(sided: str, secon
 def test_what_has_its_own_minutes_below_a_pose_follows_it(after: str) -> None:
     note = f"Yin 30 min\n1) Butterfly 5'\n   {after}\n2) Sphinx 3'\n   {after}\n3) Savasana 8'\n"
     assert of_lines(note, 2, 3, 4, 5, 6) == [300, 60, 180, 60, 480]
+
+
+@pytest.mark.parametrize("first", ["sit, eyes closed", "lie down", "seated, hands on belly", "stand, feel your feet"])
+@pytest.mark.parametrize("heading", ["ARRIVE (5 min)", "ARRIVING (5 min)", "WARM UP (5 min)"])
+def test_how_a_part_begins_is_done_in_its_minutes(heading: str, first: str) -> None:
+    note = f"Class 60 min\n\n{heading}\n{first}\nneck rolls\n\nFLOW\nsun A x4\nsavasana 5 min\n"
+    assert of_lines(note, 3, 4, 5, 9) == [300, 0, 0, 300]

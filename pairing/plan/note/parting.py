@@ -134,7 +134,7 @@ def is_loose_heading(reading: Reading, line: Line, at: int) -> Loose | None:
         return None
     below = reading.lines[at + 1] if at + 1 < len(reading.lines) else None
     tokens = reading.tokens_of(line)
-    if not might_head(line, tokens, below) or _is_timed_pause(tokens):
+    if not might_head(line, tokens, below) or _is_timed_pause(tokens) or _opens_block(reading, line):
         return None
     return loose_heading(line, tokens, below, told_below(reading, at))
 
@@ -147,7 +147,8 @@ def told_below(reading: Reading, at: int) -> float | None:
         tokens = reading.tokens_of(line)
         if line.form in ("heading", "rule", "remark") or (seen and line.first):
             break
-        if _may_open(line, tokens, behind) or any(map(_is_rest, tokens)):
+        ends = _may_open(line, tokens, behind) or any(map(_is_rest, tokens))
+        if ends and (seen or not begins_part(reading, line)):
             break
         seen += 1
         flat = [token for outer in tokens for token in (outer, *outer.inner)]
@@ -156,6 +157,21 @@ def told_below(reading: Reading, at: int) -> float | None:
     if seen > 1 and sided >= LEAST_SIDED * seen:
         return math.inf  # what is done on both sides is done for its own time
     return told_s if seen else None
+
+
+def begins_part(reading: Reading, line: Line) -> bool:
+    """ "lie down", "sit, eyes closed", right below a heading: how it begins, neither the rest nor a part of its own."""
+    tokens = reading.tokens_of(line)
+    plain = line.text[:1].islower() and not (line.first or line.bold or line.text.endswith(":"))
+    rests = bool(reading.items) and any(map(_is_rest, tokens))  # who lies down at first doesn't rest yet
+    return plain and not rests and not any(is_size(token) or token.says("sides") for token in tokens)
+
+
+def _opens_block(reading: Reading, line: Line) -> bool:
+    """Whether it is the first line below a heading whose minutes hold what is below."""
+    opened = reading.stack[-1] if reading.stack else None
+    loose = reading.loose.get(opened.line.number) if opened else None
+    return bool(opened and loose and loose.block and not opened.parts) and begins_part(reading, line)
 
 
 def _is_rest(token: Token) -> bool:
