@@ -730,3 +730,20 @@ def test_what_has_its_own_minutes_below_a_pose_follows_it(after: str) -> None:
 def test_how_a_part_begins_is_done_in_its_minutes(heading: str, first: str) -> None:
     note = f"Class 60 min\n\n{heading}\n{first}\nneck rolls\n\nFLOW\nsun A x4\nsavasana 5 min\n"
     assert of_lines(note, 3, 4, 5, 9) == [300, 0, 0, 300]
+
+
+@pytest.mark.parametrize(
+    "how", ["last one 1 breath per move", "the last one 1 breath a move", "first one 2 breaths each"]
+)
+def test_how_one_of_several_is_done_is_no_length_of_all(how: str) -> None:
+    head = "Class 60 min\ncat cow x8\n"
+    assert of_lines(f"{head}sun B x3, {how}\nsavasana 5 min\n", 3) == of_lines(f"{head}sun B x3\nsavasana 5 min\n", 3)
+
+
+@pytest.mark.parametrize(
+    "rest",
+    ["SAVASANA 8 (last 2 min silence, bell)", "savasana 8 (last 2 min silent)", "Savasana 8 min (last 2 min silence)"],
+)
+def test_a_silence_in_the_bracket_of_a_rest_is_one(rest: str) -> None:
+    plan = read_plan(f"Class 60 min\ncat cow x8\nsun A x4\n{rest}\n")
+    assert [part.wishes.silent_last_s for part in plan.sections[-1].parts] == [120.0]

@@ -94,6 +94,7 @@ def _aside(token: Token, chunks: list[Chunk], line: Line) -> None:
     if inner and all(part.says("music") for part in inner) and " " in token.text:
         for part in inner:
             line.wishes = wished(line.wishes, part)
+    line.wishes = _silent_at_the_end(line.wishes, inner)
     if _parts_count(inner, chunks):
         line.notes.append(token.text)
         return
@@ -117,6 +118,13 @@ def _aside(token: Token, chunks: list[Chunk], line: Line) -> None:
         line.notes.append(" ".join(part.text for part in inner[len(sizes) :]))
     elif token.text:
         line.notes.append(token.text)
+
+
+def _silent_at_the_end(wishes: Wishes, inner: Sequence[Token]) -> Wishes:
+    """ "Savasana 8 (last 2 min silence, bell)": a wish for the music, however else the line is read."""
+    lengths = [part.length for part in inner if part.kind == "length" and part.unit == "seconds"]
+    ends = any(part.says("how.last") for part in inner) and any(part.says("once.silence") for part in inner)
+    return replace(wishes, silent_last_s=lengths[0].likely) if ends and len(lengths) == 1 else wishes
 
 
 def _parts_count(inner: Sequence[Token], chunks: Sequence[Chunk]) -> bool:

@@ -70,7 +70,8 @@ def _tells_some(tokens: list[Token], line: Line) -> bool:
     """ "Sun A x4, first 2 slow", "the last one fast": how some of those that are counted before it are done."""
     counted = bool(line.moves[-1].amount.times or line.moves[-1].amount.numbers)
     some = any(token.says("how.first", "how.last") for token in tokens)
-    done = any(token.kind in ("pose", "length", "times", "counts") or token.says("how.hold") for token in tokens)
+    kinds = ("pose", "length", "times", "counts")
+    done = any((token.kind in kinds and token.unit != "breaths") or token.says("how.hold") for token in tokens)
     return counted and some and not done
 
 

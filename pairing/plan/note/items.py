@@ -95,7 +95,7 @@ def _rather_from_tokens(reading: Reading, line: Line, strict: Result) -> bool:
     element, tokens = strict.element, reading.tokens_of(line)
     if element is None or element.what != "pose":
         return False
-    if any(token.says("again.same") for token in tokens):
+    if any(token.says("again.same") for token in tokens) or _tells_how_one_is_done(tokens):
         return True
     both = any(opened.said.each_side for opened in reading.stack)
     left = reading.left_over = left_over(tokens, (element,), reading.table, both_sides=both)
@@ -104,6 +104,13 @@ def _rather_from_tokens(reading: Reading, line: Line, strict: Result) -> bool:
     around = reading.around(line)
     parts = parts_of(line_of(tokens, around), Place(line.number, line.column()), around)
     return bool(parts) and left_over(tokens, parts, reading.table, both_sides=both) < left - LEFT_OVER
+
+
+def _tells_how_one_is_done(tokens: Sequence[Token]) -> bool:
+    """ "Sun B x3, last one 1 breath per move": the length is none of all of them."""
+    at = next((at for at, token in enumerate(tokens) if token.says("how.last", "how.first")), len(tokens))
+    counted = any(token.kind == "times" for token in tokens[:at])
+    return counted and any(token.kind == "length" and token.unit == "breaths" for token in tokens[at:])
 
 
 def _is_end(reading: Reading, line: Line) -> bool:
