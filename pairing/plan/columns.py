@@ -33,6 +33,8 @@ class Columns:
     places: Mapping[str, int]  # of "pose", "section", "side", "start", "end", "notes"
     lengths: tuple[tuple[int, Unit], ...]  # places and units of bare numbers; there may be several
     others: tuple[tuple[int, str], ...]  # places and names of those that nothing is known of
+    counted: bool = False  # the first one counts the rows
+    of_one_side: bool = False  # lengths are those of one side: "hold (per side)"
 
     def cell(self, row: Sequence[str], name: str) -> str:
         """Give what a row holds in a column; "" where there is none."""
@@ -61,7 +63,16 @@ def columns_of(rows: Sequence[Sequence[str]], lexicon: Lexicon) -> Columns:
             others.append((at, name))
     width = max(map(len, rows))
     others += [(at, "") for at in range(len(header), width)]
-    return Columns(places, tuple(lengths), tuple(others))
+    held = any(_is_of_one_side(header[at], lexicon) for at, _ in lengths)
+    return Columns(places, tuple(lengths), tuple(others), key(header[0]) in _RUNNING, held)
+
+
+def _is_of_one_side(name: str, lexicon: Lexicon) -> bool:
+    words = spelled(name)
+    pairs = [words[at : at + 2] for at in range(len(words) - 1)]
+    return any(lexicon.has(word, "how.hold") for word in ((word,) for word in words)) or any(
+        lexicon.has(pair, "sides.each") for pair in pairs
+    )
 
 
 def _what(name: str, lexicon: Lexicon, cells: Sequence[str], known: Mapping[str, int]) -> str | None:

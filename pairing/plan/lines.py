@@ -75,7 +75,7 @@ def _plain(raw: str) -> str:
 def _line(number: int, raw: str, plain: str, below: str, *, first: bool) -> Line:
     heading = _HEADING.match(plain)
     if heading and heading[2]:
-        return Line(number, raw, "heading", len(heading[1]), _unmarked(heading[2]).rstrip(" :"))
+        return Line(number, raw, "heading", len(heading[1]), _unmarked(heading[2]).rstrip(" :"), first=first)
     drawn = has_pictures(plain)
     if not (_WORD.search(plain) or drawn) or ("|" in plain and _TABLE_RULE.fullmatch(below)):
         return Line(number, raw, "rule", 0, plain.strip())

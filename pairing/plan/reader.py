@@ -13,6 +13,7 @@ from pairing.plan.fronts import Front
 from pairing.plan.groups import Groups
 from pairing.plan.language import Lexicon
 from pairing.plan.lines import Line
+from pairing.plan.note.beside import stands_before, stands_behind
 from pairing.plan.note.items import read_item
 from pairing.plan.note.nested import nested_heading
 from pairing.plan.note.outside import (
@@ -69,6 +70,7 @@ def read_lines(
         rows: those that are rows of a table.
         style: the style its first lines name.
     """
+    lines = [replace(line, form="text") if line.number in rows else line for line in lines]
     bare = [replace(line, text=front[line.number].text, full="") if line.number in front else line for line in lines]
     reading = Reading(
         table,
@@ -117,6 +119,8 @@ def _read_free(reading: Reading, line: Line, at: int, front: Front | None) -> No
         remark(reading, line, line.text.strip("()[]{} "))
     elif is_plain_key(reading, line) or is_title(reading, line) or is_total(reading, line):
         return
+    elif stands_before(reading, line) or stands_behind(reading, line):
+        remark(reading, line)
     elif is_strict_heading(reading, line):
         open_heading(reading, line)
     elif not (_speaks_of_the_class(reading, line, front) or _is_for_oneself(reading, line)):

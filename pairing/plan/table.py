@@ -1,8 +1,9 @@
-"""A table, pasted into a note with its cells parted by tabs, or saved as CSV: what each of its rows says.
+"""A table, in a note with its cells parted by tabs or strokes, or saved as CSV: what each of its rows says.
 
 Starts and minutes are the truth of a table; a row of a total is a check.
 """
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
@@ -13,6 +14,8 @@ from pairing.plan.lines import Line
 from pairing.plan.words import parse_time_of_day
 
 LEAST_ROWS = 3  # of a table in a note; editorial
+LEAST_STROKES = 2  # between the cells of a row; editorial
+_EMPTY = re.compile(r"[-–—./]+")  # what stands in a cell that holds nothing
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +34,7 @@ class Row:
     start: str | None = None
     notes: str = ""
     others: str = ""  # cells of columns that nothing is known of, each with their name
+    number: int | None = None  # by which the table counts this row
 
     @property
     def text(self) -> str:
@@ -41,15 +45,33 @@ class Row:
 
 def table_rows(lines: Sequence[Line], lexicon: Lexicon) -> dict[int, Row]:
     """Give the rows of the table in a note by line number; none where it holds no table with a header."""
-    cells = {
+    tabbed = {
         line.number: [cell.strip() for cell in line.raw.split("\t")]
         for line in lines
         if "\t" in line.raw.strip("\t") or line.raw.count("\t") > 1
     }
+    return _named_rows(tabbed, lexicon, least=1) or _named_rows(_stroked(lines), lexicon, least=2)
+
+
+def _stroked(lines: Sequence[Line]) -> dict[int, list[str]]:
+    """The cells of lines such as "1 | child | 2 min | -"."""
+    found: dict[int, list[str]] = {}
+    for line in lines:
+        text = line.raw.strip()
+        text = text[1:].removesuffix("|") if text.startswith("|") else text
+        cells = [_EMPTY.sub("", cell) if _EMPTY.fullmatch(cell) else cell for cell in map(str.strip, text.split("|"))]
+        if len(cells) > LEAST_STROKES and any(cells):
+            found[line.number] = cells
+    return found
+
+
+def _named_rows(cells: dict[int, list[str]], lexicon: Lexicon, *, least: int) -> dict[int, Row]:
+    """The rows below a header that names the poses or the parts of a class, and so many columns at least."""
     if len(cells) < LEAST_ROWS:
         return {}
     columns = columns_of(list(cells.values()), lexicon)
-    if "pose" not in columns.places and "section" not in columns.places:
+    known = len(columns.places) + bool(columns.lengths)
+    if known < least or ("pose" not in columns.places and "section" not in columns.places):
         return {}
     return dict(zip(cells, rows_of(list(cells.values()), columns, lexicon), strict=True))
 
@@ -77,7 +99,8 @@ def _row(row: Sequence[str], columns: Columns, between_s: float | None, above: s
     counts = [(cell, unit) for cell, unit in told if length_s(cell, unit) is None]
     # "20 | 3" below "sec | reps" is 3 times 20 s; below "min | reps" the minutes hold all of it
     apart = bool(counts) and bool(times) and any(unit != "seconds" for _, unit, _ in times)
-    each = bool(counts) and bool(times) and not apart
+    whole = bool(times) and not columns.of_one_side
+    whole = whole and not (counts and not apart)
     part = columns.cell(row, "section")
     time = columns.cell(row, "start")
     others = [f"{name} {cell}".strip() for at, name in columns.others if (cell := cell_at(row, at))]
@@ -89,11 +112,12 @@ def _row(row: Sequence[str], columns: Columns, between_s: float | None, above: s
         amount=_typed([(cell, unit) for cell, unit, _ in times] if apart else told),
         counts=_typed(counts) if apart else "",
         side=columns.cell(row, "side"),
-        length_s=sum(seconds for _, _, seconds in times) if times and not each else between_s,
+        length_s=sum(seconds for _, _, seconds in times) if whole else between_s,
         by_starts_s=between_s,
         start=parse_time_of_day(time) if ":" in time and len(time) >= 5 else None,
         notes=columns.cell(row, "notes"),
         others="; ".join(others),
+        number=int(row[0]) if row and row[0].isdecimal() and columns.counted else None,
     )
 
 

@@ -39,10 +39,23 @@ def leaves_part(reading: Reading, line: Line) -> bool:
     if not (loose.both or opened.side):
         return False
     sided = any(token.says("sides.each") for token in sides_joined(reading.tokens_of(line)))
-    if line.first or (loose.both and sided) or _rests_behind_vinyasa(reading, line):
+    if line.first or (loose.both and sided and not says_both_itself(reading, opened)):
+        return True
+    if _rests_behind_vinyasa(reading, line):
         return True
     levels = [item for item in reading.items_here() if _is_level(reading, item.line)]
     return len(levels) > 1 and not _is_level(reading, line)
+
+
+def says_both_itself(reading: Reading, opened: Opened) -> bool:
+    """Whether the lines below a heading of both sides say so too: "R+L" in each row below "all right, then left"."""
+    items = reading.items_of.get(id(opened), [])
+    said = [any(map(_is_of_both, sides_joined(reading.tokens_of(item.line)))) for item in items if not item.is_repeat]
+    return bool(said) and 2 * sum(said) > len(said)
+
+
+def _is_of_both(token: Token) -> bool:
+    return token.says("sides.each")
 
 
 def _is_done_again(opened: Opened) -> bool:

@@ -16,6 +16,7 @@ from pairing.plan.line.parts import parts_of
 from pairing.plan.line.read import line_of
 from pairing.plan.lines import Line
 from pairing.plan.loose import SHORTEST_LOUD, Loose, loose_heading, might_head
+from pairing.plan.note.leaving import says_both_itself
 from pairing.plan.note.outside import note_slot
 from pairing.plan.note.partly import counted_s, lasting, placed, seconds
 from pairing.plan.note.state import Reading
@@ -251,7 +252,7 @@ def _finish(reading: Reading, opened: Opened) -> None:
         return
     place = Place(0)  # no line of its own asks for these passes
     parts = tuple(opened.parts)
-    if loose.both and parts:
+    if loose.both and parts and not says_both_itself(reading, opened):
         opened.parts[:] = on_side(parts, "right", reading.table)
         opened.parts.extend(again(parts, place, reading.table, Reference(side="left")))
     if loose.again and opened.parts:

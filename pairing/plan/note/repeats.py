@@ -117,9 +117,11 @@ def _repeats_numbers(reading: Reading, line: Line) -> bool:
 
 
 def _number_of(reading: Reading, line: Line) -> int | None:
-    front = reading.front.get(line.number)
+    front, row = reading.front.get(line.number), reading.rows.get(line.number)
     if front is not None and front.number is not None:
         return front.number
+    if row is not None and row.number is not None:
+        return row.number
     marked = re.match(r"\s*\(?(\d{1,3})[.)]", line.raw)
     return int(marked[1]) if marked and line.form == "item" else None
 

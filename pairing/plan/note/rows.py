@@ -12,6 +12,7 @@ from pairing.plan.lines import Line
 from pairing.plan.note.adding import add_gap
 from pairing.plan.note.items import read_item
 from pairing.plan.note.parting import close_to
+from pairing.plan.note.repeats import is_reference
 from pairing.plan.note.state import Reading
 from pairing.plan.said import Said
 from pairing.plan.table import Row
@@ -50,6 +51,8 @@ def read_row(reading: Reading, line: Line, row: Row) -> None:
     reading.scanned[line.number] = reading.scanner.scan(text)
     if not text:
         add_gap(reading, typed, Said_line(), front, []) if front else reading.said(line, "an empty row")
+        return
+    if front is None and is_reference(reading, typed):
         return
     read_item(reading, typed, front)
     notes = reading.scanner.scan(row.notes)

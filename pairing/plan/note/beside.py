@@ -1,0 +1,77 @@
+"""Lines that stand before the class or behind it: props and plans below the title, errands behind the closing rest.
+
+A teacher puts what is only to be remembered right below the title, apart from the class by a blank line, and at the
+end. Neither place makes a note of a line that tells a time or how often something is done.
+"""
+
+import itertools
+from collections.abc import Sequence
+
+from pairing.plan.line.chunks import is_size
+from pairing.plan.lines import Line
+from pairing.plan.note.state import Reading
+from pairing.plan.tokens import Token
+
+MOST_BEFORE = 4  # lines below a title, apart from the class; editorial
+LEAST_OF_CLASS = 2  # times as many stand below these; editorial
+MOST_NAMED = 0.5  # of the letters of such a line are names of poses; editorial
+LEAST_STRANGE = 0.6  # of the letters of a line behind the rest are of words that nothing knows; editorial
+LEAST_WORDS = 4  # of such a line; editorial
+_ACTS = ("once.say", "once.silence", "once.pause", "moves.counted")
+_COUNTED = ("counts", "pulses", "pair", "chain")
+
+
+def stands_before(reading: Reading, line: Line) -> bool:
+    """Whether a line below the title, with a blank line between it and the class, does nothing of the class."""
+    if reading.has_signs or reading.title is None or reading.items or line.number in reading.front:
+        return False
+    block = list(itertools.takewhile(lambda each: each is reading.lines[0] or not each.first, reading.lines))
+    small = 1 < len(block) <= 1 + MOST_BEFORE and len(block) * (1 + LEAST_OF_CLASS) <= len(reading.lines)
+    return small and reading.places[line.number] < len(block) and not _is_done(reading.tokens_of(line), line)
+
+
+def stands_behind(reading: Reading, line: Line) -> bool:
+    """Whether a line behind the closing rest does nothing of the class: it stands apart, or says hardly a known word."""
+    if reading.has_signs or not reading.rested or line.number in reading.front or line.number in reading.rows:
+        return False
+    tokens = reading.tokens_of(line)
+    if _is_done(tokens, line) or _closes(tokens):
+        return False
+    block = _block_of(reading, line)
+    apart = block[0].first and not any(item.line in block for item in reading.items)
+    last = block[-1] is reading.lines[-1]
+    strange = _share(tokens, "unknown") >= LEAST_STRANGE and len(line.text.split()) >= LEAST_WORDS
+    return (apart and last) or (strange and not any(token.kind == "pose" for token in tokens))
+
+
+def _block_of(reading: Reading, line: Line) -> list[Line]:
+    """The lines between two blank ones that a line stands among."""
+    at = reading.places[line.number]
+    while at > 0 and not reading.lines[at].first:
+        at -= 1
+    behind = itertools.takewhile(lambda each: not each.first, reading.lines[at + 1 :])
+    return [reading.lines[at], *behind]
+
+
+def _is_done(tokens: Sequence[Token], line: Line) -> bool:
+    """Whether a line tells a time, or how often something is done; or is nothing but names of poses."""
+    plain = [token for token in tokens if token.kind != "mark"]
+    of_music = any(token.says("music") for token in plain)
+    timed = any(token.kind in _COUNTED or (token.kind == "length" and not of_music) for token in plain)
+    counted = any(_is_counted(one, other) or _is_counted(other, one) for one, other in itertools.pairwise(plain))
+    begins = bool(plain) and plain[0].says("kinds") and not plain[0].says("kinds.peak") and any(map(is_size, plain))
+    return timed or counted or begins or line.form == "item" or _share(tokens, "pose") > MOST_NAMED
+
+
+def _is_counted(size: Token, name: Token) -> bool:
+    return is_size(size) and (name.kind == "pose" or name.says(*_ACTS))
+
+
+def _closes(tokens: Sequence[Token]) -> bool:
+    return any(token.says("kinds.closing", "once.greet", "once.bell", "once.silence", "once.say") for token in tokens)
+
+
+def _share(tokens: Sequence[Token], kind: str) -> float:
+    """How much of the letters of a line is in tokens of a kind."""
+    letters = [(token.kind, sum(map(str.isalpha, token.text))) for token in tokens]
+    return sum(count for found, count in letters if found == kind) / max(1, sum(count for _, count in letters))
