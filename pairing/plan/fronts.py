@@ -6,6 +6,7 @@ are minutes where together they make the class: "arrive (5)", "flow (40)", "sava
 """
 
 import itertools
+import math
 import re
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
@@ -17,6 +18,8 @@ FIRST_HOUR = 5  # of the day, for two times that make no list; editorial
 WHOLE = 0.05  # of the class: numbers that add up to it as closely as that are its minutes; editorial
 MOST_ENDS = 0.75  # of the lines have such a number; editorial
 HALF_DAY_S = 12 * 3600.0
+LONGEST_LAST_S = 1800.0  # from the last time of a clock to the end of the class; editorial
+SLACK_S = 60.0  # of the last time of a clock and the end of the class; editorial
 LONGEST_S = 5400.0  # of one line by the clock: what is longer is a slip; editorial
 
 _TIME = r"(?P<{0}h>\d{{1,2}})[:.h](?P<{0}m>\d\d)"
@@ -25,6 +28,8 @@ _CLOCK = re.compile(
     r"(?:\s*[:|\t–—-]+\s*|\s+)(?=\S)",
     re.IGNORECASE,
 )
+_BARE_TIME = re.compile(r"(?P<ah>[012]?\d)(?P<am>[0-5]\d)\s+(?=[^\W\d])")
+_INNER_TIME = re.compile(r"(?<![\d.:])(\d{1,2})[:.h](\d\d)(?![\d.:])")
 _SPAN = re.compile(
     r"[\[(]?(?P<from>\d{1,3})\s?['’′]?\s?(?:-|–|—|to)\s?(?P<to>\d{1,3})\s*(?:min(?:ute)?s?\b|['’′]|m\b)?\.?[\])]?\s*[:|\t–—-]?\s+(?=[^\d\s])",
     re.IGNORECASE,
@@ -57,6 +62,7 @@ class Front:
     start: str | None = None  # of the day, for the first line of a clock
     shown: str = ""
     number: int | None = None  # by which the note counts this line
+    over: bool = False  # at this time the class is over
 
 
 def fronts(lines: Sequence[Line], wholes: Collection[float] = ()) -> dict[int, Front]:
@@ -68,7 +74,7 @@ def fronts(lines: Sequence[Line], wholes: Collection[float] = ()) -> dict[int, F
     """
     plain = [line for line in lines if line.form in ("text", "item")]
     return (
-        _clock_times(plain)
+        _clock_times(plain, wholes)
         or _spans(plain)
         or _ends(plain, wholes)
         or _minutes_of_all(plain, wholes)
@@ -142,7 +148,7 @@ def _in_brackets(line: Line) -> bool:
     return line.text[:1] in "([{" and line.text[-1:] in ")]}"
 
 
-def _clock_times(lines: list[Line]) -> dict[int, Front]:
+def _clock_times(lines: list[Line], wholes: Collection[float]) -> dict[int, Front]:
     found = [(line, match) for line in lines if (match := _CLOCK.match(line.text))]
     if len(found) < LEAST:
         return _few(found)
@@ -152,14 +158,18 @@ def _clock_times(lines: list[Line]) -> dict[int, Front]:
         if all(a >= b for a, b in itertools.pairwise(starts)) and starts[0] <= 7200 * 60:
             return _countdown(found, [s / 60.0 if small > 4 else s for s in starts])
         return {}
+    found, starts = _with_bare_times(lines, found, starts)
     # "0:04" and "10:30" are hours and minutes, unless the list would last hours: then minutes and seconds
     hours = not (starts[0] == 0.0 and starts[-1] > 3 * 3600.0)
     scale = 1.0 if hours else 1 / 60.0
+    over = hours and any(abs(starts[-1] - starts[0] - whole) < SLACK_S for whole in wholes)
+    last = None if over or not hours else _end_of_last(found[-1], starts, wholes)
+    told_end = _INNER_TIME.search(found[-1][0].text, found[-1][1].end()) if last is not None else None
     result: dict[int, Front] = {}
     for at, (line, match) in enumerate(found):
-        end = 60.0 * (60 * int(match["bh"]) + int(match["bm"])) if match["bh"] else None
+        end = 60.0 * (60 * int(match["bh"]) + int(match["bm"])) if _has_end(match) else None
         end = end + HALF_DAY_S if end is not None and end < starts[at] else end
-        stop = end if end is not None else starts[at + 1] if at + 1 < len(starts) else None
+        stop = end if end is not None else starts[at + 1] if at + 1 < len(starts) else last
         length = (stop - starts[at]) * scale if stop is not None else None
         length = length if length is None or 0.0 <= length <= LONGEST_S else None
         start = (
@@ -167,8 +177,40 @@ def _clock_times(lines: list[Line]) -> dict[int, Front]:
             if at == 0 and hours and starts[0] >= 4 * 3600
             else None
         )
-        result[line.number] = Front(line.text[match.end() :], length, start, match.group().strip(" :|\t–—-"))
+        shown = _shown(match)
+        ends = over and at == len(found) - 1
+        cut = told_end.start() if told_end is not None and at == len(found) - 1 else None
+        result[line.number] = Front(line.text[match.end() : cut], length, start, shown, over=ends)
     return result
+
+
+def _has_end(match: re.Match[str]) -> bool:
+    return bool(match.groupdict().get("bh"))
+
+
+def _with_bare_times(
+    lines: list[Line], found: list[tuple[Line, re.Match[str]]], starts: list[float]
+) -> tuple[list[tuple[Line, re.Match[str]]], list[float]]:
+    """Add "1914" among "19.02" and "19.18": a time whose sign was forgotten."""
+    known = {line.number: start for (line, _), start in zip(found, starts, strict=True)}
+    bare = {line.number: match for line in lines if line.number not in known and (match := _BARE_TIME.match(line.text))}
+    for number, match in bare.items():
+        start = 60.0 * (60 * int(match["ah"]) + int(match["am"]))
+        before = max((known[other] for other in known if other < number), default=math.inf)
+        behind = min((known[other] for other in known if other > number), default=-math.inf)
+        if before < start < behind:
+            found = [*found, (next(line for line in lines if line.number == number), match)]
+            starts = [*starts, start]
+    together = sorted(zip(found, starts, strict=True), key=lambda each: each[0][0].number)
+    return [each for each, _ in together], [start for _, start in together]
+
+
+def _end_of_last(last: tuple[Line, re.Match[str]], starts: Sequence[float], wholes: Collection[float]) -> float | None:
+    """When the last line of a clock ends: at the time it tells itself, else with the class."""
+    line, match = last
+    inner = [60.0 * (60 * int(h) + int(m)) for h, m in _INNER_TIME.findall(line.text[match.end() :])]
+    ends = [*inner, *(starts[0] + whole for whole in wholes)]
+    return next((end for end in ends if 0.0 < end - starts[-1] <= LONGEST_LAST_S), None)
 
 
 def _past_noon(starts: list[float]) -> list[float]:
@@ -187,7 +229,7 @@ def _few(found: list[tuple[Line, re.Match[str]]]) -> dict[int, Front]:
         return {}
     start = f"{times[0][0]:02d}:{times[0][1]:02d}"
     return {
-        line.number: Front(line.text[match.end() :], None, start if at == 0 else None, match.group().strip(" :|\t–—-"))
+        line.number: Front(line.text[match.end() :], None, start if at == 0 else None, _shown(match))
         for at, (line, match) in enumerate(found)
     }
 
@@ -195,9 +237,13 @@ def _few(found: list[tuple[Line, re.Match[str]]]) -> dict[int, Front]:
 def _countdown(found: list[tuple[Line, re.Match[str]]], left: list[float]) -> dict[int, Front]:
     ends = [*left[1:], 0.0]
     return {
-        line.number: Front(line.text[match.end() :], here - end, None, match.group().strip(" :|\t–—-"))
+        line.number: Front(line.text[match.end() :], here - end, None, _shown(match), over=here == 0.0)
         for (line, match), here, end in zip(found, left, ends, strict=True)
     }
+
+
+def _shown(match: re.Match[str]) -> str:
+    return match.group().strip(" :|\t–—-")
 
 
 def _spans(lines: list[Line]) -> dict[int, Front]:
@@ -210,7 +256,7 @@ def _spans(lines: list[Line]) -> dict[int, Front]:
     if joined < 0.7 * (len(ends) - 1) or not all(a < b for a, b in ends):
         return {}
     return {
-        line.number: Front(line.text[match.end() :], 60.0 * (b - a), None, match.group().strip(" :|\t–—-"))
+        line.number: Front(line.text[match.end() :], 60.0 * (b - a), None, _shown(match))
         for (line, match), (a, b) in zip(found, ends, strict=True)
     }
 

@@ -12,7 +12,7 @@ from pairing.plan.line.chunks import is_size
 from pairing.plan.line.moves import Line as Said_line
 from pairing.plan.lines import Line
 from pairing.plan.note.outside import remark
-from pairing.plan.note.partly import Part, all_timed, complete, last_element, lasting
+from pairing.plan.note.partly import Part, all_timed, complete, last_element, lasting, told_s
 from pairing.plan.note.state import LONG_STYLES, Item, Reading
 from pairing.plan.refs import on_side
 from pairing.plan.said import Fault
@@ -21,6 +21,7 @@ from pairing.plan.tokens import Token
 from pairing.plan.write import write_element
 
 MOST_MINUTES = 20  # a bare number behind the name of a part of a class; editorial
+MUCH_LESS, LEAST_OWN_S = 0.25, 60.0  # told of the time up to the next line of a clock, it is no length; editorial
 LEAST_REST_S = 120.0  # of a closing rest; editorial
 
 
@@ -32,6 +33,8 @@ def add_parts(
     if group.side:
         parts = on_side(parts, group.side, reading.table)
     told = all_timed(parts) and any(map(_tells_time, reading.tokens_of(line)))
+    if front is not None and front.length_s and sum(map(told_s, parts)) < min(MUCH_LESS * front.length_s, LEAST_OWN_S):
+        told = False  # "5:30 lying down, 4 ct in, 6 ct out", up to 5:35
     if front is not None and front.length_s and (line.number in reading.rows or not told):
         minutes = Length("seconds", front.length_s, front.length_s, front.length_s)
         parts = lasting(parts, minutes, line)

@@ -14,10 +14,11 @@ from pairing.plan.tokens import Token
 
 MOST_BEFORE = 4  # lines below a title, apart from the class; editorial
 LEAST_OF_CLASS = 2  # times as many stand below these; editorial
-MOST_NAMED = 0.5  # of the letters of such a line are names of poses; editorial
+MOST_NAMED = 0.6  # of the letters of such a line are names of poses; editorial
 LEAST_STRANGE = 0.6  # of the letters of a line behind the rest are of words that nothing knows; editorial
 LEAST_WORDS = 4  # of such a line; editorial
 _ACTS = ("once.say", "once.silence", "once.pause", "moves.counted")
+_DASHES = ("-", "—", ":")
 _COUNTED = ("counts", "pulses", "pair", "chain")
 
 
@@ -32,10 +33,10 @@ def stands_before(reading: Reading, line: Line) -> bool:
 
 def stands_behind(reading: Reading, line: Line) -> bool:
     """Whether a line behind the closing rest does nothing of the class: it stands apart, or says hardly a known word."""
-    if reading.has_signs or not reading.rested or line.number in reading.front or line.number in reading.rows:
+    if reading.has_signs or not (reading.rested or reading.ended) or line.number in reading.front or line.number in reading.rows:
         return False
     tokens = reading.tokens_of(line)
-    if _is_done(tokens, line) or _closes(tokens):
+    if _is_done(tokens, line) or (_closes(tokens) and not reading.ended):
         return False
     block = _block_of(reading, line)
     apart = block[0].first and not any(item.line in block for item in reading.items)
@@ -58,7 +59,8 @@ def _is_done(tokens: Sequence[Token], line: Line) -> bool:
     plain = [token for token in tokens if token.kind != "mark"]
     of_music = any(token.says("music") for token in plain)
     timed = any(token.kind in _COUNTED or (token.kind == "length" and not of_music) for token in plain)
-    counted = any(_is_counted(one, other) or _is_counted(other, one) for one, other in itertools.pairwise(plain))
+    beside = itertools.pairwise(token for token in tokens if token.text not in _DASHES)
+    counted = any(_is_counted(one, other) or _is_counted(other, one) for one, other in beside)
     begins = bool(plain) and plain[0].says("kinds") and not plain[0].says("kinds.peak") and any(map(is_size, plain))
     return timed or counted or begins or line.form == "item" or _share(tokens, "pose") > MOST_NAMED
 

@@ -52,7 +52,7 @@ def read_item(reading: Reading, line: Line, front: Front | None) -> None:
     """Read a line that does something."""
     if leaves_part(reading, line):
         close_to(reading, to_level=2)
-    if front is not None and front.length_s is None and front.shown and _is_end(reading, line):
+    if front is not None and (front.over or (front.length_s is None and front.shown and _is_end(reading, line))):
         reading.ended = True
         reading.said(line, "the end of the class")
         return

@@ -85,6 +85,13 @@ def _without_length(part: Part) -> Part:
     return replace(part, length=None, times=None)
 
 
+def without_minutes(part: Part) -> Part:
+    """Give a part that shares the minutes of one around it; a length in seconds was its share of the line's minutes."""
+    if isinstance(part, Group):
+        return replace(part, minutes=None, parts=tuple(map(without_minutes, part.parts)))
+    return replace(part, length=None) if part.length is not None and part.length.unit == "seconds" else part
+
+
 def complete(parts: tuple[Part, ...], table: PoseTable) -> bool:
     """Whether a line leaves no side open: it has none, or both."""
     sided = False

@@ -67,6 +67,9 @@ def _is_below(line: Line, above: Line) -> bool:
 
 def _signs(reading: Reading, line: Line, echo: Echo, setting: Setting) -> Counter[str]:
     tokens = reading.tokens_of(line)
+    front = reading.front.get(line.number)
+    if echo.what != "line" and front is not None and front.length_s:
+        return Counter()  # a clock tells how long it takes
     if echo.what == "heading":
         loose = reading.loose[line.number]
         lengths = [length.likely for length in (loose.minutes, loose.told, loose.between) if length]

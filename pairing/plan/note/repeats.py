@@ -10,9 +10,10 @@ from pairing.plan.headings import Opened
 from pairing.plan.language import spelled
 from pairing.plan.line.amounts import exactly
 from pairing.plan.line.moves import LINE_GROUP
+from pairing.plan.line.sides import sides_joined
 from pairing.plan.lines import Line
 from pairing.plan.note.adding import speaks_of_others
-from pairing.plan.note.partly import Part, elements, lasting
+from pairing.plan.note.partly import Part, elements, lasting, without_minutes
 from pairing.plan.note.state import Item, Reading
 from pairing.plan.refs import Reference, again, by_numbers, on_side, reference, up_to_addition
 from pairing.plan.tokens import Token
@@ -70,15 +71,15 @@ def _is_right_at_first(reading: Reading, line: Line, asked: Reference) -> bool:
     below = reading.lines[at] if at < len(reading.lines) else None
     plain = asked.side == "right" and all(token.says("sides") for token in reading.tokens_of(line))
     sided = any(
-        token.says("sides.right", "sides.left") for item in reading.items_here() for token in _flat(reading, item)
+        token.says("sides.right", "sides.left") for item in reading.items_here() for token in _flat(reading, item.line)
     )
     goes_on = below is not None and not below.first and below.form in ("text", "item")
     opened = reading.stack[-1] if reading.stack else None
     return plain and goes_on and opened is not None and opened.side is None and not sided
 
 
-def _flat(reading: Reading, item: Item) -> list[Token]:
-    return [part for token in reading.tokens_of(item.line) for part in (token, *token.inner)]
+def _flat(reading: Reading, line: Line) -> list[Token]:
+    return [part for token in reading.tokens_of(line) for part in (token, *token.inner)]
 
 
 def _says_same_again(reading: Reading, line: Line) -> bool:
@@ -170,6 +171,8 @@ def _meant_parts(reading: Reading, asked: Reference, line: Line) -> tuple[Opened
     """The parts that a reference means: first and last in those of the open part."""
     opened = reading.stack[-1]
     items = reading.items_here()
+    if _means_line_above(reading, line):
+        return opened, items[-1].first, items[-1].last
     if not (asked.other or asked.side) and reading.again_means and reading.again_means[0] is opened:
         return reading.again_means
     if asked.whole or asked.back_down or line.number in reading.loose or _by_name(reading, asked):
@@ -182,6 +185,17 @@ def _meant_parts(reading: Reading, asked: Reference, line: Line) -> tuple[Opened
         since = [at for at, item in enumerate(items) if item.is_repeat or item.first < opened.side_from]
         return opened, items[min(max(since, default=-1) + 1, len(items) - 1)].first, last.last
     return opened, _start_of_side(reading, items), last.last
+
+
+def _means_line_above(reading: Reading, line: Line) -> bool:
+    """ "6.33 same again x2", "   then quicker" below "6.28 flow": what a line of a clock does, and no more."""
+    last = reading.items_here()[-1]
+    sides = sides_joined(_flat(reading, line))
+    if last.is_repeat or any(token.says("sides.right", "sides.left", "sides.other") for token in sides):
+        return False
+    own, above = reading.front.get(line.number), reading.front.get(last.line.number)
+    timed = above is not None and above.length_s is not None and last.line.number not in reading.rows
+    return timed and ((own is not None and own.length_s is not None) or line.level > last.line.level)
 
 
 def _first_named(items: list[Item], side: Side) -> Item | None:
@@ -257,7 +271,11 @@ def _repeat_lines(reading: Reading, line: Line, asked: Reference, opened: Opened
     front = reading.front.get(line.number)
     if front is not None and front.length_s and done:  # "20' (left)"
         done = lasting(done, exactly("seconds", front.length_s), line)
-    opened.parts.extend(done)
+    if front is None and _means_line_above(reading, line):
+        _share_minutes(reading, opened, done)
+        start -= 1
+    else:
+        opened.parts.extend(done)
     opened.side = None if other else opened.side
     reading.keep(Item(line, opened, start, len(opened.parts), complete=True, is_repeat=True))
     if not reading.again_means or reading.again_means[0] is not opened:
@@ -268,6 +286,17 @@ def _repeat_lines(reading: Reading, line: Line, asked: Reference, opened: Opened
         reading.other_side.update(covered)
     if opened.closed_by:
         opened.closed_by = None
+
+
+def _share_minutes(reading: Reading, opened: Opened, done: Sequence[Part]) -> None:
+    """Let what a line of a clock does, and what is done of it once more, take the time up to the next line."""
+    above = reading.items_here()[-1]
+    length_s = reading.front[above.line.number].length_s or 0.0
+    once = [without_minutes(part) for part in opened.parts[above.first : above.last]]
+    parts = (*once, *(without_minutes(part) for part in done))
+    group = Group(LINE_GROUP, Place(above.line.number), parts, minutes=exactly("seconds", length_s))
+    opened.parts[above.first : above.last] = [group]
+    above.last = above.first + 1
 
 
 def _missing_side(reading: Reading, parts: Sequence[Part]) -> Side | None:
