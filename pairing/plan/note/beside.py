@@ -32,8 +32,13 @@ def stands_before(reading: Reading, line: Line) -> bool:
 
 
 def stands_behind(reading: Reading, line: Line) -> bool:
-    """Whether a line behind the closing rest does nothing of the class: it stands apart, or says hardly a known word."""
-    if reading.has_signs or not (reading.rested or reading.ended) or line.number in reading.front or line.number in reading.rows:
+    """Whether a line behind the closing rest is none of the class: it stands apart, or has hardly a known word."""
+    if (
+        reading.has_signs
+        or not (reading.rested or reading.ended)
+        or line.number in reading.front
+        or line.number in reading.rows
+    ):
         return False
     tokens = reading.tokens_of(line)
     if _is_done(tokens, line) or (_closes(tokens) and not reading.ended):
