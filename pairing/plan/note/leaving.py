@@ -28,7 +28,9 @@ def leaves_part(reading: Reading, line: Line) -> bool:
         return line.level <= opened.line.level
     if not opened.parts:
         return False
-    if loose.block and (line.first or _ends_list(reading, line) or _is_closing_rest(reading, line)):
+    if loose.block and (line.first or _ends_list(reading, line)):
+        return True
+    if (loose.block or loose.both or opened.side or loose.rounds > 1) and _is_closing_rest(reading, line):
         return True
     if _is_numbered(opened.line) and _is_numbered(line) and not _is_numbered(reading.items_here()[0].line):
         return True
