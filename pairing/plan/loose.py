@@ -410,6 +410,8 @@ def _sides(said: _Remainder, flat: Sequence[Token]) -> None:
     right = any(token.says("sides.right") for token in flat)
     left = any(token.says("sides.left") for token in flat)
     each = any(token.says("sides.each") for token in flat)
+    within = any(one.says("join.each") and other.says("how.round") for one, other in itertools.pairwise(flat))
+    right, left, each = (said_so and not within for said_so in (right, left, each))  # "both sides inside each round"
     said.both, said.each = each or (right and left), is_each_time(flat)
     said.side = None if said.both else "right" if right else "left" if left else None
     said.says = "first right, then left" if said.both else f"on the {said.side}" if said.side else ""

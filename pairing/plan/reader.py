@@ -39,6 +39,7 @@ from pairing.plan.note.parting import (
 )
 from pairing.plan.note.questions import ask_what_is_unsure
 from pairing.plan.note.repeats import is_reference, is_rounds
+from pairing.plan.note.rests import is_rest_between
 from pairing.plan.note.rows import read_row
 from pairing.plan.note.state import Echo, Reading
 from pairing.plan.poses import PoseTable
@@ -115,6 +116,8 @@ def _read(reading: Reading, at: int) -> None:
 def _read_free(reading: Reading, line: Line, at: int, front: Front | None) -> None:
     if is_underlined_heading(reading, line):
         open_heading(reading, line)
+    elif is_rest_between(reading, line):
+        return
     elif is_inert(line) and not (front is not None and front.length_s):  # "20' (left)" takes its time
         remark(reading, line, line.text.strip("()[]{} "))
     elif is_plain_key(reading, line) or is_title(reading, line) or is_total(reading, line):

@@ -67,7 +67,7 @@ def add_gap(reading: Reading, line: Line, said: Said_line, front: Front | None, 
         length is not None
         and not said.notes
         and not _letters(line.text, said)
-        and not group.parts
+        and not (group.parts or group.unnamed)
         and group.said.length is None
     ):
         group.said.length = length
@@ -84,7 +84,8 @@ def add_gap(reading: Reading, line: Line, said: Said_line, front: Front | None, 
         minutes = kind is not None and high <= MOST_MINUTES  # "relaxation 8"
         if (reading.style in LONG_STYLES and high < 30) or minutes or reading.counts_minutes():
             length = Length("seconds", 30 * (low + high), 60 * low, 60 * high)
-    if kind is Kind.REST and length is not None and _rests_short(reading, length):
+    off = any(token.says("intervals.rest") for token in reading.tokens_of(line))  # "1 min off"
+    if (kind is Kind.REST or off) and length is not None and _rests_short(reading, length):
         element = Element("pause", name, Place(line.number, line.column()), length=length)
         add_parts(reading, line, (element,), front, sure=True)
         return

@@ -134,10 +134,19 @@ def is_loose_heading(reading: Reading, line: Line, at: int) -> Loose | None:
     if front and front.length_s and (next_line == 0 or next_line in reading.front):
         return None
     below = reading.lines[at + 1] if at + 1 < len(reading.lines) else None
+    if line.part and (named := _named_part(reading, line, at)):
+        return named
     tokens = reading.tokens_of(line)
     if not might_head(line, tokens, below) or _is_timed_pause(tokens) or _opens_block(reading, line):
         return None
     return loose_heading(line, tokens, below, told_below(reading, at))
+
+
+def _named_part(reading: Reading, line: Line, at: int) -> Loose | None:
+    """ "A) 2 rounds", "B - 40s work 20s change, x2": a part that a letter names."""
+    named = replace(line, text=f"Part {line.part} - {line.text}", form="text", bold=True)
+    below = reading.lines[at + 1] if at + 1 < len(reading.lines) else None
+    return loose_heading(named, reading.scanner.scan(named.text), below, told_below(reading, at))
 
 
 def told_below(reading: Reading, at: int) -> float | None:

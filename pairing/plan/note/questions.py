@@ -89,7 +89,7 @@ def _signs(reading: Reading, line: Line, echo: Echo, setting: Setting) -> Counte
 
 def _is_plain(line: Line) -> bool:
     """Whether nothing but its words says that a line is a heading: "suns 5 rounds"."""
-    return not (line.bold or line.text.isupper() or line.text.endswith(":") or "(" in line.text)
+    return not (line.bold or line.part or line.text.isupper() or line.text.endswith(":") or "(" in line.text)
 
 
 def _tell_sides(reading: Reading) -> bool:
