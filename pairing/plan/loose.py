@@ -76,11 +76,12 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
         return None  # "seal 2": a pose and its number
     if not loud and len(head) == 1 and head[0].match is not None and _minutes_s(rest) <= LONGEST_SEAT_S:
         return None  # "sit 2 min"
-    if not loud and _is_counted_pose(head, rest):
+    if not loud and (_is_counted_pose(head, rest) or _counts_itself(head, rest)):
         return None  # "suns 5 rounds"
     heads = heads_items(line, tokens, below)
     apart = _stands_apart(line, below) and not any(map(is_size, tokens))
-    if not (heads or apart or _may_head(head, loud=loud or _all_of_it(rest), bare=not rest)) or (
+    warms = not rest and _warms_up(head)
+    if not (heads or apart or warms or _may_head(head, loud=loud or _all_of_it(rest), bare=not rest)) or (
         below is None and told_s is None and not line.text.endswith(":") and not loud
     ):
         return None
@@ -91,7 +92,9 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
     bullets = _lists(line, below) and loud and kind is not None
     named = any(token.kind == "pose" and not token.picture for token in head) and not (heads or _all_of_it(rest))
     placed = said.both and not any(map(is_size, tokens)) and all(map(_is_no_side, head))  # "De pie - lado D y lado I"
-    stretches = loud and kind in (Kind.WARM_UP, Kind.COOL_DOWN) and all(token.says("kinds") for token in head)
+    parts = all(token.says("kinds") for token in head)
+    stretches = (loud and kind in (Kind.WARM_UP, Kind.COOL_DOWN) and parts) or (line.bold and parts)
+    placed = placed or warms
     if (
         named
         and not (bullets or stretches or placed)
@@ -170,6 +173,23 @@ def _is_counted_pose(head: Sequence[Token], rest: Sequence[Token]) -> bool:
     counted = any(token.kind == "times" for token in rest)
     alone = len(rest) == 1 and all(token.match is not None for token in head)
     return counted and (alone or head[0].kind == "pose")  # "surya namaskar clásico, 4 vueltas (2 lentas)"
+
+
+def _warms_up(head: Sequence[Token]) -> bool:
+    """ "Calentar de pie", "warm up standing": a part by its kind, and where it is done."""
+    kinds = all(token.says("kinds") for token in head)
+    return kinds and head[0].match is None and head[0].says("kinds.warm-up", "kinds.cool-down")
+
+
+def _counts_itself(head: Sequence[Token], rest: Sequence[Token]) -> bool:
+    """Whether numbers belong to what is done: "sit 2 silent", "pulse 16", "sit, 1 om", not to a name: "flow 2"."""
+    for before, number in itertools.pairwise(head):
+        named = before.says("kinds", "columns.section", "how.round", "units.rounds", "top.class")
+        named = named and before.match is None and (len(head) == 2 or not before.says("kinds.floor"))
+        if number.kind == "number" and not named:
+            return True
+    behind = any(token.kind == "number" for token in rest[:-1]) and _intervals(rest) is None
+    return behind or head[0].says("units.pulses")
 
 
 def _minutes_s(rest: Sequence[Token]) -> float:
@@ -269,7 +289,8 @@ def _stands_apart(line: Line, below: Line | None) -> bool:
 
 
 def _is_loud(line: Line, head: Sequence[Token]) -> bool:
-    typed = "".join(token.text for token in head if token.kind != "number")
+    beside = ("sides", "columns.side", "how.last", "join")  # "SERIE LATERAL lado der", "STRETCH last 5 min"
+    typed = "".join(token.text for token in head if token.kind != "number" and not (token.says(*beside)))
     letters = [letter for letter in typed if letter.isalpha()]
     upper = len(letters) > SHORTEST_LOUD and all(letter.isupper() for letter in letters)
     return line.bold or upper or _ROMAN.match(line.raw.strip()) is not None or line.text.rstrip().endswith(":")
@@ -433,6 +454,7 @@ def _intervals(flat: Sequence[Token]) -> tuple[float, float] | None:
         return None
     sizes = [token for token in flat if token.kind in ("length", "number") and token.unit != "breaths"]
     work = next((at for at, token in enumerate(flat) if token.says("intervals.work")), None)
-    if len(sizes) < 2 or work is None:
+    beside = work is not None and any(flat[at] in sizes for at in (work - 1, work + 1) if 0 <= at < len(flat))
+    if len(sizes) < 2 or not beside:
         return None
     return sizes[0].low, sizes[1].low

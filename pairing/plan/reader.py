@@ -14,6 +14,7 @@ from pairing.plan.groups import Groups
 from pairing.plan.language import Lexicon
 from pairing.plan.lines import Line
 from pairing.plan.note.beside import stands_before, stands_behind
+from pairing.plan.note.blocks import block_heading
 from pairing.plan.note.items import read_item
 from pairing.plan.note.nested import nested_heading
 from pairing.plan.note.outside import (
@@ -129,6 +130,7 @@ def _read_free(reading: Reading, line: Line, at: int, front: Front | None) -> No
     elif not (_speaks_of_the_class(reading, line, front) or _is_for_oneself(reading, line)):
         line = unfolded(reading, line)
         loose = nested_heading(reading, line, at, front) or is_loose_heading(reading, line, at)
+        loose = loose or block_heading(reading, line, at)
         if loose is not None:
             open_loose(reading, line, loose, front)
         else:

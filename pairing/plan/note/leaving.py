@@ -1,5 +1,6 @@
 """Lines that stand behind the lines of a heading without signs, though nothing says so."""
 
+from pairing.model import Element
 from pairing.plan.headings import Opened
 from pairing.plan.line.sides import sides_joined
 from pairing.plan.lines import Line
@@ -36,7 +37,7 @@ def leaves_part(reading: Reading, line: Line) -> bool:
         return True
     if loose.intervals and (_is_timed_rest(reading, line) or _is_no_station(reading, line)):
         return True
-    if loose.rounds > 1 and not loose.both and _stands_by_itself(reading, line):
+    if _rests_between(opened) or (loose.rounds > 1 and not loose.both and _stands_by_itself(reading, line)):
         return True
     if not (loose.both or opened.side):
         return False
@@ -58,6 +59,12 @@ def says_both_itself(reading: Reading, opened: Opened) -> bool:
 
 def _is_of_both(token: Token) -> bool:
     return token.says("sides.each")
+
+
+def _rests_between(opened: Opened) -> bool:
+    """Whether the last line of a part is the rest between its rounds."""
+    last = opened.parts[-1]
+    return isinstance(last, Element) and last.what == "pause" and last.last_round == "not"
 
 
 def _is_done_again(opened: Opened) -> bool:

@@ -1,0 +1,114 @@
+"""Lines that head the block of lines below them, by place and minutes alone: "hips on the floor 20" below a blank line.
+
+What such a line names need not be known. Its minutes are those of all that stands below it up to the next blank line:
+where those lines tell about as much themselves they keep it, where they tell nothing they only say what is done in it.
+"""
+
+import itertools
+from collections.abc import Sequence
+
+from pairing.model import Length, Side
+from pairing.plan.kinds import kind_named
+from pairing.plan.line.chunks import is_size
+from pairing.plan.line.sides import sides_joined
+from pairing.plan.lines import Line
+from pairing.plan.loose import BULLETS, Loose
+from pairing.plan.note.parting import tells_s
+from pairing.plan.note.state import LONG_STYLES, Reading
+from pairing.plan.tokens import Token
+
+LEAST_LINES = 2  # of a block below its heading, where it has minutes; editorial
+LEAST_MINUTES, MOST_MINUTES = 3, 45  # of such a heading, as a bare number; editorial
+LEAST_TOLD, MOST_TOLD = 0.3, 1.6  # of these minutes, by lines that tell their own; editorial
+MOST_TELLING = 0.2  # of them, by lines that only say what is done; editorial
+MOST_WORDS = 8  # of such a heading; editorial
+
+
+def block_heading(reading: Reading, line: Line, at: int) -> Loose | None:
+    """Read a line as the heading of the block below it; None where it is none."""
+    apart = line.form == "text" and line.number not in reading.front and line.number not in reading.rows
+    minutes_each = reading.style in LONG_STYLES or reading.counts_minutes()  # "butterfly 5" is a pose
+    if reading.has_signs or at == 0 or not apart or minutes_each or not (line.first or _is_above_bullets(reading, at)):
+        return None
+    head, minutes = _head_and_minutes(reading.tokens_of(line))
+    words = sum(token.kind not in ("mark", "aside") for token in head)
+    if not minutes or not words or words > MOST_WORDS or any(map(is_size, head)) or _names_pose(head):
+        return None
+    below = _block(reading, at)
+    joined = sides_joined(head)
+    both = any(token.says("sides.each") for token in joined) or _says_both(joined)
+    told_s = sum(tells_s(reading, each) for each in below) * (2 if both else 1)
+    share = told_s / minutes.likely
+    sized = any(is_size(token) for each in below for token in reading.tokens_of(each))
+    details = bool(below) and share <= MOST_TELLING and (_is_above_bullets(reading, at) or not sized)
+    if not details and (len(below) < LEAST_LINES or not LEAST_TOLD <= share <= MOST_TOLD):
+        return None
+    name = " ".join(token.text for token in head if token.kind not in ("mark", "aside"))
+    return Loose(
+        name=name,
+        kind=kind_named(name),
+        side=None if both else _side(joined),
+        both=both and not details,
+        minutes=minutes if details else None,
+        told=minutes,
+        block=details,
+        peak=any(token.says("kinds.peak") for token in head),
+        notes=tuple(token.text for token in head if token.kind == "aside"),
+        says="the lines below it",
+    )
+
+
+def _is_above_bullets(reading: Reading, at: int) -> bool:
+    below = reading.lines[at + 1] if at + 1 < len(reading.lines) else None
+    return below is not None and below.form == "item" and below.raw.lstrip()[:1] in BULLETS
+
+
+def _block(reading: Reading, at: int) -> list[Line]:
+    """The lines below this one up to the next blank line; of bullets, those with one."""
+    lines = reading.lines[at + 1 :]
+    if _is_above_bullets(reading, at):
+        return list(itertools.takewhile(lambda each: each.form == "item", lines))
+    return list(itertools.takewhile(lambda each: not each.first and each.form in ("text", "item"), lines))
+
+
+def _head_and_minutes(tokens: Sequence[Token]) -> tuple[Sequence[Token], Length | None]:
+    """The name of a heading, and the minutes at its end: "standing 12-13", "core (8)", "story (12 mins or so)"."""
+    found = [token for token in tokens if token.kind != "mark"]
+    last = found[-1] if found else None
+    if last is not None and last.kind == "aside":
+        inner = [token for token in last.inner if is_size(token)]
+        if len(inner) == 1 and _is_minutes(inner[0]):
+            return [token for token in tokens if token is not last], _as_minutes(inner[0])
+        last = found[-2] if len(found) > 1 else None  # "hips 20 (main bit)"
+    if last is not None and _is_minutes(last):
+        return [token for token in tokens if token is not last], _as_minutes(last)
+    return tokens, None
+
+
+def _is_minutes(token: Token) -> bool:
+    if token.kind == "length":
+        return token.unit == "seconds" and token.low >= 60.0 * LEAST_MINUTES
+    return token.kind == "number" and LEAST_MINUTES <= token.low <= token.high <= MOST_MINUTES
+
+
+def _as_minutes(token: Token) -> Length:
+    if token.kind == "length":
+        return token.length
+    return Length("seconds", 30.0 * (token.low + token.high), 60.0 * token.low, 60.0 * token.high)
+
+
+def _names_pose(head: Sequence[Token]) -> bool:
+    """Whether it names something that is done itself, and no part of a class: "warrior 2", not "side kick series"."""
+    series = [token for token in head if token.says("kinds") and token.match is None]
+    named = any(token.kind == "pose" and not (token.broad or token.picture or token.says("kinds")) for token in head)
+    return named and not series
+
+
+def _says_both(head: Sequence[Token]) -> bool:
+    sides = [any(token.says(f"sides.{side}") for token in head) for side in ("right", "left")]
+    return all(sides)
+
+
+def _side(head: Sequence[Token]) -> Side | None:
+    right, left = (any(token.says(f"sides.{side}") for token in head) for side in ("right", "left"))
+    return None if right == left else "right" if right else "left"
