@@ -24,6 +24,7 @@ MOST_HEAD = 4  # words of a name that opens a part; editorial
 LONGEST_SEAT_S = 180.0  # of a pose whose name heads parts too; editorial
 LONGEST_STATION_S = 120.0  # of work in a circuit; editorial
 LEAST_WORK_S = 10.0  # of work and rest in the name of a part; editorial
+CORPSE_ID = "corpse"
 SHORTEST_LOUD = 3  # letters of a word in capitals that opens a part
 
 
@@ -53,6 +54,11 @@ class Loose:
     wishes: Wishes = field(default_factory=Wishes)
     says: str = ""
 
+    @property
+    def is_plain(self) -> bool:
+        """Whether it says nothing of how or how long its lines are done."""
+        return not (self.told or self.intervals or self.both or self.side or self.rounds > 1)
+
 
 def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_s: float | None) -> Loose | None:
     """Read a bare line as the heading of a part; None where it is none.
@@ -80,6 +86,7 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
         return None  # "suns 5 rounds"
     heads = heads_items(line, tokens, below)
     apart = _stands_apart(line, below) and not any(map(is_size, tokens))
+    apart = apart and not (rest and CORPSE_ID in {token.match.pose.id for token in head if token.match and token.match.pose})
     warms = not rest and _warms_up(head)
     if not (heads or apart or warms or _may_head(head, loud=loud or _all_of_it(rest), bare=not rest)) or (
         below is None and told_s is None and not line.text.endswith(":") and not loud
@@ -283,7 +290,7 @@ def _lists(line: Line, below: Line | None) -> bool:
 
 def _stands_apart(line: Line, below: Line | None) -> bool:
     """In capitals below a blank line and right above another: "PLIÉS"."""
-    letters = [letter for letter in line.text if letter.isalpha()]
+    letters = [letter for letter in re.sub(r"\(.*?(?:\)|$)", "", line.text) if letter.isalpha()]
     upper = len(letters) > SHORTEST_LOUD and all(letter.isupper() for letter in letters)
     return upper and line.first and below is not None and not below.first and not below.text.isupper()
 

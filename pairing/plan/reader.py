@@ -9,7 +9,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from pairing.model import LineRead, Plan
-from pairing.plan.fronts import Front
+from pairing.plan.fronts import Front, has_music_sign
 from pairing.plan.groups import Groups
 from pairing.plan.language import Lexicon
 from pairing.plan.lines import Line
@@ -51,6 +51,9 @@ from pairing.plan.table import Row
 from pairing.plan.tokens import scanner_of
 
 
+LEAST_PLAIN = 2  # times as many lines stand in a note whose signs for music mark what plays; editorial
+
+
 def read_lines(
     table: PoseTable,
     lexicon: Lexicon,
@@ -86,6 +89,7 @@ def read_lines(
         has_signs=any(line.form == "heading" and line.level > 1 for line in lines),
         groups=Groups(problems),
         places={line.number: at for at, line in enumerate(bare)},
+        marks_music=LEAST_PLAIN * sum(map(has_music_sign, bare)) <= len(bare),
         last_sized=max((at for at, line in enumerate(bare) if any(map(str.isdecimal, line.text))), default=-1),
     )
     for at in range(len(bare)):
@@ -130,7 +134,8 @@ def _read_free(reading: Reading, line: Line, at: int, front: Front | None) -> No
     elif not (_speaks_of_the_class(reading, line, front) or _is_for_oneself(reading, line)):
         line = unfolded(reading, line)
         loose = nested_heading(reading, line, at, front) or is_loose_heading(reading, line, at)
-        loose = loose or block_heading(reading, line, at)
+        if loose is None or loose.is_plain:
+            loose = block_heading(reading, line, at) or loose
         if loose is not None:
             open_loose(reading, line, loose, front)
         else:

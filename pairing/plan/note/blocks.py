@@ -26,11 +26,14 @@ MOST_WORDS = 8  # of such a heading; editorial
 
 def block_heading(reading: Reading, line: Line, at: int) -> Loose | None:
     """Read a line as the heading of the block below it; None where it is none."""
-    apart = line.form == "text" and line.number not in reading.front and line.number not in reading.rows
+    apart = line.raw.lstrip()[:1] not in BULLETS and line.number not in reading.front and line.number not in reading.rows
     minutes_each = reading.style in LONG_STYLES or reading.counts_minutes()  # "butterfly 5" is a pose
     if reading.has_signs or at == 0 or not apart or minutes_each or not (line.first or _is_above_bullets(reading, at)):
         return None
-    head, minutes = _head_and_minutes(reading.tokens_of(line))
+    tokens = reading.tokens_of(line)
+    if sided := _sided_list(reading, at, tokens):
+        return sided
+    head, minutes = _head_and_minutes(tokens)
     words = sum(token.kind not in ("mark", "aside") for token in head)
     if not minutes or not words or words > MOST_WORDS or any(map(is_size, head)) or _names_pose(head):
         return None
@@ -56,6 +59,18 @@ def block_heading(reading: Reading, line: Line, at: int) -> Loose | None:
         notes=tuple(token.text for token in head if token.kind == "aside"),
         says="the lines below it",
     )
+
+
+def _sided_list(reading: Reading, at: int, tokens: Sequence[Token]) -> Loose | None:
+    """ "Seq. 1 (R then L)" above bullets: a list that is done on both sides, whatever its name."""
+    flat = [part for token in tokens for part in (token.inner if token.kind == "aside" else (token,))]
+    outside = [token for token in tokens if token.kind != "aside"]
+    both = any(token.says("sides.each") for token in sides_joined(flat)) or _says_both(flat)
+    sized = any(is_size(token) and token.kind != "number" for token in flat)
+    if not both or sized or _names_pose(outside) or not _is_above_bullets(reading, at) or len(outside) > MOST_WORDS:
+        return None
+    name = " ".join(token.text for token in outside if token.kind != "mark")
+    return Loose(name=name or "Part", kind=kind_named(name), both=True, says="first right, then left")
 
 
 def _is_above_bullets(reading: Reading, at: int) -> bool:

@@ -89,7 +89,8 @@ def is_plain_key(reading: Reading, line: Line) -> bool:
 
 def is_labelled(reading: Reading, line: Line) -> bool:
     """Take a line with a label for oneself for a note, see `has_label`, and one with a sign for music in front."""
-    found = (has_music_sign(line) and not _does_something(reading, line)) or has_label(reading, line)
+    music = has_music_sign(line) and (reading.marks_music or not _does_something(reading, line))
+    found = music or has_label(reading, line)
     if found:
         remark(reading, line)
     return found

@@ -157,7 +157,8 @@ def told_below(reading: Reading, at: int) -> float | None:
         tokens = reading.tokens_of(line)
         if line.form in ("heading", "rule", "remark") or (seen and line.first):
             break
-        ends = _may_open(line, tokens, behind) or any(map(_is_rest, tokens))
+        named = next((token for token in tokens if token.kind == "pose" or token.says("kinds", "once")), None)
+        ends = _may_open(line, tokens, behind) or (named is not None and _is_rest(named))
         if ends and (seen or not begins_part(reading, line)):
             break
         seen += 1
