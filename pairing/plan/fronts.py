@@ -17,6 +17,8 @@ LEAST = 3  # lines with a time in front, from which on they are a clock; editori
 FIRST_HOUR = 5  # of the day, for two times that make no list; editorial
 WHOLE = 0.05  # of the class: numbers that add up to it as closely as that are its minutes; editorial
 MOST_ENDS = 0.75  # of the lines have such a number; editorial
+LEAST_COLUMN, MOST_COLUMN = 5, 0.6  # lines with an amount in front, and their share, that make a column; editorial
+COLUMN_SLACK = 0.15  # of the class: what a column may lack of it; editorial
 HALF_DAY_S = 12 * 3600.0
 LONGEST_LAST_S = 1800.0  # from the last time of a clock to the end of the class; editorial
 SLACK_S = 60.0  # of the last time of a clock and the end of the class; editorial
@@ -53,6 +55,15 @@ MUSIC_SIGNS = tuple("♪♫♬♩🎵🎶🎼")
 _FRONT = re.compile(r"(?P<at>\d{1,3})(?:\s*[-–—:|]\s*|\s+)(?=[^\d\s])")
 
 
+_SQUARE = re.compile(r"\[(\d{1,2})\]")
+_AMOUNT = re.compile(
+    r"(?P<n>\d{1,2}(?:[.,]5)?)(?P<times>\s?[x×]\s?\d{1,2})?\s?(?P<unit>sec|s|min|mins|m|['’′])?"
+    r"(?P<more>\s?(?:/|each|ea|e/s|es|per|p/s|a|je|pro|por|par|c/)(?:\s?[^\W\d]+)?)?\s{2,}(?=\S)",
+    re.IGNORECASE,
+)
+_MINUTES_ABOVE = re.compile(r"mins?|minutes?|minuten?|minutos?|mn", re.IGNORECASE)  # the name of a column
+
+
 @dataclass(frozen=True, slots=True)
 class Front:
     """What the time in front of a line says."""
@@ -78,9 +89,52 @@ def fronts(lines: Sequence[Line], wholes: Collection[float] = ()) -> dict[int, F
         or _spans(plain)
         or _ends(plain, wholes)
         or _minutes_of_all(plain, wholes)
+        or _column(plain, wholes)
         or _running_numbers(plain)
         or _minutes(plain)
+        or _in_square_brackets(plain, wholes)
     )
+
+
+def _column(lines: list[Line], wholes: Collection[float]) -> dict[int, Front]:
+    """ "1.5  neck", "1 each side  twist", "45s ea  quad", "2x10  push ups": amounts in a column in front of most lines."""
+    found = [(line, match) for line in lines if (match := _AMOUNT.match(line.text))]
+    if len(found) < LEAST_COLUMN or len(found) < MOST_COLUMN * len(lines):
+        return {}
+    bare = [float(match["n"].replace(",", ".")) for _, match in found if not match["unit"] and not match["more"]]
+    steps = [b - a for a, b in itertools.pairwise(bare)]
+    if all(step > 0 for step in steps) or all(step < 0 for step in steps):
+        return {}
+    column = {line.number: _of_column(line, match) for line, match in found}
+    sum_s = sum(front.length_s or 0.0 for front in column.values())
+    named = any(_MINUTES_ABOVE.fullmatch(line.text) for line in lines)
+    halves = any(value % 1 for value in bare)
+    fits = any(abs(sum_s - whole) <= COLUMN_SLACK * whole for whole in wholes)
+    return column if named or halves or fits else {}
+
+
+def _of_column(line: Line, match: re.Match[str]) -> Front:
+    text, shown = line.text[match.end() :], _shown(match)
+    if match["times"]:
+        return Front(f"{text} {shown}", shown=shown)
+    seconds = float(match["n"].replace(",", ".")) * (1.0 if (match["unit"] or "").lower().startswith("s") else 60.0)
+    sides = 2.0 if match["more"] else 1.0
+    return Front(f"{text} {match['more'] or ''}".strip(), sides * seconds, shown=shown)
+
+
+def _in_square_brackets(lines: list[Line], wholes: Collection[float]) -> dict[int, Front]:
+    """ "[7] supta baddha", "savasana [10]", "pigeon [4] r [4] l": minutes set apart, wherever they stand on their lines."""
+    found = [(line, numbers) for line in lines if (numbers := [int(n) for n in _SQUARE.findall(line.text)])]
+    sum_s = 60.0 * sum(sum(numbers) for _, numbers in found)
+    known = max(wholes, default=0.0)
+    if len(found) < LEAST or (known and sum_s > (1.0 + WHOLE) * known) or min(min(n) for _, n in found) < 1:
+        return {}
+    return {
+        line.number: Front(" ".join(_SQUARE.sub(" ", line.text).split()), 60.0 * numbers[0], shown=str(numbers[0]))
+        if len(numbers) == 1
+        else Front(_SQUARE.sub(r"\1 min", line.text))
+        for line, numbers in found
+    }
 
 
 def _ends(lines: list[Line], wholes: Collection[float]) -> dict[int, Front]:
