@@ -145,6 +145,10 @@ def note_slot(reading: Reading, slot_s: float | None, start: str | None) -> None
 def is_total(reading: Reading, line: Line) -> bool:
     """Take a line that sums the class up as a check of it; say whether it is one."""
     tokens = [token for token in reading.tokens_of(line) if token.kind != "mark"]
+    about = len(tokens) > 1 and tokens[0].kind == "unknown" and tokens[0].text[:1].isdigit()  # "24ish all in"
+    if (about and tokens[1].says("top.total")) or (tokens and _is_open_total(reading, line, tokens)):
+        remark(reading, line)
+        return True
     if not tokens or (not tokens[0].says("top.total") and not (len(tokens) == 2 and tokens[1].says("top.total"))):
         return False
     sizes = [token for token in tokens if token.kind in ("length", "number")]
@@ -159,6 +163,12 @@ def is_total(reading: Reading, line: Line) -> bool:
     reading.problems.total = (line, size.high if size.kind == "length" else 60.0 * size.high)
     reading.said(line, "a check of the whole, not part of the class")
     return True
+
+
+def _is_open_total(reading: Reading, line: Line, tokens: list[Token]) -> bool:
+    """ "total = ??, count again": a sum that is still to be made."""
+    open_ = any(token.kind == "mark" and token.text in "=?" for token in reading.tokens_of(line)[1:4])
+    return tokens[0].says("top.total") and open_ and len(tokens) > 1 and tokens[1].kind != "number"
 
 
 def is_errand(reading: Reading, line: Line, *, over: bool) -> bool:

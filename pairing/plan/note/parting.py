@@ -130,10 +130,10 @@ def unfolded(reading: Reading, line: Line) -> Line:
 def is_loose_heading(reading: Reading, line: Line, at: int) -> Loose | None:
     """Give what a line says as a heading without signs; None where it is none."""
     front = reading.front.get(line.number)
-    next_line = reading.lines[at + 1].number if at + 1 < len(reading.lines) else 0
-    if front and front.length_s and (next_line == 0 or next_line in reading.front):
-        return None
     below = reading.lines[at + 1] if at + 1 < len(reading.lines) else None
+    ends = below is None or below.number in reading.front or below.first or below.form == "rule"
+    if front and front.length_s and ends:
+        return None
     if line.part and (named := _named_part(reading, line, at)):
         return named
     tokens = reading.tokens_of(line)
