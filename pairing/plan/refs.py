@@ -35,6 +35,7 @@ class Reference:
 
 def reference(tokens: Sequence[Token], names: Iterable[tuple[str, ...]]) -> Reference | None:
     """Read a line as one about the lines above; None where it is none. `names`: words that name those lines."""
+    tokens, in_manner = without_manner(tokens)
     flat = [
         part
         for token in tokens
@@ -49,7 +50,7 @@ def reference(tokens: Sequence[Token], names: Iterable[tuple[str, ...]]) -> Refe
         not flat
         or _heads(flat)
         or _begins_anew(flat, names)
-        or (label and not any(token.says("again") for token in flat))
+        or (label and not _tells_how(flat, in_manner=in_manner))
     ):
         return None
     again = [token for token in flat if token.says("again.same", "again.repeat", "again.down")]
@@ -58,7 +59,7 @@ def reference(tokens: Sequence[Token], names: Iterable[tuple[str, ...]]) -> Refe
         token.kind == "times" or (token.says("how.quick", "how.no_hold", "join") and not token.says("moves"))
         for token in flat
     )
-    if not again and not sides and not (faster and any(token.says("how") for token in flat)):
+    if not again and not sides and not (faster and (in_manner or any(token.says("how") for token in flat))):
         return None
     if any(token.kind in ("length", "counts", "pulses", "pair") and not is_no_hold(token) for token in flat):
         return None
@@ -70,8 +71,31 @@ def reference(tokens: Sequence[Token], names: Iterable[tuple[str, ...]]) -> Refe
     behind_with = any(token.says("join.with") for token in flat)
     if any(token.kind == "pose" for token in strange) and not (opens in again and behind_with):
         return None
-    made = _made(flat, sides)
+    made = replace(_made(flat, sides), no_hold=in_manner) if in_manner else _made(flat, sides)
     return replace(made, whole=True) if label else made
+
+
+def without_manner(tokens: Sequence[Token]) -> tuple[Sequence[Token], bool]:
+    """Take "1 breath per move", "one breath = one movement", "breath : beat" out; whether it stood there."""
+    for at, token in enumerate(tokens):
+        if not (is_no_hold(token) or (token.says("units.breaths") and token.kind == "word")):
+            continue
+        end = at + 1
+        equal = end < len(tokens) and tokens[end].kind == "mark" and tokens[end].text in "=:/"
+        each = end < len(tokens) and tokens[end].says("join.each")
+        end += equal or each
+        end += end < len(tokens) and tokens[end].kind == "number" and tokens[end].low == 1.0
+        move = end < len(tokens) and tokens[end].kind in ("word", "unknown", "length")
+        move = move and (equal or tokens[end].says("columns.pose"))
+        if move or (each and is_no_hold(token)):
+            return [*tokens[:at], *tokens[end + move :]], True
+    return tokens, False
+
+
+def _tells_how(flat: Sequence[Token], *, in_manner: bool) -> bool:
+    """Whether what stands behind "round 2" says how the round before is done once more."""
+    says_so = in_manner or any(token.says("again", "how.quick", "how.no_hold") for token in flat)
+    return says_so and all(_belongs(token, set()) for token in flat if not token.says("again"))
 
 
 def _label_of_round(flat: Sequence[Token]) -> int:

@@ -47,6 +47,8 @@ def is_reference(reading: Reading, line: Line) -> bool:
     )
     if asked is None:
         return False
+    if _stands_outside(reading, line):
+        asked = replace(asked, whole=True, other=False, both=asked.both and not _do_both_sides(reading))
     if _is_right_at_first(reading, line, asked):
         return _begin_side(reading, line, "right")
     if _says_same_again(reading, line):
@@ -76,6 +78,28 @@ def _is_right_at_first(reading: Reading, line: Line, asked: Reference) -> bool:
     goes_on = below is not None and not below.first and below.form in ("text", "item")
     opened = reading.stack[-1] if reading.stack else None
     return plain and goes_on and opened is not None and opened.side is None and not sided
+
+
+def _stands_outside(reading: Reading, line: Line) -> bool:
+    """Whether a line speaks of a whole part: it stands as far out as the heading, whose lines are set in."""
+    opened = reading.stack[-1] if reading.stack else None
+    items = reading.items_here()
+    if opened is None or opened.line.number not in reading.loose or not items or line.level > opened.line.level:
+        return False
+    return all(item.line.level > opened.line.level for item in items)
+
+
+def _do_both_sides(reading: Reading) -> bool:
+    """Do the lines of a part on both sides before they are done again, where its heading says so."""
+    opened, items = reading.stack[-1], reading.items_here()
+    loose = reading.loose[opened.line.number]
+    if loose.both:
+        parts = tuple(opened.parts)
+        opened.parts[:] = on_side(parts, "right", reading.table)
+        opened.parts.extend(again(parts, Place(0), reading.table, Reference(side="left")))
+        items[-1].last = len(opened.parts)
+        reading.loose[opened.line.number] = replace(loose, both=False)
+    return loose.both
 
 
 def _flat(reading: Reading, line: Line) -> list[Token]:
@@ -164,7 +188,17 @@ def _begin_side(reading: Reading, line: Line, side: Side) -> bool:
 
 def _known_names(reading: Reading) -> list[tuple[str, ...]]:
     names = [opened.name for opened in reading.stack] + [section.name for section in reading.sections[-3:]]
-    return [tuple(name.lower().split()) for name in names]
+    labels = [label for item in reading.items_here() if (label := _label_of(reading, item.line))]
+    return [*(tuple(name.lower().split()) for name in names), *labels]
+
+
+def _label_of(reading: Reading, line: Line) -> tuple[str, ...]:
+    """The words before a colon, sides apart: "Wave R: lunge, twist"."""
+    tokens = reading.tokens_of(line)
+    colon = next((at for at, token in enumerate(tokens) if token.text == ":"), 0)
+    words = [token.text.lower() for token in tokens[:colon] if token.kind in ("word", "unknown", "pose", "number")]
+    sides = {token.text.lower() for token in tokens[:colon] if token.says("sides")}
+    return tuple(word for text in words if text not in sides for word in text.split())
 
 
 def _meant_parts(reading: Reading, asked: Reference, line: Line) -> tuple[Opened, int, int]:
@@ -173,6 +207,10 @@ def _meant_parts(reading: Reading, asked: Reference, line: Line) -> tuple[Opened
     items = reading.items_here()
     if _means_line_above(reading, line):
         return opened, items[-1].first, items[-1].last
+    words = tuple(asked.named.lower().split())
+    labelled = [item for item in items if words and _label_of(reading, item.line) == words]
+    if labelled:
+        return opened, labelled[-1].first, labelled[-1].last
     if not (asked.other or asked.side) and reading.again_means and reading.again_means[0] is opened:
         return reading.again_means
     if asked.whole or asked.back_down or line.number in reading.loose or _by_name(reading, asked):
