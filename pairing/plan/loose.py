@@ -45,6 +45,7 @@ class Loose:
     minutes: Length | None = None
     intervals: tuple[float, float] | None = None  # seconds of work and rest
     between: Length | None = None  # rest between rounds
+    hold: Length | None = None  # of each pose below that tells none itself
     block: bool = False  # the lines below are its details, and take no time of their own
     fills: Length | None = None  # minutes in brackets, which the lines below share
     told: Length | None = None  # minutes of the heading, whoever takes them
@@ -148,6 +149,7 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
         told=said.minutes or _length_in(head) or _minutes_in_brackets(rest),
         intervals=said.intervals,
         between=said.between,
+        hold=said.hold,
         block=block,
         peak=said.peak or any(token.says("kinds.peak") for token in tokens),
         notes=said.notes,
@@ -381,6 +383,7 @@ class _Remainder:
     minutes: Length | None = None
     intervals: tuple[float, float] | None = None
     between: Length | None = None
+    hold: Length | None = None
     peak: bool = False
     notes: tuple[str, ...] = ()
     wishes: Wishes = field(default_factory=Wishes)
@@ -413,6 +416,8 @@ def _rest(tokens: Sequence[Token]) -> _Remainder | None:
     if lengths and lengths[0].unit == "seconds" and id(lengths[0]) not in in_bracket:
         said.minutes = lengths[0].length
         lengths = lengths[1:]
+    if len(lengths) == 1 and _is_of_each(flat, lengths[0]):
+        said.hold, lengths = lengths[0].length, []
     if any(token.kind in ("counts", "pulses", "chain") for token in flat) or (
         lengths and any(id(token) not in in_bracket for token in lengths)
     ):
@@ -432,6 +437,17 @@ def _rest(tokens: Sequence[Token]) -> _Remainder | None:
     if not tokens or not lengths:
         said.notes = tuple(token.text for token in tokens if token.kind == "aside")
     return said
+
+
+def _is_of_each(flat: Sequence[Token], length: Token) -> bool:
+    """ "hold everything 3 br", "5 breaths each": what each pose below takes that tells nothing itself."""
+    brief = length.unit == "breaths" or length.high <= LONGEST_STATION_S
+    alone = not any(token.kind == "pose" for token in flat)
+    at = flat.index(length)
+    each = any(token.says("join.each") for token in flat[at + 1 : at + 2]) or any(
+        token.says("how.hold", "again.all") for token in flat[max(0, at - 2) : at]
+    )
+    return brief and alone and each
 
 
 def _sides(said: _Remainder, flat: Sequence[Token]) -> None:

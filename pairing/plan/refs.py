@@ -122,7 +122,12 @@ def _begins_anew(flat: Sequence[Token], names: Sequence[tuple[str, ...]]) -> boo
 
 
 def up_to_addition(tokens: Sequence[Token]) -> Sequence[Token]:
-    """ "Both sides again, add a twist": the tokens before what is added to the lines above."""
+    """ "Both sides again, add a twist", "round 3 - 1 br each + knee drives x5, R + L": the tokens without what is added."""
+    marks = [at for at, token in enumerate(tokens) if token.kind == "mark"]
+    plus = next((at for at in marks if tokens[at].text == "+" and tokens[at - 1].says("join.each")), None)
+    if plus is not None and tokens[0].says("how.round", "units.rounds"):
+        end = next((at for at in marks if at > plus and tokens[at].text == ","), len(tokens))
+        return [*tokens[:plus], *tokens[end:]]
     for at, (mark, token) in enumerate(itertools.pairwise(tokens)):
         before = tokens[:at]
         if mark.text in ",;—" and token.says("again.add") and any(one.says(*_DONE_BEFORE) for one in before):

@@ -3,7 +3,7 @@
 import re
 from dataclasses import replace
 
-from pairing.model import Element, Kind, Length, Place
+from pairing.model import Element, Group, Kind, Length, Place
 from pairing.plan.elements import Result
 from pairing.plan.fronts import Front
 from pairing.plan.headings import EDGE, Opened
@@ -14,6 +14,7 @@ from pairing.plan.lines import Line
 from pairing.plan.note.outside import remark
 from pairing.plan.note.partly import Part, all_timed, complete, last_element, lasting, told_s
 from pairing.plan.note.state import LONG_STYLES, Item, Reading
+from pairing.plan.poses import PoseTable
 from pairing.plan.refs import on_side
 from pairing.plan.said import Fault
 from pairing.plan.says import says_of_parts
@@ -30,6 +31,9 @@ def add_parts(
 ) -> None:
     """Put parts into the class, for as long as the time in front of their line says."""
     group = reading.stack[-1]
+    loose = reading.loose.get(group.line.number)
+    if loose is not None and loose.hold is not None:
+        parts = tuple(_held(part, loose.hold, reading.table) for part in parts)
     if group.side:
         parts = on_side(parts, group.side, reading.table)
     told = all_timed(parts) and any(map(_tells_time, reading.tokens_of(line)))
@@ -45,6 +49,14 @@ def add_parts(
     reading.rested = reading.rested or (bool(parts) and _rests_long(parts[-1], front))
     reading.last_item = line
     reading.said(line, says_of_parts(parts, reading.table), sure=sure, parts=parts, strict=strict)
+
+
+def _held(part: Part, hold: Length, table: PoseTable) -> Part:
+    """Give a pose without a size the hold that the heading tells for each."""
+    if isinstance(part, Group):
+        return replace(part, parts=tuple(_held(inner, hold, table) for inner in part.parts))
+    open_ = part.what == "pose" and part.length is None and part.times is None
+    return replace(part, length=hold) if open_ and not table.compound(part.pose_id or "") else part
 
 
 def _tells_time(token: Token) -> bool:

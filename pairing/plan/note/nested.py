@@ -8,7 +8,7 @@ from pairing.plan.kinds import kind_named
 from pairing.plan.line.chunks import is_size
 from pairing.plan.line.sides import sides_joined
 from pairing.plan.lines import Line
-from pairing.plan.loose import SHORTEST_BLOCK_S, Loose, are_details, is_each_time
+from pairing.plan.loose import MOST_TOLD, SHORTEST_BLOCK_S, Loose, are_details, is_each_time
 from pairing.plan.note.outside import has_label
 from pairing.plan.note.parting import tells_s
 from pairing.plan.note.partly import seconds
@@ -31,10 +31,13 @@ def nested_heading(reading: Reading, line: Line, at: int, front: Front | None) -
     sided = any(token.says("sides") for token in tokens)
     if len(done) < 1 + bool(poses and not (minutes or sided)) or 2 * len(done) < len(inner):
         return None
-    if len(poses) == 1 and minutes is not None and all(tells_s(reading, each) for each in done):
+    heads = line.text.rstrip().endswith(":") or any(token.says("kinds") for token in tokens)
+    if poses and minutes is not None and front is None and not heads:
         return None  # "butterfly 5'" above "rebound 1'": one after the other
-    told = minutes
-    if minutes is not None and not are_details(sum(tells_s(reading, each) for each in inner), minutes):
+    told, told_s = minutes, sum(tells_s(reading, each) for each in inner)
+    if minutes is not None and told_s > MOST_TOLD * minutes.likely:
+        return None  # "build the nest 3'" above "in it 12'"
+    if minutes is not None and not are_details(told_s, minutes):
         minutes = None
     both = any(token.says("sides.each") for token in tokens)
     flat = [part for token in reading.tokens_of(line) for part in (token, *token.inner)]

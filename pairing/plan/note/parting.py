@@ -203,7 +203,10 @@ def tells_s(reading: Reading, line: Line) -> float:
     if not any(is_size(token) for outer in tokens for token in (outer, *outer.inner)):
         return 0.0
     around = Around(reading.table)
-    return sum(counted_s(part, reading.table) for part in parts_of(line_of(tokens, around), Place(line.number), around))
+    said = line_of(tokens, around)
+    if not said.moves:  # "in it 12'"
+        return sum(length.likely for length in said.shared.lengths if length.unit == "seconds")
+    return sum(counted_s(part, reading.table) for part in parts_of(said, Place(line.number), around))
 
 
 def open_loose(reading: Reading, line: Line, loose: Loose, front: Front | None) -> None:

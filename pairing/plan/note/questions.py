@@ -1,5 +1,6 @@
 """The lines that were read on weak evidence become questions."""
 
+import re
 from collections import Counter
 
 from pairing.model import Group
@@ -72,12 +73,16 @@ def _signs(reading: Reading, line: Line, echo: Echo, setting: Setting) -> Counte
         return Counter()  # a clock tells how long it takes
     if echo.what == "heading":
         loose = reading.loose[line.number]
-        lengths = [length.likely for length in (loose.minutes, loose.told, loose.between) if length]
+        lengths = [length.likely for length in (loose.minutes, loose.told, loose.between, loose.hold) if length]
         used = [*lengths, *(loose.intervals or ()), float(loose.rounds), float(loose.again)]
-        found = signs_of_heading(up_to_manner(tokens), used)
+        outside = [token for token in tokens if token.kind != "aside"] if _stands_out(line) else tokens
+        found = signs_of_heading(up_to_manner(outside), used)
         found["heading rounds"] += loose.rounds > 1 and _is_plain(line) and not (loose.intervals or loose.both)
         found["heading again"] -= found["heading again"] * (loose.again > 0)
         found["heading size"] -= found["heading size"] * (loose.block and line.number in reading.front)
+        if _stands_out(line) or loose.intervals:
+            words = ("heading strange", "heading pose")
+            return Counter({sign: count for sign, count in found.items() if sign not in words})
         return found
     if echo.what == "repeat":
         return signs_of_repeat(tokens)
@@ -85,6 +90,12 @@ def _signs(reading: Reading, line: Line, echo: Echo, setting: Setting) -> Counte
         return Counter()
     found = signs(tokens, echo.parts, setting)
     return Counter({sign: found[sign] for sign in found if is_left_over(sign)}) if echo.strict else found
+
+
+def _stands_out(line: Line) -> bool:
+    """Whether a line is set apart as headings are: bold, lettered, or in capitals below a blank line."""
+    outside = re.sub(r"\(.*?(?:\)|$)", "", line.text)
+    return line.bold or bool(line.part) or (line.first and outside.isupper())
 
 
 def _is_plain(line: Line) -> bool:

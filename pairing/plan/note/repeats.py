@@ -9,6 +9,7 @@ from pairing.plan.elements import read_element
 from pairing.plan.headings import Opened
 from pairing.plan.language import spelled
 from pairing.plan.line.amounts import exactly
+from pairing.plan.line.chunks import is_size
 from pairing.plan.line.moves import LINE_GROUP
 from pairing.plan.line.sides import sides_joined
 from pairing.plan.lines import Line
@@ -18,6 +19,7 @@ from pairing.plan.note.state import Item, Reading
 from pairing.plan.refs import Reference, again, by_numbers, on_side, reference, up_to_addition
 from pairing.plan.tokens import Token
 
+MOST_BETWEEN = 3  # lines between the two sides of a pose; editorial
 _OTHER: dict[Side, Side] = {"right": "left", "left": "right"}
 
 
@@ -45,6 +47,10 @@ def is_reference(reading: Reading, line: Line) -> bool:
         or reference(up_to_addition(reading.tokens_of(line)), _known_names(reading))
         or _same_on_side(reading, line)
     )
+    half = _other_half(reading, line)
+    if half is not None:
+        _repeat_lines(reading, line, Reference(side=half[1]), half[0].opened, half[0].first, half[0].last)
+        return True
     if asked is None:
         return False
     if _stands_outside(reading, line):
@@ -163,6 +169,22 @@ def _same_on_side(reading: Reading, line: Line) -> Reference | None:
     first = next((part for part in parts if isinstance(part, Element)), None)
     pose = named[0].match.pose if named[0].match else None
     return Reference(side=sides[0]) if first and pose and first.pose_id == pose.id else None
+
+
+def _other_half(reading: Reading, line: Line) -> tuple[Item, Side] | None:
+    """ "Swan L", with no length, below "sleeping swan R 4 min" and little else: as long, on the other side."""
+    tokens = [token for token in _flat(reading, line) if token.kind != "mark"]
+    sides: list[Side] = [side for side in _OTHER if any(token.says(f"sides.{side}") for token in tokens)]
+    words = {word for token in tokens if not token.says("sides") for word in token.text.lower().split()}
+    if len(sides) != 1 or not words or any(map(is_size, tokens)) or not any(token.match for token in tokens):
+        return None
+    for item in reversed(reading.items_here()[-MOST_BETWEEN:]):
+        parts = _parts_of(item)
+        above = {word for token in _flat(reading, item.line) for word in token.text.lower().split()}
+        only = parts[0] if len(parts) == 1 and isinstance(parts[0], Element) else None
+        if only is not None and only.side == _OTHER[sides[0]] and only.length is not None and words <= above:
+            return item, sides[0]
+    return None
 
 
 def _has_spoken_of_sides(reading: Reading, line: Line) -> bool:
