@@ -88,8 +88,8 @@ def fronts(lines: Sequence[Line], wholes: Collection[float] = ()) -> dict[int, F
         _clock_times(plain, wholes)
         or _spans(plain)
         or _ends(plain, wholes)
-        or _minutes_of_all(plain, wholes)
         or _column(plain, wholes)
+        or _minutes_of_all(plain, wholes)
         or _running_numbers(plain)
         or _minutes(plain)
         or _in_square_brackets(plain, wholes)
@@ -97,7 +97,7 @@ def fronts(lines: Sequence[Line], wholes: Collection[float] = ()) -> dict[int, F
 
 
 def _column(lines: list[Line], wholes: Collection[float]) -> dict[int, Front]:
-    """ "1.5  neck", "1 each side  twist", "45s ea  quad", "2x10  push ups": amounts in a column in front of most lines."""
+    """ "1.5  neck", "1 each side  twist", "45s ea  quad", "2x10  push ups": amounts in a column in front of lines."""
     found = [(line, match) for line in lines if (match := _AMOUNT.match(line.text))]
     if len(found) < LEAST_COLUMN or len(found) < MOST_COLUMN * len(lines):
         return {}
@@ -123,7 +123,7 @@ def _of_column(line: Line, match: re.Match[str]) -> Front:
 
 
 def _in_square_brackets(lines: list[Line], wholes: Collection[float]) -> dict[int, Front]:
-    """ "[7] supta baddha", "savasana [10]", "pigeon [4] r [4] l": minutes set apart, wherever they stand on their lines."""
+    """ "[7] supta baddha", "savasana [10]", "pigeon [4] r [4] l": minutes set apart, wherever they stand."""
     found = [(line, numbers) for line in lines if (numbers := [int(n) for n in _SQUARE.findall(line.text)])]
     sum_s = 60.0 * sum(sum(numbers) for _, numbers in found)
     known = max(wholes, default=0.0)

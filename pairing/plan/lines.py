@@ -93,7 +93,7 @@ def _lettered(raws: list[str]) -> dict[int, str]:
         letter, number = (match[1], int(match[2] or 0)) if match else ("", 0)
         if match is None or letter not in _LETTERS or (not number and match[3] not in _ENDS):
             continue
-        if letter in "aA" and not number or (number and letters.get(letter, -1) == number - 1):
+        if (letter in "aA" and not number) or (number and letters.get(letter, -1) == number - 1):
             begins = True
         else:
             begins = bool(last) and not number and ord(letter) == ord(last) + 1

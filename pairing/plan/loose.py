@@ -87,7 +87,9 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
         return None  # "suns 5 rounds"
     heads = heads_items(line, tokens, below)
     apart = _stands_apart(line, below) and not any(map(is_size, tokens))
-    apart = apart and not (rest and CORPSE_ID in {token.match.pose.id for token in head if token.match and token.match.pose})
+    apart = apart and not (
+        rest and CORPSE_ID in {token.match.pose.id for token in head if token.match and token.match.pose}
+    )
     warms = not rest and _warms_up(head)
     if not (heads or apart or warms or _may_head(head, loud=loud or _all_of_it(rest), bare=not rest)) or (
         below is None and told_s is None and not line.text.endswith(":") and not loud
@@ -416,7 +418,7 @@ def _rest(tokens: Sequence[Token]) -> _Remainder | None:
     if lengths and lengths[0].unit == "seconds" and id(lengths[0]) not in in_bracket:
         said.minutes = lengths[0].length
         lengths = lengths[1:]
-    if len(lengths) == 1 and _is_of_each(flat, lengths[0]):
+    if len(lengths) == 1 and id(lengths[0]) not in in_bracket and _is_of_each(flat, lengths[0]):
         said.hold, lengths = lengths[0].length, []
     if any(token.kind in ("counts", "pulses", "chain") for token in flat) or (
         lengths and any(id(token) not in in_bracket for token in lengths)

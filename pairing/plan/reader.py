@@ -50,7 +50,6 @@ from pairing.plan.style import style_of
 from pairing.plan.table import Row
 from pairing.plan.tokens import scanner_of
 
-
 LEAST_PLAIN = 2  # times as many lines stand in a note whose signs for music mark what plays; editorial
 
 

@@ -46,12 +46,7 @@ def reference(tokens: Sequence[Token], names: Iterable[tuple[str, ...]]) -> Refe
     label = _label_of_round(flat)
     flat = flat[label:]
     names = list(names)
-    if (
-        not flat
-        or _heads(flat)
-        or _begins_anew(flat, names)
-        or (label and not _tells_how(flat, in_manner=in_manner))
-    ):
+    if not flat or _heads(flat) or _begins_anew(flat, names) or (label and not _tells_how(flat, in_manner=in_manner)):
         return None
     again = [token for token in flat if token.says("again.same", "again.repeat", "again.down")]
     sides = [token for token in flat if token.says("sides.right", "sides.left", "sides.other", "sides.each")]
@@ -122,7 +117,7 @@ def _begins_anew(flat: Sequence[Token], names: Sequence[tuple[str, ...]]) -> boo
 
 
 def up_to_addition(tokens: Sequence[Token]) -> Sequence[Token]:
-    """ "Both sides again, add a twist", "round 3 - 1 br each + knee drives x5, R + L": the tokens without what is added."""
+    """ "Both sides again, add a twist", "round 3 - 1 br each + knee drives x5, R + L": the tokens but what is added."""
     marks = [at for at, token in enumerate(tokens) if token.kind == "mark"]
     plus = next((at for at in marks if tokens[at].text == "+" and tokens[at - 1].says("join.each")), None)
     if plus is not None and tokens[0].says("how.round", "units.rounds"):

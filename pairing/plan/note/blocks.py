@@ -26,7 +26,9 @@ MOST_WORDS = 8  # of such a heading; editorial
 
 def block_heading(reading: Reading, line: Line, at: int) -> Loose | None:
     """Read a line as the heading of the block below it; None where it is none."""
-    apart = line.raw.lstrip()[:1] not in BULLETS and line.number not in reading.front and line.number not in reading.rows
+    apart = (
+        line.raw.lstrip()[:1] not in BULLETS and line.number not in reading.front and line.number not in reading.rows
+    )
     minutes_each = reading.style in LONG_STYLES or reading.counts_minutes()  # "butterfly 5" is a pose
     if reading.has_signs or at == 0 or not apart or minutes_each or not (line.first or _is_above_bullets(reading, at)):
         return None

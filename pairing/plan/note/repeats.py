@@ -127,7 +127,7 @@ def _so_often(reading: Reading, line: Line) -> Reference | None:
     tokens = [token for token in reading.tokens_of(line) if token.kind != "mark"]
     counted = len(tokens) <= 2 and bool(tokens) and tokens[0].kind == "times" and tokens[0].low >= 2
     rounds = all(token.says("units.rounds") for token in tokens[1:])
-    if not counted or not rounds or len(reading.items_here()) < 2 or line.number in reading.front:
+    if not counted or not rounds or line.part or len(reading.items_here()) < 2 or line.number in reading.front:
         return None
     return Reference(times=int(tokens[0].low) - 1, whole=True)
 
@@ -322,6 +322,11 @@ def _repeat_lines(reading: Reading, line: Line, asked: Reference, opened: Opened
         reading.again_means = (opened, first, start + len(done))
     elif asked.back_down:
         done = again(parts, place, reading.table, asked)
+    elif asked.both and not _is_whole(reading, opened, first, last) and any(part.side for part in elements(parts)):
+        sides: tuple[Side, ...] = ("right", "left")
+        done = tuple(
+            part for side in sides for part in again(parts, place, reading.table, replace(asked, side=side, both=False))
+        )
     elif asked.both and not _is_whole(reading, opened, first, last):
         done = (Group(LINE_GROUP, place, again(parts, place, reading.table, asked), both_sides=True),)
     else:

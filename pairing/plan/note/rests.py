@@ -1,4 +1,4 @@
-"""Rests that a line of their own puts between the rounds of the part above: "30 s between rounds", "(1 min btw sets)"."""
+"""Rests that a line puts between the rounds of the part above: "30 s between rounds", "(1 min btw sets)"."""
 
 from pairing.model import Element, Place
 from pairing.plan.lines import Line
@@ -20,8 +20,6 @@ def is_rest_between(reading: Reading, line: Line) -> bool:
     if rounds < 2 or len(lengths) != 1 or not says or done:
         return False
     place = Place(line.number, line.column())
-    rest = Element(
-        "pause", "rest between rounds", place, length=lengths[0].length, last_round="not", every_time=True
-    )
+    rest = Element("pause", "rest between rounds", place, length=lengths[0].length, last_round="not", every_time=True)
     add_parts(reading, line, (rest,), None, sure=True)
     return True
