@@ -21,20 +21,15 @@ def search(
     from pairing.solve import chains
 
     junctions, slots = len(graph.second), len(graph.slot_track)
+    labels = chains.no_labels(junctions, slots, width)
+    repeat = problem.weights.repeat if problem.allow_repeats else np.inf
     need, longest = _rules(laid, graph)
-    labels = junctions * width
-    cost, key = np.empty(labels), np.empty(labels)
-    arrival, parent, pick = (np.empty(labels, dtype=np.int32) for _ in range(3))
-    used = np.zeros((labels, (slots + 63) // 64), dtype=np.uint64)
-    count = np.zeros(junctions, dtype=np.int32)
-    chains.beam(
-        *graph.arguments, graph.arrival_junction, prices.price, prices.onward, need, longest, _alive(graph),
-        problem.weights.repeat if problem.allow_repeats else np.inf, limit + float(prices.price.sum()), width,
-        cost, key, arrival, parent, pick, used, count,
-    )  # fmt: skip
+    rules = (need, longest, longest.sum(axis=0), _alive(graph))
+    limit += float(prices.price.sum())
+    chains.beam(graph.arguments, (prices.price, prices.onward), rules, repeat, limit, width, tuple(labels))
     last = (junctions - 1) * width
-    labels_there = last + np.argsort(cost[last : last + int(count[-1])], kind="stable")
-    return [chosen(graph, laid, _trace(parent, pick, int(label))) for label in labels_there[:most]]
+    by_cost = last + np.argsort(labels.cost[last : last + int(labels.kept[-1])], kind="stable")
+    return [chosen(graph, laid, _trace(labels.parent, labels.pick, int(label))) for label in by_cost[:most]]
 
 
 def _trace(parent: I32, pick: I32, label: int) -> I64:

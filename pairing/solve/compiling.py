@@ -29,6 +29,11 @@ def compiled(*types: str, gives: str = "void") -> Callable[[Callable[..., Any]],
     return wrap
 
 
+def struct(*types: str) -> str:
+    """The type of a plain tuple of such: a named one would need numba where the loops lie ready."""
+    return f"Tuple(({', '.join(types)},))"
+
+
 def compile_here() -> None:
     """Have the loops compiled in this process, or read as they were kept; the solver imports them only when it runs."""
     for name in LOOPS:

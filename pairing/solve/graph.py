@@ -37,11 +37,19 @@ class Graph:
 
     @property
     def arguments(self) -> tuple[NDArray[np.generic], ...]:
-        """The leading arguments of the loops in chains."""
+        """The graph as the loops in chains take it."""
         return (
-            self.arrival_offset, self.arrival_slot, self.departure_offset, self.departure_slot, self.pick_offset,
-            self.pick_arrival, self.picks.cost, self.pair, self.quiet,
-        )  # fmt: skip
+            self.arrival_offset,
+            self.arrival_slot,
+            self.arrival_junction,
+            self.departure_offset,
+            self.departure_slot,
+            self.pick_offset,
+            self.pick_arrival,
+            self.picks.cost,
+            self.pair,
+            self.quiet,
+        )
 
 
 def graph(problem: Problem, grid: Grid, picks: Picks, slot_track: I64) -> Graph:
