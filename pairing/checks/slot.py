@@ -35,6 +35,12 @@ class SlotCheck:
     findings: tuple[Finding, ...] = ()
     remedies: tuple[Remedy, ...] = ()  # best first
 
+    @property
+    def left_over_s(self) -> float | None:
+        """Seconds that a class which fits leaves of its slot, where they are so many that it is worth a word."""
+        much = self.fits == "fits" and (self.spare_s or 0.0) > SPARE_SHARE * (self.available_s or 0.0)
+        return self.spare_s if much else None
+
 
 def check_slot(plan: Plan, timetable: Timetable, poses: PoseTable) -> SlotCheck:
     """Compare a class with its slot; without a slot there is nothing to say.

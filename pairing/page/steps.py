@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from audio.text import clock
-from pairing.checks.slot import SPARE_SHARE, SlotCheck
+from pairing.checks.slot import SlotCheck
 from pairing.model import Finding, SetList
 from pairing.page.written import ClassFile
 from pairing.show.text import counted
@@ -97,9 +97,7 @@ def _plan(it: Standing) -> PageStep:
 
 
 def _fits(slot: SlotCheck) -> str:
-    if slot.available_s and slot.spare_s and slot.spare_s > SPARE_SHARE * slot.available_s:
-        return f"{clock(slot.spare_s)} to spare"
-    return FITS[slot.fits]
+    return FITS[slot.fits] if slot.left_over_s is None else f"{clock(slot.left_over_s)} left over"
 
 
 def _music(it: Standing) -> PageStep:

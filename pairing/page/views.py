@@ -145,7 +145,7 @@ def outline(desk: Desk, shown: str, look: Look) -> Json:
         else "",
         "fits": slot.fits,
         "available": clock(slot.available_s) if slot.available_s is not None else None,
-        "spare": clock(slot.spare_s) if slot.spare_s is not None else None,
+        "left_over": clock(slot.left_over_s) if slot.left_over_s is not None else None,
         "sections": [_section(known, index) for index in range(len(table.sections))],
     }
 

@@ -121,6 +121,8 @@ def slot_text(plan: Plan, timetable: Timetable, slot: Slot | None) -> str:
     room = f"You have {clock(slot.available_s)} to teach in"
     if slot.spare_s < 0 or slot.fits == "too long":
         return f"{took}\n{room}: it is {clock(-slot.spare_s)} too long."
+    if slot.left_over_s is not None:
+        return f"{took}\n{room}: {clock(slot.left_over_s)} is left over."
     spare = f"{clock(slot.spare_s)} to spare" if slot.spare_s >= 1 else "no time to spare"
     if slot.fits == "tight":
         return f"{took}\n{room}: it fits with {spare}, but runs over if everything takes longer."

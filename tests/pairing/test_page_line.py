@@ -67,7 +67,7 @@ def test_from_nothing_to_ready_each_step_asks_for_the_next(tmp_path):
     assert state["next"]["view"] == "plan"
 
 
-@pytest.mark.parametrize(("minutes", "words"), [(4, "it is too long"), (6, "to spare"), (5, "it just fits")])
+@pytest.mark.parametrize(("minutes", "words"), [(4, "it is too long"), (6, "left over"), (5, "it just fits")])
 def test_the_plan_says_how_it_stands_to_the_time_there_is(tmp_path, minutes, words):
     note = f"# Short\nslot: {minutes} minutes\nbreath: 5 seconds\n\n## Tide: flow\n- warrior two, 58 breaths\n"
     (tmp_path / "short.md").write_text(note, "utf-8")

@@ -14,6 +14,7 @@ from show_class import FINDINGS, HOSTILE, a_class, a_set, an_analysis, an_arc, h
 from audio.files.folders import LeftOut
 from audio.scan import ScanReport
 from audio.track import Tags, Track, UnusableTrack
+from pairing.checks.slot import SlotCheck
 from pairing.commands import main
 from pairing.commands.app import MUST
 from pairing.errors import PlanError
@@ -56,7 +57,7 @@ def setlist(timetable, arc):
 
 def slot(fits, spare):
     remedies = (Remedy("no-vinyasa", "leave out the vinyasa in Tide", 80, ()),)
-    return SimpleNamespace(available_s=3420.0, spare_s=spare, fits=fits, remedies=remedies)
+    return SlotCheck(3420.0, spare, fits, remedies=remedies)
 
 
 def everything(timetable, arc, setlist, tracks, plan):
@@ -125,6 +126,7 @@ def test_the_plan_says_how_it_lies_in_its_slot_and_what_helps(timetable, arc):
     assert "57:00 to teach in: it fits with 1:00 to spare, but" in terminal.slot_text(
         plan, timetable, slot("tight", 60.0)
     )
+    assert "57:00 to teach in: 20:00 is left over." in terminal.slot_text(plan, timetable, slot("fits", 1200.0))
     assert "slot: 60 minutes" in terminal.slot_text(plan, timetable, None)
     assert "Nothing to mend." in long
     assert "METs" not in long

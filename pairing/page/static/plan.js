@@ -141,7 +141,7 @@ function showOutline() {
     fill(remedies);
     fill(table);
   } else {
-    fill(slot, h("b", {}, last.class), last.range ? " (" + last.range + ")" : "", last.available ? [" of " + last.available + ". ", h("b", {class: last.fits === "too long" ? "grave" : ""}, FITS[last.fits] || "")] : ". The note names no slot.");
+    fill(slot, h("b", {}, last.class), last.range ? " (" + last.range + ")" : "", last.available ? [" of " + last.available + ". ", h("b", {class: last.fits === "too long" ? "grave" : ""}, last.left_over ? last.left_over + " is left over." : FITS[last.fits] || "")] : ". The note names no slot.");
     fill(remedies, last.remedies.length ? h("details", {open: last.fits === "too long"}, h("summary", {"data-key": "remedies"}, "Ways to make it fit"),
       h("div", {class: "row fold"}, last.remedies.map((remedy) => button(remedy.text, () => remedy_(remedy.id), {class: "small", "data-key": "remedy-" + remedy.id})))) : null);
     showTable();
