@@ -53,6 +53,7 @@ SHORTEST_SLIP = 5  # letters of a small word with a slip in it; editorial
 SHORTEST_MENDED = 6  # letters of a name of one word with a slip in it: "stuff" is no "staff"; editorial
 MOST_KEPT_LINES = 2000  # whose tokens a scanner keeps
 WIDE = 4.0  # a range with blanks round its dash ends no further than so many times its beginning; editorial
+NUMBER_AND_UNIT = 2  # words
 _MOST_ADJECTIVES = 2  # "5 long slow breaths"
 
 
@@ -290,8 +291,8 @@ class Scanner:
         return self._with_unit(text, at, end, low, high, runs)
 
     def _number_word(self, text: str, runs: list[_Run], run: int) -> Token | None:
-        if run >= len(runs):
-            return None
+        if run >= len(runs) or self._longest_phrase(text, runs, run) > NUMBER_AND_UNIT:
+            return None  # "one breath one movement" is no length
         for length in (4, 3, 2, 1):
             phrase = _joined(runs[run : run + length])
             value = self.lexicon.numbers.get(phrase) if len(runs[run : run + length]) == length else None
@@ -386,13 +387,17 @@ class Scanner:
         for _ in range(_MOST_ADJECTIVES if start > at else 0):  # not "3d breath"  # "5 long, slow breaths"
             word = _RUN.match(text, stop)
             gap = word and re.compile(r"\s+").match(text, word.end())
-            if not word or not gap or not word.group().isalpha() or self.lexicon.has(spelled(word.group()), "join"):
-                break  # "2 on breath" is no length
+            if not word or not gap or not word.group().isalpha() or self._is_no_adjective(spelled(word.group())):
+                break
             stop = gap.end()
             later = self._unit_of(text, stop)
             if later and later[0] in ("breaths",) and later[1] - stop >= 4:
                 return later
         return "", at
+
+    def _is_no_adjective(self, word: tuple[str, ...]) -> bool:
+        """ "2 on breath", "x2 one breath one movement": no 2 breaths."""
+        return self.lexicon.has(word, "join") or word in self.lexicon.numbers
 
     def _unit_of(self, text: str, start: int) -> tuple[str, int] | None:
         best: tuple[str, int] | None = None
@@ -405,6 +410,8 @@ class Scanner:
             if not phrase and spelled(run.group()) not in self.lexicon.roles:
                 run = _WORD.match(text, at) or run  # "2 min/Seite"
             phrase += spelled(run.group())
+            if len(phrase) > 2 and any(role == "how.quick" for role in self.lexicon.roles.get(phrase, ())):
+                return None  # "x2 breath to movement"
             for role in self.lexicon.roles.get(phrase, ()):
                 if role.startswith("units."):
                     name = role.removeprefix("units.")

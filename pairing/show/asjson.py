@@ -44,6 +44,10 @@ class Slot(Protocol):
     def fits(self) -> Literal["fits", "tight", "too long"] | None:
         """How it fits."""
 
+    @property
+    def left_over_s(self) -> float | None:
+        """Seconds left over, where they are so many that it is worth a word."""
+
 
 def as_text(value: object) -> str:
     """Write a JSON value as text in ASCII, so that no control character of a tag reaches a terminal.
