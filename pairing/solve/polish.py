@@ -136,7 +136,8 @@ def _place(problem: Problem, chosen: tuple[Chosen, ...], index: int, slack_s: in
         after[own.node(second - first)], enter_after[own.node(second - first)] = cost, enter
     length = np.where(np.arange(len(own.length)) * own.step < least_s, np.inf, own.length).astype(np.float32)
     still = replace(own, change=np.where(np.isfinite(before), 0.0, np.inf).astype(np.float32), length=length)
-    return _Gap(part, still, first, before, after, enter_after)
+    free = replace(part, change_cost=np.zeros_like(part.change_cost))  # `before` holds what a change costs
+    return _Gap(free, still, first, before, after, enter_after)
 
 
 def _ends_of(problem: Problem, laid: Grid, former: Chosen | None, now: int, slack_s: int) -> dict[int, float]:
