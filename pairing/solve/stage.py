@@ -95,8 +95,9 @@ def check_pins(problem: Problem) -> None:
         return
     length = len(problem.target)
     for pin in problem.pins:
-        if not 0 <= pin.start < length or np.isnan(problem.target[pin.start]):
-            raise Infeasible(min(max(pin.start, 0), length - 1), int(problem.zone[min(pin.start, length - 1)]), "pin")
+        second = min(max(pin.start, 0), length - 1)
+        if pin.start != second or np.isnan(problem.target[second]) or (pin.end or 0) > length:
+            raise Infeasible(second, int(problem.zone[second]), "pin")
     laid = grid(problem)
     kept = set(pin_picks(problem, laid, 0).slot.tolist())
     for x, pin in enumerate(problem.pins):
