@@ -32,6 +32,8 @@ class Language:
     numbers: Mapping[Phrase, float]
     talk: Mapping[Phrase, str] = field(default_factory=dict)  # words of what is only to be remembered: "deeds"
     passing: frozenset[Phrase] = frozenset()  # what begins a line on which one only gets to the next place
+    reminders: frozenset[Phrase] = frozenset()  # what begins a line that is only for oneself
+    leaving: frozenset[Phrase] = frozenset()  # words of leaving the room
     shared: frozenset[str] = frozenset()  # words that stand in names of poses or in other languages too
 
     @property
@@ -50,6 +52,8 @@ class Lexicon:
     longest: int  # words of the longest phrase
     talk: Mapping[Phrase, str] = field(default_factory=dict)
     passing: frozenset[Phrase] = frozenset()
+    reminders: frozenset[Phrase] = frozenset()
+    leaving: frozenset[Phrase] = frozenset()
     talk_begins: frozenset[str] = frozenset()  # first words of talk
     passing_begins: frozenset[str] = frozenset()
 
@@ -67,6 +71,14 @@ class Lexicon:
         """Say whether these words begin a line on which one only gets from one place to the next."""
         begins = words[:1] and words[0] in self.passing_begins
         return bool(begins) and any(words[:many] in self.passing for many in range(1, 6))
+
+    def reminds(self, words: Phrase) -> bool:
+        """Say whether these words begin a line that is only for oneself: "ask about", "if late"."""
+        return any(words[:many] in self.reminders for many in range(1, 5))
+
+    def leaves(self, words: Phrase) -> bool:
+        """Say whether one of these words tells that the room is left."""
+        return any((word,) in self.leaving for word in words)
 
 
 def spelled(text: str) -> Phrase:
@@ -127,6 +139,8 @@ def _lexicon(codes: tuple[str, ...]) -> Lexicon:
     numbers: dict[Phrase, float] = {}
     talk: dict[Phrase, str] = {}
     passing: frozenset[Phrase] = frozenset()
+    reminders: frozenset[Phrase] = frozenset()
+    leaving: frozenset[Phrase] = frozenset()
     for spoken in sorted((each for each in languages() if each.code in codes), key=lambda each: codes.index(each.code)):
         for phrase, found in spoken.roles.items():
             known = roles.get(phrase, frozenset())
@@ -135,10 +149,20 @@ def _lexicon(codes: tuple[str, ...]) -> Lexicon:
         numbers |= {phrase: value for phrase, value in spoken.numbers.items() if phrase not in numbers}
         talk |= spoken.talk
         passing |= spoken.passing
+        reminders |= spoken.reminders
+        leaving |= spoken.leaving
     longest = max(map(len, (*roles, *numbers)))
     begins, ways = (frozenset(phrase[0] for phrase in phrases) for phrases in (talk, passing))
     return Lexicon(
-        MappingProxyType(roles), MappingProxyType(numbers), longest, MappingProxyType(talk), passing, begins, ways
+        MappingProxyType(roles),
+        MappingProxyType(numbers),
+        longest,
+        MappingProxyType(talk),
+        passing,
+        reminders,
+        leaving,
+        begins,
+        ways,
     )
 
 
@@ -146,7 +170,7 @@ def _language(code: str, text: str) -> Language:
     data = tomllib.loads(text)
     roles: dict[Phrase, frozenset[str]] = {}
     for table, keys in data.items():
-        if table in ("language", "shared", "numbers", "talk", "passing"):
+        if table in ("language", "shared", "numbers", "talk", "passing", "reminders"):
             continue
         for key, typed in keys.items():
             for phrase in filter(None, map(spelled, typed)):
@@ -154,5 +178,16 @@ def _language(code: str, text: str) -> Language:
     numbers = {spelled(typed): float(value) for value, list_ in data["numbers"].items() for typed in list_}
     talk = {phrase: key for key, typed in data.get("talk", {}).items() for phrase in map(spelled, typed)}
     passing = frozenset(map(spelled, data.get("passing", {}).get("words", ())))
+    reminders, leaving = (frozenset(map(spelled, data.get("reminders", {}).get(of, ()))) for of in ("first", "leaving"))
     shared = frozenset(data.get("shared", ()))
-    return Language(code, data["language"], MappingProxyType(roles), MappingProxyType(numbers), talk, passing, shared)
+    return Language(
+        code,
+        data["language"],
+        MappingProxyType(roles),
+        MappingProxyType(numbers),
+        talk,
+        passing,
+        reminders,
+        leaving,
+        shared,
+    )

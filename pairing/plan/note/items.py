@@ -116,6 +116,8 @@ def _tells_how_one_is_done(tokens: Sequence[Token]) -> bool:
 def _is_end(reading: Reading, line: Line) -> bool:
     tokens = [token for token in reading.tokens_of(line) if token.kind != "mark"]
     first = bool(tokens) and tokens[0].says("kinds.closing")  # "6:45 end - blow out the candles"
+    if reading.rested and tokens and not any(map(_does_something, tokens)):
+        return True  # "7.00 out, the choir needs the room"
     return first or (bool(tokens) and all(token.says("kinds.closing", "top.total", "join") for token in tokens))
 
 

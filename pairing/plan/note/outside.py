@@ -1,5 +1,6 @@
 """Lines that stand outside the class: title, settings, totals, remarks, wishes for the music."""
 
+import itertools
 import re
 from dataclasses import replace
 
@@ -17,6 +18,7 @@ from pairing.plan.tokens import Token
 from pairing.plan.top import names_key, read_key
 from pairing.plan.words import show_seconds
 
+SOUND_ID = "sound_bath"
 MOST_WORDS = 3  # of a setting that is a time; editorial
 LEAST_OF_ROOM_S = 1200.0  # "heating on half an hour before" tells no line's length; editorial
 LEAST_PRACTICE_S = 60.0  # no breath is so long
@@ -36,6 +38,7 @@ _TIME_KEYS = {
 _SIDES = {("r",), ("l",), ("right",), ("left",), ("other", "side")}
 _FACTS = ("props", "theme", "note")
 _QUOTES = "\"'“”„‘’«»"
+_CLOCK = re.compile(r"(?<![\d.:])\d{1,2}[.:h][0-5]\d(?![\d.:])")  # 8.42, 20:50
 _SIZED = ("length", "counts", "pulses", "pair", "chain")
 
 
@@ -89,15 +92,18 @@ def is_plain_key(reading: Reading, line: Line) -> bool:
 
 def is_labelled(reading: Reading, line: Line) -> bool:
     """Take a line with a label for oneself for a note, see `has_label`, and one with a sign for music in front."""
-    music = has_music_sign(line) and (reading.marks_music or not _does_something(reading, line))
+    music = has_music_sign(line) and (reading.marks_music or not _begins_to_do(reading, line))
     found = music or has_label(reading, line)
     if found:
         remark(reading, line)
     return found
 
 
-def _does_something(reading: Reading, line: Line) -> bool:
-    return any(is_size(token) or token.kind == "pose" or token.says("kinds") for token in reading.tokens_of(line))
+def _begins_to_do(reading: Reading, line: Line) -> bool:
+    """Whether the first word of a line names a pose or a part: "♪ savasana 8 min"; a bell is music there."""
+    said = [token for token in reading.tokens_of(line) if token.kind != "mark"][:1]
+    named = [token.match.pose for token in said if token.match and not token.broad]
+    return any(pose and pose.id != SOUND_ID for pose in named) or any(token.says("kinds") for token in said)
 
 
 def has_label(reading: Reading, line: Line) -> bool:
@@ -115,11 +121,22 @@ def _is_named_fact(reading: Reading, line: Line) -> bool:
     label, colon, value = line.text.partition(":")
     tokens = reading.scanner.scan(label)
     named = [name for name in _FACTS if any(token.says(f"top.{name}") for token in tokens)]
-    if not colon or len(tokens) != 1 or not named or not value.strip() or tokens[0].says("kinds"):
+    if colon and len(tokens) == 1 and tokens[0].says("kinds.peak") and not (reading.has_signs or _tells(reading, line)):
+        named = ["theme"]  # "peak: crow. Need the wall"
+    elif not colon and len(tokens) > 1 and tokens[0].says("top.subject") and not _tells(reading, line):
+        named, value = ["theme"], line.text[tokens[0].end :]  # "focus obliques, don't rush"
+    elif not colon or len(tokens) != 1 or tokens[0].says("kinds"):
+        return False
+    if not named or not value.strip():
         return False
     reading.top.facts.append((named[0], value.strip()))
     reading.said(line, "a note, not part of the class")
     return True
+
+
+def _tells(reading: Reading, line: Line) -> bool:
+    """Whether a line tells how long or how often."""
+    return any(token.kind in _SIZED or token.kind == "times" for token in reading.tokens_of(line))
 
 
 def _is_fact(reading: Reading, line: Line) -> bool:
@@ -184,26 +201,59 @@ def is_errand(reading: Reading, line: Line, *, over: bool) -> bool:
     lexicon = reading.scanner.lexicon
     found = lexicon.talk_in(spelled(line.text))
     first = reading.lines[0] is line  # the title, or the class itself
-    if not found or first or line.number in reading.front or line.number in reading.rows:
+    if first or line.number in reading.front or line.number in reading.rows:
         return False
     tokens = reading.tokens_of(line)
-    apart = over or not (reading.items or reading.stack)
+    over = over or not (reading.items or reading.stack)
+    if _is_reminder(reading, line) or _leaves(reading, line) or (over and _lists_props(reading, line)):
+        remark(reading, line)
+        return True
+    if not found:
+        return False
     known = [token for token in tokens if " ".join(spelled(token.text)) not in found]
-    needed = 1 if apart else 2
+    needed = 1 if over else 2
     things = all(lexicon.talk[tuple(word.split())] == "props" for word in found)
     needed += things and any(token.kind in ("number", "times") or token.says("columns.section") for token in tokens)
     needed += any(token.says("once", "kinds", "moves", "easy") for token in known)
     flat = [part for token in tokens for part in (token, *token.inner)]
     sized = any(token.kind in _SIZED for token in flat)
-    needed += sized and (len(spelled(line.text)) < MANY_WORDS or not (over or apart))
+    needed += sized and (len(spelled(line.text)) < MANY_WORDS or not over)
     if sized and not any(token.kind == "length" and token.high >= LEAST_OF_ROOM_S for token in flat):
         return False
     needed += 2 * any(token.kind == "pose" and not token.broad for token in known)
     needed += any(token.kind == "length" and token.unit == "breaths" for token in tokens)
-    if len(found) < needed or (not apart and sized):
+    if len(found) < needed or (not over and sized):
         return False
     remark(reading, line)
     return True
+
+
+def _is_reminder(reading: Reading, line: Line) -> bool:
+    """ "Ask about dates", "if late: skip the wheel", "homework: hips": its first words say that it is for oneself."""
+    flat = [part for token in reading.tokens_of(line) for part in (token, *token.inner)]
+    if not reading.scanner.lexicon.reminds(spelled(line.text)) or any(token.says("how.optional") for token in flat):
+        return False
+    named = any(token.kind == "pose" and not token.broad for token in flat)
+    timed = any(token.kind in _SIZED and token.high < LEAST_OF_ROOM_S for token in flat)
+    return not timed and not (named and any(token.kind == "times" for token in flat))
+
+
+def _lists_props(reading: Reading, line: Line) -> bool:
+    """ "2 blankets, 2 blocks, bell (find the stick)": the first thing named is one to lay out, and no time stands."""
+    tokens = reading.tokens_of(line)
+    first = list(itertools.takewhile(lambda token: token.kind != "mark" or token.text == "+", tokens))
+    lexicon = reading.scanner.lexicon
+    named = [token for token in first if not token.says("columns.section")]  # "block 1"
+    thing = any(lexicon.talk.get(spelled(token.text)) == "props" for token in named)
+    done = any(token.match for token in first) or any(token.kind in _SIZED for token in tokens)
+    return thing and not done
+
+
+def _leaves(reading: Reading, line: Line) -> bool:
+    """ "12.45 OUT, choir waits", "off the grass by 8.42": a time of day and a word of leaving, and no pose."""
+    tokens = reading.tokens_of(line)
+    told = _CLOCK.search(line.text) and reading.scanner.lexicon.leaves(spelled(line.text))
+    return bool(told) and not any(token.kind == "pose" and not token.broad for token in tokens)
 
 
 def is_key(reading: Reading, line: Line) -> bool:

@@ -1,0 +1,150 @@
+"""Lines as teachers whom the program never met type them, with the seconds they may mean. Invented; common practice, no source."""
+
+import pytest
+
+from pairing.effort.timetable import build_timetable
+from pairing.model import LineRead
+from pairing.plan.poses import pose_table
+from pairing.plan.read import read_plan
+
+TITLES = {
+    "en": "Evening class 60 min",
+    "de": "Abendkurs Yoga 60 Min",
+    "es": "Clase de la tarde 60 min",
+    "fr": "Cours du soir 60 min",
+}
+AMONG = {
+    "en": "child 1 min",
+    "de": "Kindhaltung 1 min",
+    "es": "postura del niño 1 min",
+    "fr": "posture de l'enfant 1 min",
+}
+
+
+def told(line: str, spoken: str = "en", *, first: bool = False, last: bool = False) -> tuple[float, LineRead]:
+    """Seconds of a line within a class, above or below it, and how it was read."""
+    rest = "savasana 6 min"
+    above = [TITLES[spoken], *(() if first else (AMONG[spoken],)), *((rest,) if last else ())]
+    note = [*above, line, *((AMONG[spoken],) if first else ()), *(() if last else (rest,))]
+    plan, number = read_plan("\n".join(note) + "\n"), len(above) + 1
+    steps = build_timetable(plan, pose_table()).steps
+    return sum(step.end_s - step.start_s for step in steps if step.line == number), plan.lines[number - 1]
+
+
+def each(lines: dict[str, str]) -> list[tuple[str, str]]:
+    """Lines by language, one a row of its text, as (language, line)."""
+    return [(spoken, line.strip()) for spoken, text in lines.items() for line in text.strip().splitlines()]
+
+
+REMINDERS = {
+    "en": """
+        ask about the half term dates
+        tell them about the new mats
+        if late: skip the wheel
+        run out of time -> skip the wheel
+        homework: hip flexors on the sofa
+        remember to get the blue strap back
+        NB no class next week
+        in case it rains: mats inside
+        """,
+    "de": """
+        falls es knapp wird: Taube weglassen
+        wer nicht mag, bleibt in der Kindhaltung
+        Hausaufgabe: Hüftbeuger
+        fragen wer schwanger ist
+        """,
+    "es": """
+        si vamos tarde quitar la paloma
+        ojo embarazadas: nada boca abajo
+        pedir mantas nuevas
+        quien no quiera se queda sentada
+        """,
+    "fr": """
+        si retard : sauter le pigeon
+        penser à prévenir pour les vacances
+        pour ceux qui ont mal au dos : rester en enfant
+        """,
+}
+
+
+@pytest.mark.parametrize(("spoken", "line"), each(REMINDERS))
+def test_reminders_take_no_time(spoken: str, line: str) -> None:
+    seconds, read = told(line, spoken)
+    assert seconds == 0
+    assert read.sure
+
+
+LEAVING = {
+    "en": """
+        out by 20.50, choir waits
+        off the grass by 8.42, football
+        -> 12.45 OUT, spin are waiting
+        must leave at 9.30 sharp
+        """,
+    "de": "20:45 raus, Saal belegt",
+    "es": "20:45 fuera, sala ocupada",
+}
+
+
+@pytest.mark.parametrize(("spoken", "line"), each(LEAVING))
+def test_leaving_the_room_takes_no_time(spoken: str, line: str) -> None:
+    assert told(line, spoken, last=True)[0] == 0
+
+
+@pytest.mark.parametrize(
+    ("spoken", "line"),
+    each(
+        {
+            "en": "if energy left: plank 30 s x3\nif needed child 2 min\noptional: wheel x3\nfor those who want it crow 5 br",
+            "de": "wer mag, Brett 30 s",
+        }
+    ),
+)
+def test_what_may_be_done_keeps_its_length(spoken: str, line: str) -> None:
+    assert told(line, spoken)[0] >= 10
+
+
+LAID_OUT = {
+    "en": """
+        2 blankets, 2 blocks, bell (find the stick)
+        bolsters x8, straps, wall free?
+        zafu x12, spare batteries
+        white blanket, gong!, mallet in the car
+        strap + 2 blocks each
+        """,
+    "de": "2 Decken, Gurt, Block\nmitnehmen: Gurte, Decken",
+    "es": "mantas, 2 bloques, antifaz",
+    "fr": "plaids, 2 briques, sangle",
+}
+
+
+@pytest.mark.parametrize(("spoken", "line"), each(LAID_OUT))
+def test_what_is_laid_out_takes_no_time(spoken: str, line: str) -> None:
+    assert told(line, spoken, first=True)[0] == 0
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "♪ first beat, vol 5",
+        "♪ vol 7, a faster one",
+        "♫ big drop at the peak, about 1 min in",
+        "♪ cut it. silence",
+        "♪ singing bowls, 8 mins, loops",
+    ],
+)
+def test_what_begins_with_a_sign_for_music_takes_no_time(line: str) -> None:
+    assert told(line)[0] == 0
+
+
+THEMES = {
+    "en": "focus obliques, dont rush\ntheme letting go",
+    "de": "Thema Schulter und Nacken\nFokus Hüfte, keine tiefen Beugen",
+    "es": "tema caderas",
+    "fr": "thème : lâcher prise",
+}
+
+
+@pytest.mark.parametrize(("spoken", "line"), each(THEMES))
+def test_a_theme_above_the_class_takes_no_time(spoken: str, line: str) -> None:
+    assert told(line, spoken, first=True)[0] == 0
