@@ -148,3 +148,39 @@ THEMES = {
 @pytest.mark.parametrize(("spoken", "line"), each(THEMES))
 def test_a_theme_above_the_class_takes_no_time(spoken: str, line: str) -> None:
     assert told(line, spoken, first=True)[0] == 0
+
+
+NAMED = {
+    "bikes 30 s": "bicycle_crunch",
+    "peaceful 5 br": "reverse_warrior",
+    "life nerve 1 min r": "life_nerve",
+    "bound tri 5 br": "bound_triangle",
+    "knee taps x20": "hover_taps",
+    "tri dips x12": "triceps_dip",
+    "cossacks x8": "side_lunge",
+    "lat stretch 1 min": "side_stretch_child",
+    "dead hang 30 s": "bar_hang",
+    "prone ytw x5": "prone_letters",
+    "biceps 1 min": "arm_weights",
+    "jaw circles 30 s": "face_stretches",
+    "Igelball unterm Fuß 1 Min": "foot_massage",
+    "Schultern heben 5x": "joint_circles",
+    "Ohr zur Schulter 30 s": "neck_release",
+    "Beine abwechselnd strecken 10x": "seated_leg_extension",
+    "halber Hund an der Lehne 5 AZ": "wall_dog",
+    "chien bas 5 resp": "downward_dog",
+    "genou poitrine 5 resp": "wind_relieving",
+    "oreille à l'épaule 30 s": "neck_release",
+    "assis debout x8": "sit_to_stand",
+    "báscula de pelvis x10": "pelvic_tilt",
+    "patada adelante atrás x12": "side_kick_front_back",
+    "encoger hombros x8": "joint_circles",
+    "marcha en el lugar 1 min": "marching",
+}
+
+
+@pytest.mark.parametrize(("line", "pose_id"), NAMED.items())
+def test_names_that_teachers_use_are_known(line: str, pose_id: str) -> None:
+    plan = read_plan(f"{TITLES['en']}\n{line}\nsavasana 6 min\n")
+    steps = build_timetable(plan, pose_table()).steps
+    assert {step.pose_id for step in steps if step.line == 2} == {pose_id}
