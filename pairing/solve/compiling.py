@@ -9,10 +9,15 @@ import contextlib
 import subprocess
 import sys
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from functools import cache
 from importlib import import_module
 from typing import Any, cast
+
+try:
+    import fcntl
+except ImportError:  # Windows
+    fcntl = None  # type: ignore[assignment]
 
 F4, F42, F8, F82 = "f4[::1]", "f4[:,::1]", "f8[::1]", "f8[:,::1]"
 I4, I42, I8, I82 = "i4[::1]", "i4[:,::1]", "i8[::1]", "i8[:,::1]"
@@ -66,7 +71,18 @@ def name_ahead(function: Callable[..., Any]) -> str:
 def _now(function: Callable[..., Any], signature: str) -> Callable[..., Any]:
     import numba
 
-    return cast(Callable[..., Any], numba.njit(signature, cache=True, error_model="numpy")(function))
+    with _alone_at(function.__code__.co_filename):
+        return cast(Callable[..., Any], numba.njit(signature, cache=True, error_model="numpy")(function))
+
+
+@contextlib.contextmanager
+def _alone_at(path: str) -> Iterator[None]:
+    """One process after the other, as far as the system can; whoever waited finds the loop compiled and kept."""
+    with contextlib.ExitStack() as stack:
+        if fcntl is not None:
+            with contextlib.suppress(OSError):
+                fcntl.flock(stack.enter_context(open(path, "rb")), fcntl.LOCK_EX)
+        yield
 
 
 @cache

@@ -2,6 +2,9 @@
 
 import subprocess
 import sys
+import threading
+from concurrent.futures import ThreadPoolExecutor
+from types import SimpleNamespace
 
 import pytest
 from page_desk import a_sound
@@ -49,6 +52,21 @@ def test_nothing_is_compiled_that_is_there(monkeypatch, where):
     if where == "ready":
         monkeypatch.delitem(sys.modules, compiling.LOOPS[-1])
     compiling.compile_apart.__wrapped__()
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="files are locked in another way")
+def test_two_do_not_compile_the_same_at_once(monkeypatch):
+    both = threading.Barrier(2)  # passed only where the two compile at once
+
+    def njit(*_, **__):
+        with pytest.raises(threading.BrokenBarrierError):
+            both.wait(0.2)
+        return lambda function: function
+
+    monkeypatch.setitem(sys.modules, "numba", SimpleNamespace(njit=njit))
+    with ThreadPoolExecutor(2) as threads:
+        done = [threads.submit(compiling._now, test_progress_is_still_told, "void()") for _ in range(2)]
+    assert [each.result() for each in done] == [test_progress_is_still_told] * 2
 
 
 def test_progress_is_still_told():
