@@ -21,6 +21,8 @@ for library in ("OMP", "OPENBLAS", "MKL"):
 for which in ("TRIM", "MMAP"):
     os.environ.setdefault(f"MALLOC_{which}_THRESHOLD_", str(1 << 30))
 
+from pairing.solve.compiling import compile_apart  # noqa: E402
+
 # How long an example takes depends on what else the machine does; and the same tests are run each time. Other examples
 # are looked for by `pytest --hypothesis-profile=default`.
 settings.register_profile("the same each time", deadline=None, derandomize=True)
@@ -39,15 +41,39 @@ def pytest_collection_finish() -> None:
 
 
 def pytest_configure(config: pytest.Config) -> None:
-    """Keep the order below: several workers would else begin with the files of many short tests."""
+    """Keep the order below: several workers would else begin with the files of many short tests.
+
+    Have the solver's loops compiled once, before workers need them.
+    """
     if hasattr(config.option, "loadscopereorder"):
         config.option.loadscopereorder = False
+    if getattr(config.option, "numprocesses", None):  # in a fresh checkout, and while the workers read the tests
+        compile_apart()
+
+
+class _Turned(pytest.Dir):
+    """A folder of tests that each worker begins to read at another place.
+
+    In a fresh checkout every file is compiled when it is first read, with its assertions written anew, which takes longer
+    than to read it. So each worker does that for its share and finds the others' done.
+    """
+
+    def collect(self) -> list[pytest.Item | pytest.Collector]:
+        found = list(super().collect())
+        number = int(os.environ.get("PYTEST_XDIST_WORKER", "gw0")[2:])
+        first = number * len(found) // int(os.environ.get("PYTEST_XDIST_WORKER_COUNT", "1"))
+        return found[first:] + found[:first]
+
+
+def pytest_collect_directory(path: Path, parent: pytest.Collector) -> pytest.Collector:
+    """Have the folders read in turn by the workers."""
+    return _Turned.from_parent(parent, path=path)
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Files that take long come first, the longest of all at the very start: no worker begins one when the others end."""
     place = {path: n for n, path in enumerate(order())}
-    items.sort(key=lambda item: place.get(item.path, len(place)))
+    items.sort(key=lambda item: (place.get(item.path, len(place)), item.path))
 
 
 @pytest.fixture(scope="session")
