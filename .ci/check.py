@@ -21,7 +21,7 @@ STEPS = {
     "types": [*PYTHON, "mypy"],
     "layers": [str(Path(sys.executable).with_name("lint-imports"))],
     "pages": [*PYTHON, "pdoc", "--docformat", "google", "--no-show-source", "-o", "site", "audio", "pairing"],
-    "tests": [*PYTHON, "pytest", "-n", "3", "--dist", "loadfile"],
+    "tests": [*PYTHON, "pytest", "-n", "4", "--dist", "loadfile"],
 }
 MEND = ([*PYTHON, "ruff", "check", "--fix", "."], [*PYTHON, "ruff", "format", "."])
 

@@ -1,6 +1,6 @@
 """Which test files take longest: what `tests/longest_first.txt` is renewed by.
 
-    .venv/bin/python -m pytest -n 3 --dist loadfile --durations=0 > log
+    .venv/bin/python -m pytest -n 4 --dist loadfile --durations=0 > log
     .venv/bin/python tests/longest_first.py log
 
 Files below two seconds stay out: workers take them at the end, where it doesn't matter which one has them.
