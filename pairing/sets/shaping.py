@@ -84,7 +84,7 @@ class _PlannedGains:
             for side in (False, True)
         ]
         self.gains = [np.zeros(len(self.sides[0])) for _ in self.sides]
-        self.noted = self.gains
+        self.noted = list(self.gains)
 
     def _is_later(self, span: Span) -> bool:
         rest = self.setlist.rest
@@ -97,7 +97,7 @@ class _PlannedGains:
 
     def note(self) -> None:
         """Remember the gains up to here; see `lost`."""
-        self.noted = self.gains
+        self.noted = list(self.gains)
 
     def lost(self) -> list[float]:
         """What each span has lost between its fades since `note`, LU."""
