@@ -90,7 +90,11 @@ class Database:
 
     @contextmanager
     def written(self) -> Iterator[sqlite3.Connection]:
-        """One transaction, whole or not at all."""
+        """One transaction, whole or not at all.
+
+        Raises:
+            LibraryError: the file is damaged, locked by another program, or can't be written; what was begun is undone.
+        """
         with self.guarded():
             self.connection.execute("BEGIN IMMEDIATE")
             try:
@@ -103,7 +107,11 @@ class Database:
 
     @contextmanager
     def guarded(self) -> Iterator[None]:
-        """Errors of SQLite and of the disk inside become errors for people."""
+        """Errors of SQLite and of the disk inside become errors for people.
+
+        Raises:
+            LibraryError: in their place; UnusableLibraryError where the file is damaged.
+        """
         try:
             yield
         except (sqlite3.Error, OSError, UnicodeError, json.JSONDecodeError) as error:

@@ -63,7 +63,16 @@ class Library:
 
     @classmethod
     def open_or_create(cls, path: Path) -> Self:
-        """As `Library(path)`, but a new, empty library is made where there is none."""
+        """As `Library(path)`, but a new, empty library is made where there is none.
+
+        Raises:
+            LibraryError: it can't be made there.
+
+        >>> from tempfile import TemporaryDirectory
+        >>> with TemporaryDirectory() as folder, Library.open_or_create(Path(folder, "all.db")) as library:
+        ...     library.tracks()
+        []
+        """
         library = cls(path)
         library._database = Database(path, create=True)
         return library
@@ -298,6 +307,9 @@ class Library:
     def rescue(self, other: Path) -> Rescued:
         """Take what can still be read out of a library of ours that can't be opened: recordings that are whole, the
         teacher's marks, the played sets. What is here already stays.
+
+        Raises:
+            LibraryError: this library can't be written.
         """
         recordings = whole_recordings(other)
         insert = f"INSERT OR IGNORE INTO recordings ({', '.join(ROW)}) VALUES ({', '.join('?' * len(ROW))})"

@@ -61,7 +61,11 @@ def is_ready() -> bool:
 
 
 def identify(path: Path) -> Identity:
-    """Fingerprint and tags; a file that is no audio gets the fingerprint of its bytes."""
+    """Fingerprint and tags; a file that is no audio gets the fingerprint of its bytes.
+
+    Raises:
+        AudioError: the file goes away while it is read.
+    """
     with watchdog.watched():
         try:
             return Identity(fingerprint(path), read_tags(path))

@@ -45,7 +45,14 @@ def usual_layout(channels: int) -> tuple[str, ...]:
 def to_stereo(samples: F32, layout: tuple[str, ...]) -> F32:
     """Fold to left and right by ITU-R BS.775-3; one channel is given to both sides as it is.
 
-    Returns: shape (frames, 2). More than two channels can add up to more than full scale.
+    Args:
+        samples: shape (frames, channels).
+        layout: a name for each channel; what has another name than those of the standard is left out.
+    Returns:
+        shape (frames, 2). More than two channels can add up to more than full scale.
+
+    >>> to_stereo(np.array([[0.5]], np.float32), ("FC",)).tolist()
+    [[0.5, 0.5]]
     """
     if samples.shape[1] == 2:
         return samples
@@ -58,7 +65,14 @@ def to_stereo(samples: F32, layout: tuple[str, ...]) -> F32:
 
 
 def to_layout(samples: F32, layout: tuple[str, ...], wanted: tuple[str, ...]) -> F32:
-    """Bring samples to another number of channels, by way of stereo; surrounds that are wanted stay silent."""
+    """Bring samples to another number of channels, by way of stereo; surrounds that are wanted stay silent.
+
+    Args:
+        samples: shape (frames, channels).
+        layout, wanted: the names of their channels, and of those that come out.
+    Returns:
+        shape (frames, len(wanted)); `samples` themselves where nothing is to be done.
+    """
     if layout == wanted or (len(layout) == len(wanted) <= 2):
         return samples
     stereo = to_stereo(samples, layout)

@@ -74,8 +74,14 @@ class Decoder:
     Raises (on entering):
         AudioError: nothing is there to read, or it isn't sound that this program can decode; the message says which.
 
-    >>> with Decoder(Path("tide.flac")) as decoder:              # doctest: +SKIP
-    ...     loudest = max(abs(block.samples).max() for block in decoder.blocks())
+    >>> import soundfile
+    >>> from tempfile import TemporaryDirectory
+    >>> with TemporaryDirectory() as folder:
+    ...     soundfile.write(Path(folder, "tide.flac"), np.full((66_150, 2), 0.25), 44_100)
+    ...     with Decoder(Path(folder, "tide.flac")) as decoder:
+    ...         blocks = [block.samples for block in decoder.blocks()]
+    ...     decoder.rate, decoder.layout, decoder.duration_s, float(np.concatenate(blocks).max())
+    (44100, ('FL', 'FR'), 1.5, 0.25)
     """
 
     def __init__(self, path: Path) -> None:

@@ -83,8 +83,12 @@ class Encoder:
         AudioError: the ending is none of the six.
         OutputError: it can't be written there, or the disk is full; then there is no file, or the one from before.
 
-    >>> with Encoder(Path("mix.flac"), title="Harbour") as encoder:            # doctest: +SKIP
-    ...     encoder.write(np.zeros((44100, 2), np.float32))
+    >>> from tempfile import TemporaryDirectory
+    >>> with TemporaryDirectory() as folder:
+    ...     with Encoder(Path(folder, "mix.flac"), title="Harbour") as encoder:
+    ...         encoder.write(np.zeros((44_100, 2), np.float32))
+    ...     [path.name for path in Path(folder).iterdir()]
+    ['mix.flac']
     """
 
     def __init__(
@@ -127,6 +131,9 @@ class Encoder:
         """Add float32 samples of shape (frames, channels).
 
         What is beyond full scale is clipped, and what is no number becomes silence: LAME would end the process on it.
+
+        Raises:
+            OutputError: it can't be written, as when the disk is full.
         """
         if len(samples) and not np.abs(samples).max() <= 1.0:
             samples = np.clip(np.nan_to_num(samples, nan=0.0), -1.0, 1.0)
@@ -136,7 +143,12 @@ class Encoder:
 
     def finish(self) -> Path:
         """End the file, which can be read at the path given back, under another name yet; leaving `with` puts it in
-        place, and leaving it by an error takes it away."""
+        place, and leaving it by an error takes it away.
+
+        Raises:
+            AudioError: the file takes no tags.
+            OutputError: it can't be written, as when the disk is full.
+        """
         if not self._finished:
             self._finish()
             self._finished = True
@@ -214,10 +226,14 @@ class Encoder:
 
 
 def mp3_piece(samples: F32, rate: int, bits: int) -> bytes:
-    """Stereo samples, shape (frames, 2), as one MP3 file in memory whose header tells how many there are.
+    """Stereo samples as one MP3 file in memory whose header tells how many there are.
 
     Args:
-        bits: a second, of both channels.
+        samples: shape (frames, 2), full scale 1.0.
+        rate: samples a second, one that MP3 has.
+        bits: a second.
+    Returns:
+        the bytes of the file; MPEG sets its frames, not the number of samples, so a player cuts by the header.
     """
     import av
 

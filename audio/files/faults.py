@@ -26,13 +26,19 @@ class Faults:
     changes: set[str] = field(default_factory=set)
 
     def count_gap(self, at_s: float, expected_s: float) -> None:
-        """Compare a time stamp with the end of what came before; 50 ms allow for coarse clocks."""
+        """Compare a time stamp with the end of what came before, both in seconds; 50 ms allow for coarse clocks."""
         if 0.05 < at_s - expected_s < 86_400:
             self.gaps += 1
             self.lost_s += at_s - expected_s
 
     def cleaned(self, samples: F32) -> F32:
-        """Replace NaN, infinite and absurd samples by silence and count them; note what else is above LOUDEST."""
+        """Replace NaN, infinite and absurd samples by silence and count them; note what else is above LOUDEST.
+
+        Args:
+            samples: shape (frames, channels), full scale 1.0.
+        Returns:
+            the same shape; `samples` themselves where none is above LOUDEST.
+        """
         if not samples.size or (samples.max() <= LOUDEST and samples.min() >= -LOUDEST):
             return samples
         wrong = ~(np.abs(samples) <= _ABSURD)

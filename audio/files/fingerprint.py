@@ -20,6 +20,15 @@ def fingerprint(path: Path) -> str:
     """32 hexadecimal digits; reads the whole file without decoding it (about 1 s of CPU an hour of music).
 
     Raises: AudioError as `audio.files.container.opened` does, and where the file is too long to be used.
+
+    >>> import soundfile
+    >>> from tempfile import TemporaryDirectory
+    >>> with TemporaryDirectory() as folder:
+    ...     song, copy = Path(folder, "tide.wav"), Path(folder, "copy.wav")
+    ...     soundfile.write(song, [0.0, 0.5] * 22_050, 44_100)
+    ...     _ = copy.write_bytes(song.read_bytes())
+    ...     fingerprint(song) == fingerprint(copy), len(fingerprint(song))
+    (True, 32)
     """
     digest = hashlib.blake2b(digest_size=_DIGEST_BYTES)
     first, *others = parts_of(path)

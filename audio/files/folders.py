@@ -50,6 +50,13 @@ def walk(folders: Iterable[Path]) -> Iterator[Found | LeftOut]:
 
     Links are followed; a folder met again (a circle of links, a folder named twice) is passed over by its device and
     number. A file that is named itself is taken whatever its ending. Paths are absolute.
+
+    >>> from tempfile import TemporaryDirectory
+    >>> with TemporaryDirectory() as folder:
+    ...     for name in ("tide.mp3", "cover.jpg", "tide.mid"):
+    ...         _ = Path(folder, name).write_bytes(b"some bytes")
+    ...     [(type(each).__name__, each.path.name) for each in walk([Path(folder)])]
+    [('LeftOut', 'tide.mid'), ('Found', 'tide.mp3')]
     """
     seen: set[tuple[int, int] | str] = set()
     for folder in folders:

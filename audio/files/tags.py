@@ -44,7 +44,11 @@ def read_tags(path: Path) -> Tags:
 
 
 def read_comment(path: Path) -> str:
-    """The comment among a file's tags; empty where there is none, or where it can't be read."""
+    """The comment among a file's tags; empty where there is none, or where it can't be read.
+
+    Raises:
+        AudioError: nothing is there to read (see `audio.files.presence.refuse_absent`).
+    """
     if absence(path)[0]:
         return ""
     return one_line(_of_container(path).get("comment", "")[:_MOST_LETTERS])

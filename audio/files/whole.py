@@ -56,7 +56,13 @@ def whole_file(path: Path, *, replace: bool = True, instead_of: bytes | None = N
 
 
 def write_text(path: Path, text: str, *, replace: bool = True, instead_of: bytes | None = None) -> bytes:
-    """Write `text` as UTF-8 with line feeds, whole or not at all; see `whole_file` for the errors. Gives the bytes."""
+    """Write `text` as UTF-8 with line feeds, whole or not at all. Gives the bytes.
+
+    Args:
+        replace, instead_of: as `whole_file` has them.
+    Raises:
+        OutputError: as `whole_file` raises it.
+    """
     content = text.encode("utf-8", "surrogateescape")
     with whole_file(path, replace=replace, instead_of=instead_of) as temporary:
         temporary.write_bytes(content)

@@ -73,7 +73,7 @@ class Pass:
         self.frames = 0
 
     def feed(self, samples: F32) -> None:
-        """Take the next frames, shape (frames, channels)."""
+        """Take the next frames, shape (frames, channels), full scale 1.0."""
         self._held.append(samples)
         self.frames += len(samples)
         self._held_frames += len(samples)

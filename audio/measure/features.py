@@ -56,7 +56,7 @@ class FeatureStream:
         self._flatness: list[F32] = []
 
     def feed(self, samples: F32) -> None:
-        """Take the next samples, shape (n,), some seconds at a time."""
+        """Take the next samples, shape (n,), full scale 1.0, some seconds at a time."""
         self._keep(self._spectrum.feed(samples))
         self._keep_fine(np.square(self._chroma_spectrum.feed(samples)))
 
@@ -86,16 +86,28 @@ class FeatureStream:
 
 
 def shares(magnitude: F32) -> F32:
-    """Spectra of sum 1, shape as given (frames, bins); silence stays 0."""
+    """Spectra of sum 1; silence stays 0.
+
+    Args:
+        magnitude: shape (frames, bins), 0 or more.
+    Returns:
+        the same shape.
+
+    >>> shares(np.array([[1, 3], [0, 0]], np.float32)).tolist()
+    [[0.25, 0.75], [0.0, 0.0]]
+    """
     share: F32 = magnitude / np.maximum(magnitude.sum(axis=1, keepdims=True), 1e-9)
     return share
 
 
 def flux_of(share: F32, before: F32) -> F32:
-    """How much was added to each of some spectra of sum 1 since two frames earlier, shape (frames,).
+    """How much was added to each of some spectra of sum 1 since two frames earlier.
 
     Args:
+        share: spectra of sum 1, shape (frames, bins).
         before: the two spectra that went before, shape (2, bins).
+    Returns:
+        Euclidean length of what was added, 0 to 1, shape (frames,).
     """
     added = np.maximum(0, share - np.concatenate((before, share))[: len(share)])
     flux: F32 = np.sqrt(np.square(added).sum(axis=1))

@@ -84,7 +84,7 @@ def jumps(sound: Heard, beats_s: F64, downbeats_s: F64) -> tuple[Jump, ...]:
     """All jumps back that are worth keeping, sorted by where they leave.
 
     Args:
-        beats_s, downbeats_s: empty where not clear.
+        beats_s, downbeats_s: seconds, ascending, shape (n,) each; empty where not clear.
     Returns:
         At most two from each place; none where the track never repeats itself.
     """

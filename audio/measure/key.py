@@ -21,6 +21,10 @@ def key_of(chroma: F32) -> tuple[str | None, float]:
         chroma: power of the pitch classes from C, shape (frames, 12).
     Returns:
         The name, None for silence or where no key correlates; and the correlation, 0 to 1.
+
+    >>> scale = np.array([[1, 0, 1, 0, 1, 1, 0, 1, 0, 1, 0, 1]], np.float32)
+    >>> key_of(scale)[0], key_of(np.zeros((1, 12), np.float32))
+    ('C major', (None, 0.0))
     """
     level = np.sqrt(chroma.astype(np.float64))
     content = (level / np.maximum(level.sum(axis=1, keepdims=True), 1e-9)).sum(axis=0)

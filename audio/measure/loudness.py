@@ -30,22 +30,22 @@ class Loudness:
 
     @property
     def momentary_lufs(self) -> F64:
-        """Loudness of every whole 400-ms window, one each 10 ms, -inf in silence; EBU Tech 3341."""
+        """Loudness of every whole 400-ms window, one each 10 ms, shape (windows,), -inf in silence; EBU Tech 3341."""
         return _lufs(_windows(self.power, c.MOMENTARY_STEPS))
 
     @property
     def short_term_lufs(self) -> F64:
-        """Loudness of every whole 3-s window, one each 10 ms, -inf in silence; EBU Tech 3341."""
+        """Loudness of every whole 3-s window, one each 10 ms, shape (windows,), -inf in silence; EBU Tech 3341."""
         return _lufs(_windows(self.power, c.SHORT_TERM_STEPS))
 
     @property
     def integrated_lufs(self) -> float:
-        """Gated loudness of the whole; BS.1770-4."""
+        """Gated loudness of the whole, LUFS; -inf for silence, and for less than 400 ms. BS.1770-4."""
         return gated_lufs(_windows(self.power, c.MOMENTARY_STEPS)[:: c.GATING_STEPS])
 
     @property
     def range_lu(self) -> float:
-        """Loudness range; EBU Tech 3342. Of pieces under a minute it says little."""
+        """Loudness range, LU, 0 or more; EBU Tech 3342. Of pieces under a minute it says little."""
         power = _windows(self.power, c.SHORT_TERM_STEPS)[:: c.GATING_STEPS]
         loud = power[_lufs(power) > c.ABSOLUTE_GATE_LUFS]
         if loud.size == 0:
@@ -55,7 +55,7 @@ class Loudness:
         return float(high - low)
 
     def rise_lu(self, within_s: float = 3.0) -> float:
-        """Largest rise of the short-term loudness within `within_s`, 0 or more.
+        """Largest rise of the short-term loudness within `within_s`, LU, 0 or more.
 
         The first window is the first whole one above the absolute gate, so that the start of the music itself is no
         rise; a level below the gate counts as the gate.
@@ -111,7 +111,7 @@ class Meter:
         self._peak = PeakMeter(len(weights))
 
     def feed(self, samples: F32) -> None:
-        """Take the next frames, shape (frames, channels)."""
+        """Take the next frames, shape (frames, channels), full scale 1.0."""
         from scipy.signal import sosfilt
 
         if len(samples) == 0:
@@ -157,7 +157,7 @@ class PeakMeter:
         self._peak = 0.0
 
     def feed(self, samples: F32) -> None:
-        """Take the next frames, shape (frames, channels)."""
+        """Take the next frames, shape (frames, channels), full scale 1.0."""
         samples = np.concatenate((self._tail, samples))
         blocks = max(0, (len(samples) - _TAPS + 1) // _PEAK_BLOCK)
         if blocks:
@@ -186,8 +186,16 @@ class PeakMeter:
 
 
 def gated_lufs(blocks: F64) -> float:
-    """Loudness of blocks by their weighted mean squares, shape (blocks,), through both gates of BS.1770-4, LUFS; -inf
-    where none passes the absolute one."""
+    """Loudness of blocks by their weighted mean squares through both gates of BS.1770-4.
+
+    Args:
+        blocks: mean squares, summed over the channels with their weights, shape (blocks,).
+    Returns:
+        LUFS; -inf where none passes the gate.
+
+    >>> round(gated_lufs(np.array([0.01, 0.01, 1e-9])), 2)  # -0.691 + 10 lg 0.01; the quiet block doesn't count
+    -20.69
+    """
     loud = blocks[_lufs(blocks) > c.ABSOLUTE_GATE_LUFS]
     if loud.size == 0:
         return -math.inf

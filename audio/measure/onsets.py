@@ -12,7 +12,13 @@ _PIECE = 20_000  # frames at once, so that hours need no second copy in full pre
 
 
 def onset_strength(features: Features, bands: slice = slice(0, BANDS)) -> F32:
-    """Mean rise of the bands, dB, at each frame, shape (frames,), 0 in silence; free of the level of the recording."""
+    """Mean rise of the bands at each frame; free of the level of the recording.
+
+    Args:
+        bands: which of the mel bands, from the lowest.
+    Returns:
+        dB, shape (frames,), 0 in silence.
+    """
     strength = np.zeros(len(features.bands), np.float32)
     floor = loudest_band(features) - _DEPTH_DB
     for start in range(0, len(strength), _PIECE):
@@ -29,7 +35,18 @@ def loudest_band(features: Features) -> float:
 
 
 def onsets(strength: F32) -> F32:
-    """Seconds of the single onsets, shape (n,): peaks of the strength 1 dB above the half second around; editorial."""
+    """Seconds of the single onsets: peaks of the strength 1 dB above the half second around; editorial.
+
+    Args:
+        strength: dB, shape (frames,), as `onset_strength` gives it.
+    Returns:
+        ascending, shape (n,).
+
+    >>> strength = np.zeros(172, np.float32)  # two seconds
+    >>> strength[[43, 129]] = 6.0
+    >>> onsets(strength).round(2).tolist()
+    [0.5, 1.5]
+    """
     from scipy.ndimage import maximum_filter1d, uniform_filter1d
 
     if len(strength) == 0:

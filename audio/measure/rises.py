@@ -59,7 +59,7 @@ def shape_of(features: Features, beats: Beats, duration_s: float) -> Shape:
 
 
 def fullness(features: Features) -> F64:
-    """How full the music is every half second, dB below the loudest band, shape (half seconds,)."""
+    """How full the music is every half second, dB from the loudest band on, shape (half seconds,)."""
     level, added = (_half_seconds(values) for values in _level_and_added(features))
     size = float(level.std()) / max(1e-9, float(added.std()))
     full: F64 = level + _ADDED * size * (added - added.mean())

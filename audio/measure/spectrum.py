@@ -25,7 +25,11 @@ class MonoStream:
         self._stream = soxr.ResampleStream(rate_in, rate, 1, dtype="float32") if rate_in != rate else None
 
     def feed(self, samples: F32) -> F32:
-        """Take frames of shape (frames, channels), give what is ready, shape (n,)."""
+        """Take frames of shape (frames, channels), give what is ready, shape (n,).
+
+        >>> MonoStream(22_050).feed(np.array([[0.0, 1.0], [0.5, 0.5]], np.float32)).tolist()
+        [0.5, 0.5]
+        """
         mono = samples[:, 0].copy()
         for channel in range(1, samples.shape[1]):  # adding columns is far quicker than mean(axis=1)
             mono += samples[:, channel]
@@ -33,7 +37,7 @@ class MonoStream:
         return self._stream.resample_chunk(mono) if self._stream else mono
 
     def end(self) -> F32:
-        """The last samples, shape (n,)."""
+        """The last samples, shape (n,); empty where nothing is resampled."""
         if self._stream is None:
             return np.zeros(0, np.float32)
         last: F32 = self._stream.resample_chunk(np.zeros(0, np.float32), last=True)
@@ -48,7 +52,7 @@ class Frames:
         self._rest = np.zeros(length // 2, np.float32)
 
     def feed(self, samples: F32) -> F32:
-        """Take the next samples, give the whole frames, shape (frames, length), a view where possible."""
+        """Take the next samples, shape (n,); give the whole frames, shape (frames, length), a view where possible."""
         data = np.concatenate((self._rest, samples))
         count = max(0, (len(data) - self._length) // self._hop + 1)
         self._rest = data[count * self._hop :]
@@ -57,7 +61,7 @@ class Frames:
         return np.lib.stride_tricks.sliding_window_view(data, self._length)[:: self._hop][:count]
 
     def end(self) -> F32:
-        """The frames that reach into the silence after the end."""
+        """The frames that reach into the silence after the end, shape (frames, length)."""
         return self.feed(np.zeros(self._length // 2, np.float32))
 
 
@@ -71,11 +75,11 @@ class Spectrum:
         self._window = get_window("hann", length).astype(np.float32)
 
     def feed(self, samples: F32) -> F32:
-        """Magnitudes, shape (frames, length // 2 + 1), of the frames that are complete."""
+        """Take the next samples, shape (n,); magnitudes of the whole frames, shape (frames, length // 2 + 1)."""
         return self._magnitudes(self._frames.feed(samples))
 
     def end(self) -> F32:
-        """Magnitudes of the last frames, shape as above."""
+        """Magnitudes of the last frames, shape (frames, length // 2 + 1)."""
         return self._magnitudes(self._frames.end())
 
     def _magnitudes(self, frames: F32) -> F32:
@@ -89,6 +93,11 @@ def mel_weights(rate: float, length: int, bands: int, low_hz: float = 0.0) -> F3
 
     M. Slaney, "Auditory Toolbox", Technical Report 1998-010, Interval Research, 1998: linear below 1 kHz, 200/3 Hz a
     mel, logarithmic above, 27 mels a factor of 6.4.
+
+    Args:
+        rate: samples a second.
+        length: samples of a frame, as of `Spectrum`.
+        bands: number of filters, their edges evenly spaced in mels from `low_hz` to half the rate.
     """
     edges = _hertz(np.linspace(_mels(low_hz), _mels(rate / 2), bands + 2))
     hertz = np.fft.rfftfreq(length, 1 / rate)[:, None]

@@ -53,7 +53,14 @@ class Tempo:
 
 
 def tempo_of(strength: F32, pulse: Pulse) -> Tempo:
-    """Tempo of an onset strength, and of the beats heard, at 86 frames a second; None where the beat isn't clear."""
+    """Tempo of an onset strength, and of the beats heard.
+
+    Args:
+        strength: dB, shape (frames,), 86 frames a second, as `onset_strength` gives it.
+        pulse: what the network hears, at the same frames.
+    Returns:
+        beats a minute, None where the beat isn't clear; how sure that is, 0 to 1; and how the period moves.
+    """
     attacks, beats = _smooth(strength), _smooth(pulse.beat)
     short, short_heard = _combs(attacks, _SHORT), _combs(beats, _SHORT)
     long = sum(_combs(values, _LONG).mean(axis=0) for values in (attacks, beats))

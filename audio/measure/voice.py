@@ -70,26 +70,51 @@ def voice_curves(voices: Voices, odds: F32, middles_s: F32, seconds: int) -> tup
 
 
 def scores(voices: Voices, odds: F32, middles_s: F32) -> F32:
-    """Log odds of a voice at each heard second, shape (windows,)."""
+    """Log odds of a voice at each heard second, shape (windows,).
+
+    Args:
+        odds: log odds of the tags, shape (windows of tags, 50).
+        middles_s: middle of each window of tags, seconds, shape (windows of tags,).
+    """
     weights, bias = _head()
     values: F32 = evidence(voices, odds, middles_s) @ weights + bias
     return values
 
 
 def evidence(voices: Voices, odds: F32, middles_s: F32) -> F32:
-    """What the head weighs at each heard second, shape (windows, 2): the network's log odds, and those by the tags."""
+    """What the head weighs at each heard second: the network's log odds, and those by the tags.
+
+    Args:
+        odds, middles_s: as `scores` has them.
+    Returns:
+        shape (windows, 2).
+    """
     by_tags = np.interp(voices.middles_s, middles_s, tag_evidence(odds) @ _tag_head()[0] + _tag_head()[1])
     return np.column_stack((_smooth(_log_odds(voices.voice)), by_tags)).astype(np.float32)
 
 
 def tag_evidence(odds: F32) -> F32:
-    """The log of each tag's probability, kept from minus infinity, shape (windows, 50)."""
+    """The log of each tag's probability, kept from minus infinity.
+
+    Args:
+        odds: log odds of the tags, shape (windows, 50).
+    Returns:
+        the same shape; natural logarithms, from -9.2 to 0.
+    """
     logs: F32 = np.log(1 / (1 + np.exp(-odds)) + 1e-4)
     return logs
 
 
 def choir_of(odds: F32, middles_s: F32, voice: Curve) -> float:
-    """How likely the voices of a track are a choir, 0 to 1: the likeliest tag of its kind, over the voiced windows."""
+    """How likely the voices of a track are a choir, 0 to 1: the likeliest tag of its kind, over the voiced windows.
+
+    Args:
+        odds: log odds of the tags, shape (windows, 50).
+        middles_s: middle of each of those windows, seconds, shape (windows,).
+        voice: likelihood of a voice, shape (seconds,), at least one.
+    Returns:
+        0 where no window is voiced.
+    """
     voiced = voice[np.clip(middles_s.astype(int), 0, len(voice) - 1)] >= 0.5
     return float(_likely(odds[voiced][:, _CHOIRS]).max(axis=1).mean()) if voiced.any() else 0.0
 

@@ -24,7 +24,11 @@ class Windows:
         self.count = 0
 
     def feed(self, samples: F32) -> Iterator[tuple[float, F32]]:
-        """Take the next samples, shape (n,); give each window that is whole: its middle in seconds, and its samples."""
+        """Take the next samples, shape (n,).
+
+        Yields:
+            each window that is whole: its middle in seconds, and its samples, shape (length,).
+        """
         self._held = np.concatenate((self._held, samples))
         self._seen += len(samples)
         while self._next + self._length <= self._seen:
@@ -35,7 +39,7 @@ class Windows:
         self._held = self._held[max(0, min(surplus, len(self._held))) :]
 
     def end(self) -> Iterator[tuple[float, F32]]:
-        """A track shorter than a window gives one window with silence after it."""
+        """A track shorter than a window gives one window with silence after it; its samples have shape (length,)."""
         if not self.count:
             yield self._given(np.pad(self._held, (0, self._length))[: self._length])
 

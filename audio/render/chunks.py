@@ -60,7 +60,11 @@ def count(from_s: float, to_s: float) -> int:
 
 
 def encoded(samples: F32) -> bytes:
-    """Stereo samples at RATE, shape (frames, 2), as one piece."""
+    """Stereo samples as one piece of MP3.
+
+    Args:
+        samples: shape (frames, 2), RATE a second, full scale 1.0.
+    """
     return mp3_piece(samples, RATE, BITS)
 
 

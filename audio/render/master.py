@@ -65,7 +65,15 @@ class _TooLoud(Exception):
 def write_mix(
     mix: Mix, path: Path, *, replace: bool = True, loud: bool = False, progress: Progress | None = None
 ) -> FinishedFile:
-    """Render a mix and write it whole, with a true peak of -1 dBTP at most; see `write_mixes`."""
+    """Render a mix and write it whole, with a true peak of -1 dBTP at most.
+
+    Args:
+        replace, loud, progress: as `write_mixes` has them.
+    Raises:
+        AudioError: a track can't be read.
+        OutputError: the file can't be written, or exists.
+        ValueError: three spans would sound at once.
+    """
     return write_mixes([(mix, path)], replace=replace, loud=loud, progress=progress)[0]
 
 

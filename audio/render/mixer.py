@@ -47,6 +47,11 @@ def render(
     Raises:
         AudioError: a file can't be read.
         ValueError: three spans would sound at once.
+
+    >>> click = Sound(0.5, np.ones((1, 2), np.float32))
+    >>> blocks = list(render([], 1.5, sounds=[click], gain_db=-6.0))
+    >>> [block.shape for block in blocks], round(float(blocks[0].max()), 3)
+    ([(44100, 2), (22050, 2)], 0.501)
     """
     factor = np.float32(10 ** (gain_db / 20))
     at = 0

@@ -57,7 +57,7 @@ class Source:
         self._decoder.__exit__(kind, error, trace)
 
     def read(self, frames: int) -> F32:
-        """The next `frames` frames, shape (frames, 2)."""
+        """The next `frames` frames, shape (frames, 2), full scale 1.0; silence behind the end of the recording."""
         while self._frames_waiting < frames:
             piece = next(self._pieces, None)
             if piece is None:

@@ -18,11 +18,16 @@ def meeting_rate(going_beats_s: F64, coming_beats_s: F64, overlap_s: float) -> f
     """Rate at which the outgoing track must run for its beats to fall on the incoming one's.
 
     Args:
-        going_beats_s, coming_beats_s: beats of either track, seconds from the start of the overlap.
+        going_beats_s, coming_beats_s: beats of either track, seconds from the start of the overlap, ascending, shape
+            (n,) each.
         overlap_s: its length.
     Returns:
         the factor on the outgoing track's speed, 0.96 to 1.04; None if the beats can't meet that way (fewer
         than three beats, tempos too far apart, or out of phase at the start).
+
+    >>> beats_s = np.arange(0.0, 8.0, 0.5)
+    >>> round(meeting_rate(1.02 * beats_s, beats_s, 6.0), 3), meeting_rate(1.1 * beats_s, beats_s, 6.0)
+    (1.02, None)
     """
     coming = coming_beats_s[(coming_beats_s > -0.1) & (coming_beats_s < overlap_s + 0.1)]
     going = going_beats_s[(going_beats_s > -0.1) & (going_beats_s < overlap_s * (1 + LARGEST_STEP) + 0.1)]
@@ -50,6 +55,7 @@ def stretched(samples: F32, rate: float, frames: int, sample_rate: int) -> F32:
         samples: shape (frames in, 2); at least frames x rate of them are used.
         rate: above 0; 1.02 is 2 % quicker.
         frames: length wanted.
+        sample_rate: samples a second.
     Returns:
         shape (frames, 2); `samples` cut to length if the stretcher is not installed.
     """

@@ -58,7 +58,13 @@ def taken(path: Path, edges_s: F64) -> F64:
 
 
 def powers_of_samples(samples: F32) -> F64:
-    """The same of samples at the mix's rate, shape (frames, 2); a last step that isn't full is filled with silence."""
+    """Power of every tenth of a second of samples at the mix's rate; the last step is filled with silence.
+
+    Args:
+        samples: shape (frames, 2), 44.1 kHz, full scale 1.0.
+    Returns:
+        K-weighted mean square of both channels, shape (steps,).
+    """
     step = MIX_RATE // PER_S
     meter = Meter(MIX_RATE, (1.0, 1.0))
     meter.feed(samples)
@@ -68,6 +74,11 @@ def powers_of_samples(samples: F32) -> F64:
 
 def in_tenths(power: F64) -> F64:
     """The meter's steps of 10 ms joined to tenths of a second, their mean power; what fills none at the end is dropped.
+
+    Args:
+        power: one value each 10 ms, shape (n,).
+    Returns:
+        shape (n // 10,), in the unit of `power`.
 
     >>> in_tenths(np.array([1.0] * 10 + [3.0] * 10 + [9.0])).tolist()
     [1.0, 3.0]

@@ -18,7 +18,7 @@ _MODES = ((1.0, 1.0), (1.594, 0.45), (2.136, 0.25), (2.296, 0.2), (2.653, 0.15),
 
 @lru_cache(maxsize=128)
 def skin(midi: int, layer: int, variant: int) -> F32:
-    """Give an open stroke on a frame drum or a barrel drum."""
+    """Give an open stroke on a frame drum or a barrel drum, shape (n,)."""
     rng = source_of_chance("skin", midi, layer, variant)
     n = round(0.9 * RATE)
     hertz = frequency(midi) * (1 + 0.006 * rng.standard_normal())
@@ -33,7 +33,7 @@ def skin(midi: int, layer: int, variant: int) -> F32:
 
 @lru_cache(maxsize=64)
 def slap(midi: int, layer: int, variant: int) -> F32:
-    """Give a sharp rim or slap stroke on the same drum."""
+    """Give a sharp rim or slap stroke on the same drum, shape (n,)."""
     rng = source_of_chance("slap", midi, layer, variant)
     n = round(0.25 * RATE)
     total = 0.5 * sine(frequency(midi) * 2.3, n) * decay(n, 0.12) + 0.3 * sine(frequency(midi) * 3.6, n) * decay(
@@ -45,7 +45,7 @@ def slap(midi: int, layer: int, variant: int) -> F32:
 
 @lru_cache(maxsize=64)
 def shaker(midi: int, layer: int, variant: int) -> F32:
-    """Give one movement of a shaker."""
+    """Give one movement of a shaker, shape (n,)."""
     rng = source_of_chance("shaker", layer, variant)
     n = round((0.10 + 0.02 * layer) * RATE)
     grains = banded_noise(n, 4500, 11_000, rng) * np.hanning(n) ** 0.8
@@ -54,7 +54,7 @@ def shaker(midi: int, layer: int, variant: int) -> F32:
 
 @lru_cache(maxsize=32)
 def kick(midi: int, layer: int, variant: int) -> F32:
-    """Give a bass drum whose pitch falls to that of `midi`."""
+    """Give a bass drum whose pitch falls to that of `midi`, shape (n,)."""
     n = round(0.42 * RATE)
     time = np.arange(n) / RATE
     turns = np.cumsum((frequency(midi) + (90 + 60 * layer) * np.exp(-time / 0.028)) / RATE)
@@ -66,7 +66,7 @@ def kick(midi: int, layer: int, variant: int) -> F32:
 
 @lru_cache(maxsize=32)
 def snare(midi: int, layer: int, variant: int) -> F32:
-    """Give a snare drum."""
+    """Give a snare drum, shape (n,)."""
     rng = source_of_chance("snare", layer, variant)
     n = round(0.35 * RATE)
     total = 0.6 * sine(190, n) * decay(n, 0.16) + 0.4 * sine(285, n) * decay(n, 0.12)
@@ -76,7 +76,7 @@ def snare(midi: int, layer: int, variant: int) -> F32:
 
 @lru_cache(maxsize=32)
 def clap(midi: int, layer: int, variant: int) -> F32:
-    """Give several hands that clap not quite together."""
+    """Give several hands that clap not quite together, shape (n,)."""
     rng = source_of_chance("clap", layer, variant)
     n = round(0.38 * RATE)
     total = np.zeros(n, np.float32)
@@ -89,19 +89,19 @@ def clap(midi: int, layer: int, variant: int) -> F32:
 
 @lru_cache(maxsize=32)
 def hat(midi: int, layer: int, variant: int) -> F32:
-    """Give a closed hi-hat."""
+    """Give a closed hi-hat, shape (n,)."""
     return _metal("hat", 0.09 + 0.02 * layer, 6500, layer, variant)
 
 
 @lru_cache(maxsize=32)
 def open_hat(midi: int, layer: int, variant: int) -> F32:
-    """Give an open hi-hat."""
+    """Give an open hi-hat, shape (n,)."""
     return _metal("open hat", 0.42, 5500, layer, variant)
 
 
 @lru_cache(maxsize=32)
 def ride(midi: int, layer: int, variant: int) -> F32:
-    """Give a ride cymbal, with the ping of its cup."""
+    """Give a ride cymbal, with the ping of its cup, shape (n,)."""
     wave = _metal("ride", 1.1, 3200, layer, variant)
     ping = sine(3170, wave.size) * decay(wave.size, 0.5) + sine(4690, wave.size) * decay(wave.size, 0.3)
     return _finish(wave + 0.12 * ping)
@@ -109,12 +109,12 @@ def ride(midi: int, layer: int, variant: int) -> F32:
 
 @lru_cache(maxsize=16)
 def crash(midi: int, layer: int, variant: int) -> F32:
-    """Give a crash cymbal."""
+    """Give a crash cymbal, shape (n,)."""
     return _metal("crash", 2.8, 1800, layer, variant)
 
 
 def riser(midi: int, layer: int, seconds: float, variant: int) -> F32:
-    """Give noise that grows and brightens over `seconds`, ending at once."""
+    """Give noise that grows and brightens over `seconds`, ending at once, shape (n,)."""
     rng = source_of_chance("riser", variant)
     n = round(seconds * RATE)
     along = np.linspace(0, 1, n, dtype=np.float32)

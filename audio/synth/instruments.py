@@ -35,7 +35,11 @@ def source_of_chance(*words: object) -> np.random.Generator:
 
 
 def sine(hertz: float, n: int, phase: float = 0.0) -> F32:
-    """Give n samples of a sine; integer phase, so that long notes stay in tune in float32."""
+    """Give n samples of a sine, shape (n,); integer phase, so that long notes stay in tune in float32.
+
+    Args:
+        phase: where it begins, in turns.
+    """
     step = np.uint32(round(hertz / RATE * 2**32) % 2**32)
     turns = np.arange(n, dtype=np.uint32) * step + np.uint32(round(phase % 1.0 * 2**32) % 2**32)
     return np.asarray(np.sin(turns.view(np.int32).astype(np.float32) * np.float32(np.pi / 2**31)))
@@ -48,14 +52,29 @@ def decay(n: int, seconds: float) -> F32:
 
 
 def in_between(values: NDArray[np.floating], step: int) -> F32:
-    """Draw straight lines from each value to the next, `step` samples long; shape ((n - 1) * step,)."""
+    """Draw straight lines from each value to the next, `step` samples long.
+
+    Args:
+        values: shape (n,), at least one.
+    Returns:
+        shape ((n - 1) * step,).
+
+    >>> in_between(np.array([0.0, 1.0, 0.0]), 2).tolist()
+    [0.0, 0.5, 1.0, 0.5]
+    """
     start = values[:-1, None].astype(np.float32)
     slope = np.diff(values)[:, None].astype(np.float32)
     return np.asarray((start + slope * (np.arange(step, dtype=np.float32) / step)).ravel())
 
 
 def shape(samples: F32, attack_s: float, release_s: float) -> F32:
-    """Fade the two ends of a note by quarter-sine ramps, in place; shortened to fit where the note is short."""
+    """Fade the two ends of a note by quarter-sine ramps, in place; shortened to fit where the note is short.
+
+    Args:
+        samples: shape (n,) or (channels, n).
+    Returns:
+        `samples` themselves.
+    """
     n = samples.shape[-1]
     rise, fall = min(n // 2, round(attack_s * RATE)), min(n // 2, round(release_s * RATE))
     samples[..., :rise] *= _quarter_sine(rise)
@@ -81,7 +100,11 @@ def _kept(samples: F32) -> F32:
 
 
 def banded_noise(n: int, low_hz: float, high_hz: float, rng: np.random.Generator, slope: float = 1.0) -> F32:
-    """Give noise between two frequencies, peak 1; `slope` is the steepness of both edges in units of 6 dB an octave."""
+    """Give noise between two frequencies, shape (n,), peak 1.
+
+    Args:
+        slope: steepness of both edges in units of 6 dB an octave.
+    """
     from scipy import fft
 
     size = fft.next_fast_len(n, real=True)
@@ -93,7 +116,7 @@ def banded_noise(n: int, low_hz: float, high_hz: float, rng: np.random.Generator
 
 @lru_cache(maxsize=256)
 def pluck(midi: int, layer: int, variant: int) -> F32:
-    """Give a plucked string: Karplus and Strong's loop, its many passes written as powers of one filter."""
+    """Give a plucked string, shape (n,): Karplus and Strong's loop, its many passes written as powers of one filter."""
     hertz = frequency(midi)
     period = int(RATE / hertz)
     seconds = float(np.clip(3.6 * (220 / hertz) ** 0.5, 1.0, 4.5))
@@ -112,7 +135,7 @@ def pluck(midi: int, layer: int, variant: int) -> F32:
 
 @lru_cache(maxsize=256)
 def keys(midi: int, layer: int, variant: int) -> F32:
-    """Give a struck string like a felt piano's: stretched partials, two strings a note, a soft knock."""
+    """Give a struck string like a felt piano's, shape (n,): stretched partials, two strings a note, a soft knock."""
     hertz = frequency(midi)
     seconds = float(np.clip(4.5 * (220 / hertz) ** 0.4, 1.5, 5.5))
     n = round(seconds * RATE)
@@ -136,7 +159,7 @@ def keys(midi: int, layer: int, variant: int) -> F32:
 
 @lru_cache(maxsize=128)
 def tongue(midi: int, layer: int, variant: int) -> F32:
-    """Give a wooden or metal tongue, as of a thumb piano: nearly a sine with a short bright start."""
+    """Give a wooden or metal tongue, as of a thumb piano, shape (n,): nearly a sine with a short bright start."""
     hertz = frequency(midi)
     n = round(1.6 * RATE)
     total = sine(hertz, n, 0.02 * variant) * decay(n, 1.5)
@@ -148,7 +171,7 @@ def tongue(midi: int, layer: int, variant: int) -> F32:
 
 @lru_cache(maxsize=64)
 def bowl(midi: int, layer: int, variant: int) -> F32:
-    """Give a struck bowl: few stretched partials, each a beating pair, dying over eight seconds."""
+    """Give a struck bowl, shape (n,): few stretched partials, each a beating pair, dying over eight seconds."""
     hertz = frequency(midi)
     n = 8 * RATE
     rng = source_of_chance("bowl", midi, variant)
@@ -160,22 +183,22 @@ def bowl(midi: int, layer: int, variant: int) -> F32:
 
 
 def pad(midi: int, layer: int, seconds: float, variant: int) -> F32:
-    """Give a wide string-like note of two channels, that swells between a dark and a brighter colour."""
+    """Give a wide string-like note, shape (2, n), that swells between a dark and a brighter colour."""
     return _held("pad", midi, layer, seconds, variant, attack_s=1.4, release_s=2.4)
 
 
 def choir(midi: int, layer: int, seconds: float, variant: int) -> F32:
-    """Give a wide hummed note of two channels, without words."""
+    """Give a wide hummed note, shape (2, n), without words."""
     return _held("choir", midi, layer, seconds, variant, attack_s=1.2, release_s=2.0)
 
 
 def drone(midi: int, layer: int, seconds: float, variant: int) -> F32:
-    """Give a very slow, dark note of two channels, as of a bellows reed far away."""
+    """Give a very slow, dark note, shape (2, n), as of a bellows reed far away."""
     return _held("drone", midi, layer, seconds, variant, attack_s=2.5, release_s=6.0)
 
 
 def surge(midi: int, layer: int, seconds: float, variant: int) -> F32:
-    """Give a bright chord note that opens up within one beat, for music that breathes with the drum."""
+    """Give a bright chord note, shape (2, n), that opens up within one beat, for music that breathes with the drum."""
     n = round(seconds * RATE)
     note = _loop(_spread("surge", midi, layer), n, variant)
     note *= _opening(n)
@@ -188,7 +211,7 @@ def _opening(n: int) -> F32:
 
 
 def wash(midi: int, layer: int, seconds: float, variant: int) -> F32:
-    """Give a wave that comes and goes on a far shore: dark noise of two channels; `midi` is not used."""
+    """Give a wave that comes and goes on a far shore, shape (2, n): dark noise; `midi` is not used."""
     n = round(seconds * RATE)
     rng = source_of_chance("wash", midi, variant)
     two = np.stack([banded_noise(n, 60, 240 + 160 * layer, rng, 1.0) for _ in range(2)])
@@ -197,7 +220,7 @@ def wash(midi: int, layer: int, seconds: float, variant: int) -> F32:
 
 
 def bass(midi: int, layer: int, seconds: float, variant: int) -> F32:
-    """Give a round bass note, brighter and rougher with the layer; all variants are one."""
+    """Give a round bass note, shape (n,), brighter and rougher with the layer; all variants are one."""
     return _bass(midi, layer, seconds)
 
 
@@ -215,7 +238,7 @@ def _bass(midi: int, layer: int, seconds: float) -> F32:
 
 
 def lead(midi: int, layer: int, seconds: float, variant: int) -> F32:
-    """Give a bright lead of two channels: five sawtooth strings slightly out of tune."""
+    """Give a bright lead, shape (2, n): five sawtooth strings slightly out of tune."""
     hertz = frequency(midi)
     n = round((seconds + 0.08) * RATE)
     rolloff = (1.5, 1.15, 0.95)[layer]
@@ -230,7 +253,7 @@ def lead(midi: int, layer: int, seconds: float, variant: int) -> F32:
 
 
 def pipe(midi: int, layer: int, seconds: float, variant: int) -> F32:
-    """Give a breathy pipe with a vibrato that comes late."""
+    """Give a breathy pipe, shape (n,), with a vibrato that comes late."""
     n = round((seconds + 0.12) * RATE)
     rng = source_of_chance("pipe", midi, variant, n)
     time = np.arange(n) / RATE

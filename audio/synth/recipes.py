@@ -61,7 +61,11 @@ class Recipe:
 
     @property
     def scale(self) -> Scale:
-        """The key as numbers."""
+        """The key as numbers.
+
+        Raises:
+            ValueError: the key isn't one.
+        """
         return Scale.named(self.key)
 
     @property
@@ -81,7 +85,7 @@ class Recipe:
 
 
 def beat_times_s(recipe: Recipe) -> F64:
-    """Give the time of every beat of the score, that of the end of the last chord's bar included.
+    """Give the seconds of every beat of the score, shape (n,), that of the end of the last chord's bar included.
 
     Without a tempo these are the four quarters of each free bar, which nobody hears as beats.
     """
@@ -96,19 +100,22 @@ def beat_times_s(recipe: Recipe) -> F64:
 
 
 def bar_times_s(recipe: Recipe) -> F64:
-    """Give the start of every bar, that of the last chord and the end of its bar included."""
+    """Give the second at which every bar starts, shape (n,), that of the last chord and the end of its bar included."""
     return beat_times_s(recipe)[:: recipe.beats_a_bar]
 
 
 def beats_s(recipe: Recipe) -> F64:
-    """Give the beats that can be heard, the last chord's first beat included; empty where there is no beat."""
+    """Give the seconds of the beats that can be heard, shape (n,), the first of the last chord included.
+
+    Empty where there is no beat.
+    """
     if recipe.tempo_bpm is None:
         return np.empty(0)
     return beat_times_s(recipe)[: -recipe.beats_a_bar]
 
 
 def energy(recipe: Recipe) -> Curve:
-    """Give the intended energy at 1 Hz, 0 to 1; value i holds for [i, i + 1), ceil(seconds) values."""
+    """Give the intended energy at 1 Hz, 0 to 1, shape (ceil(seconds),); value i holds for [i, i + 1)."""
     bars = bar_times_s(recipe)
     edge, times, values = 0, [], []
     for section in recipe.sections:
