@@ -43,6 +43,7 @@ def arrange(
         the chain of picks, its cost in error² x seconds, and a lower bound on the cost of any chain.
     Raises:
         Infeasible: no chain of distinct tracks covers the target.
+        ValueError: the arrays don't belong together, or no second of the target wants music.
     """
     return solve(
         problem(
@@ -69,8 +70,8 @@ def problem(
     """A problem of these arrays, with plain values for all that isn't said.
 
     Args:
-        curves: the energy of each track at 1 Hz, 0 to 1.
-        target: the energy wanted in each second of the class, 0 to 1; NaN where no music shall play.
+        curves: the energy of each track at 1 Hz, 0 to 1, shape (seconds of the track,) each.
+        target: the energy wanted in each second of the class, 0 to 1, shape (T,); NaN where no music shall play.
         handover_s: tracks hand over at multiples of this class second only; not used where `change_cost` is given.
         cut_s: tracks are entered and left at multiples of this second of their own; not used where cuts are given.
         shortest_s: no track is heard for less; not used where `length_cost` is given.
@@ -80,6 +81,10 @@ def problem(
         arrays: any other field of `Problem`, by its name.
     Raises:
         ValueError: the arrays don't belong together.
+
+    >>> two = problem([np.full(90, 0.3), np.full(60, 0.7)], np.full(120, 0.5), handover_s=10)
+    >>> two.offset.tolist(), two.leave_at[:3].tolist(), int(np.isfinite(two.change_cost).sum())
+    ([0, 90, 150], [0, 8, 16], 13)
     """
     wanted = np.asarray(target, dtype=np.float32)
     library = [np.asarray(curve, dtype=np.float32) for curve in curves]

@@ -37,7 +37,11 @@ class Shortlist:
 
 
 def shortlist(problem: Problem) -> Shortlist:
-    """The tracks among which the search chooses."""
+    """The tracks among which the search chooses.
+
+    Raises:
+        ValueError: no second of the class wants music.
+    """
     pinned = {pin.track for pin in problem.pins}
     usable = np.isfinite(problem.track_cost) & (np.diff(problem.enter_offset) > 0) & (np.diff(problem.leave_offset) > 0)
     usable[list(pinned)] = False
@@ -69,6 +73,9 @@ def only(problem: Problem, tracks: I64, chosen: Sequence[Chosen] = ()) -> Proble
     """The problem with the curves of these tracks alone, of those chosen, and of pins.
 
     The others stay as tracks without a second, so that every track keeps its number.
+
+    Args:
+        tracks: numbers of tracks, shape (n,).
     """
     kept = np.zeros(len(problem.track_cost), dtype=bool)
     kept[tracks] = True
@@ -101,6 +108,10 @@ def _rows(offset: I64, kept: Mask) -> tuple[I64, I64]:
 def rate(thin: Problem, laid: Grid, few: I64, tracks: I64, *, minute: int) -> F32:
     """Least cost of covering the class with `few` and each track, by the minute in which its pick ends.
 
+    Args:
+        thin, laid: the problem on a coarse grid, and that grid.
+        few, tracks: numbers of tracks, ascending, shape (n,) each.
+        minute: seconds of the coarse problem that are one.
     Returns:
         shape (len(tracks), minutes); inf where it can't be used.
     """
@@ -117,6 +128,7 @@ def rate_tracks(problem: Problem, laid: Grid, tracks: I64, ready: F32, behind: F
     """Least cost of a chain through each track, by the bin of the node at which its pick ends.
 
     Args:
+        tracks: their numbers, shape (n,).
         ready: (n + 1,) least cost up to each node, the change there included.
         behind: (n + 1,) least cost from each node on.
         bins: (n + 1,) number of the bin of each node.

@@ -37,10 +37,17 @@ def _near(cost, first, end, reach, near):  # type: ignore[no-untyped-def]
 
 @compiled(_GRAPH, F8, "f8", F8, F8, I4, I4)
 def chain_forward(graph, price, dearest, best, depart, by_pick, before):  # type: ignore[no-untyped-def]
-    """Least priced cost of a chain to each arrival (`best`) and to each departure, its price included (`depart`).
+    """Least priced cost of a chain to each arrival and to each departure.
 
-    Neighbours are counted, repeats allowed unless next to each other. `by_pick` is the last pick of the chain to an
-    arrival, `before` the arrival before a departure (-1: the start).
+    Neighbours are counted, repeats allowed unless next to each other.
+
+    Args:
+        price: of each slot, shape (S,).
+        dearest: the largest finite value of `pair`.
+        best: shape (A,), written: cost up to an arrival, inf where there is no way.
+        depart: shape (D,), written: cost up to a departure, its own price included.
+        by_pick: shape (A,), written: the last pick of the chain to an arrival.
+        before: shape (D,), written: the arrival before a departure (-1: the start).
     """
     arrival_offset, arrival_slot, _, departure_offset, departure_slot = graph[:5]
     pick_offset, pick_arrival, pick_cost, pair, quiet = graph[5:]
@@ -71,7 +78,13 @@ def chain_forward(graph, price, dearest, best, depart, by_pick, before):  # type
 
 @compiled(_GRAPH, F8, "f8", F8, F8)
 def chain_backward(graph, price, dearest, ahead, best):  # type: ignore[no-untyped-def]
-    """Least priced cost from each departure to the end (`ahead`), and from each arrival (`best`)."""
+    """Least priced cost from each departure, and from each arrival, to the end.
+
+    Args:
+        price, dearest: as `chain_forward` has them.
+        ahead: shape (D,), written: from a departure on.
+        best: shape (A,), written: from an arrival on, inf where there is no way.
+    """
     arrival_offset, arrival_slot, _, departure_offset, departure_slot = graph[:5]
     pick_offset, pick_arrival, pick_cost, pair, quiet = graph[5:]
     best[:] = np.inf

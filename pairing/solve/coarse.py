@@ -19,7 +19,11 @@ Values = TypeVar("Values", F32, I64)
 
 
 def coarse(problem: Problem, seconds: int) -> tuple[Problem, F32]:
-    """The problem in units of `seconds`, and the variance that each mean of the energy hides."""
+    """The problem in units of `seconds`, and the variance that each mean of the energy hides.
+
+    Returns:
+        the problem, T and all seconds divided by `seconds`; the variance, in energy², shape as of its `energy`.
+    """
     length = -(-len(problem.target) // seconds)
     music = ~np.isnan(problem.target)
     share = _blocks(music.astype(np.float64), seconds, length)

@@ -32,7 +32,7 @@ TERMS = (
 
 
 def weighted(weight: float, cost: F32 | F64) -> F64:
-    """Weight x cost, where an infinite cost stays infinite at weight 0: a ban is no matter of taste.
+    """Weight x cost, shape as given, where an infinite cost stays infinite at weight 0: a ban is no matter of taste.
 
     >>> weighted(0.0, np.array([2.0, np.inf])).tolist()
     [0.0, inf]
@@ -43,6 +43,9 @@ def weighted(weight: float, cost: F32 | F64) -> F64:
 
 def stretches(target: F32) -> list[tuple[int, int]]:
     """Stretches of class seconds that want music, in order, as (first second, second after the last).
+
+    Args:
+        target: shape (T,), NaN where no music is wanted.
 
     >>> stretches(np.array([0.5, 0.5, np.nan, 0.5], np.float32))
     [(0, 2), (3, 4)]
@@ -72,13 +75,19 @@ def change_costs(problem: Problem) -> F64:
 
 
 def pair_costs(problem: Problem, before: I64, after: I64) -> F64:
-    """What it costs that a track of `after` follows one of `before`; shape (len(before), len(after))."""
+    """What it costs that a track of `after` follows one of `before`, weighted.
+
+    Args:
+        before, after: numbers of tracks, shape (n,) and (m,).
+    Returns:
+        shape (n, m).
+    """
     tempo, key, artist = _steps(problem, before[:, None], after[None, :])
     return tempo + key + artist
 
 
 def played(problem: Problem, chosen: Sequence[Chosen]) -> F32:
-    """Energy heard at each class second, shape (T,); NaN where nothing plays."""
+    """Energy heard at each class second, 0 to 1, shape (T,); NaN where nothing plays."""
     heard = np.full(len(problem.target), np.nan, dtype=np.float32)
     for pick in chosen:
         first = int(problem.offset[pick.track]) + pick.enter
@@ -87,7 +96,11 @@ def played(problem: Problem, chosen: Sequence[Chosen]) -> F32:
 
 
 def squared_errors(problem: Problem, heard: F32) -> F64:
-    """Unweighted squared error of each class second, shape (T,); 0 where no music is wanted."""
+    """Unweighted squared error of each class second, shape (T,); 0 where no music is wanted.
+
+    Args:
+        heard: energy of each class second, shape (T,), as `played` gives it.
+    """
     error = heard.astype(np.float64) - problem.target.astype(np.float64)
     return np.where(np.isnan(problem.target), 0.0, error**2)
 
@@ -97,6 +110,15 @@ def evaluate(problem: Problem, chosen: tuple[Chosen, ...]) -> dict[str, float]:
 
     Args:
         chosen: picks in class order; `violations` must be empty, else single terms may be infinite.
+    Returns:
+        cost by the name of its term, in error² x seconds.
+
+    >>> from pairing.solve.arrays import problem
+    >>> from pairing.solve.problem import Chosen
+    >>> calm = problem([np.full(64, 0.25)], np.full(64, 0.75))
+    >>> terms = evaluate(calm, (Chosen(track=0, start=0, end=64, enter=0),))
+    >>> terms["energy"], sum(terms.values())
+    (16.0, 16.0)
     """
     weights = problem.weights
     heard = played(problem, chosen)

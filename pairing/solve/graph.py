@@ -37,7 +37,7 @@ class Graph:
 
     @property
     def arguments(self) -> tuple[NDArray[np.generic], ...]:
-        """The graph as the loops in chains take it."""
+        """The graph as the loops in chains take it, its arrays with the shapes that stand there."""
         return (
             self.arrival_offset,
             self.arrival_slot,
@@ -53,7 +53,11 @@ class Graph:
 
 
 def graph(problem: Problem, grid: Grid, picks: Picks, slot_track: I64) -> Graph:
-    """Lay out the junctions, arrivals and departures of some picks, which are sorted by start, slot and end."""
+    """Lay out the junctions, arrivals and departures of some picks, which are sorted by start, slot and end.
+
+    Args:
+        slot_track: track of each slot, shape (S,).
+    """
     slots = len(slot_track)
     to_junction, second, quiet = _junctions(problem, grid, picks)
     start, end = to_junction[picks.start], to_junction[picks.end]
@@ -84,7 +88,11 @@ def graph(problem: Problem, grid: Grid, picks: Picks, slot_track: I64) -> Graph:
 
 
 def chosen(graph_: Graph, grid: Grid, chain: I64) -> tuple[Chosen, ...]:
-    """The picks of a chain, given by their numbers, as an answer has them."""
+    """The picks of a chain, as an answer has them.
+
+    Args:
+        chain: their numbers, in class order, shape (n,).
+    """
     picks = graph_.picks
     return tuple(
         Chosen(

@@ -60,6 +60,8 @@ class Grid:
 def grid(problem: Problem, spread: F32 | None = None) -> Grid:
     """Lay a problem out on its nodes.
 
+    Args:
+        spread: variance within each value of the energy, in energy², shape as of `problem.energy`; None: none.
     Raises:
         ValueError: no second of the class wants music.
     """
@@ -122,7 +124,16 @@ def _step(change: F64, runs: list[tuple[int, int]]) -> int:
 
 
 def phases(values: F64 | F32, first: int, step: int, nodes: int) -> F32:
-    """Values of class seconds in the layout of `Grid`."""
+    """Values of class seconds in the layout of `Grid`.
+
+    Args:
+        values: shape (T,).
+    Returns:
+        shape (step, nodes).
+
+    >>> phases(np.arange(7.0), 1, 2, 3).tolist()
+    [[1.0, 3.0, 5.0], [2.0, 4.0, 6.0]]
+    """
     inside = np.asarray(values[first : first + nodes * step], dtype=np.float32)
     return np.ascontiguousarray(inside.reshape(nodes, step).T)
 

@@ -69,8 +69,12 @@ def ascend_heard(
 ) -> tuple[HeardCost, F64, float]:
     """Raise the bound by prices of tracks and of what is heard together.
 
+    Args:
+        price: of each slot, shape (S,), to begin with.
+        goal: cost of a chain that is known; sets the size of the steps, of which there are at most `steps`.
+        dearest: no price may be higher.
     Returns:
-        what is heard, prices of the slots, and the bound.
+        what is heard, prices of the slots, shape (S,), and the bound.
     """
     heard = HeardCost(np.zeros(len(problem.target)), np.zeros(len(problem.target)), 0.0)
     best = heard, price, -np.inf

@@ -165,7 +165,15 @@ def lay(  # type: ignore[no-untyped-def]
     energy, spread, groups, group_energy, row_offset, row_at, target, low, high, slope, zone, meet, meet_cost, apart,
     sums,
 ):  # fmt: skip
-    """Error, meetings and zone cost of every group, summed up to its cut points, at every alignment."""
+    """Error, meetings and zone cost of every group, summed up to its cut points, at every alignment.
+
+    Args:
+        energy, spread, target, low, high, slope, meet, meet_cost, apart: as `Grid` has them.
+        group_energy: (G,) where the energy of a group's track begins.
+        row_offset, row_at: (G + 1,) and the seconds of the rows of sums, group by group.
+        zone: (rows, n + 1) zone cost before each node; row 0: none.
+        sums: written; those of a group stand from its SUMS on, COLUMNS to a row.
+    """
     step, nodes = target.shape
     for g in range(groups.shape[0]):
         columns, shift, place = groups[g, COLUMNS], groups[g, SHIFT], groups[g, SUMS]
@@ -532,8 +540,10 @@ def measure(  # type: ignore[no-untyped-def]
     """What single picks cost for their energy and the meetings in them, in full precision.
 
     Args:
-        start, length: nodes.
-        place: index into `energy` of the first second.
+        energy, target, low, high, slope, meet, meet_cost, apart: as `Grid` has them.
+        start, length: nodes, shape (M,) each.
+        place: index into `energy` of the first second, shape (M,).
+        cost: shape (M,), written.
     """
     step = target.shape[0]
     for x in range(start.shape[0]):

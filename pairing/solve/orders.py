@@ -59,7 +59,13 @@ class _Slots:
 
 
 def by_orders(problem: Problem, tracks: I64) -> Placed:
-    """The chain of the best order of `tracks` that was tried; one that leaves no second bare keeps every hard rule."""
+    """The chain of the best order of `tracks` that was tried; one that leaves no second bare keeps every hard rule.
+
+    Args:
+        tracks: their numbers, shape (n,).
+    Raises:
+        ValueError: no second of the class wants music.
+    """
     slots = _slots(problem, grid(problem), tracks)
     rng = np.random.default_rng(len(tracks))
     suits = _suits(slots)
@@ -78,7 +84,7 @@ def by_orders(problem: Problem, tracks: I64) -> Placed:
 
 
 def most_useful(problem: Problem) -> I64:
-    """The tracks that may be used, ascending; of very many, the longest that may play in each zone."""
+    """The tracks that may be used, ascending, shape (n,); of very many, the longest that may play in each zone."""
     usable = np.isfinite(problem.track_cost) & (np.diff(problem.enter_offset) > 0) & (np.diff(problem.leave_offset) > 0)
     usable[[pin.track for pin in problem.pins]] = False
     tracks = np.flatnonzero(usable)

@@ -21,7 +21,11 @@ class Picks:
     cost: F64
 
     def some(self, which: Mask | I64) -> "Picks":
-        """A selection of them."""
+        """A selection of them.
+
+        Args:
+            which: a mask of shape (M,), or the numbers of some, in the order wanted.
+        """
         return Picks(self.start[which], self.end[which], self.slot[which], self.enter_s[which], self.cost[which])
 
 
@@ -40,7 +44,15 @@ def pin_picks(problem: Problem, grid: Grid, first_slot: int) -> Picks:
 
 
 def pick_costs(problem: Problem, grid: Grid, start: I64, end: I64, track: I64, enter_s: I64) -> F64:
-    """Exact cost of picks, without neighbours and whole-set terms; a ban counts nothing (the caller has seen to it)."""
+    """Exact cost of picks, without neighbours and whole-set terms; a ban counts nothing (the caller has seen to it).
+
+    Args:
+        start, end: nodes, shape (M,) each.
+        track: their numbers, shape (M,).
+        enter_s: second of the track at which it is entered, shape (M,).
+    Returns:
+        shape (M,).
+    """
     from pairing.solve import kernels
 
     error = np.empty(len(start), dtype=np.float64)

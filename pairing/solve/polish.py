@@ -52,6 +52,8 @@ def alternatives(
     Args:
         alone: only this track, cut as it is among all.
         least_s: they play for so long at least.
+    Raises:
+        ValueError: no second of the class wants music.
     """
     tracks = _near_in_energy(problem, answer.chosen[index], _free_tracks(problem, answer.chosen, index))
     if alone is not None:

@@ -29,6 +29,7 @@ def ascend(graph: Graph, price: F64, *, goal: float, steps: int, dearest: float)
     """Raise the bound by at most `steps` subgradient steps from `price`.
 
     Args:
+        price: of each slot, shape (S,), 0 or more.
         goal: cost of a chain that is known (inf: none yet); sets the size of the steps.
         dearest: no price may be higher (the cost of a repeat where repeats are allowed, else inf).
     """
@@ -53,7 +54,15 @@ def ascend(graph: Graph, price: F64, *, goal: float, steps: int, dearest: float)
 
 
 def step(graph: Graph, price: F64, chain: I64, gain: float, dearest: float) -> F64:
-    """Prices after a step that would raise the bound by `gain` if it were linear: dearer what a chain repeats."""
+    """Prices after a step that would raise the bound by `gain` if it were linear: dearer what a chain repeats.
+
+    Args:
+        price: of each slot, shape (S,).
+        chain: numbers of the picks of the chain, shape (n,).
+        dearest: no price may be higher.
+    Returns:
+        shape (S,); `price` itself where the chain uses each slot once.
+    """
     uses = np.bincount(graph.picks.slot[chain], minlength=len(price))
     slope = np.where((uses == 0) & (price <= 0.0), 0, uses - 1).astype(np.float64)
     slope[(price >= dearest) & (slope > 0)] = 0.0
@@ -62,13 +71,19 @@ def step(graph: Graph, price: F64, chain: I64, gain: float, dearest: float) -> F
 
 
 def least_chain(graph: Graph, price: F64) -> tuple[float, I64]:
-    """The bound at these prices, and the picks of the least priced chain; inf and none if no chain is left."""
+    """The bound at these prices, and the picks of the least priced chain; inf and none if no chain is left.
+
+    Args:
+        price: of each slot, shape (S,).
+    Returns:
+        the bound; numbers of the picks in class order, shape (n,).
+    """
     value, chain, _ = _least(graph, price)
     return value, chain
 
 
 def priced(graph: Graph, price: F64) -> Prices:
-    """What prices prove."""
+    """What prices prove, of each slot, shape (S,)."""
     from pairing.solve import chains
 
     value, _, behind = _least(graph, price)

@@ -28,7 +28,11 @@ WIDE = 0.1  # share of the cost over the bound from which windows are tried
 
 
 def improved_from(problem: Problem, stage: Stage, tracks: I64, chain: tuple[Chosen, ...]) -> tuple[Stage, BestChain]:
-    """The search from a chain that is known, where the picks of the stage make none without a repeat."""
+    """The search from a chain that is known, where the picks of the stage make none without a repeat.
+
+    Args:
+        tracks: numbers of those of the stage, ascending, shape (n,).
+    """
     stage, found = _priced(problem, stage, tracks, chain)
     if found.cost - found.bound <= WIDE * found.cost:
         return stage, found

@@ -49,6 +49,9 @@ class Stage:
 def lay_out(problem: Problem, laid: Grid, tracks: I64, price: F64, most: int, limit: float = 1e30) -> Stage:
     """Keep the picks of these tracks on chains of at most `limit`, the `most` on the least priced ones.
 
+    Args:
+        tracks: their numbers, ascending, shape (n,).
+        price: of each track, then of each pin, shape (S,).
     Raises:
         Infeasible: they can't cover the class even with repeats.
     """
@@ -66,7 +69,13 @@ def lay_out(problem: Problem, laid: Grid, tracks: I64, price: F64, most: int, li
 
 
 def with_others(problem: Problem, stage: Stage, tracks: I64, price: F64, most: int, limit: float = 1e30) -> Stage:
-    """The stage with the picks on the least chains at other prices added; its prices stay."""
+    """The stage with the picks on the least chains at other prices added; its prices stay.
+
+    Args:
+        tracks, price, most, limit: as `lay_out` has them, shapes too.
+    Raises:
+        Infeasible: as `lay_out` raises it.
+    """
     other = lay_out(problem, stage.grid, tracks, price, most, limit)
     picks = distinct(joined(stage.graph.picks, other.graph.picks))
     graph = graphs.graph(problem, stage.grid, picks, stage.graph.slot_track)
@@ -74,7 +83,7 @@ def with_others(problem: Problem, stage: Stage, tracks: I64, price: F64, most: i
 
 
 def first_prices(short: Shortlist) -> F64:
-    """Prices of the tracks (and pins) from a coarse grid, where they are found quickly."""
+    """Prices of the tracks (then of the pins) from a coarse grid, where they are found quickly; shape (S,)."""
     (thin, spread), tracks = short.thin, short.tracks
     try:
         stage = lay_out(thin, grid(thin, spread), tracks, np.zeros(len(tracks) + len(thin.pins)), COARSE_PICKS)
@@ -90,7 +99,12 @@ def highest_price(problem: Problem) -> float:
 
 
 def check_pins(problem: Problem) -> None:
-    """Raise Infeasible if a pin stands where no music is wanted, or can't be fulfilled beside the others."""
+    """Check that every pin can be kept beside the others.
+
+    Raises:
+        Infeasible: one stands where no music is wanted, or no cut of its track allows it.
+        ValueError: no second of the class wants music.
+    """
     if not problem.pins:
         return
     length = len(problem.target)

@@ -52,7 +52,7 @@ class Tables:
 
     @property
     def arguments(self) -> tuple[NDArray[np.generic] | int, ...]:
-        """The leading arguments of the compiled loops."""
+        """The leading arguments of the compiled loops; `kernels` has their shapes."""
         grid = self.grid
         change = np.append(grid.change, np.full(LANES, np.inf, dtype=np.float32))
         return (
@@ -75,7 +75,11 @@ class _TrackRows:
 
 
 def tables(problem: Problem, grid: Grid, tracks: I64) -> Tables:
-    """Lay out the picks of `tracks` that may be used, and sum their errors."""
+    """Lay out the picks of `tracks` that may be used, and sum their errors.
+
+    Args:
+        tracks: their numbers, ascending, shape (n,).
+    """
     from pairing.solve import kernels
 
     grouped = [group for track in tracks for group in _groups(problem, grid, int(track))]
@@ -114,7 +118,12 @@ def tables(problem: Problem, grid: Grid, tracks: I64) -> Tables:
 
 
 def priced(problem: Problem, grid: Grid, tracks: I64, price: F64) -> Tables:
-    """Tables of `tracks` at prices, one each."""
+    """Tables of `tracks` at prices.
+
+    Args:
+        tracks: their numbers, ascending, shape (n,).
+        price: of each, shape (n,) or longer.
+    """
     table = tables(problem, grid, tracks)
     return replace(table, price=(table.price + price[np.searchsorted(tracks, table.track)]).astype(np.float32))
 
@@ -132,7 +141,7 @@ def least(problem: Problem, table: Tables, slot_track: I64, pins: Picks) -> Leas
     """Cover the class by dynamic programming over the tables and the pins.
 
     Args:
-        slot_track: track of each slot: those of the tables, then one for each pin.
+        slot_track: track of each slot, shape (S,): those of the tables, then one for each pin.
     """
     from pairing.solve import kernels
 
@@ -145,7 +154,11 @@ def least(problem: Problem, table: Tables, slot_track: I64, pins: Picks) -> Leas
 
 
 def least_total(problem: Problem, table: Tables, slot_track: I64, pins: Picks) -> float:
-    """What `least` gives in all, in half the time."""
+    """What `least` gives in all, in half the time; inf where nothing covers the class.
+
+    Args:
+        slot_track: track of each slot, shape (S,).
+    """
     from pairing.solve import kernels
 
     best, ready = (_room(table, slot_track) for _ in range(2))
@@ -167,7 +180,13 @@ def _beside(problem: Problem, table: Tables, slot_track: I64, pins: Picks) -> tu
 
 
 def neighbour_table(problem: Problem, slot_track: I64) -> tuple[F64, float]:
-    """Cost of one slot before another, inf where that would be a repeat; and the dearest that is finite."""
+    """Cost of one slot before another, inf where that would be a repeat; and the dearest that is finite.
+
+    Args:
+        slot_track: track of each slot, shape (S,).
+    Returns:
+        shape (S, S), the slot before by the slot after; and a number.
+    """
     pair = pair_costs(problem, slot_track, slot_track)
     if not problem.allow_repeats:
         np.fill_diagonal(pair, np.inf)
@@ -178,7 +197,7 @@ def collect(table: Tables, cover: Least, most: int, limit: float = 1e30) -> tupl
     """The picks on chains of at most `limit`, the `most` on the least, and the least cost of a chain with another.
 
     Returns:
-        (M, 2), start node and number of the pick, as `found_picks` reads them.
+        start node and number of the pick, as `found_picks` reads them, shape (M, 2); and the cost.
     """
     sparse = table.possible <= SPARSE * most
     top = limit if limit < 1e30 or sparse else _high(cover)
@@ -244,7 +263,12 @@ def _guess(table: Tables, cover: Least, picks: float, high: float) -> _Guess:
 
 
 def found_picks(problem: Problem, table: Tables, found: I32, slot_of_track: I64) -> Picks:
-    """The picks that `kernels.collect` wrote, each track, start and end once, sorted by start, slot and end."""
+    """The picks that `kernels.collect` wrote, each track, start and end once, sorted by start, slot and end.
+
+    Args:
+        found: start node and number of the pick, shape (M, 2).
+        slot_of_track: shape (N,), of those that have none anything.
+    """
     grid = table.grid
     enter = np.searchsorted(table.pick, found[:, 1], side="right") - 1
     group = table.enter_group[enter]
