@@ -47,7 +47,7 @@ class Points:
 
     @property
     def owner(self) -> I64:
-        """The track of each point."""
+        """The track of each point, shape (points,)."""
         return np.repeat(np.arange(len(self.first_s)), np.diff(self.offset))
 
 

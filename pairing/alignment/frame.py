@@ -91,7 +91,13 @@ class Frame:
         return self.sections[-1]
 
     def on_grid(self, curve: Curve) -> Curve:
-        """A curve of class seconds on the grid, with music before and after, NaN in silence."""
+        """A curve of class seconds on the grid, with music before and after, NaN in silence.
+
+        Args:
+            curve: shape (ceil(class_s),), 0 to 1; its gaps are bridged.
+        Returns:
+            shape (seconds,).
+        """
         values = np.full(self.seconds, np.nan, np.float32)
         start = -self.origin_s
         filled = _filled(curve)

@@ -72,7 +72,6 @@ def settled(track: Track, value: str) -> str:
 
     Raises:
         ArcbedError: "half" of a track without a clear beat.
-
     """
     if value not in _BEAT_FACTORS:
         return value
@@ -86,7 +85,7 @@ def settled(track: Track, value: str) -> str:
 
 
 def energy(track: Track) -> Curve:
-    """The energy curve, moved so that its mean is what the teacher said, if anything; 0 to 1."""
+    """The energy curve, moved so that its mean is what the teacher said, if anything; 0 to 1, shape (seconds,)."""
     curve = track.analysis.curves.energy
     said = _number(track.marks.get("energy"))
     if said is None:

@@ -28,6 +28,9 @@ def of_tracks(frame: Frame, tracks: Sequence[Track]) -> tuple[Meetings, F32]:
 
     A point that no track has asks for nothing. To keep clear of voices is a meeting in each second of talk: with a
     second in which nobody sings.
+
+    Returns:
+        the meetings; and 0 (there) to 1 (far), shape (points, all seconds of all tracks).
     """
     rows: list[F32] = []
     asked: list[tuple[int, int, float]] = []

@@ -19,7 +19,7 @@ def of_class(timetable: Timetable, effort: Curve) -> tuple[Moment, ...]:
 
     Args:
         timetable: the class.
-        effort: energy asked for in each second of the class, which tells the hardest of several passes.
+        effort: energy asked for in each second of the class, shape (seconds,); it tells the hardest of several passes.
     """
     found = list(_wished(timetable))
     for index, section in enumerate(timetable.sections):

@@ -23,7 +23,11 @@ LIBRARY_SAMPLE = 4_000_000  # seconds of music that settle the range; more is th
 
 
 def sample(tracks: Sequence[Track]) -> list[Curve]:
-    """Energies that settle what usable tracks can reach: those of all, or of every so many in a huge library."""
+    """Energies that settle what usable tracks can reach: those of all, or of every so many in a huge library.
+
+    Returns:
+        at 1 Hz, 0 to 1, shape (seconds,) each.
+    """
     total = sum(track.analysis.curves.seconds for track in tracks)
     return [marks.energy(track) for track in tracks[:: total // LIBRARY_SAMPLE + 1]]
 
@@ -50,7 +54,10 @@ def reach(energies: Sequence[Curve], arc: Curve) -> tuple[float, float]:
 
 
 def arc_ends(arc: Curve) -> tuple[float, float]:
-    """The levels between which the arc spends all but 4 percent of its time.
+    """The levels between which the arc spends all but 4 percent of its time, 0 to 1.
+
+    Args:
+        arc: energy, shape (seconds,), NaN where no music shall sound; not everywhere.
 
     >>> [round(level, 2) for level in arc_ends(np.linspace(0, 1, 101, dtype=np.float32))]
     [0.02, 0.98]
@@ -86,6 +93,9 @@ def fitted(arc: Curve, lowest: float, highest: float) -> Curve:
 def squeeze(arc: Curve, target: Curve) -> float:
     """The target's range over the arc's, at most 1; 1 where the arc doesn't move.
 
+    Args:
+        arc, target: energy, 0 to 1, shape (seconds,) each, NaN where no music shall sound.
+
     >>> arc = np.linspace(0, 1, 101, dtype=np.float32)
     >>> round(squeeze(arc, arc / 2), 2)
     0.5
@@ -98,7 +108,11 @@ def squeeze(arc: Curve, target: Curve) -> float:
 
 
 def are_alike(arc: Curve, target: Curve) -> bool:
-    """Whether an arc had to be fitted into so narrow a range that the tracks must be much alike."""
+    """Whether an arc had to be fitted into so narrow a range that the tracks must be much alike.
+
+    Args:
+        arc, target: energy, 0 to 1, shape (seconds,) each, before and after.
+    """
     return squeeze(arc, target) < ALIKE
 
 

@@ -149,7 +149,7 @@ def top_energy(felt: F64) -> float:
     """How high the energy may go, 0.25 to 0.90, from the highest minute of felt effort (all of it if shorter).
 
     Args:
-        felt: METs, second by second.
+        felt: METs, second by second, shape (seconds,), at least one.
 
     >>> top_energy(np.full(90, 1.0)), top_energy(np.full(90, 8.0))
     (0.25, 0.9)
@@ -212,6 +212,11 @@ def _smooth(curve: F64, window_s: int) -> F64:
 
 def limit_rate(curve: F64, rate: float) -> F64:
     """The curve, no steeper than `rate` a second: midway between its tightest cover from below and from above.
+
+    Args:
+        curve: at 1 Hz, shape (seconds,).
+    Returns:
+        shape (seconds,).
 
     >>> limit_rate(np.array([0.0, 0.0, 1.0, 1.0]), 0.25).tolist()
     [0.25, 0.375, 0.625, 0.75]
