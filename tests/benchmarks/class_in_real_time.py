@@ -18,8 +18,16 @@ import sys
 import time
 from pathlib import Path
 
-ARGS = ["--no-sandbox", "--disable-gpu", "--mute-audio", "--autoplay-policy=no-user-gesture-required", "--no-first-run",
-        "--disable-background-networking", "--disable-component-update", "--disable-sync"]  # fmt: skip
+ARGS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--mute-audio",
+    "--autoplay-policy=no-user-gesture-required",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
 EVERY_S = 15
 LOOK = """() => { const t = window.classTaught, s = t.state(), r = t.r(), p = t.player();
 const out = t.context().getOutputTimestamp(), heard = out.contextTime + (performance.now() - out.performanceTime) / 1000;

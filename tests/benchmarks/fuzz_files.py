@@ -123,11 +123,20 @@ def sets(folder: Path, count: int, dice: random.Random) -> str:
 
 
 USES = (
-    ("check", "SET"), ("check", "SET", "--json"), ("swap", "SET"), ("swap", "SET", "1"), ("swap", "SET", "2", "--best"),
-    ("swap", "SET", "1", "--pin"), ("swap", "SET", "--undo"), ("rest", "SET", "--silence", "0.2"), ("rest", "SET", "--candidates"),
-    ("playlist", "SET", "--force", "--out", "a.m3u8"), ("playlist", "SET", "--force", "--out", "a.xspf"),
-    ("sheet", "SET", "--force", "--out", "a.html", "--picture", "a.svg"), ("used", "SET"),
-)  # fmt: skip
+    ("check", "SET"),
+    ("check", "SET", "--json"),
+    ("swap", "SET"),
+    ("swap", "SET", "1"),
+    ("swap", "SET", "2", "--best"),
+    ("swap", "SET", "1", "--pin"),
+    ("swap", "SET", "--undo"),
+    ("rest", "SET", "--silence", "0.2"),
+    ("rest", "SET", "--candidates"),
+    ("playlist", "SET", "--force", "--out", "a.m3u8"),
+    ("playlist", "SET", "--force", "--out", "a.xspf"),
+    ("sheet", "SET", "--force", "--out", "a.html", "--picture", "a.svg"),
+    ("used", "SET"),
+)
 
 
 def _named(word: str, path: Path) -> str:

@@ -189,8 +189,16 @@ def _rest(week: Week) -> None:
 
 
 EDITS: dict[str, Callable[[Week], None]] = {
-    "a line": _line, "the slot": _slot, "the hour": _start, "a wish for energy": _energy, "a part's name": _rename,
-    "the rest": _rest, "leaving out": _drop, "a pin": _pin, "a swap": _swap, "unpinning": _unpin,
-}  # fmt: skip
+    "a line": _line,
+    "the slot": _slot,
+    "the hour": _start,
+    "a wish for energy": _energy,
+    "a part's name": _rename,
+    "the rest": _rest,
+    "leaving out": _drop,
+    "a pin": _pin,
+    "a swap": _swap,
+    "unpinning": _unpin,
+}
 WEIGHTS = np.array([3, 1, 1, 2, 1, 2, 1, 4, 4, 1]) / 20
 ANEW = ("a line", "the slot", "the hour", "a wish for energy", "a part's name", "the rest", "leaving out")

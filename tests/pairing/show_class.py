@@ -169,20 +169,35 @@ def a_set(
     played = np.clip(arc.target_energy + noise, 0, 1).astype(np.float32)
     played[-60:] = np.nan  # the silence at the end of the rest
     return SetList(
-        title=title, plan=SetPlan("harbour.md", "# Harbour evening flow\n", "0" * 64),
-        options=PairOptions(), frame=SetFrame(), class_s=timetable.duration_s, slot_s=timetable.duration_s + 600, sections=timetable.sections,
-        arc=arc.target_energy, target_energy=arc.target_energy, played_energy=played,
+        title=title,
+        plan=SetPlan("harbour.md", "# Harbour evening flow\n", "0" * 64),
+        options=PairOptions(),
+        frame=SetFrame(),
+        class_s=timetable.duration_s,
+        slot_s=timetable.duration_s + 600,
+        sections=timetable.sections,
+        arc=arc.target_energy,
+        target_energy=arc.target_energy,
+        played_energy=played,
         fit=Fit(0.061, 0.045, 0.03, 0.94),
         rest=Rest(rest.start_s, rest.end_s, bells_s=(rest.end_s - 1,), silence_s=60.0),
-        picks=tuple(picks), findings=FINDINGS,
-    )  # fmt: skip
+        picks=tuple(picks),
+        findings=FINDINGS,
+    )
 
 
 FINDINGS = (
-    Finding("should", "change-in-hold", Where(tracks=(7,)), "changes while warrior three is held.",
-            "Swap it, or move the change to the start of Crest."),
-    Finding("note", "energy-limit", Where(section="Crest"), "the liveliest track reaches 71 of the 78 the arc asks for."),
-)  # fmt: skip
+    Finding(
+        "should",
+        "change-in-hold",
+        Where(tracks=(7,)),
+        "changes while warrior three is held.",
+        "Swap it, or move the change to the start of Crest.",
+    ),
+    Finding(
+        "note", "energy-limit", Where(section="Crest"), "the liveliest track reaches 71 of the 78 the arc asks for."
+    ),
+)
 
 
 def tempo_of(setlist: SetList) -> dict[int, float | None]:

@@ -112,9 +112,13 @@ def test_the_cut_behind_a_second_is_the_nearest_within_half_a_second(second: int
 # ---- the class on the grid ---------------------------------------------------------------------------------------
 
 SHAPE = (
-    ("Arrive", Kind.OPENING, 100.0, 0.2), ("Salutes", Kind.WARM_UP, 200.5, 0.4), ("Tide", Kind.FLOW, 300.0, 0.6),
-    ("Crest", Kind.PEAK, 150.0, 0.8), ("Ebb", Kind.COOL_DOWN, 120.25, 0.3), ("Float", Kind.REST, 180.0, 0.15),
-)  # fmt: skip
+    ("Arrive", Kind.OPENING, 100.0, 0.2),
+    ("Salutes", Kind.WARM_UP, 200.5, 0.4),
+    ("Tide", Kind.FLOW, 300.0, 0.6),
+    ("Crest", Kind.PEAK, 150.0, 0.8),
+    ("Ebb", Kind.COOL_DOWN, 120.25, 0.3),
+    ("Float", Kind.REST, 180.0, 0.15),
+)
 WISHES = {"Crest": Wishes(same_music=True), "Float": Wishes(silent_last_s=30.5)}
 MORE = (
     Step("pose", "Tree", 320.0, 350.0, 2),
@@ -147,13 +151,23 @@ def test_borders_silences_and_what_is_kept_of_a_class() -> None:
     assert (made.rest.start_s, made.rest.end_s, made.rest.silence_s) == (870.75, 1050.75, 30.5)
     assert [made.grid(at) for at in (-7.5, -7.4, 0.0, 99.4, 99.6, 1070.6, 1070.75)] == [0, 1, 8, 107, 108, 1079, 1079]
     assert made.anchors() == {
-        0: -7.5, 1079: 1070.75, 408: 400.5, 433: 425.0, 1028: 1020.25, 879: 870.75, 1059: 1050.75,
-    }  # fmt: skip
+        0: -7.5,
+        1079: 1070.75,
+        408: 400.5,
+        433: 425.0,
+        1028: 1020.25,
+        879: 870.75,
+        1059: 1050.75,
+    }
     assert made.breaks() == (1050.75,)
     assert [second for second in range(made.seconds) if made.is_break(second)] == [1059]
     assert [made.section_at(at).name for at in (-5, 0, 99.9, 100, 2000)] == [
-        "Arrive", "Arrive", "Arrive", "Salutes", "Float",
-    ]  # fmt: skip
+        "Arrive",
+        "Arrive",
+        "Arrive",
+        "Salutes",
+        "Float",
+    ]
 
 
 def test_the_curve_on_the_grid_is_the_arc_with_music_before_and_after_and_none_in_silence() -> None:
@@ -175,8 +189,17 @@ def test_the_curve_on_the_grid_is_the_arc_with_music_before_and_after_and_none_i
 def change_cost(made: frame.Frame, second: int) -> float:
     """What changing the music at a grid second costs, by the rules of `moments` in words."""
     at_a_start = {
-        **dict.fromkeys(range(-8, -4), 0.2), -4: 0.05, -3: 0.05, -2: 0.0, -1: 0.0, 0: 0.0, 1: 0.2, 2: 0.2, 3: 0.5, 4: 0.5,
-    }  # fmt: skip
+        **dict.fromkeys(range(-8, -4), 0.2),
+        -4: 0.05,
+        -3: 0.05,
+        -2: 0.0,
+        -1: 0.0,
+        0: 0.0,
+        1: 0.2,
+        2: 0.2,
+        3: 0.5,
+        4: 0.5,
+    }
     at_a_pass = dict.fromkeys(range(-3, 2), 0.7)
     starts = [made.grid(section.start_s) for section in made.sections]
     passes = [made.grid(passage.start_s) for section in made.sections for passage in section.passes]
@@ -399,9 +422,14 @@ def test_the_loudness_range_of_a_part_is_that_of_tech_3342(levels: list[float]) 
 
 @pytest.mark.parametrize(
     ("energy", "bpm", "confidence", "onsets", "driving"),
-    [(0.2, 130.0, 0.9, 9.0, True), (0.2, 129.0, 0.9, 9.0, False), (0.2, 140.0, 0.4, 9.0, False),
-     (0.2, 140.0, 0.9, 2.0, False), (0.95, None, 0.0, 9.0, True)],
-)  # fmt: skip
+    [
+        (0.2, 130.0, 0.9, 9.0, True),
+        (0.2, 129.0, 0.9, 9.0, False),
+        (0.2, 140.0, 0.4, 9.0, False),
+        (0.2, 140.0, 0.9, 2.0, False),
+        (0.95, None, 0.0, 9.0, True),
+    ],
+)
 def test_what_would_wake_a_class_up(
     energy: float, bpm: float | None, confidence: float, onsets: float, driving: bool
 ) -> None:

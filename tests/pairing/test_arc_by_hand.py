@@ -97,8 +97,15 @@ def table(*spans: tuple[Kind, float]) -> Timetable:
 
 def test_purposes_hold_the_curve_where_they_say() -> None:
     """Before a peak nothing reaches it and all of it leans towards it; a cool-down stays below the middle."""
-    spans = [(Kind.OPENING, 100), (Kind.WARM_UP, 300), (Kind.FLOW, 400), (Kind.PEAK, 200), (Kind.FLOOR, 100),
-             (Kind.COOL_DOWN, 200), (Kind.REST, 150.5)]  # fmt: skip
+    spans = [
+        (Kind.OPENING, 100),
+        (Kind.WARM_UP, 300),
+        (Kind.FLOW, 400),
+        (Kind.PEAK, 200),
+        (Kind.FLOOR, 100),
+        (Kind.COOL_DOWN, 200),
+        (Kind.REST, 150.5),
+    ]
     made = table(*spans)
     felt = np.full(1451, 4.3)
     felt[0] = 1.0
@@ -160,9 +167,14 @@ def test_each_pace_of_a_moving_section_has_its_own_beats() -> None:
     )
     found = beat_ranges(build_timetable(read_plan(text, file="a.md"), pose_table()))
     assert [(one.section, one.round, one.breath_s, one.beats) for one in found] == [
-        (1, 1, 5.0, 4), (1, 1, 5.0, 8), (1, 1, 5.0, 12), (1, 1, 5.0, 16),
-        (1, 2, 4.0, 4), (1, 2, 4.0, 8), (1, 2, 4.0, 12),
-    ]  # fmt: skip
+        (1, 1, 5.0, 4),
+        (1, 1, 5.0, 8),
+        (1, 1, 5.0, 12),
+        (1, 1, 5.0, 16),
+        (1, 2, 4.0, 4),
+        (1, 2, 4.0, 8),
+        (1, 2, 4.0, 12),
+    ]
     eight = found[1]
     assert [eight.holds(bpm) for bpm in (92.1, 92.2, 96, 99.8, 99.9)] == [False, True, True, True, False]
 

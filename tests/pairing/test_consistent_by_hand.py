@@ -32,8 +32,11 @@ PICKS = [
     (2, {"path": "/music/\ud800.flac"}, ["picks[1].path"]),
     (2, {"path": "/music/\udce4.flac"}, []),  # a byte that isn't UTF-8 (PEP 383)
     (4, {"class_end_s": 840.0, "fade_in_s": 0.0, "fade_out_s": 0.0}, []),
-    (4, {"class_end_s": 839.9, "fade_in_s": 0.0, "fade_out_s": 0.0},
-     ["picks[3].class_end_s", "picks[3].fade_in_s", "picks[3].fade_out_s"]),
+    (
+        4,
+        {"class_end_s": 839.9, "fade_in_s": 0.0, "fade_out_s": 0.0},
+        ["picks[3].class_end_s", "picks[3].fade_in_s", "picks[3].fade_out_s"],
+    ),
     (1, {"fade_in_s": 304.0, "fade_out_s": 304.009}, []),
     (1, {"fade_in_s": 304.02}, ["picks[0].fade_in_s"]),
     (1, {"fade_out_s": 304.02}, ["picks[0].fade_out_s"]),
@@ -42,7 +45,7 @@ PICKS = [
     (1, {"class_end_s": 600.009}, []),
     (1, {"class_end_s": 600.02}, ["picks[0].class_end_s"]),
     (3, {"class_end_s": 5000.0}, []),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize(("n", "changes", "wrong"), PICKS)
@@ -51,13 +54,16 @@ def test_a_pick(n: int, changes: dict[str, object], wrong: list[str]) -> None:
 
 
 RESTS = [
-    ({"end_s": 1200.009}, []), ({"end_s": 1200.02}, ["rest.end_s"]), ({"end_s": 840.0, "silence_s": 0.0}, []),
+    ({"end_s": 1200.009}, []),
+    ({"end_s": 1200.02}, ["rest.end_s"]),
+    ({"end_s": 840.0, "silence_s": 0.0}, []),
     ({"end_s": 839.9, "silence_s": 0.0}, ["rest.end_s", "rest.silence_s"]),
     ({"start_s": 1200.0, "end_s": 1200.0, "silence_s": 0.0}, []),
     ({"start_s": 1200.005, "end_s": 1200.009, "silence_s": 0.0}, ["rest.start_s"]),
-    ({"silence_s": 360.009}, []), ({"silence_s": 360.02}, ["rest.silence_s"]),
+    ({"silence_s": 360.009}, []),
+    ({"silence_s": 360.02}, ["rest.silence_s"]),
     ({"bells_s": (1200.009, 1200.02)}, ["rest.bells_s[1]"]),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize(("changes", "wrong"), RESTS)
@@ -69,9 +75,15 @@ def test_the_rest(changes: dict[str, object], wrong: list[str]) -> None:
 
 @pytest.mark.parametrize(
     ("start_s", "end_s", "wrong"),
-    [(840.0, 1200.009, []), (840.0, 1200.02, [".end_s"]), (840.0, 840.0, []), (840.0, 839.9, [".end_s"]),
-     (1200.0, 1200.0, []), (1200.005, 1200.009, [".start_s"])],
-)  # fmt: skip
+    [
+        (840.0, 1200.009, []),
+        (840.0, 1200.02, [".end_s"]),
+        (840.0, 840.0, []),
+        (840.0, 839.9, [".end_s"]),
+        (1200.0, 1200.0, []),
+        (1200.005, 1200.009, [".start_s"]),
+    ],
+)
 def test_a_section_and_its_passes(start_s: float, end_s: float, wrong: list[str]) -> None:
     setlist = a_set()
     last = setlist.sections[2]
@@ -93,10 +105,18 @@ def test_a_curve_has_a_value_for_every_second_begun(name: str, class_s: float, s
 
 @pytest.mark.parametrize(
     ("silent", "wrong"),
-    [(((0.0, 1200.0),), True), (((0.0, 1199.0),), True), (((0.0, 1198.9),), False), (((1.0, 1200.0),), True),
-     (((1.1, 1200.0),), False), (((600.0, 1200.0), (0.0, 599.0)), True), (((600.0, 1200.0), (0.0, 598.9)), False),
-     (((0.0, 1200.0), (10.0, 20.0)), True), ((), False)],
-)  # fmt: skip
+    [
+        (((0.0, 1200.0),), True),
+        (((0.0, 1199.0),), True),
+        (((0.0, 1198.9),), False),
+        (((1.0, 1200.0),), True),
+        (((1.1, 1200.0),), False),
+        (((600.0, 1200.0), (0.0, 599.0)), True),
+        (((600.0, 1200.0), (0.0, 598.9)), False),
+        (((0.0, 1200.0), (10.0, 20.0)), True),
+        ((), False),
+    ],
+)
 def test_some_of_the_class_has_music(silent: tuple[tuple[float, float], ...], wrong: bool) -> None:
     setlist = a_set()
     found = places(replace(setlist, frame=replace(setlist.frame, silent_s=silent)))

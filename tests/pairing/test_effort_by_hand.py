@@ -100,7 +100,7 @@ LINES = [
     (element("pause", length=SECONDS(20.0), times=3), STATED, ("seconds", 20.0)),
     (element("bell", times=3), STATED, ("seconds", 0.0)),
     (element("song", length=SECONDS(20.0)), STATED, ("seconds", 0.0)),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize(("given", "manner", "length"), LINES)
@@ -151,9 +151,17 @@ def test_what_has_no_length_shares_given_minutes(given: Element, shares: str, he
 
 @pytest.mark.parametrize(
     ("more", "terms"),
-    [({}, False), ({"optional": True}, True), ({"from_round": 2}, True), ({"to_round": 1}, True),
-     ({"last_round": "not"}, True), ({"side": "left"}, True), ({"once": "between sides"}, True), ({"times": 2}, False)],
-)  # fmt: skip
+    [
+        ({}, False),
+        ({"optional": True}, True),
+        ({"from_round": 2}, True),
+        ({"to_round": 1}, True),
+        ({"last_round": "not"}, True),
+        ({"side": "left"}, True),
+        ({"once": "between sides"}, True),
+        ({"times": 2}, False),
+    ],
+)
 @pytest.mark.parametrize("what", ["pose", "say"])
 def test_a_line_with_terms_is_not_done_every_time(more: dict[str, object], terms: bool, what: str) -> None:
     assert line_of(element(what, **more), STATED, POSES).has_terms is terms
@@ -174,10 +182,17 @@ SALUTES = replace(HELD, pose=POSES.get("sun_salutation_a"), compound=POSES.compo
 
 @pytest.mark.parametrize(
     ("seconds", "breaths", "spread", "shares", "held"),
-    [(10.0, None, False, "no", True), (9.9, None, False, "no", False), (9.0, 2.0, False, "no", True),
-     (9.0, 1.9, False, "no", False), (9.0, 1.0, True, "yes", True), (9.0, 1.0, True, "no", False),
-     (9.0, 1.0, False, "yes", False), (12.0, 1.0, False, "no", True)],
-)  # fmt: skip
+    [
+        (10.0, None, False, "no", True),
+        (9.9, None, False, "no", False),
+        (9.0, 2.0, False, "no", True),
+        (9.0, 1.9, False, "no", False),
+        (9.0, 1.0, True, "yes", True),
+        (9.0, 1.0, True, "no", False),
+        (9.0, 1.0, False, "yes", False),
+        (12.0, 1.0, False, "no", True),
+    ],
+)
 def test_a_pose_is_held_from_two_breaths_or_ten_seconds_on(
     seconds: float, breaths: float | None, spread: bool, shares: str, held: bool
 ) -> None:
@@ -330,8 +345,10 @@ def test_a_flow_takes_the_time_of_its_style(text: str, expected: list[tuple[str,
 def test_a_move_between_two_sides_stands_in_a_passage_of_its_own() -> None:
     (section,) = timed("## A: flow, both sides\n- warrior two, 5 breaths\n").sections
     assert [(each.side, each.start_s, each.end_s) for each in section.passes] == [
-        ("right", 0, 25), (None, 25, 39), ("left", 39, 64),
-    ]  # fmt: skip
+        ("right", 0, 25),
+        (None, 25, 39),
+        ("left", 39, 64),
+    ]
 
 
 STATED_BREATH = [
@@ -342,20 +359,29 @@ STATED_BREATH = [
     ("## A: flow, 3 rounds\n- crow, 1 breath, rounds 2-3\n- plank, 1 breath, round 1\n", ["plank", "crow", "crow"]),
     ("## A: flow, 2 rounds\n- crow, 1 breath, not last round\n", ["crow"]),
     # sides
-    ("## A: flow, both sides\n- warrior two, 1 breath, left\n- plank, 1 breath\n", ["plank", "warrior_2 left", "plank"]),
+    (
+        "## A: flow, both sides\n- warrior two, 1 breath, left\n- plank, 1 breath\n",
+        ["plank", "warrior_2 left", "plank"],
+    ),
     ("## A: flow, both sides\n- warrior two, 1 breath each side\n", ["warrior_2 right", "warrior_2 left"]),
     ("## A: flow\n- warrior two, 1 breath each side\n", ["warrior_2 right", "warrior_2 left"]),
-    ("## A: flow, both sides\n- warrior two, 1 breath\n- crow, 1 breath, between sides\n- plank, 1 breath, after both sides\n",
-     ["warrior_2 right", "crow", "warrior_2 left", "plank"]),
-    ("## A: flow, both sides\n- warrior two, 1 breath\n### B\n- crow, 1 breath, between sides\n- plank, 1 breath, after both sides\n",
-     ["warrior_2 right", "crow", "warrior_2 left", "plank"]),
+    (
+        "## A: flow, both sides\n- warrior two, 1 breath\n- crow, 1 breath, between sides\n- plank, 1 breath, after both sides\n",
+        ["warrior_2 right", "crow", "warrior_2 left", "plank"],
+    ),
+    (
+        "## A: flow, both sides\n- warrior two, 1 breath\n### B\n- crow, 1 breath, between sides\n- plank, 1 breath, after both sides\n",
+        ["warrior_2 right", "crow", "warrior_2 left", "plank"],
+    ),
     ("## A: flow, both sides\n### B, both sides\n- warrior two, 1 breath\n", ["warrior_2 right", "warrior_2 left"]),
     ("## A: flow, both sides, left first\n- warrior two, 1 breath\n", ["warrior_2 left", "warrior_2 right"]),
-    ("## A: flow, 2 rounds\n### B, both sides\n- warrior two, 1 breath\n",
-     ["warrior_2 right", "warrior_2 left", "warrior_2 right", "warrior_2 left"]),
+    (
+        "## A: flow, 2 rounds\n### B, both sides\n- warrior two, 1 breath\n",
+        ["warrior_2 right", "warrior_2 left", "warrior_2 right", "warrior_2 left"],
+    ),
     # a repetition is as what it repeats, and says its talk again
     ("## A: flow\n- say: go, 5 seconds\n- plank, 1 breath\n## B: flow, repeat A\n", ["say", "plank", "say", "plank"]),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize(("text", "expected"), STATED_BREATH, ids=[text for text, _ in STATED_BREATH])
@@ -366,9 +392,12 @@ def test_rounds_and_sides_bring_what_they_say(text: str, expected: list[str]) ->
 
 @pytest.mark.parametrize(
     ("heading", "breath_s"),
-    [("## A: flow, 3 rounds, each round 10% quicker", [5, 4.5, 4.05]), ("## A: flow, breath 8 seconds", [8]),
-     ("## A: flow, 2 rounds, each round 20% quicker\n### B, breath 10 seconds", [10, 8])],
-)  # fmt: skip
+    [
+        ("## A: flow, 3 rounds, each round 10% quicker", [5, 4.5, 4.05]),
+        ("## A: flow, breath 8 seconds", [8]),
+        ("## A: flow, 2 rounds, each round 20% quicker\n### B, breath 10 seconds", [10, 8]),
+    ],
+)
 def test_a_round_is_as_quick_as_its_heading_says(heading: str, breath_s: list[float]) -> None:
     steps = timed(f"breath: 5 seconds\n\n{heading}\n- plank, 2 breaths\n").steps
     assert [(step.end_s - step.start_s) / 2 for step in steps] == pytest.approx(breath_s)
@@ -453,11 +482,14 @@ def test_what_is_left_of_the_slot_goes_to_the_last_pose_of_each_part_that_takes_
         return spans(timed(f"breath: 5 seconds\nslot: 10 minutes\nsettle: 2 minutes\nleave: 1 minute\n\n{text}"))
 
     assert lasts("## A: flow\n- plank, 2 minutes\n## B: rest, what is left\n- savasana, 1 minute\n- bell\n") == [
-        ("plank", None, 120), ("corpse", None, 300), ("bell", None, 0),
-    ]  # fmt: skip
+        ("plank", None, 120),
+        ("corpse", None, 300),
+        ("bell", None, 0),
+    ]
     assert lasts("## A: flow\n- plank, 9 minutes\n## B: rest, what is left\n- savasana, 1 minute\n") == [
-        ("plank", None, 540), ("corpse", None, 60),
-    ]  # fmt: skip
+        ("plank", None, 540),
+        ("corpse", None, 60),
+    ]
     assert lasts("## B: rest, what is left\n- pause, 1 minute\n") == [("pause", None, 60), ("pause", None, 360)]
     least = "## A: flow\n- plank, 9 minutes\n## B: rest, what is left, at least 2 minutes\n- savasana\n"
     assert lasts(least)[-1] == ("corpse", None, 120)
@@ -477,8 +509,9 @@ def test_sections_stand_one_after_the_other_with_the_breath_they_begin_with() ->
         "breath: 4 seconds\n\n## A: flow\n- bell\n## B: flow, breath 6 seconds\n- plank, 2 breaths\n- crow, 4 breaths\n"
     )
     assert [(one.start_s, one.end_s, one.breath_s, len(one.passes)) for one in made.sections] == [
-        (0, 0, 4, 1), (0, 36, 6, 1),
-    ]  # fmt: skip
+        (0, 0, 4, 1),
+        (0, 36, 6, 1),
+    ]
     assert [one.mean_mets for one in made.sections] == pytest.approx(
         [1.0, (12 * mets("plank") + 24 * mets("crow")) / 36]
     )
@@ -523,17 +556,29 @@ def test_what_a_group_asks_of_the_music_as_it_begins_is_asked_of_its_first_line(
     )
     asked = [(step.pose_id, step.wishes.rises_into, step.wishes.breaks_at) for step in made.steps if step.pose_id]
     assert asked == [
-        ("plank", False, False), ("crow", True, False), ("plank", False, False), ("crow", True, True),
+        ("plank", False, False),
+        ("crow", True, False),
+        ("plank", False, False),
+        ("crow", True, True),
         ("crow", False, False),
-    ]  # fmt: skip
+    ]
 
 
 # ---- wishes ------------------------------------------------------------------------------------------------------
 
 
 def test_wishes_inside_go_before_those_around_them() -> None:
-    outer = Wishes(level="quiet", no_voice=True, clear_talk=True, folder="a", beat_bpm=(60, 70), same_music=True,
-                   rises_into=True, breaks_at=True, silent_last_s=9.0)  # fmt: skip
+    outer = Wishes(
+        level="quiet",
+        no_voice=True,
+        clear_talk=True,
+        folder="a",
+        beat_bpm=(60, 70),
+        same_music=True,
+        rises_into=True,
+        breaks_at=True,
+        silent_last_s=9.0,
+    )
     handed = Wishes(level="quiet", no_voice=True, clear_talk=True, folder="a", beat_bpm=(60, 70))
     assert handed_on(outer) == inside(outer, NO_WISHES) == handed
     assert inside(outer, Wishes(folder="b", beat_bpm=(80, 90))) == replace(handed, folder="b", beat_bpm=(80, 90))
@@ -547,10 +592,16 @@ def test_wishes_inside_go_before_those_around_them() -> None:
 
 @pytest.mark.parametrize(
     ("wishes", "kind", "lifts"),
-    [(Wishes(level="driving"), Kind.REST, True), (Wishes(level="steady"), Kind.REST, True),
-     (Wishes(energy=0.4), Kind.REST, True), (Wishes(level="quiet"), Kind.REST, False), (NO_WISHES, Kind.REST, False),
-     (Wishes(level="driving"), Kind.FLOW, False), (Wishes(energy=0.4), Kind.FLOW, False)],
-)  # fmt: skip
+    [
+        (Wishes(level="driving"), Kind.REST, True),
+        (Wishes(level="steady"), Kind.REST, True),
+        (Wishes(energy=0.4), Kind.REST, True),
+        (Wishes(level="quiet"), Kind.REST, False),
+        (NO_WISHES, Kind.REST, False),
+        (Wishes(level="driving"), Kind.FLOW, False),
+        (Wishes(energy=0.4), Kind.FLOW, False),
+    ],
+)
 def test_a_level_for_the_whole_class_is_not_taken_into_its_rest(wishes: Wishes, kind: Kind, lifts: bool) -> None:
     assert lifts_a_rest(wishes, kind) is lifts
     assert from_the_top(wishes, kind) == (NO_WISHES if lifts else wishes)
@@ -660,8 +711,10 @@ def test_lines_that_come_once_stand_where_they_say() -> None:
     assert placed(bell, end, pose, start)[1:] == (["bell", "end"], ["bell", "end"])
     assert placed(still("pause", "a", "first"), pose) == (["a", "pose"], [], [])
     assert placed(pose, still("say", "talk"), still("pause", "rest")) == (
-        ["pose", "talk", "rest"], ["rest", "talk"], ["rest"],
-    )  # fmt: skip
+        ["pose", "talk", "rest"],
+        ["rest", "talk"],
+        ["rest"],
+    )
     assert placed(still("say", "talk", "at the end"), pose)[0] == ["talk", "pose"]
     assert placed(pose, still("pause", "each", every_time=True)) == (["pose", "each"], [], [])
     assert placed(pose, still("pause", "later", from_round=2)) == (["pose", "later"], [], [])

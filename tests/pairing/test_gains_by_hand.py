@@ -76,8 +76,12 @@ def test_where_the_arc_stands_near_its_top_it_may_be_as_loud() -> None:
 def test_a_cool_down_stays_below_the_peak_itself() -> None:
     arc = a_set().arc.copy()
     arc[100:110] = 0.8
-    parts = (section("Tide", Kind.FLOW, 0, 600), section("Crest", Kind.PEAK, 600, 700),
-             section("Ebb", Kind.COOL_DOWN, 700, 840), section("Float", Kind.REST, 840, 1200))  # fmt: skip
+    parts = (
+        section("Tide", Kind.FLOW, 0, 600),
+        section("Crest", Kind.PEAK, 600, 700),
+        section("Ebb", Kind.COOL_DOWN, 700, 840),
+        section("Float", Kind.REST, 840, 1200),
+    )
     class_ = planned(
         (100, 110, -10), (650, 660, -16), (750, 760, -14), setlist=replace(a_set(), arc=arc, sections=parts)
     )
@@ -141,9 +145,13 @@ def test_a_part_is_in_steps_of_the_mix_and_inside_it() -> None:
 
 @pytest.mark.parametrize(
     ("kind", "begins", "from_s", "still_s", "to_rest"),
-    [(Kind.REST, True, 10.0, 6.0, True), (Kind.REST, False, 3.0, 3.0, True), (Kind.OPENING, True, 10.0, 6.0, False),
-     (Kind.COOL_DOWN, True, 3.0, 3.0, False)],
-)  # fmt: skip
+    [
+        (Kind.REST, True, 10.0, 6.0, True),
+        (Kind.REST, False, 3.0, 3.0, True),
+        (Kind.OPENING, True, 10.0, 6.0, False),
+        (Kind.COOL_DOWN, True, 3.0, 3.0, False),
+    ],
+)
 def test_rises_are_held_down_from_where_a_fade_in_ends(
     kind: Kind, begins: bool, from_s: float, still_s: float, to_rest: bool, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -196,10 +204,16 @@ def test_what_a_track_lost_between_its_fades_is_told() -> None:
 
 @pytest.mark.parametrize(
     ("lufs", "asked", "softer"),
-    [((-20, -16, -20), False, [0, 2.6, 0]), ((-20, -18.7, -20), False, [0, 0, 0]), ((-16, -20, -20), False, [2.6, 0, 0]),
-     ((-20, -10, -20), False, [0, 6, 0]), ((-20, -16, -13), False, [0, 2.6, 4.2]), ((-13, -16, -20), False, [4.2, 2.6, 0]),
-     ((-20, -16, -20), True, [0, 0, 0])],
-)  # fmt: skip
+    [
+        ((-20, -16, -20), False, [0, 2.6, 0]),
+        ((-20, -18.7, -20), False, [0, 0, 0]),
+        ((-16, -20, -20), False, [2.6, 0, 0]),
+        ((-20, -10, -20), False, [0, 6, 0]),
+        ((-20, -16, -13), False, [0, 2.6, 4.2]),
+        ((-13, -16, -20), False, [4.2, 2.6, 0]),
+        ((-20, -16, -20), True, [0, 0, 0]),
+    ],
+)
 def test_the_louder_of_two_neighbours_comes_nearer(
     lufs: tuple[float, ...], asked: bool, softer: list[float], monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -226,9 +240,14 @@ def test_only_what_is_heard_between_the_fades_counts_for_its_neighbours() -> Non
 
 @pytest.mark.parametrize(
     ("lost", "softer", "levels"),
-    [([0.0, 1.0], [0.0, 0.0], (0.0, 0.0)), ([0.5, 3.0], [0.0, 0.0], (0.5, 3.0)), ([0.0, 9.0], [0.0, 0.0], (0.0, 8.0)),
-     ([0.0, 0.0], [0.0, 2.0], (0.0, -2.0)), ([0.0, 3.0], [1.0, 0.0], (-1.0, 3.0))],
-)  # fmt: skip
+    [
+        ([0.0, 1.0], [0.0, 0.0], (0.0, 0.0)),
+        ([0.5, 3.0], [0.0, 0.0], (0.5, 3.0)),
+        ([0.0, 9.0], [0.0, 0.0], (0.0, 8.0)),
+        ([0.0, 0.0], [0.0, 2.0], (0.0, -2.0)),
+        ([0.0, 3.0], [1.0, 0.0], (-1.0, 3.0)),
+    ],
+)
 def test_what_lost_more_than_a_lu_is_played_louder_and_what_is_far_louder_softer(
     lost: list[float], softer: list[float], levels: tuple[float, float], monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -300,9 +319,15 @@ def test_a_wish_is_met_by_a_noticed_difference(track_: int, lasts_s: int, meets:
 
 @pytest.mark.parametrize(
     ("error", "words"),
-    [(-0.0021, "more closely"), (-0.0019, "as well"), (0.0019, "as well"), (0.0021, "a little less closely"),
-     (0.0099, "a little less closely"), (0.0101, "less closely")],
-)  # fmt: skip
+    [
+        (-0.0021, "more closely"),
+        (-0.0019, "as well"),
+        (0.0019, "as well"),
+        (0.0021, "a little less closely"),
+        (0.0099, "a little less closely"),
+        (0.0101, "less closely"),
+    ],
+)
 @pytest.mark.parametrize(("lasts_s", "moved"), [(30, False), (35, True), (26, True)])
 def test_the_effect_of_a_swap_is_said(
     error: float, words: str, lasts_s: int, moved: bool, monkeypatch: pytest.MonkeyPatch
@@ -375,8 +400,16 @@ def test_a_pin_keeps_and_an_unpinned_track_is_nobodys_choice() -> None:
 
 @pytest.mark.parametrize(
     ("at_s", "by_s", "moved"),
-    [(500, 60, 500), (600, 60, 660), (599.9, 60, 599.9), (700, -60, 640), (590, -60, 540), (30, -700, 0.0), (599.9999999, 60, 660)],
-)  # fmt: skip
+    [
+        (500, 60, 500),
+        (600, 60, 660),
+        (599.9, 60, 599.9),
+        (700, -60, 640),
+        (590, -60, 540),
+        (30, -700, 0.0),
+        (599.9999999, 60, 660),
+    ],
+)
 def test_what_follows_the_rest_moves_with_its_end(at_s: float, by_s: float, moved: float) -> None:
     assert rests._later(at_s, 600.0, by_s) == pytest.approx(moved)
 

@@ -24,8 +24,10 @@ def shift(sections: tuple[SectionTime, ...], n: int, setlist: SetList | None = N
 def moved(flow_s: float, peak_s: float = 240.0, name: str = "Crest", kind: Kind = Kind.PEAK) -> tuple[SectionTime, ...]:
     edges = (0.0, flow_s, flow_s + peak_s, flow_s + peak_s + 360.0)
     return (
-        section("Tide", Kind.FLOW, *edges[:2]), section(name, kind, *edges[1:3]), section("Float", Kind.REST, *edges[2:])
-    )  # fmt: skip
+        section("Tide", Kind.FLOW, *edges[:2]),
+        section(name, kind, *edges[1:3]),
+        section("Float", Kind.REST, *edges[2:]),
+    )
 
 
 @pytest.mark.parametrize(
@@ -54,8 +56,10 @@ def test_a_pick_over_a_border_moves_where_both_sections_move_alike() -> None:
     former = a_set()
     wide = replace(former, picks=(*former.picks[:2], replace(former.picks[2], class_start_s=540.0), former.picks[3]))
     swapped = (
-        section("Crest", Kind.PEAK, 0.0, 240.0), section("Tide", Kind.FLOW, 240.0, 840.0), section("Float", Kind.REST, 840.0, 1200.0)
-    )  # fmt: skip
+        section("Crest", Kind.PEAK, 0.0, 240.0),
+        section("Tide", Kind.FLOW, 240.0, 840.0),
+        section("Float", Kind.REST, 840.0, 1200.0),
+    )
     assert shift(swapped, 3, wide) is None
     assert shift(swapped, 3) == -600.0
     near = replace(former, picks=(*former.picks[:2], replace(former.picks[2], class_start_s=599.6), former.picks[3]))
@@ -75,10 +79,14 @@ def a_task(**changes: object) -> Task:
     target = np.full(frame.seconds, 0.5)
     target[700:720] = np.nan
     problem = arrays.problem(
-        [np.full(600, 0.5)] * 3, target,
-        zone=np.repeat([0, 1], [500, frame.seconds - 500]), zone_cost=np.array([[0, 0, 0], [0, 0, np.inf]]),
-        track_cost=np.array([0.0, np.inf, 0.0]), must_change=np.array([300]), **changes,
-    )  # fmt: skip
+        [np.full(600, 0.5)] * 3,
+        target,
+        zone=np.repeat([0, 1], [500, frame.seconds - 500]),
+        zone_cost=np.array([[0, 0, 0], [0, 0, np.inf]]),
+        track_cost=np.array([0.0, np.inf, 0.0]),
+        must_change=np.array([300]),
+        **changes,
+    )
     tracks = tuple(replace(with_cuts(600.0), id=n) for n in (1, 2, 3))
     return Task(problem, frame, tracks, None, None)  # type: ignore[arg-type]
 
@@ -86,12 +94,21 @@ def a_task(**changes: object) -> Task:
 @pytest.mark.parametrize(
     ("number", "at_s", "end_s", "allowed"),
     [
-        (0, 0.0, 300.0, True), (0, 300.0, 600.0, True), (0, 299.0, 600.0, False), (0, 0.0, 301.0, False),
-        (1, 0.0, 300.0, False), (2, 300.0, 500.0, True), (2, 300.0, 501.0, False), (0, 600.0, 700.0, True),
-        (0, 600.0, 701.0, False), (0, 719.0, 800.0, False), (0, 720.0, 800.0, True), (0, 400.0, 400.4, False),
+        (0, 0.0, 300.0, True),
+        (0, 300.0, 600.0, True),
+        (0, 299.0, 600.0, False),
+        (0, 0.0, 301.0, False),
+        (1, 0.0, 300.0, False),
+        (2, 300.0, 500.0, True),
+        (2, 300.0, 501.0, False),
+        (0, 600.0, 700.0, True),
+        (0, 600.0, 701.0, False),
+        (0, 719.0, 800.0, False),
+        (0, 720.0, 800.0, True),
+        (0, 400.0, 400.4, False),
         (0, 400.0, 401.0, True),
     ],
-)  # fmt: skip
+)
 def test_a_kept_pick_breaks_no_rule(number: int, at_s: float, end_s: float, allowed: bool) -> None:
     assert keeping._is_allowed(a_task(), number, PinWish(number + 1, at_s, end_s, 0.0)) is allowed
 

@@ -55,8 +55,16 @@ def test_the_peak_is_told_once_with_the_time_before_it() -> None:
 
 
 # Five easy minutes before the rest, or a tenth of a class below 50 minutes; half of that is too little by far.
-EASINGS = [(3000, 299, "note"), (3000, 300, None), (3000, 149, "should"), (3000, 150, "note"),
-           (600, 59, "note"), (600, 60, None), (600, 30, "note"), (600, 29, "should")]  # fmt: skip
+EASINGS = [
+    (3000, 299, "note"),
+    (3000, 300, None),
+    (3000, 149, "should"),
+    (3000, 150, "note"),
+    (600, 59, "note"),
+    (600, 60, None),
+    (600, 30, "note"),
+    (600, 29, "should"),
+]
 
 
 @pytest.mark.parametrize(("class_s", "eased_s", "level"), EASINGS)
@@ -79,8 +87,15 @@ def test_a_class_of_twenty_minutes_wants_a_rest(class_s: int, told: bool) -> Non
 
 
 # A minute for ten of class, four at least (common practice): of an hour six minutes.
-RESTS = [(360, None), (359, None), (358, "rest-short note"), (252, "rest-short note"), (251, "rest-short should"),
-         (900, None), (901, "rest-long should")]  # fmt: skip
+RESTS = [
+    (360, None),
+    (359, None),
+    (358, "rest-short note"),
+    (252, "rest-short note"),
+    (251, "rest-short should"),
+    (900, None),
+    (901, "rest-long should"),
+]
 
 
 @pytest.mark.parametrize(("rest_s", "told"), RESTS)

@@ -57,8 +57,11 @@ def test_a_scrap_is_worse_than_a_clip(start_s: float, level: str) -> None:
 def test_a_short_section_asks_for_a_short_clip(long_s: float, told: bool) -> None:
     setlist = with_pick(3, class_start_s=775.0)
     middle = (775.0 + 850.0) / 2
-    parts = (section("Tide", Kind.FLOW, 0, middle - 9), section("Hop", Kind.PEAK, middle - 9, middle - 9 + long_s),
-             section("Float", Kind.REST, middle - 9 + long_s, 1200))  # fmt: skip
+    parts = (
+        section("Tide", Kind.FLOW, 0, middle - 9),
+        section("Hop", Kind.PEAK, middle - 9, middle - 9 + long_s),
+        section("Float", Kind.REST, middle - 9 + long_s, 1200),
+    )
     assert ("short-clip" in codes(replace(setlist, sections=parts))) is told
 
 
@@ -71,9 +74,15 @@ def played(start: int, end: int, above: float) -> SetList:
 
 @pytest.mark.parametrize(
     ("start", "end", "above", "told"),
-    [(900, 906, 0.125, True), (900, 905, 0.125, False), (900, 960, 0.115, False), (850, 855, 0.5, False),
-     (850, 861, 0.5, True), (850, 860, 0.5, False)],
-)  # fmt: skip
+    [
+        (900, 906, 0.125, True),
+        (900, 905, 0.125, False),
+        (900, 960, 0.115, False),
+        (850, 855, 0.5, False),
+        (850, 861, 0.5, True),
+        (850, 860, 0.5, False),
+    ],
+)
 def test_a_rest_is_too_lively_from_six_seconds_on_after_the_tail_of_the_track_before(
     start: int, end: int, above: float, told: bool
 ) -> None:
@@ -288,9 +297,14 @@ def test_a_beat_under_the_fade_is_that_of_the_last_track() -> None:
 
 @pytest.mark.parametrize(
     ("n", "changes", "swapped"),
-    [(1, {"class_start_s": 2.0}, 1), (2, {"class_start_s": 310.0}, 1), (4, {"class_start_s": 845.0, "class_end_s": 1140.0}, None),
-     (3, {"class_end_s": 820.0}, 3), (4, {"class_end_s": 1100.0}, 4)],
-)  # fmt: skip
+    [
+        (1, {"class_start_s": 2.0}, 1),
+        (2, {"class_start_s": 310.0}, 1),
+        (4, {"class_start_s": 845.0, "class_end_s": 1140.0}, None),
+        (3, {"class_end_s": 820.0}, 3),
+        (4, {"class_end_s": 1100.0}, 4),
+    ],
+)
 def test_before_a_gap_the_track_that_ends_there_is_the_one_to_swap(
     n: int, changes: dict[str, object], swapped: int | None
 ) -> None:

@@ -65,9 +65,14 @@ def test_the_nearest_in_liveliness_stands_in_unless_it_is_short_sung_marked_or_k
     flow = setlist.sections[0]
     sung = np.where(np.arange(300) < 30, 0.9, 0.0).astype(np.float32)
     library = [
-        spare(1, 0.60, tmp_path, voice=sung), spare(2, 0.60, tmp_path, duration_s=74.0), spare(3, 0.60, tmp_path),
-        spare(4, 0.60, tmp_path), spare(5, 0.58, tmp_path), spare(6, 0.63, tmp_path), spare(7, 0.50, tmp_path),
-    ]  # fmt: skip
+        spare(1, 0.60, tmp_path, voice=sung),
+        spare(2, 0.60, tmp_path, duration_s=74.0),
+        spare(3, 0.60, tmp_path),
+        spare(4, 0.60, tmp_path),
+        spare(5, 0.58, tmp_path),
+        spare(6, 0.63, tmp_path),
+        spare(7, 0.50, tmp_path),
+    ]
     library[2] = replace(library[2], marks={"favourite": "yes"})
     setlist = replace(setlist, options=PairOptions(exclude=(4,)))
     assert [live._nearest(setlist, flow, library[:n]) for n in (1, 2, 3, 4)] == [None] * 4

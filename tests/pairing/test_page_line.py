@@ -146,12 +146,19 @@ def test_a_sheet_written_without_a_mix_says_that_it_has_no_sound(visitor):
 @pytest.mark.parametrize(
     ("typed", "ending", "name"),
     [
-        ("class", ".md", "class.md"), ("class.md", ".md", "class.md"), ("class.MD", ".md", "class.md"),
-        ("class.mp3", ".flac", "class.flac"), ("class.html.html", ".html", "class.html"),
-        ("Saturday: low/high?", ".mp3", "Saturday low high.mp3"), ("../../up", ".md", "up.md"), (".hidden", ".md", "hidden.md"),
-        ("é ☾ ‮x", ".md", "é ☾ x.md"), ("v1.2 of it", ".md", "v1.2 of it.md"), ("a" * 900, ".md", "a" * 120 + ".md"),
+        ("class", ".md", "class.md"),
+        ("class.md", ".md", "class.md"),
+        ("class.MD", ".md", "class.md"),
+        ("class.mp3", ".flac", "class.flac"),
+        ("class.html.html", ".html", "class.html"),
+        ("Saturday: low/high?", ".mp3", "Saturday low high.mp3"),
+        ("../../up", ".md", "up.md"),
+        (".hidden", ".md", "hidden.md"),
+        ("é ☾ ‮x", ".md", "é ☾ x.md"),
+        ("v1.2 of it", ".md", "v1.2 of it.md"),
+        ("a" * 900, ".md", "a" * 120 + ".md"),
     ],
-)  # fmt: skip
+)
 def test_any_name_becomes_one_that_a_file_can_have(typed, ending, name):
     assert plain_name(typed, ending, (".mp3", ".html")) == name
 

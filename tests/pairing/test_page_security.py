@@ -104,8 +104,17 @@ def test_a_name_that_was_made_to_point_here_is_turned_away(visitor, host):
     assert visitor.get(visitor.guard.opening_path, Host=host).status_code == 421
 
 
-@pytest.mark.parametrize("origin", ["https://evil.example", "null", f"http://127.0.0.1:{PORT + 1}",
-                                    f"https://127.0.0.1:{PORT}", f"http://localhost:{PORT}", ""])  # fmt: skip
+@pytest.mark.parametrize(
+    "origin",
+    [
+        "https://evil.example",
+        "null",
+        f"http://127.0.0.1:{PORT + 1}",
+        f"https://127.0.0.1:{PORT}",
+        f"http://localhost:{PORT}",
+        "",
+    ],
+)
 def test_a_change_from_another_origin_is_refused_even_with_the_cookie(visitor, origin):
     before = visitor.desk.marks_on_disk()
     answer = visitor.post("/do/pin", {"n": 1, "pinned": True}, Origin=origin)

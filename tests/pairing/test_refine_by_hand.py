@@ -124,9 +124,12 @@ def test_a_change_inside_the_rest_gets_a_long_cross_fade() -> None:
 
 def test_what_is_known_exactly_stays() -> None:
     made = exact(
-        whole_frame(), [lasting(**PLAIN)] * 2, Chosen(0, 0, 200, 0), Chosen(1, 200, 500, 10),
+        whole_frame(),
+        [lasting(**PLAIN)] * 2,
+        Chosen(0, 0, 200, 0),
+        Chosen(1, 200, 500, 10),
         known={200: Exact(192.3, 1, 10.7)},
-    )  # fmt: skip
+    )
     assert (made[1].class_start_s, made[1].track_start_s) == (192.3, 10.7)
     far = exact(whole_frame(), [lasting(**PLAIN)], Chosen(0, 0, 200, 10), known={0: Exact(-7.5, 0, 12.0)})
     assert far[0].track_start_s == 10.0
@@ -137,8 +140,13 @@ def test_what_is_known_exactly_stays() -> None:
 @pytest.mark.parametrize(("enter", "starts_s", "enters_s"), [(202, -7.5, 199.5), (200, -7.5, 199.5)])
 def test_a_track_too_short_for_its_place_is_entered_earlier(enter: int, starts_s: float, enters_s: float) -> None:
     """Its music lasts 400 s; it has to sound for 200.5 s."""
-    made = exact(whole_frame(), [lasting(**PLAIN)] * 2, Chosen(0, 0, 201, enter), Chosen(1, 201, 500, 0),
-                 known={201: Exact(193.0, 1)})  # fmt: skip
+    made = exact(
+        whole_frame(),
+        [lasting(**PLAIN)] * 2,
+        Chosen(0, 0, 201, enter),
+        Chosen(1, 201, 500, 0),
+        known={201: Exact(193.0, 1)},
+    )
     assert (made[0].class_start_s, made[0].track_start_s) == (starts_s, min(enters_s, enter))
     assert made[1].class_start_s == 193.0
 
@@ -155,9 +163,12 @@ def test_a_voice_has_gone_before_the_stretch_without_one_begins(sung: tuple[int,
     """The hand-over lies at 192.5, the track is at its second 200 then; from 193 on the plan wants no voice."""
     rules = (Rule(193.0, 300.5, 1, no_voice=True),)
     made = exact(
-        whole_frame(rules=rules), [sings(*sung), lasting(**PLAIN)], Chosen(0, 0, 200, 0), Chosen(1, 200, 500, 0),
+        whole_frame(rules=rules),
+        [sings(*sung), lasting(**PLAIN)],
+        Chosen(0, 0, 200, 0),
+        Chosen(1, 200, 500, 0),
         known={200: Exact(192.5, 1)},
-    )  # fmt: skip
+    )
     assert made[0].class_end_s - 192.5 == pytest.approx(tail_s)
 
 

@@ -119,10 +119,18 @@ def test_a_rest_gets_all_the_time_only_up_to_two_and_a_half_times_its_usual_leng
 
 @pytest.mark.parametrize(
     ("lines", "rounds"),
-    [("- crow, round 2", False), ("- crow, rounds 1-2", False), ("- crow, from round 2", False), ("- crow, round 1", True),
-     ("- crow, last round", False), ("- crow, not last round", False), ("### In\n- crow, from round 2", False),
-     ("### In, 2 rounds\n- crow, round 2", True), ("- crow", True)],
-)  # fmt: skip
+    [
+        ("- crow, round 2", False),
+        ("- crow, rounds 1-2", False),
+        ("- crow, from round 2", False),
+        ("- crow, round 1", True),
+        ("- crow, last round", False),
+        ("- crow, not last round", False),
+        ("### In\n- crow, from round 2", False),
+        ("### In, 2 rounds\n- crow, round 2", True),
+        ("- crow", True),
+    ],
+)
 def test_a_round_that_a_line_speaks_of_is_not_left_out(lines: str, rounds: bool) -> None:
     plan = read_plan(f"# A\n\n## A: flow, 2 rounds\n- plank, 1 breath\n{lines}\n\n## B: flow\n- plank\n", file="a.md")
     assert ("rounds-3" in changes(list(shortening(plan)))) is rounds
@@ -149,11 +157,17 @@ def test_an_option_leaves_with_its_lines_and_the_only_section_stays() -> None:
 
 @pytest.mark.parametrize(
     ("line", "old", "new", "written"),
-    [("## A, 3 rounds", 3, 2, "## A, 2 rounds"), ("## A, 2 rounds", 2, 1, "## A, 1 round"),
-     ("## A, 1 round", 1, 2, "## A, 2 rounds"), ("## A, 3 rounds", 2, 1, None), ("- 3 rounds of breath", 3, 2, None),
-     ("3 rounds, then 3 rounds", 3, 4, "3 rounds, then 4 rounds"), ("## A, 3rounds", 3, 2, "## A, 2 rounds"),
-     ("## 1.3 rounds", 3, 2, None)],
-)  # fmt: skip
+    [
+        ("## A, 3 rounds", 3, 2, "## A, 2 rounds"),
+        ("## A, 2 rounds", 2, 1, "## A, 1 round"),
+        ("## A, 1 round", 1, 2, "## A, 2 rounds"),
+        ("## A, 3 rounds", 2, 1, None),
+        ("- 3 rounds of breath", 3, 2, None),
+        ("3 rounds, then 3 rounds", 3, 4, "3 rounds, then 4 rounds"),
+        ("## A, 3rounds", 3, 2, "## A, 2 rounds"),
+        ("## 1.3 rounds", 3, 2, None),
+    ],
+)
 def test_rounds_are_rewritten(line: str, old: int, new: int, written: str | None) -> None:
     assert rewrite.with_rounds(line, old, new) == written
 
@@ -163,12 +177,16 @@ BREATHS = Length("breaths", 5, 5, 5)
 
 @pytest.mark.parametrize(
     ("line", "length", "written"),
-    [("- plank, 5 breaths", BREATHS, "- plank, 6 breaths"), ("- plank, 5 breaths, left", BREATHS, "- plank, 6 breaths, left"),
-     ("- plank, 4-6 breaths", Length("breaths", 5, 4, 6), "- plank, 5-7 breaths"),
-     ("- plank, 4 to 6 breaths", Length("breaths", 5, 4, 6), "- plank, 5 to 7 breaths"),
-     ("- plank, 5 breaths, 5 breaths", BREATHS, None), ("- plank, five breaths", BREATHS, None),
-     ("- plank, 4 breaths", BREATHS, None)],
-)  # fmt: skip
+    [
+        ("- plank, 5 breaths", BREATHS, "- plank, 6 breaths"),
+        ("- plank, 5 breaths, left", BREATHS, "- plank, 6 breaths, left"),
+        ("- plank, 4-6 breaths", Length("breaths", 5, 4, 6), "- plank, 5-7 breaths"),
+        ("- plank, 4 to 6 breaths", Length("breaths", 5, 4, 6), "- plank, 5 to 7 breaths"),
+        ("- plank, 5 breaths, 5 breaths", BREATHS, None),
+        ("- plank, five breaths", BREATHS, None),
+        ("- plank, 4 breaths", BREATHS, None),
+    ],
+)
 def test_breaths_are_added(line: str, length: Length, written: str | None) -> None:
     assert rewrite.with_breaths_added(line, length, 1.0) == written
 
@@ -178,22 +196,31 @@ MINUTES = Length("seconds", 120, 120, 120)
 
 @pytest.mark.parametrize(
     ("line", "length", "new_s", "written"),
-    [("## A, 2 minutes", MINUTES, 60, "## A, 1 minute"), ("## A, 2 minutes", MINUTES, 180, "## A, 3 minutes"),
-     ("## A, 2 minutes", MINUTES, 125, "## A, 2:05"), ("## A, 2:00", MINUTES, 60, "## A, 1 minute"),
-     ("## A, 3 minutes", MINUTES, 60, None), ("## A, 5 breaths", BREATHS, 60, None),
-     ("## A, 1-3 minutes", Length("seconds", 120, 60, 180), 60, None),
-     ("2 minutes, 2 minutes", MINUTES, 60, "2 minutes, 1 minute"), ("2 minutes, 3 minutes", MINUTES, 60, "1 minute, 3 minutes")],
-)  # fmt: skip
+    [
+        ("## A, 2 minutes", MINUTES, 60, "## A, 1 minute"),
+        ("## A, 2 minutes", MINUTES, 180, "## A, 3 minutes"),
+        ("## A, 2 minutes", MINUTES, 125, "## A, 2:05"),
+        ("## A, 2:00", MINUTES, 60, "## A, 1 minute"),
+        ("## A, 3 minutes", MINUTES, 60, None),
+        ("## A, 5 breaths", BREATHS, 60, None),
+        ("## A, 1-3 minutes", Length("seconds", 120, 60, 180), 60, None),
+        ("2 minutes, 2 minutes", MINUTES, 60, "2 minutes, 1 minute"),
+        ("2 minutes, 3 minutes", MINUTES, 60, "1 minute, 3 minutes"),
+    ],
+)
 def test_seconds_are_rewritten(line: str, length: Length, new_s: float, written: str | None) -> None:
     assert rewrite.with_seconds(line, length, new_s) == written
 
 
 @pytest.mark.parametrize(
     ("line", "minutes", "written"),
-    [("## End: rest, 2 minutes", MINUTES, "## End: rest, what is left, at least 5 minutes"),
-     ("## End: rest, 3 minutes", MINUTES, None), ("## End: rest  ", None, "## End: rest, what is left, at least 5 minutes"),
-     ("## End", None, None)],
-)  # fmt: skip
+    [
+        ("## End: rest, 2 minutes", MINUTES, "## End: rest, what is left, at least 5 minutes"),
+        ("## End: rest, 3 minutes", MINUTES, None),
+        ("## End: rest  ", None, "## End: rest, what is left, at least 5 minutes"),
+        ("## End", None, None),
+    ],
+)
 def test_a_rest_gets_what_is_left(line: str, minutes: Length | None, written: str | None) -> None:
     assert rewrite.with_what_is_left(line, minutes, 300.0) == written
 
@@ -212,12 +239,17 @@ def test_what_is_enough_alone_stands_first_and_of_that_the_smallest() -> None:
 
 @pytest.mark.parametrize(
     ("saved", "needed", "words", "deeds"),
-    [((60, 50), 60, "For example: A.", "a"), ((60, 50), 60.5, "For example: A.", "a"),
-     ((60, 50), 61, "Together enough: A; B.", "ab"), ((60, 50, 40), 110, "Together enough: A; B.", "ab"),
-     ((60, 50), 111, "Not enough even together: A; B.", "ab"), ((60,), 99, "For example: A.", "a"),
-     ((9, 8, 7, 6), 30, "Together enough: A; B; C; D.", "abcd"),
-     ((9, 8, 7, 6, 5), 34, "Together enough: A; B; C; and less from 2 others.", "abc")],
-)  # fmt: skip
+    [
+        ((60, 50), 60, "For example: A.", "a"),
+        ((60, 50), 60.5, "For example: A.", "a"),
+        ((60, 50), 61, "Together enough: A; B.", "ab"),
+        ((60, 50, 40), 110, "Together enough: A; B.", "ab"),
+        ((60, 50), 111, "Not enough even together: A; B.", "ab"),
+        ((60,), 99, "For example: A.", "a"),
+        ((9, 8, 7, 6), 30, "Together enough: A; B; C; D.", "abcd"),
+        ((9, 8, 7, 6, 5), 34, "Together enough: A; B; C; and less from 2 others.", "abc"),
+    ],
+)
 def test_as_many_remedies_are_named_as_are_needed(
     saved: tuple[float, ...], needed: float, words: str, deeds: str
 ) -> None:
@@ -253,8 +285,9 @@ def test_remedies_say_what_they_save() -> None:
     found = check_slot(plan, build_timetable(plan, pose_table()), pose_table())
     assert [(one.id, one.saves_s) for one in found.remedies] == [("minutes-5", 60), ("breath-7", 5)]
     assert [one.text for one in found.remedies] == [
-        'one minute less for "A": 1:00 shorter', 'one breath less per hold in "B": 0:05 shorter',
-    ]  # fmt: skip
+        'one minute less for "A": 1:00 shorter',
+        'one breath less per hold in "B": 0:05 shorter',
+    ]
     assert found.findings[0].remedy == 'For example: one minute less for "A": 1:00 shorter.'
     assert (found.available_s, found.spare_s) == (600, -20)
     left = read_plan(

@@ -39,9 +39,11 @@ def test_the_mix_begins_with_the_music_before_the_class() -> None:
     assert (span.fade_in_s, span.fade_out_s, span.beats_s, span.tempo_bpm) == (4.0, 4.0, (), None)
     titles = [(chapter.start_s, chapter.end_s, chapter.title) for chapter in mixdown.chapters(setlist)]
     assert titles == [
-        (10.0, 310.0, "Tide: Track 1"), (310.0, 610.0, "Tide: Track 2"), (610.0, 850.0, "Tide: Track 3"),
+        (10.0, 310.0, "Tide: Track 1"),
+        (310.0, 610.0, "Tide: Track 2"),
+        (610.0, 850.0, "Tide: Track 3"),
         (850.0, 1240.0, "Tide: Track 4"),
-    ]  # fmt: skip
+    ]
 
 
 def test_the_first_music_of_the_rest_sinks_to_its_bed() -> None:
@@ -59,8 +61,13 @@ def test_the_first_music_of_the_rest_sinks_to_its_bed() -> None:
 def test_under_a_voice_the_music_goes_down_by_ten_and_comes_back() -> None:
     """Talk from 200 to 260 s; 1.5 s to go down and to come back."""
     assert knots(made(), 1, under_voice=True) == [
-        (0.0, 0.0), (198.5, 0.0), (200.0, -10.0), (260.0, -10.0), (261.5, 0.0), (304.0, 0.0),
-    ]  # fmt: skip
+        (0.0, 0.0),
+        (198.5, 0.0),
+        (200.0, -10.0),
+        (260.0, -10.0),
+        (261.5, 0.0),
+        (304.0, 0.0),
+    ]
     opened = made()
     opened = replace(opened, sections=(replace(opened.sections[0], kind=Kind.OPENING), *opened.sections[1:]))
     assert knots(opened, 1, under_voice=True)[0] == (0.0, -6.0), "an opening lies 4 LU below already"
@@ -88,9 +95,15 @@ def test_beats_near_the_ends_of_what_is_played_are_handed_on() -> None:
 
 @pytest.mark.parametrize(
     ("start_s", "end_s", "kind"),
-    [(0, 304, Kind.FLOW), (500, 690, Kind.FLOW), (500, 710, Kind.PEAK), (830, 1140, Kind.REST), (-9, -1, Kind.OPENING),
-     (1201, 1220, Kind.CLOSING)],
-)  # fmt: skip
+    [
+        (0, 304, Kind.FLOW),
+        (500, 690, Kind.FLOW),
+        (500, 710, Kind.PEAK),
+        (830, 1140, Kind.REST),
+        (-9, -1, Kind.OPENING),
+        (1201, 1220, Kind.CLOSING),
+    ],
+)
 def test_a_pick_belongs_to_the_section_that_it_sounds_longest_in(start_s: float, end_s: float, kind: Kind) -> None:
     setlist = made()
     pick = replace(setlist.picks[0], class_start_s=float(start_s), class_end_s=float(end_s))
@@ -108,15 +121,21 @@ def with_closing() -> SetList:
     """After the rest a closing of a minute, with a bell, a track and talk of its own."""
     setlist = made(bells_s=(840.0, 1000.0, 1200.0))
     frame = replace(
-        setlist.frame, talk_s=((200.0, 260.0), (1210.0, 1230.0)), songs=(Song(1205.0, "Lanterns", 9),),
+        setlist.frame,
+        talk_s=((200.0, 260.0), (1210.0, 1230.0)),
+        songs=(Song(1205.0, "Lanterns", 9),),
         rules=(Rule(840.0, 1200.0, 2, no_voice=True), Rule(1200.0, 1260.0, 3)),
-    )  # fmt: skip
+    )
     curve = np.concatenate((setlist.arc, np.full(60, 0.3, np.float32)))
     return replace(
-        setlist, class_s=1260.0, sections=(*setlist.sections, section("Close", Kind.CLOSING, 1200.0, 1260.0)),
-        frame=frame, arc=curve, target_energy=curve.copy(),
+        setlist,
+        class_s=1260.0,
+        sections=(*setlist.sections, section("Close", Kind.CLOSING, 1200.0, 1260.0)),
+        frame=frame,
+        arc=curve,
+        target_energy=curve.copy(),
         picks=(*setlist.picks, replace(setlist.picks[3], n=5, class_start_s=1200.0, class_end_s=1260.0)),
-    )  # fmt: skip
+    )
 
 
 @pytest.mark.parametrize("length_s", [480.0, 240.0, 361.0])
@@ -152,9 +171,17 @@ def test_a_rest_of_another_length_moves_what_follows_and_nothing_before(length_s
 
 @pytest.mark.parametrize(
     ("loudness", "kind", "gain"),
-    [(-14.0, Kind.FLOW, -6.0), (-30.0, Kind.PEAK, 10.0), (-14.0, Kind.OPENING, -10.0), (-14.0, Kind.BREATHING, -10.0),
-     (-14.0, Kind.REST, -14.0), (-14.0, Kind.CLOSING, -14.0), (-50.0, Kind.FLOW, 24.0), (float("-inf"), Kind.FLOW, 0.0)],
-)  # fmt: skip
+    [
+        (-14.0, Kind.FLOW, -6.0),
+        (-30.0, Kind.PEAK, 10.0),
+        (-14.0, Kind.OPENING, -10.0),
+        (-14.0, Kind.BREATHING, -10.0),
+        (-14.0, Kind.REST, -14.0),
+        (-14.0, Kind.CLOSING, -14.0),
+        (-50.0, Kind.FLOW, 24.0),
+        (float("-inf"), Kind.FLOW, 0.0),
+    ],
+)
 def test_a_track_is_brought_to_the_bed_of_its_section(loudness: float, kind: Kind, gain: float) -> None:
     known = track(1, slice(0, 0)).analysis.but(loudness_lufs=loudness)
     assert levels.gain_db(known, 10.0, 300.0, kind, BEDS) == pytest.approx(gain)

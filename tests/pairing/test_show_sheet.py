@@ -155,7 +155,14 @@ def test_a_finding_loses_the_folders_it_names(setlist, timetable, arc):
 
 
 def test_no_command_and_no_line_number_is_read_on_a_mat(setlist, timetable, arc):
-    swap = Finding("should", "a", Where("saturday.md", 14, 3, section="Tide"), "is too lively.", "Take a calmer one.", deeds=(Swap(4),))  # fmt: skip
+    swap = Finding(
+        "should",
+        "a",
+        Where("saturday.md", 14, 3, section="Tide"),
+        "is too lively.",
+        "Take a calmer one.",
+        deeds=(Swap(4),),
+    )
     mend = Finding("must", "b", Where("saturday.md", 20, 1), "there is no rest.", "Add one.")
     text = Page(sheet_html(setlist, timetable, arc, findings=(swap, mend), plan=PLAN)).text
     assert "Mend first: there is no rest. Add one." in text

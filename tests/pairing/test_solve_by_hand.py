@@ -71,8 +71,9 @@ def test_a_coarse_problem_has_sums_and_means_of_blocks(
     assert thin.zone_cost == pytest.approx(seconds * fine.zone_cost)
     assert thin.must_change.tolist() == sorted({round(7 / seconds), round(29 / seconds)})
     assert [(pin.track, pin.start, pin.enter) for pin in thin.pins] == [
-        (1, round(10 / seconds), round(6 / seconds)), (2, round(29 / seconds), None),
-    ]  # fmt: skip
+        (1, round(10 / seconds), round(6 / seconds)),
+        (2, round(29 / seconds), None),
+    ]
     assert [pin.end for pin in thin.pins] == [max(round(10 / seconds) + 1, round(13 / seconds)), None]
     for track in range(3):
         curve = fine.energy[fine.offset[track] : fine.offset[track + 1]]
@@ -546,10 +547,18 @@ def test_where_one_chain_is_possible_the_least_error_of_energy_is_its_own() -> N
     curves = [np.linspace(0, 1, 8), np.linspace(0.3, 0.4, 12)]
     cost, zone_cost = np.array([0.7, 0.2]), np.array([[0.4, np.inf], [np.inf, 0.3]])
     problem = arrays.problem(
-        curves, np.full(20, 0.5), cut_s=4, enter_at=[[0], [0]], leave_at=[[8], [12]], track_cost=cost,
-        over=np.full(20, 3.0), weight=np.full(20, 2.0), zone=np.repeat([0, 1], [8, 12]), zone_cost=zone_cost,
+        curves,
+        np.full(20, 0.5),
+        cut_s=4,
+        enter_at=[[0], [0]],
+        leave_at=[[8], [12]],
+        track_cost=cost,
+        over=np.full(20, 3.0),
+        weight=np.full(20, 2.0),
+        zone=np.repeat([0, 1], [8, 12]),
+        zone_cost=zone_cost,
         weights=Weights(),
-    )  # fmt: skip
+    )
     heard_ = np.concatenate(curves)
     assert energy_bound(problem) == pytest.approx(math.sqrt(((heard_ - 0.5) ** 2).mean()), rel=1e-4)
     assert energy_bound(problem, slice(6, 20)) == pytest.approx(math.sqrt(((heard_[6:] - 0.5) ** 2).mean()), rel=1e-4)
@@ -559,8 +568,15 @@ def test_where_one_chain_is_possible_the_least_error_of_energy_is_its_own() -> N
 
 @pytest.mark.parametrize(
     ("pin", "second"),
-    [(Pin(1, 14), 14), (Pin(1, -1), 0), (Pin(1, 20), 19), (Pin(1, 0, 19), 0), (Pin(1, 0, 40), 0), (Pin(1, 8, 12, 3), None)],
-)  # fmt: skip
+    [
+        (Pin(1, 14), 14),
+        (Pin(1, -1), 0),
+        (Pin(1, 20), 19),
+        (Pin(1, 0, 19), 0),
+        (Pin(1, 0, 40), 0),
+        (Pin(1, 8, 12, 3), None),
+    ],
+)
 def test_a_pin_that_cannot_be_kept_is_told_by_its_second(pin: Pin, second: int | None) -> None:
     problem = replace(tiny(2, silence=True), pins=(pin,))
     if second is None:

@@ -176,9 +176,16 @@ def test_times_that_follow_one_another_hold_all_that_happens(note: str) -> None:
 # 0.3 (Larson-Meyer 2016), alternate nostril 2.0 (02170); vinyasa 2.7 to 3.6 (02185; Sherman 2017); lying and sitting still 0.83 to 1.3 (Ray 2011,
 # Compendium 2011); calisthenics and circuits 3.8 to 7.5 (02022, 02020).
 EFFORT = {
-    "mat": (1.5, 2.6), "hatha": (1.5, 2.9), "breathing": (0.9, 2.0), "flow": (2.0, 4.1), "yin": (0.8, 1.5),
-    "interval": (3.8, 7.5), "barre": (2.0, 3.8), "chair": (1.3, 2.4), "kids": (1.5, 3.8),
-}  # fmt: skip
+    "mat": (1.5, 2.6),
+    "hatha": (1.5, 2.9),
+    "breathing": (0.9, 2.0),
+    "flow": (2.0, 4.1),
+    "yin": (0.8, 1.5),
+    "interval": (3.8, 7.5),
+    "barre": (2.0, 3.8),
+    "chair": (1.3, 2.4),
+    "kids": (1.5, 3.8),
+}
 
 
 @pytest.mark.parametrize("style", EFFORT)

@@ -184,9 +184,15 @@ def test_two_parts_that_take_what_is_left_get_the_same_of_it(fixed: int, each: t
 
 @pytest.mark.parametrize(
     ("breath_s", "lines", "moves"),
-    [(4, ("2 breaths", "2 breaths"), 1), (4, ("1.5 breaths", "2 breaths"), 0), (4, ("2 breaths", "1.5 breaths"), 0),
-     (8, ("1.5 breaths", "10 seconds"), 1), (4, ("9 seconds", "10 seconds"), 0), (4, ("10 seconds", "10 seconds"), 1)],
-)  # fmt: skip
+    [
+        (4, ("2 breaths", "2 breaths"), 1),
+        (4, ("1.5 breaths", "2 breaths"), 0),
+        (4, ("2 breaths", "1.5 breaths"), 0),
+        (8, ("1.5 breaths", "10 seconds"), 1),
+        (4, ("9 seconds", "10 seconds"), 0),
+        (4, ("10 seconds", "10 seconds"), 1),
+    ],
+)
 def test_one_moves_between_what_is_held_two_breaths_or_ten_seconds(
     breath_s: int, lines: tuple[str, str], moves: int
 ) -> None:
