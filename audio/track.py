@@ -155,12 +155,19 @@ class MeasuredCurves(Curves):
             array.setflags(write=False)
         numbers = [(cut.at_s, cut.enter_cost, cut.leave_cost) for cut in cut_points]
         self._values: dict[str, Any] = {
-            "energy": energy, "voice": voice, "loudness": loudness, "beats_s": beats_s, "downbeats_s": downbeats_s,
-            "cut_points": cut_points, "shape": shape, "speech": speech, "seconds": len(energy),
+            "energy": energy,
+            "voice": voice,
+            "loudness": loudness,
+            "beats_s": beats_s,
+            "downbeats_s": downbeats_s,
+            "cut_points": cut_points,
+            "shape": shape,
+            "speech": speech,
+            "seconds": len(energy),
             "cuts": np.array(numbers, np.float64).reshape(-1, 3),
             "mean_energy": float(energy.mean()) if energy.size else 0.0,
             "voice_share": float((voice >= 0.5).mean()) if voice.size else 0.0,
-        }  # fmt: skip
+        }
 
     def get(self, name: str) -> Any:
         """The value of that name."""

@@ -130,9 +130,23 @@ def mounted(image: Path) -> Iterator[None]:
 @contextlib.contextmanager
 def started(image: Path) -> Iterator[str]:
     """The bundle as that user starts it; gives the page's address once it answers."""
-    command = ["ip", "netns", "exec", NETWORK, "chroot", f"--userspec={USER}:{USER}", str(image), "/usr/bin/env", "-i",
-               f"HOME=/home/{USER}", "PATH=/usr/bin:/bin", "LANG=C.UTF-8", f"/home/{USER}/arcbed/arcbed", "open",
-               "--no-browser"]  # fmt: skip
+    command = [
+        "ip",
+        "netns",
+        "exec",
+        NETWORK,
+        "chroot",
+        f"--userspec={USER}:{USER}",
+        str(image),
+        "/usr/bin/env",
+        "-i",
+        f"HOME=/home/{USER}",
+        "PATH=/usr/bin:/bin",
+        "LANG=C.UTF-8",
+        f"/home/{USER}/arcbed/arcbed",
+        "open",
+        "--no-browser",
+    ]
     begun = time.monotonic()
     program = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True)
     try:

@@ -265,10 +265,11 @@ class Desk:
             self.change(
                 lambda found, out: self._with_note(
                     sets.rebuild_rest(found, out, minutes=minutes, bells=bells, silence_minutes=silence),
-                    minutes, silence,
+                    minutes,
+                    silence,
                 ),
                 overwrite=overwrite,
-            )  # fmt: skip
+            )
 
     def _with_note(self, found: SetFile, minutes: float, silence: float) -> SetFile:
         """The set with a note that says what was made of its rest; the note's own file is written with it."""

@@ -21,9 +21,17 @@ from pairing.workflow import byhand
 
 # Kinds that browsers play by themselves; others, and those that one of them doesn't know, are decoded here.
 _KNOWN = {
-    ".mp3": "audio/mpeg", ".m4a": "audio/mp4", ".m4b": "audio/mp4", ".mp4": "audio/mp4", ".aac": "audio/aac",
-    ".flac": "audio/flac", ".ogg": "audio/ogg", ".oga": "audio/ogg", ".opus": "audio/ogg", ".wav": "audio/wav",
-}  # fmt: skip
+    ".mp3": "audio/mpeg",
+    ".m4a": "audio/mp4",
+    ".m4b": "audio/mp4",
+    ".mp4": "audio/mp4",
+    ".aac": "audio/aac",
+    ".flac": "audio/flac",
+    ".ogg": "audio/ogg",
+    ".oga": "audio/ogg",
+    ".opus": "audio/ogg",
+    ".wav": "audio/wav",
+}
 
 
 def hear_track(desk: Desk, track_id: int, n: int | None) -> Json:

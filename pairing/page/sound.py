@@ -91,9 +91,21 @@ def _range(text: str | None, size: int) -> tuple[int, int] | None:
 def _header(frames: int) -> bytes:
     size = frames * FRAME_BYTES
     return struct.pack(
-        "<4sI4s4sIHHIIHH4sI", b"RIFF", 36 + size, b"WAVE", b"fmt ", 16, 1, 2,
-        MIX_RATE, MIX_RATE * FRAME_BYTES, FRAME_BYTES, 16, b"data", size,
-    )  # fmt: skip
+        "<4sI4s4sIHHIIHH4sI",
+        b"RIFF",
+        36 + size,
+        b"WAVE",
+        b"fmt ",
+        16,
+        1,
+        2,
+        MIX_RATE,
+        MIX_RATE * FRAME_BYTES,
+        FRAME_BYTES,
+        16,
+        b"data",
+        size,
+    )
 
 
 def _pcm(block: F32) -> bytes:

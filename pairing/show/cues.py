@@ -69,14 +69,16 @@ def as_in_set(timetable: Timetable, sections: Sequence[SectionTime]) -> Timetabl
         return timetable
     moved = tuple(
         replace(
-            section, start_s=there.start_s, end_s=there.end_s,
+            section,
+            start_s=there.start_s,
+            end_s=there.end_s,
             passes=tuple(
                 replace(p, start_s=_moved(p.start_s, section, there), end_s=_moved(p.end_s, section, there))
                 for p in section.passes
             ),
         )
         for section, there in pairs
-    )  # fmt: skip
+    )
     steps = tuple(
         replace(s, start_s=_moved(s.start_s, *pairs[s.section]), end_s=_moved(s.end_s, *pairs[s.section]))
         for s in timetable.steps

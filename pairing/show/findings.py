@@ -12,9 +12,14 @@ from pairing.show.tables import quoted
 GENERAL = "caution-general"  # of the word that stands before all cautions
 LEVELS = ("must", "should", "note")
 NAMED_PLACES = {  # by the names of what has no section and no track
-    "library": "Your music", "set": "", "the end": "At the end", "rest": "In the rest", "the rest": "In the rest",
-    "silence": "In the silence", "spreadsheet": "In the spreadsheet",
-}  # fmt: skip
+    "library": "Your music",
+    "set": "",
+    "the end": "At the end",
+    "rest": "In the rest",
+    "the rest": "In the rest",
+    "silence": "In the silence",
+    "spreadsheet": "In the spreadsheet",
+}
 NOTES = ("", ".md", ".txt", ".markdown")  # endings of plans: what is about the whole of one names no place
 
 

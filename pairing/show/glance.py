@@ -40,10 +40,20 @@ def strip_picture(scene: Scene, width: float = 1440.0) -> str:
     ]
     return pieces.as_text(
         pieces.whole(
-            width, lane.bottom + BELOW, "pc strip", described(scene), parts, left=lane.left, right=lane.right,
-            start_s=scene.start_s, end_s=scene.end_s, top=lane.top, bottom=lane.bottom, breaths=count,
+            width,
+            lane.bottom + BELOW,
+            "pc strip",
+            described(scene),
+            parts,
+            left=lane.left,
+            right=lane.right,
+            start_s=scene.start_s,
+            end_s=scene.end_s,
+            top=lane.top,
+            bottom=lane.bottom,
+            breaths=count,
         )
-    )  # fmt: skip
+    )
 
 
 def breaths_of(scene: Scene, width: float) -> int:

@@ -101,6 +101,12 @@ def _track(track: LiveTrack, level: float) -> Mapping[str, object]:
 
 def _bell() -> Mapping[str, object]:
     return {
-        "title": "bell", "from_s": 0.0, "to_s": LENGTH_S, "chunks": 1, "exits": [], "jumps": [], "soft": [0.0, 0.05],
+        "title": "bell",
+        "from_s": 0.0,
+        "to_s": LENGTH_S,
+        "chunks": 1,
+        "exits": [],
+        "jumps": [],
+        "soft": [0.0, 0.05],
         "level": 0.0,
-    }  # fmt: skip
+    }

@@ -24,9 +24,12 @@ def pace_text(pace: KeptPace) -> str:
     for kind in Kind:
         mine = own[kind]
         columns.add_row(
-            kind.value, _s(mine.breath_s), _s(mine.first_breath_s), _s(mine.between_s),
+            kind.value,
+            _s(mine.breath_s),
+            _s(mine.first_breath_s),
+            _s(mine.between_s),
             f"{_s(usual[kind].breath_s)}, {_s(usual[kind].between_s)}",
-        )  # fmt: skip
+        )
     learned = [f"learned from {counted(len(pace.taught), 'class', 'classes')} taught"] if pace.taught else []
     said = [f"said by hand: {', '.join(pace.said)}"] if pace.said else []
     return f"{rendered(columns)}\n{'; '.join((*learned, *said)).capitalize()}."

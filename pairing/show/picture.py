@@ -34,10 +34,14 @@ def picture_png(svg: str, width: int = 1600) -> bytes:
     with as_file(files("pairing.show") / "fonts") as fonts:
         return bytes(
             resvg_py.svg_to_bytes(
-                svg_string=svg, width=width, background="#ffffff", font_dirs=[str(fonts)],
-                font_family="Atkinson Hyperlegible", sans_serif_family="Atkinson Hyperlegible",
+                svg_string=svg,
+                width=width,
+                background="#ffffff",
+                font_dirs=[str(fonts)],
+                font_family="Atkinson Hyperlegible",
+                sans_serif_family="Atkinson Hyperlegible",
             )
-        )  # fmt: skip
+        )
 
 
 @cache

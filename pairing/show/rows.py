@@ -141,9 +141,18 @@ def _drawn(scene: Scene, row: _LaidOutRow, breaths: int) -> Element:
         *_words(row),
     ]
     return pieces.group(
-        parts, "row", start_s=lane.start_s, end_s=lane.end_s, left=lane.left, right=lane.right, top=row.high,
-        ground=lane.ground, ribbon=lane.ribbon, bottom=lane.bottom, low=row.low,
-    )  # fmt: skip
+        parts,
+        "row",
+        start_s=lane.start_s,
+        end_s=lane.end_s,
+        left=lane.left,
+        right=lane.right,
+        top=row.high,
+        ground=lane.ground,
+        ribbon=lane.ribbon,
+        bottom=lane.bottom,
+        low=row.low,
+    )
 
 
 def _sections(scene: Scene, row: _LaidOutRow, drawn: Sequence[Element]) -> Iterator[Element]:

@@ -102,9 +102,15 @@ def _stretches(sections: Sequence[SectionTime], steps: Sequence[Step]) -> Iterat
         for passage in section.passes:
             for part in _by_side(passage, inside):
                 yield Stretch(
-                    index, section.kind, part.round, part.side, part.start_s, part.end_s, section.breath_s,
+                    index,
+                    section.kind,
+                    part.round,
+                    part.side,
+                    part.start_s,
+                    part.end_s,
+                    section.breath_s,
                     section.mean_mets,
-                )  # fmt: skip
+                )
 
 
 def _by_side(passage: Passage, steps: Sequence[Step]) -> Iterator[Passage]:

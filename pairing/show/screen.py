@@ -112,6 +112,13 @@ def _console(stream: TextIO, width: int, colour: bool, *, terminal: bool | None 
     from rich.console import Console
 
     return Console(
-        file=stream, width=width, force_terminal=True if terminal else colour, no_color=not colour,
-        color_system="standard" if colour else None, highlight=False, markup=False, emoji=False, legacy_windows=False,
-    )  # fmt: skip
+        file=stream,
+        width=width,
+        force_terminal=True if terminal else colour,
+        no_color=not colour,
+        color_system="standard" if colour else None,
+        highlight=False,
+        markup=False,
+        emoji=False,
+        legacy_windows=False,
+    )

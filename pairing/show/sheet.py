@@ -118,27 +118,31 @@ def sheet_html(
     scene = Scene.of_set(setlist, timetable, arc)
     start_s = _wall_start_s(plan)
     style, script = _style(), _script(_CLOCK if live is None else _LIVE)
-    return _environment().get_template("sheet.html").render(
-        title=one_line(setlist.title) or "A class",
-        style=style,
-        script=script,
-        policy=_policy(style, script),
-        **{name: strip_picture(scene, width) for name, width in PICTURE_WIDTHS.items()},
-        breaths={name: _a_wave(scene, width) for name, width in PICTURE_WIDTHS.items()},
-        summary=_summary(setlist, start_s, day),
-        facts=_facts(plan),
-        rows=_rows(setlist, timetable, tracks or {}, start_s, heard or {}),
-        warning=one_line(warning),
-        has_audio=audio is not None,
-        live=live is not None,
-        served=chunks is not None,
-        mend=[_finding(finding) for finding in others if finding.level == "must"],
-        findings=[_finding(finding) for finding in others if finding.level != "must"],
-        assumptions=_assumptions(setlist, timetable),
-        cautions=[one_line(caution) for caution in (*cautions, *map(_caution, warnings))],
-        advised=any(finding.code == "caution-general" for finding in warnings),
-        data=_data(setlist, timetable, audio, start_s, live, chunks),
-    )  # fmt: skip
+    return (
+        _environment()
+        .get_template("sheet.html")
+        .render(
+            title=one_line(setlist.title) or "A class",
+            style=style,
+            script=script,
+            policy=_policy(style, script),
+            **{name: strip_picture(scene, width) for name, width in PICTURE_WIDTHS.items()},
+            breaths={name: _a_wave(scene, width) for name, width in PICTURE_WIDTHS.items()},
+            summary=_summary(setlist, start_s, day),
+            facts=_facts(plan),
+            rows=_rows(setlist, timetable, tracks or {}, start_s, heard or {}),
+            warning=one_line(warning),
+            has_audio=audio is not None,
+            live=live is not None,
+            served=chunks is not None,
+            mend=[_finding(finding) for finding in others if finding.level == "must"],
+            findings=[_finding(finding) for finding in others if finding.level != "must"],
+            assumptions=_assumptions(setlist, timetable),
+            cautions=[one_line(caution) for caution in (*cautions, *map(_caution, warnings))],
+            advised=any(finding.code == "caution-general" for finding in warnings),
+            data=_data(setlist, timetable, audio, start_s, live, chunks),
+        )
+    )
 
 
 # ---- the sheet ---------------------------------------------------------------------------------------------------
@@ -478,6 +482,9 @@ def _environment() -> "Environment":
     from jinja2 import Environment, PackageLoader, StrictUndefined
 
     return Environment(
-        loader=PackageLoader("pairing.show"), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
+        loader=PackageLoader("pairing.show"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
         lstrip_blocks=True,
-    )  # fmt: skip
+    )

@@ -47,10 +47,19 @@ def arrange(
     """
     return solve(
         problem(
-            curves, target, handover_s=handover_s, cut_s=cut_s, shortest_s=shortest_s, enter_at=enter_at,
-            leave_at=leave_at, enter_cost=enter_cost, leave_cost=leave_cost, weights=weights, **arrays,
+            curves,
+            target,
+            handover_s=handover_s,
+            cut_s=cut_s,
+            shortest_s=shortest_s,
+            enter_at=enter_at,
+            leave_at=leave_at,
+            enter_cost=enter_cost,
+            leave_cost=leave_cost,
+            weights=weights,
+            **arrays,
         )
-    )  # fmt: skip
+    )
 
 
 def problem(

@@ -52,9 +52,19 @@ def with_heard(problem: Problem, laid: Grid, graph: Graph, heard: HeardCost) -> 
     start, end = nodes[first[some]], nodes[last[some] - 1] + 1
     inside, extra = np.empty(len(start)), np.zeros(len(picks.cost))
     kernels.measure(
-        laid.energy, laid.target, square, square, slope, laid.meet[:0], laid.meet_cost[:0], laid.apart,
-        start, end - start, place[some] + (start - picks.start[some]) * laid.step, inside,
-    )  # fmt: skip
+        laid.energy,
+        laid.target,
+        square,
+        square,
+        slope,
+        laid.meet[:0],
+        laid.meet_cost[:0],
+        laid.apart,
+        start,
+        end - start,
+        place[some] + (start - picks.start[some]) * laid.step,
+        inside,
+    )
     extra[some] = inside
     return replace(graph, picks=replace(picks, cost=picks.cost + extra))
 

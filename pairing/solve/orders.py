@@ -53,9 +53,17 @@ class _Slots:
         rows = self.laid.reach_row[self.track]
         pins = np.column_stack((self.pins.start, self.pins.end)).astype(np.int64)
         return (
-            self.length_offset, self.length, self.cost, self.laid.reach, rows, self.level, self.start, self.bare,
-            np.ascontiguousarray(pins), self.pins.cost,
-        )  # fmt: skip
+            self.length_offset,
+            self.length,
+            self.cost,
+            self.laid.reach,
+            rows,
+            self.level,
+            self.start,
+            self.bare,
+            np.ascontiguousarray(pins),
+            self.pins.cost,
+        )
 
 
 def by_orders(problem: Problem, tracks: I64) -> Placed:

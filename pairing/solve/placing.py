@@ -35,9 +35,22 @@ def _onward(best, bare, pins, pin_cost, codes):  # type: ignore[no-untyped-def]
 
 @compiled(I8, "i8", I8, I8, F8, I42, I4, F82, F8, F8, I82, F8, F82, I42, I42)
 def place(  # type: ignore[no-untyped-def]
-    order, first, length_offset, length, cost, reach, reach_row, level, start, bare, pins, pin_cost,
-    best, heard, onward,
-):  # fmt: skip
+    order,
+    first,
+    length_offset,
+    length,
+    cost,
+    reach,
+    reach_row,
+    level,
+    start,
+    bare,
+    pins,
+    pin_cost,
+    best,
+    heard,
+    onward,
+):
     """Least cost of covering the class up to each node with the tracks of an order, each in its turn or not at all.
 
     Args:

@@ -56,9 +56,21 @@ class Tables:
         grid = self.grid
         change = np.append(grid.change, np.full(LANES, np.inf, dtype=np.float32))
         return (
-            self.groups, self.enters, self.enter_cost, self.leaves, self.leave_cost, self.pick, self.price, self.sums,
-            grid.reach, oldest(grid), grid.length, self.plain, change, grid.stretch,
-        )  # fmt: skip
+            self.groups,
+            self.enters,
+            self.enter_cost,
+            self.leaves,
+            self.leave_cost,
+            self.pick,
+            self.price,
+            self.sums,
+            grid.reach,
+            oldest(grid),
+            grid.length,
+            self.plain,
+            change,
+            grid.stretch,
+        )
 
     @property
     def possible(self) -> int:
@@ -92,9 +104,19 @@ def tables(problem: Problem, grid: Grid, tracks: I64) -> Tables:
     track = np.array([g.track for g in grouped], dtype=np.int64)
     zone, zone_row = _zones(grid, track)
     groups = np.column_stack(
-        (firsts[:, 0], ends[:, 0], firsts[:, 1], ends[:, 1], sums_end - counts[:, 2] * columns, columns, shift,
-         grid.reach_row[track], zone_row, np.searchsorted(tracks, track))
-    ).astype(np.int64)  # fmt: skip
+        (
+            firsts[:, 0],
+            ends[:, 0],
+            firsts[:, 1],
+            ends[:, 1],
+            sums_end - counts[:, 2] * columns,
+            columns,
+            shift,
+            grid.reach_row[track],
+            zone_row,
+            np.searchsorted(tracks, track),
+        )
+    ).astype(np.int64)
     enter, leave = _joined([g.enter for g in grouped]), _joined([g.leave for g in grouped])
     enter_s, leave_s = problem.enter_at[enter].astype(np.int64), problem.leave_at[leave].astype(np.int64)
     enters = _cuts([g.at for g in grouped], enter_s, counts[:, 0], grid.step)
@@ -104,17 +126,38 @@ def tables(problem: Problem, grid: Grid, tracks: I64) -> Tables:
     sums = np.zeros(int(sums_end[-1] if len(grouped) else 0) + LANES, dtype=np.float32)
     rows = np.concatenate(([0], ends[:, 2])).astype(np.int64)
     kernels.lay(
-        grid.energy, grid.spread, groups, problem.offset[track].astype(np.int64), rows,
-        _joined([g.at for g in grouped]), grid.target, grid.low, grid.high, grid.slope, zone,
-        grid.meet, grid.meet_cost, grid.apart, sums,
-    )  # fmt: skip
+        grid.energy,
+        grid.spread,
+        groups,
+        problem.offset[track].astype(np.int64),
+        rows,
+        _joined([g.at for g in grouped]),
+        grid.target,
+        grid.low,
+        grid.high,
+        grid.slope,
+        zone,
+        grid.meet,
+        grid.meet_cost,
+        grid.apart,
+        sums,
+    )
     return Tables(
-        grid=grid, track=track, groups=groups, enters=enters, enter_cost=grid.enter_cost[enter], enter_s=enter_s,
-        enter_group=np.repeat(np.arange(len(grouped)), counts[:, 0]), leaves=leaves,
-        leave_cost=grid.leave_cost[leave], leave_s=leave_s, pick=pick.astype(np.int32),
-        price=grid.track_cost[track], sums=sums,
+        grid=grid,
+        track=track,
+        groups=groups,
+        enters=enters,
+        enter_cost=grid.enter_cost[enter],
+        enter_s=enter_s,
+        enter_group=np.repeat(np.arange(len(grouped)), counts[:, 0]),
+        leaves=leaves,
+        leave_cost=grid.leave_cost[leave],
+        leave_s=leave_s,
+        pick=pick.astype(np.int32),
+        price=grid.track_cost[track],
+        sums=sums,
         tile=_tile(grid, enters, leaves, groups),
-    )  # fmt: skip
+    )
 
 
 def priced(problem: Problem, grid: Grid, tracks: I64, price: F64) -> Tables:
