@@ -111,8 +111,7 @@ def _are_two_sides(steps: list[Step]) -> bool:
     """A pose written without a side an even number of times, half of the time each, is taken for both sides."""
     times = sum(step.times for step in steps)
     spans = [step.end_s - step.start_s for step in steps]
-    half = len(spans) // 2
-    return times % 2 == 0 and (len(spans) == 1 or abs(sum(spans[::2]) - sum(spans[1::2])) <= _SAME_S or half == 0)
+    return times % 2 == 0 and (len(spans) == 1 or abs(sum(spans[::2]) - sum(spans[1::2])) <= _SAME_S)
 
 
 def _seconds(steps: list[Step], side: str | None) -> float:
