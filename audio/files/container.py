@@ -32,10 +32,10 @@ _RATES = (4_000, 1_000_000)
 _WAIT_S = 8.0  # editorial: for one read of the file; well below the 20 s that one file may take to be refused
 
 
-Part = range | None  # bytes of a file; None for all of it
+Extent = range | None  # bytes of a file; None for all of it
 
 
-def parts_of(path: Path) -> tuple[Part, ...]:
+def parts_of(path: Path) -> tuple[Extent, ...]:
     """What has to be opened by itself, one after the other: the links of a chain, or the file as it is.
 
     Raises: AudioError where nothing is there to read (see `refuse_absent`).
@@ -49,7 +49,7 @@ def parts_of(path: Path) -> tuple[Part, ...]:
 
 
 @contextlib.contextmanager
-def opened(path: Path, part: Part = None) -> "Iterator[tuple[av.container.InputContainer, av.AudioStream]]":
+def opened(path: Path, part: Extent = None) -> "Iterator[tuple[av.container.InputContainer, av.AudioStream]]":
     """Open the first audio stream of a file, or of a part of it.
 
     Raises:

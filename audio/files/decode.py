@@ -23,7 +23,7 @@ from audio.errors import AudioError
 from audio.files import watchdog
 from audio.files.channels import to_layout, usual_layout
 from audio.files.container import (
-    Part,
+    Extent,
     decoder_errors,
     is_sound,
     opened,
@@ -49,7 +49,7 @@ _PATIENCE_S = 8.0  # editorial: CPU time without one decoded frame; with opening
 # Full scale of FFmpeg's integer sample formats; u8 has its zero at 128.
 _FULL_SCALE = {"u8": 2.0**7, "s16": 2.0**15, "s32": 2.0**31, "s64": 2.0**63}
 
-Chunk = tuple[F32, int, tuple[str, ...]]  # samples, rate, layout
+Decoded = tuple[F32, int, tuple[str, ...]]  # samples, rate, layout
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -91,7 +91,7 @@ class Decoder:
         self.duration_s = 0.0
         self._faults = Faults()
         self._stack = ExitStack()
-        self._chunks: Iterator[Chunk] | None = None
+        self._chunks: Iterator[Decoded] | None = None
         self._file: tuple[av.container.InputContainer, av.AudioStream] | None = (
             None  # to leap in; None for several parts
         )
@@ -150,7 +150,7 @@ class Decoder:
         else:
             yield from self._cut(chunks, round(at_s * self.rate), start_s, None)
 
-    def _leapt(self, to_s: float) -> tuple[Iterator[Chunk] | None, float]:
+    def _leapt(self, to_s: float) -> tuple[Iterator[Decoded] | None, float]:
         """What comes from about `to_s` on, and the second at which it begins; None where the file can't tell."""
         self._chunks = None
         if self._file is None or self._first_s is None:
@@ -170,7 +170,7 @@ class Decoder:
         at_s = first[0].pts * tick - self._first_s
         return _decoded(itertools.chain([first], frames)), at_s
 
-    def _cut(self, chunks: Iterator[Chunk], at: int, start_s: float, end_s: float | None) -> Iterator[Block]:
+    def _cut(self, chunks: Iterator[Decoded], at: int, start_s: float, end_s: float | None) -> Iterator[Block]:
         """The wanted part of chunks of which the first begins at sample `at`."""
         first = round(start_s * self.rate)
         last = None if end_s is None else round(end_s * self.rate)
@@ -206,7 +206,7 @@ class Decoder:
         _, self.rate, self.layout = first
         self._chunks = itertools.chain([first], chunks)
 
-    def _uniform(self, chunks: Iterator[Chunk]) -> Iterator[F32]:
+    def _uniform(self, chunks: Iterator[Decoded]) -> Iterator[F32]:
         """Bring every chunk to the rate and layout of the first, and take out what is no number."""
         resampler: soxr.ResampleStream | None = None
         rate = self.rate
@@ -240,7 +240,7 @@ class Decoder:
         return soxr.ResampleStream(rate, self.rate, self.channels, dtype="float32", quality="HQ")
 
 
-def _decoded(frames: "Iterator[tuple[av.AudioFrame, int]]") -> Iterator[Chunk]:
+def _decoded(frames: "Iterator[tuple[av.AudioFrame, int]]") -> Iterator[Decoded]:
     """All frames, in chunks of about a second; a chunk has one rate and layout."""
     import av
 
@@ -296,7 +296,7 @@ def _frames(
             return
 
 
-def _frames_of_others(path: Path, parts: "Iterable[Part]", faults: Faults) -> "Iterator[tuple[av.AudioFrame, int]]":
+def _frames_of_others(path: Path, parts: "Iterable[Extent]", faults: Faults) -> "Iterator[tuple[av.AudioFrame, int]]":
     """The frames of what follows the first part of a file; a part that can't be decoded is counted and left out."""
     for part in parts:
         faults.stopped = False
@@ -332,7 +332,7 @@ def _packets(
                 return
 
 
-def _chunk(frame: "av.AudioFrame | None") -> Chunk:
+def _chunk(frame: "av.AudioFrame | None") -> Decoded:
     assert frame is not None  # the buffer held as much as was asked for
     return _samples(frame), frame.rate, _layout(frame)
 

@@ -8,7 +8,7 @@ import hashlib
 from pathlib import Path
 
 from audio.errors import AudioError
-from audio.files.container import Part, decoder_errors, opened, parts_of, refuse_too_long
+from audio.files.container import Extent, decoder_errors, opened, parts_of, refuse_too_long
 from audio.files.lengths import packet_length
 from audio.files.presence import NotThereError
 from audio.files.watchdog import alive
@@ -44,7 +44,7 @@ def fingerprint(path: Path) -> str:
     return digest.hexdigest()
 
 
-def _digest_part(digest: "hashlib.blake2b", path: Path, part: Part) -> float:
+def _digest_part(digest: "hashlib.blake2b", path: Path, part: Extent) -> float:
     """Take up the packets of a part of the file; gives the seconds that they say they last."""
     broken = decoder_errors()
     with opened(path, part) as (container, stream):

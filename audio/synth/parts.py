@@ -11,7 +11,7 @@ import numpy as np
 
 from audio.arrays import F64
 from audio.synth.harmony import Scale, voicing
-from audio.synth.recipes import Section
+from audio.synth.recipes import FormSection
 from audio.synth.voice import Syllable
 
 
@@ -35,7 +35,7 @@ class Bar:
     """What a player looks at: where in the form we are, the beats' times, the chord and the energy now and next."""
 
     number: int  # from 0, in the track
-    section: Section
+    section: FormSection
     index: int  # of the bar in its section
     beats: int
     times_s: F64  # of the beats of this bar and the four after it, as far as there are any

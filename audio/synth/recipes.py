@@ -18,7 +18,7 @@ _METRES = {"4/4": 4, "3/4": 3, "6/8": 2}  # beats a bar
 
 
 @dataclass(frozen=True, slots=True)
-class Section:
+class FormSection:
     """A part of a track's form: its name, its length in bars, its intended energy (0 to 1) at both ends."""
 
     name: str
@@ -47,7 +47,7 @@ class Recipe:
     level_lufs: float  # integrated loudness of the master
     verse: tuple[int, ...]
     bridge: tuple[int, ...]
-    sections: tuple[Section, ...]
+    sections: tuple[FormSection, ...]
     voice: bool = False  # whether it is sung
     sway: float = 0.0
     free_bar_s: float = 11.0
@@ -128,13 +128,13 @@ def energy(recipe: Recipe) -> Curve:
     return np.asarray(np.interp(middle, times, values), np.float32)
 
 
-def _form(words: str) -> tuple[Section, ...]:
+def _form(words: str) -> tuple[FormSection, ...]:
     """Read sections like "verse 16 0.24, break 8 0.60-0.80": name, bars, energy at both ends."""
     sections = []
     for part in words.split(", "):
         name, bars, levels = part.split()
         start, _, end = levels.partition("-")
-        sections.append(Section(name, int(bars), float(start), float(end or start)))
+        sections.append(FormSection(name, int(bars), float(start), float(end or start)))
     return tuple(sections)
 
 

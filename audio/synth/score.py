@@ -6,7 +6,7 @@ from audio.synth.ensembles import ENSEMBLES
 from audio.synth.harmony import chord
 from audio.synth.instruments import source_of_chance
 from audio.synth.parts import Bar, Note
-from audio.synth.recipes import Recipe, Section, beat_times_s
+from audio.synth.recipes import FormSection, Recipe, beat_times_s
 
 
 def notes(recipe: Recipe) -> tuple[Note, ...]:
@@ -52,6 +52,6 @@ def bars(recipe: Recipe) -> Iterator[Bar]:
         )
 
 
-def _degree(recipe: Recipe, section: Section, index: int) -> int:
+def _degree(recipe: Recipe, section: FormSection, index: int) -> int:
     degrees = recipe.bridge if section.name in ("bridge", "break") else recipe.verse
     return degrees[index % len(degrees)]
