@@ -17,12 +17,10 @@ from typing import Annotated, Literal
 import msgspec
 from msgspec import Meta
 
-from pairing.model import Kind, KindPace, OwnPace
+from pairing.model import Kind, KindPace, OwnPace, Seconds, Text
 from pairing.plan.style import Style, style_in_words
 
-Seconds = Annotated[float, Meta(ge=0, le=86_400)]
 Count = Annotated[float, Meta(ge=0, le=100_000)]
-Text = Annotated[str, Meta(max_length=10_000)]
 
 # All editorial.
 USUAL_BREATHS = 20.0  # what the teacher's breath is over all kinds counts as so many breaths seen

@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 from msgspec import Meta
 
 from pairing.model.findings import Finding
-from pairing.model.values import Seconds, Share, Side, Tempo, Text
+from pairing.model.values import Bpm, Seconds, Share, Side, Text
 
 
 class Kind(StrEnum):
@@ -56,7 +56,7 @@ class Wishes:
     clear_talk: bool = False  # no voice while the teacher speaks
     same_music: bool = False
     folder: Text | None = None  # as typed: only music from a folder of this name
-    beat_bpm: tuple[Tempo, Tempo] | None = None  # from, to
+    beat_bpm: tuple[Bpm, Bpm] | None = None  # from, to
     rises_into: bool = False  # the music reaches its climax here
     breaks_at: bool = False  # the music falls back here
     silent_last_s: Seconds | None = None

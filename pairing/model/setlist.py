@@ -9,7 +9,7 @@ from msgspec import Meta
 from pairing.model.findings import Finding
 from pairing.model.plan import Kind, OwnPace
 from pairing.model.timetable import SectionTime
-from pairing.model.values import DAY_S, MOST_STATES, ClassTime, Curve, Interval, Seconds, Tempo, Text, TrackId
+from pairing.model.values import DAY_S, MOST_STATES, Bpm, ClassTime, Curve, Interval, Seconds, Text, TrackId
 
 Preference = Literal["balanced", "close fit", "whole songs", "few changes", "smooth changes", "even sides"]
 
@@ -61,7 +61,7 @@ class Rule:
     section: Annotated[int, Meta(ge=-1)]  # its index; -1 before, and the number of sections after the class
     no_voice: bool = False
     folder: Text | None = None
-    beat_bpm: tuple[Tempo, Tempo] | None = None
+    beat_bpm: tuple[Bpm, Bpm] | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,5 +16,5 @@ ClassTime = Annotated[float, Meta(ge=-DAY_S, le=2 * DAY_S)]  # music before and 
 Interval = tuple[ClassTime, ClassTime]  # start, end
 Share = Annotated[float, Meta(ge=0, le=1)]
 Text = Annotated[str, Meta(max_length=10_000)]
-Tempo = Annotated[float, Meta(ge=1, le=1000)]  # beats a minute
+Bpm = Annotated[float, Meta(ge=1, le=1000)]  # beats a minute
 TrackId = Annotated[int, Meta(ge=0, le=2**63 - 1)]

@@ -8,10 +8,10 @@ from pairing.model import Passage, Pick, Rest, SectionTime, SetFrame, SetList
 
 SLACK_S = 0.01
 
-Fault = tuple[str, str]  # place, such as "picks[2].class_start_s"; what should stand there
+Contradiction = tuple[str, str]  # place, such as "picks[2].class_start_s"; what should stand there
 
 
-def faults(setlist: SetList) -> Iterator[Fault]:
+def faults(setlist: SetList) -> Iterator[Contradiction]:
     """Every value that can't be, seen beside the others."""
     length = math.ceil(setlist.class_s)
     for name in ("arc", "target_energy", "played_energy"):
@@ -29,7 +29,7 @@ def faults(setlist: SetList) -> Iterator[Fault]:
         yield from ((f"previous[{index}].was.{place}", expected) for place, expected in faults(former.was))
 
 
-def _section(section: SectionTime, place: str, class_s: float) -> Iterator[Fault]:
+def _section(section: SectionTime, place: str, class_s: float) -> Iterator[Contradiction]:
     parts: list[tuple[SectionTime | Passage, str]] = [(section, place)]
     parts += [(each, f"{place}.passes[{n}]") for n, each in enumerate(section.passes)]
     for part, where in parts:
@@ -39,7 +39,7 @@ def _section(section: SectionTime, place: str, class_s: float) -> Iterator[Fault
             yield f"{where}.end_s", "after its start and inside the class"
 
 
-def _rest(rest: Rest, class_s: float) -> Iterator[Fault]:
+def _rest(rest: Rest, class_s: float) -> Iterator[Contradiction]:
     if rest.start_s > class_s:
         yield "rest.start_s", "inside the class"
     if not rest.start_s <= rest.end_s <= class_s + SLACK_S:
@@ -51,7 +51,7 @@ def _rest(rest: Rest, class_s: float) -> Iterator[Fault]:
             yield f"rest.bells_s[{index}]", "inside the class"
 
 
-def _picks(picks: Sequence[Pick]) -> Iterator[Fault]:
+def _picks(picks: Sequence[Pick]) -> Iterator[Contradiction]:
     for index, pick in enumerate(picks):
         place, length = f"picks[{index}]", pick.class_end_s - pick.class_start_s
         if pick.n != index + 1:
@@ -78,7 +78,7 @@ def _names_a_file(path: str) -> bool:
     return "\0" not in path
 
 
-def _frame(frame: SetFrame, sections: int, class_s: float) -> Iterator[Fault]:
+def _frame(frame: SetFrame, sections: int, class_s: float) -> Iterator[Contradiction]:
     for index, rule in enumerate(frame.rules):
         if rule.end_s < rule.start_s:
             yield f"frame.rules[{index}].end_s", "after its start"

@@ -22,7 +22,7 @@ from pairing.solve.stage import Infeasible
 CODE = "promise-broken"
 SAME_S = 1.0  # nearer moments are one
 
-Wishes = tuple[PinWish, ...]
+PinWishes = tuple[PinWish, ...]
 
 
 def promised(former: SetList) -> tuple[Pick, ...]:
@@ -42,7 +42,7 @@ def with_wishes_of(options: PairOptions, former: SetList) -> PairOptions:
     return replace(options, exclude=exclude, rest=former.options.rest)
 
 
-def attempts(task: Task, former: SetList, others: Sequence[PinWish], *, keep: bool) -> Iterator[Wishes]:
+def attempts(task: Task, former: SetList, others: Sequence[PinWish], *, keep: bool) -> Iterator[PinWishes]:
     """What may be held where, the most that could be first; each without what stands where `others` stand.
 
     Args:
@@ -64,7 +64,7 @@ def attempts(task: Task, former: SetList, others: Sequence[PinWish], *, keep: bo
         yield _in_order(*loose)
 
 
-def fewer(task: Task, former: SetList, wishes: Sequence[PinWish], refusal: NotEnoughMusic) -> Wishes:
+def fewer(task: Task, former: SetList, wishes: Sequence[PinWish], refusal: NotEnoughMusic) -> PinWishes:
     """The wishes without the one that a refusal points at: a swap, where one is as near as any pin."""
     cause = refusal.__cause__
     second = cause.second + task.frame.origin_s if isinstance(cause, Infeasible) else 0.0
@@ -160,7 +160,7 @@ def _settled(task: Task, at_s: float) -> float:
     return task.frame.anchors().get(task.frame.grid(at_s), float(round(at_s)))
 
 
-def _in_order(*wishes: PinWish) -> Wishes:
+def _in_order(*wishes: PinWish) -> PinWishes:
     return tuple(sorted(wishes, key=lambda wish: wish.at_s))
 
 

@@ -16,7 +16,7 @@ from pairing.solve.compiling import compile_here
 from pairing.workflow import music, outputs, sets
 
 NAME = "demo-class"
-Stage = Callable[[str], AbstractContextManager[Progress]]
+Announce = Callable[[str], AbstractContextManager[Progress]]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -29,7 +29,7 @@ class Demo:
     files: tuple[Path, ...]
 
 
-def demo(folder: Path, stage: Stage) -> Demo:
+def demo(folder: Path, stage: Announce) -> Demo:
     """Do the whole job in `folder`; a plan that stands there already, perhaps changed, is used as it is.
 
     Args:
