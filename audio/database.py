@@ -261,7 +261,11 @@ def _triggers() -> Iterator[str]:
 
 
 def read_only(path: Path) -> sqlite3.Connection:
-    """Open without leaving a trace; what another process is writing is seen too."""
+    """Open without leaving a trace; what another process is writing is seen too.
+
+    Raises:
+        sqlite3.Error: it can't be opened.
+    """
     how = "immutable=1" if is_empty(log_of(path)) else "mode=ro"  # without a log nobody is writing
     return sqlite3.connect(f"{path.absolute().as_uri()}?{how}", uri=True, timeout=WAIT_S, isolation_level=None)
 

@@ -20,7 +20,11 @@ _LONGEST_PACKET_S = 60.0  # editorial; the longest of the kinds that are read la
 
 
 def stated_length(container: "av.container.InputContainer", stream: "av.AudioStream", path: Path) -> float | None:
-    """Seconds, or None where the header says nothing to rely on."""
+    """Seconds that the header states; None where it says nothing to rely on.
+
+    Raises:
+        OSError: the file can't be read.
+    """
     names = set(container.format.name.split(","))
     if "wav" in names:
         return _wav_length(path)
@@ -53,7 +57,11 @@ def _has_info_frame(path: Path) -> bool:
 
 
 def wav_understates(path: Path) -> bool:
-    """Whether a wav goes on with sound behind the length that it states, as one does whose recorder lost its power."""
+    """Whether a wav goes on with sound behind the length that it states, as one does whose recorder lost its power.
+
+    Raises:
+        OSError: the file can't be read.
+    """
     data = _wav_data(path)
     if data is None or data.size >= _UNKNOWN:
         return False

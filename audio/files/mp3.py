@@ -40,7 +40,11 @@ class Mp3Packets:
         self._samples = self._given = self._delay = 0
 
     def add(self, samples: F32) -> "Iterator[av.Packet[Any]]":
-        """Take float32 samples of shape (frames, channels), -1 to 1; give the packets that are ready."""
+        """Take samples, give the packets that are ready.
+
+        Args:
+            samples: shape (frames, channels), -1 to 1; what is no number would end the process.
+        """
         self._samples += len(samples)
         self._under_way.append(self._thread.submit(self._encoded, samples))
         while self._under_way[0].done() or len(self._under_way) > _MOST:

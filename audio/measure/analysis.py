@@ -38,6 +38,15 @@ def analyse(path: Path) -> Analysis:
         All of `Analysis`; curves have ceil(duration) values.
     Raises:
         AudioError: the file can't be decoded, is shorter than 5 s, or is silent throughout.
+
+    >>> import soundfile
+    >>> from tempfile import TemporaryDirectory
+    >>> with TemporaryDirectory() as folder:
+    ...     song = Path(folder, "tone.wav")
+    ...     soundfile.write(song, 0.1 * np.sin(2 * np.pi * 440 * np.arange(8 * 22_050) / 22_050), 22_050)
+    ...     found = analyse(song)
+    >>> found.duration_s, round(found.true_peak_dbtp), found.tempo_bpm, found.curves.energy.shape
+    (8.0, -20, None, (8,))
     """
     with Decoder(path) as decoder:
         run = Pass(decoder.rate, weights_of(decoder.layout))

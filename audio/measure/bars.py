@@ -55,7 +55,14 @@ def bars_of(features: Features, strength: F32, pulse: Pulse, beats: I64) -> tupl
 
 
 def likelihoods(evidence: F64, weights: F64, none: float) -> F64:
-    """Of each candidate, and last of none of them; shape (candidates + 1,), sums to 1."""
+    """How likely each candidate is, and last that it is none of them.
+
+    Args:
+        evidence: shape (candidates, measures), as `evidence_of` gives it.
+        weights: of the measures, shape (measures,). none: the score of none of them.
+    Returns:
+        shape (candidates + 1,), 0 to 1, of sum 1.
+    """
     scores = np.append(np.where(np.isnan(evidence[:, 0]), -np.inf, evidence @ weights), none)
     shares = np.exp(scores - scores.max())
     likely: F64 = shares / shares.sum()
@@ -63,7 +70,14 @@ def likelihoods(evidence: F64, weights: F64, none: float) -> F64:
 
 
 def evidence_of(features: Features, strength: F32, pulse: Pulse, beats: I64) -> F64:
-    """The measures of each candidate, shape (candidates, measures); NaN where there are no two bars of it."""
+    """The measures of each candidate; NaN where there are no two bars of it.
+
+    Args:
+        strength: onset strength, dB, shape (frames,).
+        beats: frames of the beats, ascending, shape (n,).
+    Returns:
+        shape (candidates, measures), in the order of `CANDIDATES` and `MEASURES`.
+    """
     signals = np.stack([*_heard(pulse, beats), *_basses(features, beats), *_changes(features, beats)])
     odds, even = signals[1], _standard(signals)
     thirds = _thirds(strength, beats)
@@ -78,7 +92,13 @@ def evidence_of(features: Features, strength: F32, pulse: Pulse, beats: I64) -> 
 
 
 def near(values: F32, at: I64) -> F64:
-    """Largest value within two frames of each place, shape (n,)."""
+    """Largest value within two frames of each place.
+
+    Args:
+        values: shape (frames,). at: frames, shape (n,).
+    Returns:
+        shape (n,).
+    """
     around = np.clip(at[:, None] + np.arange(-2, 3), 0, len(values) - 1)
     largest: F64 = values[around].max(axis=1).astype(np.float64)
     return largest

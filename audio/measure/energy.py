@@ -93,7 +93,13 @@ def _around(values: NDArray[np.generic], middles: F64, over_s: float, per_s: flo
 
 
 def noise_curve(heard: Evidence, seconds: int) -> F64:
-    """How far each second is a steady noise, 0 to 1, shape (seconds,); asked only of what has no clear beat."""
+    """How far each second is a steady noise; asked only of what has no clear beat.
+
+    Args:
+        seconds: length of the curve.
+    Returns:
+        0 to 1, shape (seconds,).
+    """
     # 1 where the spectrum is a noise's in every narrow band and no onset stands far out of the rest, 0 for music.
     middles: F64 = np.arange(seconds, dtype=np.float64) + 0.5
     flat = _around(heard.features.flatness, middles, _NOISE_OVER_S, CHROMA_PER_S)

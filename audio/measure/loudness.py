@@ -165,7 +165,7 @@ class PeakMeter:
         self._tail = samples[blocks * _PEAK_BLOCK :]
 
     def read_dbtp(self) -> float:
-        """Largest true peak of all channels, -inf for silence."""
+        """Largest true peak of all channels, dBTP, -inf for silence."""
         self.feed(np.zeros((_PEAK_BLOCK + _TAPS, self._tail.shape[1]), np.float32))
         return 20 * math.log10(self._peak) if self._peak > 0 else -math.inf
 

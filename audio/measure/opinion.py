@@ -70,7 +70,7 @@ def opinions(path: Path) -> tuple[Opinion, Opinion]:
 
 
 def agreement(one: Opinion, two: Opinion) -> float | None:
-    """F measure of two opinions' beats, within 70 ms of each other; None where one has none."""
+    """F measure of two opinions' beats, within 70 ms of each other, 0 to 1; None where one has none."""
     if not len(one.beats_s) or not len(two.beats_s):
         return None
     near = sum(_near(two.beats_s, at) for at in one.beats_s.tolist())

@@ -49,7 +49,7 @@ class TagWindows:
         self.windows: list[NDArray[np.float16]] = []
 
     def feed(self, samples: F32) -> None:
-        """Take the next samples, shape (n,), full scale 1.0."""
+        """Take the next samples, shape (n,), full scale 1.0; each whole window joins `windows`, shape (187, 96)."""
         for middle_s, window in self._windows.feed(samples):
             self._keep(middle_s, window)
 

@@ -73,6 +73,12 @@ def write_mix(
         AudioError: a track can't be read.
         OutputError: the file can't be written, or exists.
         ValueError: three spans would sound at once.
+
+    >>> from tempfile import TemporaryDirectory
+    >>> with TemporaryDirectory() as folder:
+    ...     file = write_mix(Mix(spans=(), duration_s=2.0, title="Silence"), Path(folder, "mix.wav"))
+    >>> file.path.name, file.true_peak_dbtp
+    ('mix.wav', -inf)
     """
     return write_mixes([(mix, path)], replace=replace, loud=loud, progress=progress)[0]
 

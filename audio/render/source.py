@@ -57,7 +57,15 @@ class Source:
         self._decoder.__exit__(kind, error, trace)
 
     def read(self, frames: int) -> F32:
-        """The next `frames` frames, shape (frames, 2), full scale 1.0; silence behind the end of the recording."""
+        """The next frames of the recording; silence behind its end.
+
+        Args:
+            frames: how many.
+        Returns:
+            shape (frames, 2), full scale 1.0.
+        Raises:
+            AudioError: the file can't be read on.
+        """
         while self._frames_waiting < frames:
             piece = next(self._pieces, None)
             if piece is None:
@@ -70,7 +78,11 @@ class Source:
         return joined[:frames]
 
     def blocks(self) -> Iterator[F32]:
-        """All that is left of the recording, piece by piece as it comes, shape (frames, 2) each."""
+        """All that is left of the recording, piece by piece as it comes, shape (frames, 2) each, full scale 1.0.
+
+        Raises:
+            AudioError: the file can't be read on.
+        """
         left, self._waiting, self._frames_waiting = self._waiting, [], 0
         yield from left
         yield from self._pieces
