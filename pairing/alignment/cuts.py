@@ -120,7 +120,13 @@ def tables(tracks: Sequence[Track], any_second: Mask) -> tuple[CutTable, CutTabl
 
 
 def with_seconds(table: CutTable, track: Sequence[int], second: Sequence[int]) -> CutTable:
-    """The table with some seconds more, one a track named, each at the cost of the nearest that the track has."""
+    """The table with some seconds more, one a track named, each at the cost of the nearest that the track has.
+
+    Args:
+        track, second: numbers of tracks, and whole seconds of each.
+    Raises:
+        ValueError: they differ in number.
+    """
     owner = np.repeat(np.arange(len(table.offset) - 1), np.diff(table.offset))
     cost = []
     for index, at in zip(track, second, strict=True):
@@ -148,7 +154,7 @@ def as_fields(enter: CutTable, leave: CutTable) -> dict[str, Any]:
 
 
 def exact_second(analysis: Analysis, second: int) -> float:
-    """The cut point behind a second of the grid, exact; the second itself where there is none (a fade)."""
+    """The cut point within half a second of a second of the grid, s; the second itself where there is none (a fade)."""
     near = [cut.at_s for cut in analysis.curves.cut_points if abs(cut.at_s - second) <= 0.5]
     return min(near, key=lambda at: abs(at - second), default=float(second))
 
@@ -165,7 +171,11 @@ def music_ends(analysis: Analysis) -> float:
 
 
 def plays_whole(analysis: Analysis, enter_s: float, leave_s: float) -> bool:
-    """Whether so much of a track plays that it is heard as a whole."""
+    """Whether so much of a track plays that it is heard as a whole.
+
+    Args:
+        enter_s, leave_s: seconds of the track.
+    """
     return enter_s <= music_starts(analysis) + AT_ITS_START_S and leave_s >= music_ends(analysis) - AT_ITS_END_S
 
 

@@ -29,7 +29,11 @@ ALONE_S = 720  # a stretch between two exact borders that one track may have to 
 
 
 def second_weights(frame: Frame) -> tuple[F32, F32]:
-    """Weight of a second's squared error, and the factor on it where the music is too lively; shape (T,) each."""
+    """What an error counts in each grid second.
+
+    Returns:
+        weight of its square, and the factor on it where the music is too lively, shape (T,) each.
+    """
     weight = np.full(frame.seconds, OUTSIDE_WEIGHT, np.float32)
     over = np.ones(frame.seconds, np.float32)
     for section in frame.sections:

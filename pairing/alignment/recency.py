@@ -26,7 +26,13 @@ class Use:
 
 
 def recency_costs(tracks: Sequence[Track], uses: Iterable[Use]) -> Mapping[int, float]:
-    """Cost of using each track again, by number; uses add up."""
+    """Cost of using each track again, by its number, in the solver's unit; uses add up, and halve with the days.
+
+    >>> from types import SimpleNamespace as Known
+    >>> costs = recency_costs([Known(id=7, fingerprint="a"), Known(id=8, fingerprint="b")], [Use("a", 0.0)])
+    >>> costs == {7: LAST_CLASS_COST}
+    True
+    """
     cost: dict[str, float] = {}
     for use in uses:
         # Whole days, so that two runs on one day give the same set.

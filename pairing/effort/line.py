@@ -39,7 +39,11 @@ class Pace:
         return count
 
     def seconds(self, length: Length, breath_s: float) -> float:
-        """A length in seconds, at this pace's end of its range."""
+        """A length in seconds, at this pace's end of its range.
+
+        Args:
+            breath_s: of one breath.
+        """
         return self.count(length) * (breath_s if length.unit == "breaths" else 1.0)
 
 

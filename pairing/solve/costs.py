@@ -188,7 +188,7 @@ def twin_difference(problem: Problem, heard: F32) -> float:
 
 
 def missed(problem: Problem, chosen: Sequence[Chosen]) -> float:
-    """How far all meetings are missed, each 0 to its weight; where nothing plays nothing is missed."""
+    """How far all meetings are missed, each 0 to its weight, added up; where nothing plays nothing is missed."""
     met, total = problem.meetings, 0.0
     for pick in chosen if len(met.second) else ():
         here = (met.second >= pick.start) & (met.second < pick.end)
@@ -215,7 +215,13 @@ def pin_of(problem: Problem, pick: Chosen) -> Pin | None:
 
 
 def violations(problem: Problem, chosen: Sequence[Chosen]) -> list[str]:
-    """Every hard rule that a chain of picks breaks, in words for a developer; empty: the chain is allowed."""
+    """Every hard rule that a chain of picks breaks, in words for a developer; empty: the chain is allowed.
+
+    >>> from pairing.solve.arrays import problem
+    >>> from pairing.solve.problem import Chosen
+    >>> violations(problem([np.full(64, 0.5)], np.full(72, 0.5)), [Chosen(track=0, start=0, end=64, enter=0)])
+    ['second 64 is covered 0 times']
+    """
     return [*_gaps(problem, chosen), *_misplaced(problem, chosen), *_banned(problem, chosen)]
 
 

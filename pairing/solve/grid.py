@@ -104,7 +104,7 @@ def grid(problem: Problem, spread: F32 | None = None) -> Grid:
 
 
 def oldest(laid: Grid) -> I32:
-    """The first node from which a pick may play to each node, for each set of bans; shape (P, n + 2)."""
+    """The first node from which a pick may play to each node, for each set of bans, shape (P, n + 2)."""
     nodes = np.arange(laid.nodes + 2)
     return np.array([np.searchsorted(row, nodes) for row in laid.reach], dtype=np.int32).reshape(-1, len(nodes))
 

@@ -40,7 +40,11 @@ def on_grid(laid: Grid, heard: HeardCost) -> Grid:
 
 
 def with_heard(problem: Problem, laid: Grid, graph: Graph, heard: HeardCost) -> Graph:
-    """The graph with the costs of `heard` added to its picks."""
+    """The graph with the costs of `heard` added to its picks.
+
+    Args:
+        laid: the grid of the graph, without those costs.
+    """
     from pairing.solve import kernels
 
     picks = graph.picks

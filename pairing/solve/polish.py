@@ -193,7 +193,11 @@ def _starts_of(
 
 
 def part_of(problem: Problem, first: int, last: int) -> Problem:
-    """The problem of some seconds of the class alone."""
+    """The problem of some seconds of the class alone.
+
+    Args:
+        first, last: class seconds; what lies from one to before the other stays, counted from 0.
+    """
     inside = problem.must_change[(problem.must_change > first) & (problem.must_change < last)]
     return replace(
         problem,

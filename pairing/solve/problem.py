@@ -71,7 +71,11 @@ class Meetings:
         return cls(places[:, 0].copy(), places[:, 1].copy(), weight.astype(np.float32))
 
     def within(self, first: int, last: int, seconds: int = 1) -> "Meetings":
-        """Those from a class second to another, counted from the first in units of `seconds`."""
+        """Those from a class second to another, counted from the first in units of `seconds`.
+
+        Args:
+            first, last: class seconds, the last not included.
+        """
         inside = (self.second >= first) & (self.second < last)
         at = (self.second[inside] - first) // seconds
         return Meetings.of(list(zip(at.tolist(), self.row[inside].tolist(), self.weight[inside].tolist(), strict=True)))

@@ -84,5 +84,5 @@ def near(found: BestChain) -> bool:
 
 
 def cost_of(problem: Problem, chosen: tuple[Chosen, ...]) -> float:
-    """The whole objective."""
+    """The whole objective, in error² x seconds."""
     return float(sum(evaluate(problem, chosen).values()))
