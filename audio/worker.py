@@ -7,6 +7,7 @@ import math
 import signal
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -16,6 +17,10 @@ from audio.files.fingerprint import fingerprint, fingerprint_of_bytes
 from audio.files.presence import NotThereError
 from audio.files.tags import read_tags
 from audio.track import Analysis, Tags
+
+if TYPE_CHECKING:
+    from audio.files.decode import Decoder
+    from audio.measure.loudness import Loudness
 
 NUMBERS = (
     "duration_s",
@@ -76,12 +81,14 @@ def identify(path: Path) -> Identity:
 
 
 def measure(path: Path) -> Measured:
-    """Analyse the file."""
+    """Analyse the file; how loud it is step by step is kept for the mix, which need not read it for that then."""
     from audio.measure.analysis import analyse
+    from audio.render.tenths import keep
 
+    heard: list[tuple[Decoder, Loudness]] = []
     try:
         before = path.stat()
-        analysis = analyse(path)
+        analysis = analyse(path, told=lambda *said: heard.append(said))
         after = path.stat()
     except (NotThereError, OSError) as error:
         return Measured(absent=getattr(error, "message", None) or f"can't be read ({error}).")
@@ -95,6 +102,8 @@ def measure(path: Path) -> Measured:
         return Measured(absent="changed while it was read; scan again when it is finished.")
     if not _is_sound(analysis):
         return Measured(problem="can't be measured: its sound gives no sensible numbers.")
+    for said in heard:
+        keep(*said)
     return Measured(analysis)
 
 

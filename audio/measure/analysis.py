@@ -1,6 +1,7 @@
 """One pass over a file gives every number that is known of it."""
 
 import math
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
@@ -29,11 +30,12 @@ TAGS_EVERY_S = 6.0  # from one window of tags to the next; editorial, for speed
 _CHUNK_S = 12.0  # worked on at once: long enough for quick array work, short enough for little memory
 
 
-def analyse(path: Path) -> Analysis:
+def analyse(path: Path, *, told: Callable[[Decoder, Loudness], None] | None = None) -> Analysis:
     """Measure a recording.
 
     Args:
         path: any audio file; it is read once, from end to end.
+        told: is given the loudness step by step, of which an analysis keeps a value a second, and what it was read by.
     Returns:
         All of `Analysis`; curves have ceil(duration) values.
     Raises:
@@ -58,6 +60,8 @@ def analyse(path: Path) -> Analysis:
     loudness, heard, voices = run.end()
     if loudness.integrated_lufs == -math.inf:
         raise AudioError("is silent throughout.", where=str(path))
+    if told:
+        told(decoder, loudness)
     return _analysis(duration, loudness, heard, voices, tuple(decoder.notes))
 
 

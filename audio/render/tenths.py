@@ -2,7 +2,8 @@
 
 Power is the K-weighted mean square of both channels together (ITU-R BS.1770-4), so that -0.691 + 10 log10(power) is a
 loudness in LUFS. What was measured is kept in the user's cache folder under the file's path, size and time; whoever
-deletes it loses nothing but the time to measure again (an hour of music: 7 s of one core).
+deletes it loses nothing but the time to measure again (an hour of music: 7 s of one core). A scan keeps it for the
+recordings that the mixer plays sample by sample as they are.
 """
 
 import hashlib
@@ -17,8 +18,9 @@ from numpy.typing import NDArray
 from audio.arrays import F32, F64
 from audio.constants import LOUDNESS_OFFSET_LU
 from audio.errors import OutputError
+from audio.files.decode import Decoder
 from audio.files.whole import whole_file
-from audio.measure.loudness import Meter
+from audio.measure.loudness import Loudness, Meter
 from audio.render.mixer import MIX_RATE
 from audio.render.source import Source
 
@@ -40,6 +42,19 @@ def powers_of(path: Path) -> F64:
     except OSError:
         return _measured(path)  # reading it says why
     return _remembered(path, state.st_size, state.st_mtime_ns)
+
+
+def keep(read: Decoder, loudness: Loudness) -> None:
+    """Remember what was measured of a file while it was read for something else, where that is what the mixer plays.
+
+    Args:
+        read: what the file was read by, to its end.
+        loudness: of all of it, at its own rate and of its own channels.
+    """
+    if (read.rate, read.channels) == (MIX_RATE, 2):
+        with suppress(OSError):
+            state = read.path.stat()
+            _keep(_place(read.path, state.st_size, state.st_mtime_ns), in_tenths(loudness.power))
 
 
 def taken(path: Path, edges_s: F64) -> F64:
@@ -89,8 +104,7 @@ def in_tenths(power: F64) -> F64:
 
 @lru_cache(maxsize=256)  # an hour of music takes 0.3 MB
 def _remembered(path: Path, size: int, modified_ns: int) -> F64:
-    name = hashlib.sha256(b"\0".join((os.fsencode(path.absolute()), b"%d %d" % (size, modified_ns)))).hexdigest()
-    kept = _folder() / f"{name[:32]}.npy"
+    kept = _place(path, size, modified_ns)
     power = _read(kept)
     if power is None:
         power = _measured(path)
@@ -99,10 +113,11 @@ def _remembered(path: Path, size: int, modified_ns: int) -> F64:
     return power
 
 
-def _folder() -> Path:
+def _place(path: Path, size: int, modified_ns: int) -> Path:
     import platformdirs
 
-    return Path(platformdirs.user_cache_dir("arcbed", appauthor=False)) / "loudness"
+    name = hashlib.sha256(b"\0".join((os.fsencode(path.absolute()), b"%d %d" % (size, modified_ns)))).hexdigest()
+    return Path(platformdirs.user_cache_dir("arcbed", appauthor=False)) / "loudness" / f"{name[:32]}.npy"
 
 
 def _measured(path: Path) -> F64:

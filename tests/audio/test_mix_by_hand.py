@@ -9,6 +9,7 @@ import soundfile
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from audio import worker
 from audio.measure.loudness import Meter
 from audio.render import fade, gain_ride, tenths
 from audio.render.excerpt import excerpt
@@ -128,6 +129,20 @@ def test_what_sounds_between_moments_is_a_sum_of_tenths(tmp_path: Path) -> None:
         meter.feed(source.read(2 * MIX_RATE))
     power = meter.read().power
     assert steps == pytest.approx([power[at : at + 10].mean() for at in range(0, 200, 10)], rel=0.002)
+
+
+@pytest.mark.parametrize(("rate", "channels"), [(MIX_RATE, 2), (MIX_RATE, 1), (48_000, 2)])
+def test_a_scan_keeps_it_for_what_is_played_as_it_is(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, rate: int, channels: int
+) -> None:
+    path = tmp_path / "a.wav"
+    soundfile.write(path, 0.1 * np.random.default_rng(1).standard_normal((6 * rate, channels)), rate, subtype="FLOAT")
+    assert worker.measure(path).analysis
+    asked = []
+    measured = tenths._measured(path)
+    monkeypatch.setattr(tenths, "_measured", lambda path: asked.append(path) or measured)
+    assert powers_of(path) == pytest.approx(measured, rel=0.003)  # 0.01 LU
+    assert bool(asked) == ((rate, channels) != (MIX_RATE, 2))
 
 
 class Touch:

@@ -330,7 +330,7 @@ def test_numbers_that_are_none_never_reach_the_library(
 ) -> None:
     wrong = np.array([0.5, np.nan]) if field in ("energy", "beats_s") else float("nan")
     analysis = made.made_analysis(1).but(**{field: wrong})
-    monkeypatch.setattr("audio.measure.analysis.analyse", lambda path: analysis)
+    monkeypatch.setattr("audio.measure.analysis.analyse", lambda path, **_: analysis)
     (song,) = write_songs(tmp_path / "music", 1)
     assert worker.measure(song).problem == "can't be measured: its sound gives no sensible numbers."
 
