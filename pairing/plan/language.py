@@ -19,6 +19,7 @@ MOST_KEPT_LETTERS = 40  # of words whose spelling is kept: a note says most of i
 TELLING_LETTERS = 4  # a word so long tells a note's language; shorter ones stand in several; editorial
 
 _WORD = re.compile(r"[^\W_]+")
+_DRAWN_OUT = re.compile(r"([^\W\di])\1{2,}")  # "slooow", "muuuy"
 _APOSTROPHES = {ord(mark): None for mark in "'’‘`´ʼ"}
 
 
@@ -93,7 +94,8 @@ def spelled(text: str) -> Phrase:
 @functools.lru_cache(maxsize=8192)
 def _spelled(text: str) -> Phrase:
     plain = unicodedata.normalize("NFKD", text.casefold()).translate(_APOSTROPHES)
-    return tuple(_WORD.findall("".join(letter for letter in plain if not unicodedata.combining(letter))))
+    plain = "".join(letter for letter in plain if not unicodedata.combining(letter))
+    return tuple(_WORD.findall(_DRAWN_OUT.sub(r"\1", plain)))
 
 
 @functools.cache

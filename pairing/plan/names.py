@@ -88,7 +88,34 @@ _SHORT = {
     "supp": "supported",
     "stdg": "standing",
     "std": "standing",
-    "sup": "supine",
+    "sup": "reclined",
+    "supta": "reclined",
+    "suryanamaskara": "surya namaskar",
+    "suryanamaskar": "surya namaskar",
+    "sgl": "single",
+    "dbl": "double",
+    "hams": "hamstring",
+    "hamstr": "hamstring",
+    "quads": "quad",
+    "glut": "glute",
+    "strtch": "stretch",
+    "oblq": "oblique",
+    "obliq": "oblique",
+    "shoulds": "shoulder",
+    "shdr": "shoulder",
+    "shlder": "shoulder",
+    "nk": "neck",
+    "alt": "alternate",
+    "alternating": "alternate",
+    "rot": "rotation",
+    "rots": "rotation",
+    "mobes": "mobility",
+    "bwd": "backward",
+    "bckwd": "backward",
+    "seatd": "seated",
+    "stndg": "standing",
+    "extd": "extended",
+    "trtl": "turtle",
     "recl": "reclined",
     "reclining": "reclined",
     "lying": "reclined",
@@ -154,6 +181,7 @@ def words(name: str) -> tuple[str, ...]:
     """
     plain = unicodedata.normalize("NFKD", name.casefold()).translate(_APOSTROPHES)
     plain = "".join(letter for letter in plain if not unicodedata.combining(letter))
+    plain = _DRAWN_OUT.sub(r"\1", plain)
     plain = _HALF.sub("half ", plain.replace("down dog", "downward dog").replace("up dog", "upward dog"))
     found = [_NUMBERS.get(word, word) for typed in re.findall(r"[^\W_]+", plain) for word in _in_full(typed)]
     return tuple(word for word in found if word not in _IDLE_WORDS) or tuple(found)
@@ -171,6 +199,20 @@ def sanskrit_key(name: str) -> str:
     for typed, heard in _SANSKRIT_SOUNDS:
         sound = sound.replace(typed, heard)
     return sound.removesuffix("a")
+
+
+def sanskrit_words(name: str) -> tuple[str, ...]:
+    """Give the words of a Sanskrit name as they sound, the ending of poses left out: ("urdva", "danur").
+
+    >>> sanskrit_words("Ūrdhva Dhanurāsana"), sanskrit_words("paścimott.")
+    (('urdva', 'danur'), ('pascimot',))
+    """
+    heard = []
+    for word in words(name):
+        for typed, sound in _SANSKRIT_SOUNDS:
+            word = word.replace(typed, sound)  # noqa: PLW2901
+        heard.append(word.removesuffix("asana").removesuffix("asan") or word)
+    return tuple(heard)
 
 
 def pictures_in_words(text: str) -> str:
@@ -235,6 +277,7 @@ def pictures() -> tuple[dict[str, str], re.Pattern[str]]:
     return names, re.compile("|".join(sorted(map(re.escape, names), key=len, reverse=True)))
 
 
+_DRAWN_OUT = re.compile(r"([^\W\di])\1{2,}")  # "slooow"; not "iii"
 _HALF = re.compile(r"(?<!\d)(?<!\d )1[/\u2044]2\s*(?=[^\W\d])")
 _APOSTROPHES = {ord(mark): None for mark in "'’‘`´ʼ"}
 

@@ -20,13 +20,15 @@ from types import MappingProxyType
 from typing import Literal
 
 from pairing.model import OwnPose, Side
-from pairing.plan.names import key, nearest, pictures_in_words, sanskrit_key, words
+from pairing.plan.names import key, nearest, pictures_in_words, sanskrit_key, sanskrit_words, words
 
 Breath = Literal["in", "out", "hold out"]
 MetsSource = Literal["published", "editorial", "own"]
 
 # Editorial: how alike a short and a long name, and how much more alike than the next, a correction must be.
 CLEAR_SHORT, CLEAR, CLEAR_LEAD = 0.72, 0.8, 0.08
+LEAST_OF_NAME, LEAST_OF_WORD = 5, 3  # letters of a Sanskrit name that is cut short, and of a word of it; editorial
+_SANSKRIT = re.compile(r"asana\b|asan\b|namaskara?\b", re.IGNORECASE)
 LONGEST_NAME = 12  # words; editorial
 # Words that stand in names of the table but don't make a pose another one. Editorial.
 _IDLE = (
@@ -200,9 +202,34 @@ class PoseTable:
         pose_id = self._by_sound.get(sanskrit_key(name))
         return Match(self.poses[pose_id]) if pose_id else None
 
+    def cut_short(self, name: str) -> Match | None:
+        """Give the pose whose Sanskrit name begins with these words, each of them cut short: "ūrdhva dhanur".
+
+        Where several begin so, the one with the shortest name is taken, and the match says so.
+        """
+        typed = sanskrit_words(name)
+        least = LEAST_OF_NAME - (not name.isascii())  # "śīrṣ"
+        if not typed or sum(map(len, typed)) < least or min(map(len, typed)) < LEAST_OF_WORD:
+            return None
+        begin = [
+            (len(known), pose_id)
+            for known, pose_id in _sanskrit_names().get(typed[0][:LEAST_OF_WORD], ())
+            if len(known) >= len(typed) and all(map(str.startswith, known, typed))
+        ]
+        if not begin:
+            return None
+        fewest = min(length for length, _ in begin)
+        best = list(dict.fromkeys(pose_id for length, pose_id in begin if length == fewest))
+        others = " or ".join(self.poses[other].english.lower() for other in best[1:])
+        return Match(self.poses[best[0]], note=f"also the beginning of {others}" if others else "")
+
     def tells(self, word: str) -> bool:
         """Say whether a word beside a name may make it another pose: "revolved", "flying"."""
         return any(part in _telling_words(self) and part not in BROAD_NAMES for part in words(word))
+
+    def whole(self, word: str) -> bool:
+        """Say whether a word stands in the table's names as it is typed."""
+        return word in _words_of_table()
 
     def mended(self, word: str) -> str | None:
         """Give the one word of the table's names that a mistyped `word` is a slip of, by one letter."""
@@ -453,6 +480,19 @@ def _narrowing(names: Iterable[tuple[str, str]]) -> frozenset[str]:
     return frozenset(
         word for found, pose_id in poses.items() for word in found if poses.get(found - {word}, pose_id) != pose_id
     )
+
+
+@functools.cache
+def _sanskrit_names() -> dict[str, list[tuple[tuple[str, ...], str]]]:
+    """Sanskrit names as the sounds of their words, under the first letters of the first, with their poses."""
+    found: dict[str, list[tuple[tuple[str, ...], str]]] = {}
+    for pose in pose_table().poses.values():
+        for name in (pose.sanskrit, *pose.aliases):
+            if name and _SANSKRIT.search(name):
+                heard = sanskrit_words(name)
+                for known in {heard, ("".join(heard),)}:
+                    found.setdefault(known[0][:LEAST_OF_WORD], []).append((known, pose.id))
+    return found
 
 
 @functools.cache

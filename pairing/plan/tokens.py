@@ -43,13 +43,15 @@ _SHORT_SALUTATION = re.compile(r"S{1,2}([AB])(?!\w)")  # "SA x3", "4 SB"
 _COUNTED_LETTER = re.compile(r"\d{1,2}[AB]s?")
 ORDINAL = re.compile(r"\d*(?:1st|2nd|3rd|\dth)", re.IGNORECASE)  # "3rd" is no three rounds
 _SETS = re.compile(r"\s?[x×*]\s?(?=\d)", re.IGNORECASE)  # "2x16", "3 x 15 s"
+_ABBREVIATED = re.compile(r"\.(?=[ \t]*[\d\[(,a-z])")  # the stop of "paschimott. 12"
 _SOFT = re.compile(r" {0,2}[-/’'.]? ?")  # what may stand inside a phrase: "cat/cow", "e/s", "warm-up"
 _WITHIN = re.compile(r" {0,2}[-’'.]? ?|/ ?| /")  # the same of small words: "each / side angle" is no "each side"
 _OPEN, _CLOSE = "([{<", {"(": ")", "[": "]", "{": "}", "<": ">"}
-_MARK = re.compile(r"-->|->|=>|→|⇒|➔|➜|\.{2,}|…|[-–—]+|\S")
-_ARROWS = {"->", "=>", "-->", "→", "⇒", "➔", "➜", ">"}
+_MARK = re.compile(r"-->|->|=>|→|⇒|➔|➜|<->|<>|↔|\.(?:\s?\.)+|…|[-–—]+|\S")
+_ARROWS = {"->", "=>", "-->", "→", "⇒", "➔", "➜", ">", "<>", "<->", "↔"}
 SHORT_WORD = 2  # letters of a word that is an abbreviation
 SHORTEST_SLIP = 5  # letters of a small word with a slip in it; editorial
+SHORTEST_CUT = 6  # letters of a Sanskrit name of one word that is cut short; editorial
 SHORTEST_MENDED = 6  # letters of a name of one word with a slip in it: "stuff" is no "staff"; editorial
 MOST_KEPT_LINES = 2000  # whose tokens a scanner keeps
 WIDE = 4.0  # a range with blanks round its dash ends no further than so many times its beginning; editorial
@@ -157,7 +159,9 @@ class Scanner:
         return _Run(text, found.start(), found.end(), words(text), spelled(text))
 
     def _aside(self, text: str, at: int, offset: int) -> Token | None:
-        if text[at] not in _CLOSE or offset > 2:  # a bracket in a bracket in a bracket is text
+        if (
+            text[at] not in _CLOSE or offset > 2 or text.startswith(("<>", "<-"), at)
+        ):  # a bracket in a bracket in a bracket is text
             return None
         end = text.find(_CLOSE[text[at]], at)
         inner = text[at + 1 : end] if end > at else text[at + 1 :]
@@ -293,6 +297,9 @@ class Scanner:
     def _number_word(self, text: str, runs: list[_Run], run: int) -> Token | None:
         if run >= len(runs) or self._longest_phrase(text, runs, run) > NUMBER_AND_UNIT:
             return None  # "one breath one movement" is no length
+        named = self._longest_pose(text, runs, run) if self._is_number_word(runs[run]) else None
+        if named and named.runs > 1 and not named.mended:
+            return None  # "three part breath"
         for length in (4, 3, 2, 1):
             phrase = _joined(runs[run : run + length])
             value = self.lexicon.numbers.get(phrase) if len(runs[run : run + length]) == length else None
@@ -305,6 +312,9 @@ class Scanner:
             counts = value >= 2 and self._pose_follows(text, runs, run + length)
             return token if counts else None
         return None
+
+    def _is_number_word(self, run: _Run) -> bool:
+        return self.lexicon.numbers.get(run.spelled, 0.0) > 1
 
     def _pose_follows(self, text: str, runs: list[_Run], run: int) -> bool:
         return run < len(runs) and bool(self._longest_pose(text, runs, run))
@@ -455,6 +465,7 @@ class Scanner:
         if pose:
             length, match, broad, mended = pose
             end = runs[run + length - 1].end
+            end += _ABBREVIATED.match(text, end) is not None and not self._knows_whole(runs[run + length - 1])
             roles = self.lexicon.roles.get(_joined(runs[run : run + length]), frozenset())
             picture = start in pictures
             return Token(
@@ -522,6 +533,9 @@ class Scanner:
                 sound = self.table.by_sound(typed)
                 if sound:
                     return _Named(length, sound, broad=False)
+            cut = self._cut_short(runs[run : run + length])
+            if cut:
+                return cut
         for length in range(min(reach, 5), 0, -1):
             part = runs[run : run + length]
             mended = [self._mend(item) for item in part]
@@ -532,6 +546,21 @@ class Scanner:
             if match:
                 return _Named(length, match, name in BROAD_NAMES or name in _EVERYDAY, mended=True)
         return None
+
+    def _knows_whole(self, run: _Run) -> bool:
+        """Whether a word is one of the table as it stands, and no short form with a full stop."""
+        return bool(run.names) and self.table.whole(run.names[-1])
+
+    def _cut_short(self, part: Sequence[_Run]) -> _Named | None:
+        """ "Paścimott.", "ūrdhva dhanur": a Sanskrit name whose words are cut short."""
+        letters = part[-1].text[-1:] + part[0].text[:1]
+        if not letters.isalpha() or self._is_word(part[0]) or self._is_word(part[-1]):
+            return None
+        typed = " ".join(item.text for item in part)
+        if len(part) == 1 and len(typed) < SHORTEST_CUT and typed.isascii():
+            return None
+        match = self.table.cut_short(typed)
+        return _Named(len(part), match, broad=False, mended=bool(match.note)) if match else None
 
     def _is_word(self, run: _Run) -> bool:
         return run.spelled in self.lexicon.roles

@@ -184,3 +184,32 @@ def test_names_that_teachers_use_are_known(line: str, pose_id: str) -> None:
     plan = read_plan(f"{TITLES['en']}\n{line}\nsavasana 6 min\n")
     steps = build_timetable(plan, pose_table()).steps
     assert {step.pose_id for step in steps if step.line == 2} == {pose_id}
+
+
+CUT_SHORT = {
+    "paschimott. 5": "seated_forward_fold",
+    "paścimott . . . . . 5": "seated_forward_fold",
+    "ūrdhva dhanur 5 br": "wheel",
+    "upavistha kon 5 br": "wide_seated_fold",
+    "sarvang 10 br": "shoulderstand",
+    "karnapid 10 br": "knee_to_ear",
+    "purvott . . . . . 5": "reverse_plank",
+    "piṇḍ 10": "inverted_embryo",
+    "sup twist 8 br": "supine_twist",
+    "supta twist 1 min": "supine_twist",
+    "sgl leg stretch x10": "single_leg_stretch",
+    "dbl leg stretch x10": "double_leg_stretch",
+    "three part breath 3 min": "three_part_breath",
+}
+
+
+@pytest.mark.parametrize(("line", "pose_id"), CUT_SHORT.items())
+def test_names_cut_short_are_known(line: str, pose_id: str) -> None:
+    plan = read_plan(f"{TITLES['en']}\n{line}\nsavasana 6 min\n")
+    steps = build_timetable(plan, pose_table()).steps
+    assert {step.pose_id for step in steps if step.line == 2} == {pose_id}
+
+
+@pytest.mark.parametrize("how", ["slooow", "sloooowly", "slowww", "slow", "slooowly"])
+def test_words_drawn_out_are_the_same_words(how: str) -> None:
+    assert told(f"cat cow {how} x6")[0] == told("cat cow slow x6")[0]
