@@ -51,7 +51,7 @@ def chunks_of(tokens: Sequence[Token], line: Line) -> list[Chunk]:
             behind = tokens[at + 1].text[:1] if at + 1 < len(tokens) else ""
             if token.kind == "length" and token.text.endswith(".") and behind.isupper():
                 chunks.append(Chunk("."))  # "boat 20 sec. L same"
-    filled = [chunk for chunk in chunks if chunk.tokens]
+    filled = [chunk for at, chunk in enumerate(chunks) if chunk.tokens and not (at and _is_silence(chunk, line))]
     if sum(chunk.before == "/" for chunk in filled) >= MANY_SLASHES:
         return [replace(chunk, before=",") if chunk.before == "/" else chunk for chunk in filled]
     return filled
@@ -120,11 +120,34 @@ def _aside(token: Token, chunks: list[Chunk], line: Line) -> None:
         line.notes.append(token.text)
 
 
-def _silent_at_the_end(wishes: Wishes, inner: Sequence[Token]) -> Wishes:
+def _is_silence(chunk: Chunk, line: Line) -> bool:
+    """ "Savasana 8, last 2 without music": a wish for the music, and no silence after it."""
+    before = line.wishes
+    line.wishes = _silent_at_the_end(before, chunk.tokens)
+    return line.wishes != before
+
+
+def _silent_at_the_end(wishes: Wishes, tokens: Sequence[Token]) -> Wishes:
     """ "Savasana 8 (last 2 min silence, bell)": a wish for the music, however else the line is read."""
-    lengths = [part.length for part in inner if part.kind == "length" and part.unit == "seconds"]
-    ends = any(part.says("how.last") for part in inner) and any(part.says("once.silence") for part in inner)
-    return replace(wishes, silent_last_s=lengths[0].likely) if ends and len(lengths) == 1 else wishes
+    lengths = [_minutes_s(part) for part in tokens if part.kind == "number" or _is_time(part)]
+    return replace(wishes, silent_last_s=lengths[0]) if ends_in_silence(tokens) and len(lengths) == 1 else wishes
+
+
+def ends_in_silence(tokens: Sequence[Token]) -> bool:
+    """Say whether words ask for silence at the end of something: "last 2 without music"."""
+    return any(map(_is_last, tokens)) and any(token.says("once.silence", "music.off") for token in tokens)
+
+
+def _is_last(token: Token) -> bool:
+    return token.says("how.last")
+
+
+def _is_time(token: Token) -> bool:
+    return token.kind == "length" and token.unit == "seconds"
+
+
+def _minutes_s(token: Token) -> float:
+    return token.length.likely if token.kind == "length" else 60.0 * token.high
 
 
 def _parts_count(inner: Sequence[Token], chunks: Sequence[Chunk]) -> bool:

@@ -106,6 +106,10 @@ def _rather_from_tokens(reading: Reading, line: Line, strict: Result) -> bool:
     return bool(parts) and left_over(tokens, parts, reading.table, both_sides=both) < left - LEFT_OVER
 
 
+def _is_bell(part: Part) -> bool:
+    return isinstance(part, Element) and part.what == "bell"
+
+
 def _tells_how_one_is_done(tokens: Sequence[Token]) -> bool:
     """ "Sun B x3, last one 1 breath per move": the length is none of all of them."""
     at = next((at for at, token in enumerate(tokens) if token.says("how.last", "how.first")), len(tokens))
@@ -175,7 +179,7 @@ def _read_from_tokens(reading: Reading, line: Line, front: Front | None, strict:
     usual = [_with_a_breath(reading, part) for part in usual] if len(usual) > 1 else usual
     parts = (*_added_to(reading, said), *(_with_terms(part, strict) for part in usual))
     if said.wishes != Wishes():
-        parts = tuple(replace(part, wishes=said.wishes) for part in parts)
+        parts = tuple(part if _is_bell(part) else replace(part, wishes=said.wishes) for part in parts)
     if said.peak:
         reading.peaks.add(line.number)
     side = _side_of(said.label_tokens)

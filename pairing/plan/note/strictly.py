@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from pairing.model import Element, Length, Wishes
 from pairing.plan.line.between import is_between
 from pairing.plan.line.chunker import COUNTED_BREATH
-from pairing.plan.line.chunks import attributes_in, is_size
+from pairing.plan.line.chunks import attributes_in, ends_in_silence, is_size
 from pairing.plan.line.moves import Line as Said_line
 from pairing.plan.line.sides import sides_joined
 from pairing.plan.lines import Line
@@ -57,6 +57,8 @@ def leaves_doubt(reading: Reading, line: Line, element: Element) -> bool:
     timed = element.length is not None or any(token.kind == "length" for token in flat)  # "squats 3x15 (20 s rest)"
     if element.times and timed and any(token.says("once.rest", "once.pause") for token in flat):
         return True
+    if element.wishes.silent_last_s is None and ends_in_silence(flat):
+        return True  # "savasana 9 min (last 2 without music)"
     if any(token.says("intervals.work") for token in tokens) and any(token.says("intervals.rest") for token in tokens):
         return True
     if element.times and any(token.kind == "pose" and token.text.endswith(f" {element.times}") for token in tokens):
