@@ -136,6 +136,10 @@ class Chunker:
         if self.current is not None and self._goes_on_in_it(token):
             self.current.notes.append(token.text)
             return
+        if (dog := self._pedalled(token)) is not None:
+            self.current = dog
+            dog.notes.append(token.text)
+            return
         if self.current is None and self.tail and self.line.moves:
             self.words.append(token)  # "calves on a chair"
             return
@@ -153,6 +157,13 @@ class Chunker:
         timed = any(other.kind == "length" and other.unit == "seconds" for other in self.tokens[self.at :])
         small = moved.rep_breaths is not None and moved.rep_breaths <= 1 and moved.family != "flow transition"
         return right_behind and timed and small and held.family in ("standing", "balance", "seated", "kneeling")
+
+    def _pedalled(self, token: Token) -> Move | None:
+        """ "Down dog 1 min, pedal it out": the dog in whose time one does."""
+        before = self.current or (self.line.moves[-1] if self.line.moves else None)
+        ids = [each.pose.id for each in (before, token.match) if each and each.pose]
+        own_time = before is not None and before.amount.has_size() and self._size_behind()
+        return before if ids == ["downward_dog", "pedal_dog"] and not own_time else None
 
     def _is_cue(self, token: Token) -> bool:
         """The same pose named again right behind itself ("bridge bridge"), or a name behind another without a size."""
