@@ -1,5 +1,6 @@
 """A line that does something -> elements: the strict language first, else its tokens."""
 
+import itertools
 import re
 from collections.abc import Sequence
 from dataclasses import replace
@@ -97,6 +98,8 @@ def _rather_from_tokens(reading: Reading, line: Line, strict: Result) -> bool:
         return False
     if any(token.says("again.same") for token in tokens) or _tells_how_one_is_done(tokens):
         return True
+    if not reading.has_signs and _names_its_part(tokens):
+        return True
     both = any(opened.said.each_side for opened in reading.stack)
     left = reading.left_over = left_over(tokens, (element,), reading.table, both_sides=both)
     if left < LEFT_OVER:
@@ -108,6 +111,12 @@ def _rather_from_tokens(reading: Reading, line: Line, strict: Result) -> bool:
 
 def _is_bell(part: Part) -> bool:
     return isinstance(part, Element) and part.what == "bell"
+
+
+def _names_its_part(tokens: Sequence[Token]) -> bool:
+    """ "Cool down: pigeon 2 min": a part of the class begins."""
+    head = list(itertools.takewhile(lambda token: token.text != ":", tokens))
+    return 0 < len(head) < len(tokens) and all(token.says("kinds") and not token.match for token in head)
 
 
 def _tells_how_one_is_done(tokens: Sequence[Token]) -> bool:
