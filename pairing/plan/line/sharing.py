@@ -288,7 +288,9 @@ def _share_rounds(line: Line) -> None:
         and not last.amount.lengths
         and not any(size.has_size() for size in sizes[:-1])
     )
-    if alike:
+    timed = all(len(size.lengths) == 1 and size.lengths[0].unit == "seconds" for size in sizes)
+    paired = timed and last.joined in ("/", "+", "&")  # "boat 30 s/low boat 15 s x3"
+    if alike or paired:
         line.sets = int(middle(last.amount.times.pop()))
     elif swung and (len(moves) == 2 or all(move.joined in ("to", "→") for move in moves[1:])):
         line.sets = int(middle(last.amount.times.pop()))

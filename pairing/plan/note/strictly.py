@@ -25,8 +25,10 @@ def leaves_doubt(reading: Reading, line: Line, element: Element) -> bool:
     """Say whether what the strict language read may leave out something of the line."""
     if element.what == "bell":
         return any(token.kind == "length" or token.says("once.greet", "once.say") for token in reading.tokens_of(line))
-    if element.what == "pause" and element.length is None:
-        return any(token.kind in ("number", "length") for token in reading.tokens_of(line))
+    if element.what in ("pause", "say") and element.length is None:
+        tokens = reading.tokens_of(line)
+        inner = [part for token in tokens for part in (token, *token.inner)]
+        return not _is_canonical(tokens) and any(token.kind in ("number", "length") for token in inner)
     if element.what != "pose":
         return False
     loose = reading.loose.get(reading.stack[0].line.number)
@@ -172,3 +174,8 @@ def asks_for_more(said: Said_line) -> bool:
     """ "Plies 2nd: same": what is to be the same isn't said on the line."""
     words = {word for move in said.moves for note in move.notes for word in note.lower().split()}
     return "same" in words and not any(move.amount.has_size() for move in said.moves)
+
+
+def _is_canonical(tokens: Sequence[Token]) -> bool:
+    """ "Say: breathe for 4": what is said may hold any number."""
+    return len(tokens) > 1 and tokens[0].text.lower() == "say" and tokens[1].text == ":"

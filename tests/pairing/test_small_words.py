@@ -1,0 +1,34 @@
+"""Small words and signs that decide how long a line takes. Invented lines; common practice, no source."""
+
+import pytest
+
+from pairing.effort.timetable import build_timetable
+from pairing.plan.poses import pose_table
+from pairing.plan.read import read_plan
+
+
+@pytest.mark.parametrize(
+    ("line", "lo", "hi"),
+    [
+        ("thread needle 1 min e side", 120, 120),
+        ("pigeon 2 min e leg", 240, 240),
+        ("figure 4 90s per s", 180, 180),
+        ("welcome, 5", 300, 300),
+        ("Welcome & check in (5)", 300, 330),
+        ("check in 5", 300, 300),
+        ("say: breathe in for 4, out for 6", 3, 30),
+        ("boat 30s/low boat 15s x3", 135, 135),
+        ("boat 30s + low boat 15s x3", 135, 135),
+        ("plank 30s & boat 20s x 2", 100, 100),
+        ("boat 30s, low boat 15s x3", 75, 75),
+        ("DD 1 min pedal it out", 60, 60),
+        ("down dog 5 br, pedal the feet", 20, 30),
+        ("DD pedal it out, 8br", 32, 48),
+        ("down dog 5 breaths - pedal it out 1 min", 80, 90),
+        ("downward dog, pedal it out, 1 min", 60, 60),
+    ],
+)
+def test_a_line_takes_what_it_means(line: str, lo: float, hi: float) -> None:
+    plan = read_plan(f"Gentle class 60 min\nchild 1 min\n{line}\nSavasana 10\n")
+    steps = build_timetable(plan, pose_table()).steps
+    assert lo - 1 <= sum(step.end_s - step.start_s for step in steps if step.line == 3) <= hi + 1
