@@ -50,7 +50,7 @@ _IDLE = (
     # Small words of names in other languages.
     " al an am auf aux avec bei beim con contra contre dans das de del dem den der des die du e ein eine einem einen el"
     " en es et fuer fur hacia im la las le les lo los mit nach o ohne ou para por pour sans sin sur u un una und une"
-    " unter vom von vor y zu zum zur bloque brique coussin apoyo soutien"
+    " unter vom von vor y zu zum zur bloque brique coussin apoyo soutien pared wand mur wall"
 )
 IDLE_IN_NAMES = frozenset(_IDLE.split())
 

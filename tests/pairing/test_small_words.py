@@ -29,6 +29,6 @@ from pairing.plan.read import read_plan
     ],
 )
 def test_a_line_takes_what_it_means(line: str, lo: float, hi: float) -> None:
-    plan = read_plan(f"Gentle class 60 min\nchild 1 min\n{line}\nSavasana 10\n")
+    plan = read_plan(f"Flow 60\nchild 1 min\n{line}\nSavasana 10\n")
     steps = build_timetable(plan, pose_table()).steps
     assert lo - 1 <= sum(step.end_s - step.start_s for step in steps if step.line == 3) <= hi + 1
