@@ -486,9 +486,11 @@ def _narrowing(names: Iterable[tuple[str, str]]) -> frozenset[str]:
 def _sanskrit_names() -> dict[str, list[tuple[tuple[str, ...], str]]]:
     """Sanskrit names as the sounds of their words, under the first letters of the first, with their poses."""
     found: dict[str, list[tuple[tuple[str, ...], str]]] = {}
-    for pose in pose_table().poses.values():
+    poses = pose_table().poses.values()
+    english = {word for pose in poses for word in words(pose.english)}
+    for pose in poses:
         for name in (pose.sanskrit, *pose.aliases):
-            if name and _SANSKRIT.search(name):
+            if name and _SANSKRIT.search(name) and english.isdisjoint(words(name)[:1]):
                 heard = sanskrit_words(name)
                 for known in {heard, ("".join(heard),)}:
                     found.setdefault(known[0][:LEAST_OF_WORD], []).append((known, pose.id))
