@@ -5,32 +5,26 @@ out; the others are added. `same music`, `silent last`, `rises into` and `breaks
 written at and aren't handed on.
 """
 
-from dataclasses import replace
+from dataclasses import fields, replace
 
 from pairing.model import Kind, Wishes
 
 NO_WISHES = Wishes()
+_NOTHING = {each.name: getattr(NO_WISHES, each.name) for each in fields(Wishes)}
+_NO_LEVEL = {name: _NOTHING[name] for name in ("level", "energy", "no_music")}  # one replaces the others
+_OF_ITS_PLACE = {name: _NOTHING[name] for name in ("same_music", "rises_into", "breaks_at", "silent_last_s")}
 
 
 def inside(outer: Wishes, inner: Wishes) -> Wishes:
-    """Give the wishes that hold in a place with wishes `inner`, surrounded by `outer`."""
+    """Give the wishes that hold in a place with wishes `inner`, surrounded by `outer`.
+
+    >>> inside(Wishes(level="quiet", no_voice=True), Wishes(energy=0.5)) == Wishes(energy=0.5, no_voice=True)
+    True
+    """
     if inner == NO_WISHES:
         return handed_on(outer)
-    states_level = inner.level is not None or inner.energy is not None or inner.no_music
-    level = inner if states_level else outer
-    return Wishes(
-        level=level.level,
-        energy=level.energy,
-        no_music=level.no_music,
-        no_voice=inner.no_voice or outer.no_voice,
-        clear_talk=inner.clear_talk or outer.clear_talk,
-        same_music=inner.same_music,
-        folder=inner.folder or outer.folder,
-        beat_bpm=inner.beat_bpm or outer.beat_bpm,
-        rises_into=inner.rises_into,
-        breaks_at=inner.breaks_at,
-        silent_last_s=inner.silent_last_s,
-    )
+    stated = {name: value for name, nothing in _NOTHING.items() if (value := getattr(inner, name)) != nothing}
+    return replace(outer, **(_OF_ITS_PLACE | (_NO_LEVEL if stated.keys() & _NO_LEVEL.keys() else {}) | stated))
 
 
 def from_the_top(wishes: Wishes, kind: Kind) -> Wishes:
@@ -45,4 +39,4 @@ def lifts_a_rest(wishes: Wishes, kind: Kind) -> bool:
 
 def handed_on(wishes: Wishes) -> Wishes:
     """Give what of a place's wishes holds for the things inside it."""
-    return replace(wishes, same_music=False, rises_into=False, breaks_at=False, silent_last_s=None)
+    return replace(wishes, **_OF_ITS_PLACE)
