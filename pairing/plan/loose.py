@@ -272,11 +272,19 @@ def _parted(tokens: Sequence[Token]) -> tuple[list[Token], list[Token]]:
             or (token.kind == "pair" and head and min(token.values) >= LEAST_WORK_S)  # "CIRCUIT 40/20"
         ):
             return head, list(tokens[at:])
-        if token.kind == "times" and head and (token.says("units.rounds") or _sides_behind(head, tokens[at + 1 :])):
+        sided = bool(head) and _sides_behind(head, tokens[at + 1 :])
+        if token.kind == "times" and head and (token.says("units.rounds") or sided or _is_shouted(head)):
             return head, list(tokens[at:])
         if token.kind != "mark":
             head.append(token)
     return head, []
+
+
+def _is_shouted(head: Sequence[Token]) -> bool:
+    """ "STANDING FLOW x2": a name in capitals that is nothing but that of a part."""
+    parts = all(token.says("kinds", "columns.section") for token in head)
+    typed = "".join(token.text for token in head)
+    return parts and typed.isupper() and len(typed) > SHORTEST_LOUD
 
 
 def _sides_behind(head: Sequence[Token], behind: Sequence[Token]) -> bool:
@@ -406,7 +414,7 @@ def _rest(tokens: Sequence[Token]) -> _Remainder | None:
     if len(lengths) == len(each) == 1 and rounds and any(token.says("join.each", "sides.each") for token in flat):
         said.intervals, lengths = (each[0].low, 0.0), []  # "circuit 30 sec each, 3 rounds"
     if said.intervals and not any(token.kind == "pair" for token in flat):
-        lengths = lengths[2:]
+        lengths = lengths[2 if said.intervals[1] else 1 :]
     between = any(token.says("join.between") for token in flat)
     flows = [token for token in lengths if is_no_hold(token)]
     if flows and any(token.says("again", "sides") for token in flat):  # "R, L, then again 1 br per move"
@@ -468,8 +476,22 @@ def is_each_time(flat: Sequence[Token]) -> bool:
     return any(one.kind == "length" and other.says("sides.each") for one, other in itertools.pairwise(flat))
 
 
+def _each_station(flat: Sequence[Token]) -> Token | None:
+    """ "20s each straight through, all R then all L, whole thing x2": what each line of a part takes."""
+    lengths = [token for token in flat if token.kind == "length"]
+    only = lengths[0] if len(lengths) == 1 and lengths[0].unit == "seconds" else None
+    if only is None or only.high > LONGEST_STATION_S or any(token.kind == "pose" for token in flat):
+        return None
+    each = any(one is only and other.says("join.each") for one, other in itertools.pairwise(flat))
+    again = any(token.kind == "times" for token in flat)
+    return only if each and again else None
+
+
 def _intervals(flat: Sequence[Token]) -> tuple[float, float] | None:
     """ "40s on / 20s off", "30/15", "40 work 20 rest"."""
+    each = _each_station(flat)
+    if each is not None:
+        return each.low, 0.0
     pair = next((token for token in flat if token.kind == "pair"), None)
     if pair and pair.values[0] >= 5:
         return pair.values[0], pair.values[1]

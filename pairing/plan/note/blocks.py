@@ -37,10 +37,13 @@ def block_heading(reading: Reading, line: Line, at: int) -> Loose | None:
         return sided
     head, minutes = _head_and_minutes(tokens)
     words = sum(token.kind not in ("mark", "aside") for token in head)
-    if not minutes or not words or words > MOST_WORDS or any(map(is_size, head)) or _names_pose(head):
+    joined = sides_joined(head)
+    of_all = _says_both(joined) and any(token.says("again.all") for token in head)  # "side kicks, all R then L (8)"
+    if not minutes or not words or words > MOST_WORDS + 4 * of_all or any(map(is_size, head)):
+        return None
+    if _names_pose(head) and not of_all:
         return None
     below = _block(reading, at)
-    joined = sides_joined(head)
     both = any(token.says("sides.each") for token in joined) or _says_both(joined)
     told_s = sum(tells_s(reading, each) for each in below) * (2 if both else 1)
     share = told_s / minutes.likely

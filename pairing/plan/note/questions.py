@@ -94,13 +94,17 @@ def _signs(reading: Reading, line: Line, echo: Echo, setting: Setting) -> Counte
 
 def _stands_out(line: Line) -> bool:
     """Whether a line is set apart as headings are: bold, lettered, or in capitals below a blank line."""
-    outside = re.sub(r"\(.*?(?:\)|$)", "", line.text)
-    return line.bold or bool(line.part) or (line.first and outside.isupper())
+    return line.bold or bool(line.part) or (line.first and _is_shouted(line.text))
+
+
+def _is_shouted(text: str) -> bool:
+    """ "CORE x3 (no rest)": in capitals but for a count and what stands in brackets."""
+    return re.sub(r"\(.*?(?:\)|$)|\bx\s?\d+", "", text).isupper()
 
 
 def _is_plain(line: Line) -> bool:
     """Whether nothing but its words says that a line is a heading: "suns 5 rounds"."""
-    return not (line.bold or line.part or line.text.isupper() or line.text.endswith(":") or "(" in line.text)
+    return not (line.bold or line.part or _is_shouted(line.text) or line.text.endswith(":") or "(" in line.text)
 
 
 def _tell_sides(reading: Reading) -> bool:
