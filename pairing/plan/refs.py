@@ -95,8 +95,8 @@ def _tells_how(flat: Sequence[Token], *, in_manner: bool) -> bool:
 
 def _label_of_round(flat: Sequence[Token]) -> int:
     """The tokens of "round 2" in front of "same again": what it repeats is all of the round before."""
-    numbered = len(flat) > 2 and flat[0].says("how.round", "units.rounds") and flat[1].kind == "number"
-    return 2 if numbered else 0
+    named = len(flat) > 2 and flat[0].says("how.round", "units.rounds", "how.level")
+    return 2 if named and flat[1].kind == "number" else 0
 
 
 def _heads(flat: Sequence[Token]) -> bool:

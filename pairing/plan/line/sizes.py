@@ -57,6 +57,8 @@ def sizes_of(move: Move, amount: Amount, base: Element, around: Around, *, secon
     times *= amount.ways
     if amount.ways > 1:
         counted = True
+    if amount.chain and pose is not None and pose.rep_breaths is not None and not amount.lengths:
+        return [_repeated(move, amount, pose, max(1, int(step)) * times) for step in amount.chain]  # "2-4-6-8-10"
     if amount.chain and not any(length.unit == "seconds" for length in amount.lengths):
         return [(exactly("seconds", sum(amount.chain)), times if counted else None)]
     if amount.half and around.before is not None:

@@ -8,6 +8,7 @@ import itertools
 from collections.abc import Sequence
 
 from pairing.plan.line.chunks import is_size
+from pairing.plan.line.sides import sides_joined
 from pairing.plan.lines import Line
 from pairing.plan.note.state import Reading
 from pairing.plan.tokens import Token
@@ -28,7 +29,17 @@ def stands_before(reading: Reading, line: Line) -> bool:
         return False
     block = list(itertools.takewhile(lambda each: each is reading.lines[0] or not each.first, reading.lines))
     small = 1 < len(block) <= 1 + MOST_BEFORE and len(block) * (1 + LEAST_OF_CLASS) <= len(reading.lines)
-    return small and reading.places[line.number] < len(block) and not _is_done(reading.tokens_of(line), line)
+    tokens = reading.tokens_of(line)
+    found = small and reading.places[line.number] < len(block) and not _is_done(tokens, line)
+    reading.levels_both = reading.levels_both or (found and _speaks_of_levels(tokens))
+    return found
+
+
+def _speaks_of_levels(tokens: Sequence[Token]) -> bool:
+    """ "Add-on flow, every rung R+L": how each level is done."""
+    return any(token.says("how.level") for token in tokens) and any(
+        token.says("sides.each") for token in sides_joined(tokens)
+    )
 
 
 def stands_behind(reading: Reading, line: Line) -> bool:

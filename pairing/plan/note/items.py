@@ -12,7 +12,7 @@ from pairing.plan.kinds import kind_named
 from pairing.plan.language import spelled
 from pairing.plan.line.amounts import exactly
 from pairing.plan.line.chunks import is_size
-from pairing.plan.line.moves import Around
+from pairing.plan.line.moves import LINE_GROUP, Around
 from pairing.plan.line.moves import Line as Said_line
 from pairing.plan.line.parts import CHANT_S, parts_of
 from pairing.plan.line.read import line_of
@@ -53,6 +53,7 @@ def read_item(reading: Reading, line: Line, front: Front | None) -> None:
     """Read a line that does something."""
     if leaves_part(reading, line):
         close_to(reading, to_level=2)
+    line = _with_subject(reading, line)
     if front is not None and (front.over or (front.length_s is None and front.shown and _is_end(reading, line))):
         reading.ended = True
         reading.said(line, "the end of the class")
@@ -81,6 +82,21 @@ def read_item(reading: Reading, line: Line, front: Front | None) -> None:
         return
     _read_from_tokens(reading, line, front, result)
     _trust_details(reading, line)
+
+
+def _with_subject(reading: Reading, line: Line) -> Line:
+    """ "1-2-3-4-5-4-3-2-1, plank between" below "PUSHUP LADDER": so often is done what the heading names."""
+    tokens = reading.tokens_of(line)
+    opened = reading.stack[-1] if reading.stack else None
+    if not tokens or tokens[0].kind != "chain" or opened is None or opened.unnamed or opened.parts:
+        return line
+    named = [token for token in reading.tokens_of(opened.line) if token.match and token.match.pose]
+    pose = named[0].match.pose if len(named) == 1 and named[0].match else None
+    if pose is None or pose.rep_breaths is None:
+        return line
+    text = f"{pose.english} {line.text}"
+    reading.scanned[line.number] = reading.scanner.scan(text)
+    return replace(line, text=text)
 
 
 def _trust_details(reading: Reading, line: Line) -> None:
@@ -186,7 +202,7 @@ def _read_from_tokens(reading: Reading, line: Line, front: Front | None, strict:
         return
     usual = [_as_usual(reading, line, part) for part in parts_of(said, place, around)]
     usual = [_with_a_breath(reading, part) for part in usual] if len(usual) > 1 else usual
-    parts = (*_added_to(reading, said), *(_with_terms(part, strict) for part in usual))
+    parts = (*_added_to(reading, line, said), *(_with_terms(part, strict) for part in usual))
     if said.wishes != Wishes():
         parts = tuple(part if _is_bell(part) else replace(part, wishes=said.wishes) for part in parts)
     if said.peak:
@@ -194,6 +210,9 @@ def _read_from_tokens(reading: Reading, line: Line, front: Front | None, strict:
     side = _side_of(said.label_tokens)
     parts = on_side(parts, side, reading.table) if side and not said.other_side else parts
     parts = tuple(placed(part, place) if part.place.line == 0 else part for part in parts)
+    level = reading.tokens_of(line)[0].says("how.level")
+    if reading.levels_both and level:
+        parts = (Group(LINE_GROUP, place, _one_sided(parts), both_sides=True),)
     inline_section(reading, line, said)
     if said.minutes and not timed:
         parts = lasting(parts, said.minutes, line)
@@ -349,15 +368,21 @@ def _as_corrected(reading: Reading, line: Line, faults: list[Fault], front: Fron
     return True
 
 
-def _added_to(reading: Reading, said: Said_line) -> tuple[Part, ...]:
+def _added_to(reading: Reading, line: Line, said: Said_line) -> tuple[Part, ...]:
     """ "Level 5: + standing split" does all of the level before, and more."""
-    if not any(token.says("how.level") for token in said.label_tokens) or not said.moves or said.moves[0].joined != "+":
+    if not reading.tokens_of(line)[0].says("how.level") or not said.moves or said.moves[0].joined != "+":
         return ()
     items = reading.items_here()
     if not items:
         return ()
     last = items[-1]
     return tuple(placed(part, Place(0)) for part in last.opened.parts[last.first : last.last])
+
+
+def _one_sided(parts: Sequence[Part]) -> tuple[Part, ...]:
+    """Parts of a level without the group that did those of the level before on both sides."""
+    once = [inner.parts if isinstance(inner, Group) and inner.both_sides else (inner,) for inner in parts]
+    return tuple(part for inner in once for part in inner)
 
 
 def _with_terms(part: Part, strict: Result | None) -> Part:

@@ -233,6 +233,8 @@ def _meant_parts(reading: Reading, asked: Reference, line: Line) -> tuple[Opened
     labelled = [item for item in items if words and _label_of(reading, item.line) == words]
     if labelled:
         return opened, labelled[-1].first, labelled[-1].last
+    if _is_level(reading, line) and _is_level(reading, items[-1].line):
+        return opened, items[-1].first, items[-1].last  # each level holds those before it
     if not (asked.other or asked.side) and reading.again_means and reading.again_means[0] is opened:
         return reading.again_means
     if asked.whole or asked.back_down or line.number in reading.loose or _by_name(reading, asked):
@@ -256,6 +258,10 @@ def _means_line_above(reading: Reading, line: Line) -> bool:
     own, above = reading.front.get(line.number), reading.front.get(last.line.number)
     timed = above is not None and above.length_s is not None and last.line.number not in reading.rows
     return timed and ((own is not None and own.length_s is not None) or line.level > last.line.level)
+
+
+def _is_level(reading: Reading, line: Line) -> bool:
+    return reading.tokens_of(line)[0].says("how.level")
 
 
 def _first_named(items: list[Item], side: Side) -> Item | None:

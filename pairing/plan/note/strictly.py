@@ -37,6 +37,8 @@ def leaves_doubt(reading: Reading, line: Line, element: Element) -> bool:
     if element.times is not None and element.times > MANY_TIMES:
         return True
     tokens = reading.tokens_of(line)
+    if tokens[0].says("how.level"):
+        return True  # "rung 4: + half moon 3 br"
     if element.length is None and element.times is None and any(token.kind == "length" for token in _plain(tokens)):
         return True  # "uttanasana few br", "wall sit (max 2 min)"
     if reading.around().yin and element.length is None and any(token.kind == "number" for token in tokens):
