@@ -13,11 +13,12 @@ from pairing.plan.fronts import Front, has_music_sign
 from pairing.plan.groups import Groups
 from pairing.plan.language import Lexicon
 from pairing.plan.lines import Line
-from pairing.plan.note.beside import stands_before, stands_behind
+from pairing.plan.note.beside import ends_note, stands_before, stands_behind
 from pairing.plan.note.blocks import block_heading
 from pairing.plan.note.items import read_item
 from pairing.plan.note.nested import nested_heading
 from pairing.plan.note.outside import (
+    is_done_aside,
     is_errand,
     is_inert,
     is_key,
@@ -109,7 +110,7 @@ def _read(reading: Reading, at: int) -> None:
         reading.top.start = front.start
     if line.form == "rule":
         reading.said(line, "a dividing line")
-    elif line.form == "remark":
+    elif line.form == "remark" and not is_done_aside(reading, line):
         remark(reading, line)
     elif line.form == "heading":
         open_heading(reading, line)
@@ -126,7 +127,7 @@ def _read_free(reading: Reading, line: Line, at: int, front: Front | None) -> No
         remark(reading, line, line.text.strip("()[]{} "))
     elif is_plain_key(reading, line) or is_title(reading, line) or is_total(reading, line):
         return
-    elif stands_before(reading, line) or stands_behind(reading, line):
+    elif stands_before(reading, line) or stands_behind(reading, line) or ends_note(reading, line):
         remark(reading, line)
     elif is_strict_heading(reading, line):
         open_heading(reading, line)

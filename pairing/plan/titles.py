@@ -41,6 +41,7 @@ _SPAN = re.compile(
 )
 _HOUR = re.compile(r"\b(?:power|lunch|happy|full|an|one|yoga|pilates|quiet)[\s-]+(?:hr|hour)\b", re.IGNORECASE)
 _APART = re.compile(r"\s[-–—|/·]+\s*(\d{2,3})\s*[-–—|/·]+\s")  # "Tues 7pm - 60 - tight hips"
+_LONE = re.compile(r"(?<![\w.:/+-])(\d{2,3})(?=\s*(?:[-–—/|!,;(]|$))(?!\s?[-–—/:]\s?\d)")
 _DECADE = re.compile(r"[1-9]0s")  # "over 60s", "80s music"
 _MINUTES = re.compile(r"(?<![\d.:])(\d{2,3})\s*(?:$|[()\],])")
 
@@ -64,6 +65,8 @@ def read_title(text: str, tokens: Sequence[Token], *, must: bool = False, apart:
         slot_s = fitting[0]
     if slot_s is None:
         slot_s = _bare_minutes(text) or (3600.0 if _HOUR.search(text) else None)
+    if slot_s is None and names_class:
+        slot_s = _lone_minutes(text)
     others = [
         token for token in tokens if token.kind == "pose" and not token.picture and not token.says("top.class", "kinds")
     ]
@@ -146,6 +149,12 @@ def _bare_minutes(text: str) -> float | None:
     plain = text.strip(" .!*_#")
     found = _MINUTES.search(plain) or _APART.search(plain)
     return 60.0 * int(found[1]) if found and int(found[1]) in USUAL_SLOTS else None
+
+
+def _lone_minutes(text: str) -> float | None:
+    """ "Power 75 // sat 9a // hot room": the one number of a title that may be its minutes."""
+    found = [int(number) for number in _LONE.findall(text)]
+    return 60.0 * found[0] if len(found) == 1 and found[0] in USUAL_SLOTS else None
 
 
 def _start(text: str, tokens: Sequence[Token]) -> str | None:

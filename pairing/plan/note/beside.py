@@ -17,6 +17,7 @@ MOST_BEFORE = 4  # lines below a title, apart from the class; editorial
 LEAST_OF_CLASS = 2  # times as many stand below these; editorial
 MOST_NAMED = 0.6  # of the letters of such a line are names of poses; editorial
 LEAST_STRANGE = 0.6  # of the letters of a line behind the rest are of words that nothing knows; editorial
+LEAST_LINES, MOST_BEHIND = 6, 3  # lines of a class above the last ones of a note; editorial
 LEAST_WORDS = 4  # of such a line; editorial
 _ACTS = ("once.say", "once.silence", "once.pause", "moves.counted")
 _DASHES = ("-", "—", ":")
@@ -40,6 +41,21 @@ def _speaks_of_levels(tokens: Sequence[Token]) -> bool:
     return any(token.says("how.level") for token in tokens) and any(
         token.says("sides.each") for token in sides_joined(tokens)
     )
+
+
+def ends_note(reading: Reading, line: Line) -> bool:
+    """Whether the last lines of a note, of which this is one, have hardly a known word: "send pdf to HR fri"."""
+    at = reading.places[line.number]
+    if reading.has_signs or len(reading.items) < LEAST_LINES or len(reading.lines) - at > MOST_BEHIND:
+        return False
+    return all(_is_strange(reading, each) for each in reading.lines[at:] if each.form != "remark")
+
+
+def _is_strange(reading: Reading, line: Line) -> bool:
+    tokens = reading.tokens_of(line)
+    words = len(line.text.split()) >= LEAST_WORDS and line.number not in reading.front
+    named = any(token.kind == "pose" or token.says(*_ACTS) for token in tokens)
+    return words and not named and not _is_done(tokens, line) and _share(tokens, "unknown") >= LEAST_STRANGE
 
 
 def stands_behind(reading: Reading, line: Line) -> bool:

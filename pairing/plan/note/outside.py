@@ -62,6 +62,14 @@ def is_inert(line: Line) -> bool:
     return text[:1] in "([{" and text[-1:] in ")]}" and text.find(")") in (-1, len(text) - 1)
 
 
+def is_done_aside(reading: Reading, line: Line) -> bool:
+    """ "> rebound on back 1", ">> silence 1 min": a rest or pose with its length, in a note whose parts have no signs."""
+    tokens = [token for token in reading.tokens_of(line) if token.kind != "mark"]
+    sized = any(token.kind in ("length", "number") for token in tokens)
+    done = bool(tokens) and (tokens[0].kind == "pose" or tokens[0].says("once", "kinds.rest", "easy"))
+    return not (reading.has_signs or reading.has_title) and bool(reading.items) and sized and done
+
+
 def is_title(reading: Reading, line: Line) -> bool:
     """Read the first line as the title, and a bare line above all else as a fact."""
     if reading.stack or reading.sections or reading.top.told or line.form != "text" or line.number in reading.front:
