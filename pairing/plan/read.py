@@ -84,7 +84,7 @@ def _read(text: str, lines: list[Line], own: tuple[OwnPose, ...], problems: Prob
     signs = any(line.form == "heading" and line.level > 1 for line in lines)
     style = None if signs else _style_named(lines)  # with signs, names mean what the table says
     table = pose_table().in_style(style).with_own(own) if style else pose_table().with_own(own)
-    rows = table_rows(lines, lexicon)
+    rows = table_rows(lines, lexicon, next(iter(_slot_of(lines)), None))
     totals = totals_of(lines, lexicon)
     told = [line for line in lines if line.number not in totals]
     front = {} if rows else fronts(told, {*totals.values(), *_slot_of(lines)})

@@ -14,6 +14,7 @@ from pairing.plan.lines import Line
 from pairing.plan.words import parse_time_of_day
 
 LEAST_ROWS = 3  # of a table in a note; editorial
+LONGEST_LAST_S = 1800.0  # from the last start to the end of the class; editorial
 LEAST_STROKES = 2  # between the cells of a row; editorial
 _EMPTY = re.compile(r"[-–—./]+")  # what stands in a cell that holds nothing
 
@@ -43,14 +44,21 @@ class Row:
         return ", ".join(filter(None, (self.pose or self.part, amount, self.side)))
 
 
-def table_rows(lines: Sequence[Line], lexicon: Lexicon) -> dict[int, Row]:
-    """Give the rows of the table in a note by line number; none where it holds no table with a header."""
+def table_rows(lines: Sequence[Line], lexicon: Lexicon, whole_s: float | None = None) -> dict[int, Row]:
+    """Give the rows of the table in a note by line number; none where it holds no table with a header.
+
+    Args:
+        lines: those of the note.
+        lexicon: the words of its languages.
+        whole_s: how long the class takes, where that is known: the last row with a start lasts up to there.
+    """
     tabbed = {
         line.number: [cell.strip() for cell in line.raw.split("\t")]
         for line in lines
         if "\t" in line.raw.strip("\t") or line.raw.count("\t") > 1
     }
-    return _named_rows(tabbed, lexicon, least=1) or _named_rows(_stroked(lines), lexicon, least=2)
+    rows = _named_rows(tabbed, lexicon, whole_s, least=1)
+    return rows or _named_rows(_stroked(lines), lexicon, whole_s, least=2)
 
 
 def _stroked(lines: Sequence[Line]) -> dict[int, list[str]]:
@@ -65,7 +73,7 @@ def _stroked(lines: Sequence[Line]) -> dict[int, list[str]]:
     return found
 
 
-def _named_rows(cells: dict[int, list[str]], lexicon: Lexicon, *, least: int) -> dict[int, Row]:
+def _named_rows(cells: dict[int, list[str]], lexicon: Lexicon, whole_s: float | None, *, least: int) -> dict[int, Row]:
     """The rows below a header that names the poses or the parts of a class, and so many columns at least."""
     if len(cells) < LEAST_ROWS:
         return {}
@@ -73,20 +81,25 @@ def _named_rows(cells: dict[int, list[str]], lexicon: Lexicon, *, least: int) ->
     known = len(columns.places) + bool(columns.lengths)
     if known < least or ("pose" not in columns.places and "section" not in columns.places):
         return {}
-    return dict(zip(cells, rows_of(list(cells.values()), columns, lexicon), strict=True))
+    return dict(zip(cells, rows_of(list(cells.values()), columns, lexicon, whole_s), strict=True))
 
 
-def rows_of(cells: Sequence[Sequence[str]], columns: Columns, lexicon: Lexicon) -> list[Row]:
-    """Read the rows of a table, its header first."""
+def rows_of(
+    cells: Sequence[Sequence[str]], columns: Columns, lexicon: Lexicon, whole_s: float | None = None
+) -> list[Row]:
+    """Read the rows of a table, its header first; `whole_s`: how long the class takes."""
     starts = [start_s(columns.cell(row, "start")) for row in cells]
+    first_s = next((start for start in starts if start is not None), 0.0)
+    end_s = None if whole_s is None else first_s + whole_s
     rows = [Row("header")]
     part = ""
     for at, row in enumerate(cells[1:], 1):
         if _is_total(row, lexicon):
             rows.append(Row("total", length_s=_total_s(row)))
             continue
-        after = next((start for start in starts[at + 1 :] if start is not None), None)
         here = starts[at]
+        close = end_s is not None and here is not None and 0.0 < end_s - here <= LONGEST_LAST_S
+        after = next((start for start in starts[at + 1 :] if start is not None), end_s if close else None)
         between_s = after - here if here is not None and after is not None and after > here else None
         rows.append(_row(row, columns, between_s, part))
         part = rows[-1].part or part

@@ -39,6 +39,7 @@ _LAID = {
     "reclined_bound_angle",
     "seated_meditation",
 }  # stayed in like a rest, near the end
+LADDER_BREATHS = 1.5  # of a repetition that a ladder counts: "2-4-6-8-10"; a round of breathing is longer
 STEP_BREATHS = 0.5  # a repetition no longer than that is never held for breaths
 Size = tuple[Length | None, int | None]
 
@@ -57,7 +58,8 @@ def sizes_of(move: Move, amount: Amount, base: Element, around: Around, *, secon
     times *= amount.ways
     if amount.ways > 1:
         counted = True
-    if amount.chain and pose is not None and pose.rep_breaths is not None and not amount.lengths:
+    quick = pose is not None and pose.rep_breaths is not None and pose.rep_breaths <= LADDER_BREATHS
+    if amount.chain and pose is not None and quick and not amount.lengths:
         return [_repeated(move, amount, pose, max(1, int(step)) * times) for step in amount.chain]  # "2-4-6-8-10"
     if amount.chain and not any(length.unit == "seconds" for length in amount.lengths):
         return [(exactly("seconds", sum(amount.chain)), times if counted else None)]

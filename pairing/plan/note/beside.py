@@ -55,6 +55,7 @@ def _is_strange(reading: Reading, line: Line) -> bool:
     tokens = reading.tokens_of(line)
     words = len(line.text.split()) >= LEAST_WORDS and line.number not in reading.front
     named = any(token.kind == "pose" or token.says(*_ACTS) for token in tokens)
+    named = named or _closes(tokens)
     return words and not named and not _is_done(tokens, line) and _share(tokens, "unknown") >= LEAST_STRANGE
 
 

@@ -5,6 +5,7 @@ where those lines tell about as much themselves they keep it, where they tell no
 """
 
 import itertools
+import re
 from collections.abc import Sequence
 
 from pairing.model import Length, Side
@@ -17,6 +18,7 @@ from pairing.plan.note.parting import tells_s
 from pairing.plan.note.state import LONG_STYLES, Reading
 from pairing.plan.tokens import Token
 
+_TIME = re.compile(r"(?:[01]?\d|2[0-3])[:.h][0-5]\d\s*(?:[ap]\.?m\.?|uhr)?", re.IGNORECASE)
 LEAST_LINES = 2  # of a block below its heading, where it has minutes; editorial
 LEAST_MINUTES, MOST_MINUTES = 3, 45  # of such a heading, as a bare number; editorial
 LEAST_TOLD, MOST_TOLD = 0.3, 1.6  # of these minutes, by lines that tell their own; editorial
@@ -26,6 +28,8 @@ MOST_WORDS = 8  # of such a heading; editorial
 
 def block_heading(reading: Reading, line: Line, at: int) -> Loose | None:
     """Read a line as the heading of the block below it; None where it is none."""
+    if _is_time_of_day(reading, line):
+        return Loose(name=line.text, says="the time of day")
     apart = (
         line.raw.lstrip()[:1] not in BULLETS and line.number not in reading.front and line.number not in reading.rows
     )
@@ -64,6 +68,12 @@ def block_heading(reading: Reading, line: Line, at: int) -> Loose | None:
         notes=tuple(token.text for token in head if token.kind == "aside"),
         says="the lines below it",
     )
+
+
+def _is_time_of_day(reading: Reading, line: Line) -> bool:
+    """ "2.00" by itself, in a note with other such times."""
+    times = (each for each in reading.lines if _TIME.match(each.raw.strip()))
+    return not reading.has_signs and _TIME.fullmatch(line.text) is not None and len(list(times)) > 1
 
 
 def _sided_list(reading: Reading, at: int, tokens: Sequence[Token]) -> Loose | None:

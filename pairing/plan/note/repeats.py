@@ -47,6 +47,8 @@ def is_reference(reading: Reading, line: Line) -> bool:
         or reference(up_to_addition(reading.tokens_of(line)), _known_names(reading))
         or _same_on_side(reading, line)
     )
+    if asked is None and _same_so_long(reading, line):
+        return True
     half = _other_half(reading, line)
     if half is not None:
         _repeat_lines(reading, line, Reference(side=half[1]), half[0].opened, half[0].first, half[0].last)
@@ -185,6 +187,26 @@ def _other_half(reading: Reading, line: Line) -> tuple[Item, Side] | None:
         if only is not None and only.side == _OTHER[sides[0]] and only.length is not None and words <= above:
             return item, sides[0]
     return None
+
+
+def _same_so_long(reading: Reading, line: Line) -> bool:
+    """ "Same again, grab the back foot, 30s r/l": the pose above once more, for another time."""
+    tokens = [token for token in sides_joined(reading.tokens_of(line)) if token.kind != "mark"]
+    lengths = [token for token in tokens if token.kind == "length"]
+    above = reading.items_here()[-1:]
+    parts = _parts_of(above[0]) if above else ()
+    only = parts[0] if len(parts) == 1 and isinstance(parts[0], Element) and parts[0].what == "pose" else None
+    again_said = bool(tokens) and tokens[0].says("again.same", "again.repeat")
+    if only is None or not again_said or len(lengths) != 1 or any(token.kind == "pose" for token in tokens):
+        return False
+    each = any(token.says("sides.each") for token in tokens)
+    place = Place(line.number, line.column())
+    done = replace(only, place=place, length=lengths[0].length, times=None, each_side=each or only.each_side, note="")
+    opened = reading.stack[-1]
+    opened.parts.append(done)
+    reading.keep(Item(line, opened, len(opened.parts) - 1, len(opened.parts), complete=done.each_side))
+    reading.said(line, "the pose above once more", what="repeat")
+    return True
 
 
 def _has_spoken_of_sides(reading: Reading, line: Line) -> bool:
