@@ -32,6 +32,7 @@ _CLOCK = re.compile(
 )
 _BARE_TIME = re.compile(r"(?P<ah>[012]?\d)(?P<am>[0-5]\d)\s+(?=[^\W\d])")
 _INNER_TIME = re.compile(r"(?<![\d.:])(\d{1,2})[:.h](\d\d)(?![\d.:])")
+_TIME_ALONE = re.compile(rf"{_TIME.format('a')}\s*(?:am|pm|uhr|h)?", re.IGNORECASE)  # "2.00" above what begins then
 _SPAN = re.compile(
     r"[\[(]?(?P<from>\d{1,3})\s?['’′]?\s?(?:-|–|—|to)\s?(?P<to>\d{1,3})\s*(?:min(?:ute)?s?\b|['’′]|m\b)?\.?[\])]?\s*[:|\t–—-]?\s+(?=[^\d\s])",
     re.IGNORECASE,
@@ -203,9 +204,11 @@ def _in_brackets(line: Line) -> bool:
 
 
 def _clock_times(lines: list[Line], wholes: Collection[float]) -> dict[int, Front]:
-    found = [(line, match) for line in lines if (match := _CLOCK.match(line.text))]
-    if len(found) < LEAST:
-        return _few(found)
+    timed = [(line, match) for line in lines if (match := _CLOCK.match(line.text))]
+    alone = [(line, match) for line in lines if (match := _TIME_ALONE.fullmatch(line.text))]
+    if len(timed) + len(alone) < LEAST or not timed:
+        return _few(timed)
+    found = sorted([*timed, *alone], key=lambda each: each[0].number)
     starts = _past_noon([60.0 * (60 * int(match["ah"]) + int(match["am"])) for _, match in found])
     small = max(int(match["ah"]) for _, match in found)
     if not all(a <= b for a, b in itertools.pairwise(starts)):
@@ -235,7 +238,7 @@ def _clock_times(lines: list[Line], wholes: Collection[float]) -> dict[int, Fron
         ends = over and at == len(found) - 1
         cut = told_end.start() if told_end is not None and at == len(found) - 1 else None
         result[line.number] = Front(line.text[match.end() : cut], length, start, shown, over=ends)
-    return result
+    return {number: front for number, front in result.items() if front.text or front.over}
 
 
 def _has_end(match: re.Match[str]) -> bool:

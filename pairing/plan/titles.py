@@ -99,7 +99,7 @@ def slot_in(text: str) -> float | None:
     """Give the seconds of the slot that a first line tells as times of day or minutes, whatever else stands in it."""
     span = clock_span(text)
     told = re.search(r"(?<![\d.:])(\d{2,3})\s?(?:min(?:ute)?s?\b|['’′])", text, re.IGNORECASE)
-    return span[0] if span else 60.0 * int(told[1]) if told else _bare_minutes(text)
+    return span[0] if span else 60.0 * int(told[1]) if told else _bare_minutes(text) or _lone_minutes(text)
 
 
 def _stayed_in(poses: Sequence[Token]) -> bool:

@@ -106,9 +106,35 @@ PLAYED = [
 ]  # fmt: skip
 
 
+LADDERS = [
+    note("Power 60", BLANK, ("push ups 1-2-3-4-5-4-3-2-1, plank 2br between", 90, 240), ("sit ups 2-4-6-8-10, 5s hollow in between", 60, 180), ("child 1 min", 60, 60)),
+    note("Power 60", BLANK, ("PUSHUP LADDER", *NO_TIME), ("1-2-3-4-3-2-1, plank 2 br btw", 60, 200), ("child 1 min", 60, 60)),
+    note("Core 40", ("squats 5-10-15-20", 60, 260), ("box breath 4-4-4-4 x4", 60, 75)),
+    note("Ladder 60", ("add-on flow, every rung R+L", *NO_TIME), BLANK, ("rung 1: low lunge 3br", 24, 36), ("rung 2: + W2 3br", 48, 72), ("rung 3: + half moon 3br", 72, 110), ("rung 4: whole thing no holds, both sides", 20, 60), ("child 1 min", 60, 60), ("boat 30 s", 30, 30), ("savasana 5 min", 300, 300)),
+    note("Pyramid 60", ("lvl 1: low lunge", 3, 30), ("lvl 2: + W2", 6, 40), ("lvl 3: + W3", 9, 60), ("child 1 min", 60, 60)),
+]  # fmt: skip
+SHOUTED = [
+    note("Yoga 60 Min", BLANK, ("FLOW x2", *NO_TIME), ("Krieger 2 5 AZ", 40, 60), ("Dreieck 5 AZ", 40, 60), BLANK, ("Kind 1 min", 60, 60)),
+    note("Flow 60", ("CORE x3", *NO_TIME), ("boat 20s", 60, 60), ("plank 20s", 60, 60), ("child 2 min", 120, 120)),
+    note("Cours 60 min", ("RENFO x2 (sans pause)", *NO_TIME), ("planche 30 s", 60, 60), ("bateau 20 s", 40, 40), BLANK, ("enfant 1 min", 60, 60)),
+    note("Flow 60", ("SUN A x4", 120, 320), ("SUN B x2", 100, 260)),
+    note("HIIT 40", ("Block 3 - 20s each straight thru, whole thing x2", *NO_TIME), ("squats", 40, 40), ("plank", 40, 40)),
+    note("HIIT 40", ("Block 1 - 30 on 10 off, 3 rnds", *NO_TIME), ("squats", 120, 120), ("plank", 120, 120), ("60 sec water btwn rounds", 110, 190)),
+    note("Strong 35 min", ("FINISHER 30s each, 2 rounds", *NO_TIME), ("squats", 60, 60), ("plank", 60, 60)),
+]  # fmt: skip
+ASIDES = [
+    note("Yin 75", ("butterfly 5", 300, 300), ("> rebound on back 1", 60, 60), ("dragon 3", 180, 180), (">> silence 1 min", 60, 60), ("> breathe, soften", *NO_TIME)),
+    note("Workshop 2-4.30pm", ("2.00", *NO_TIME), ("circle, 15 mins", 900, 900), ("3.15 BREAK 15 min", 900, 900), ("3.30", *NO_TIME), ("child 1 min", 60, 60)),
+    note("Stretch weds 60", ("low lunge 1 min r/l", 120, 120), ("same again grab back foot if you can, 30s r/l", 60, 60), ("child 1 min", 60, 60)),
+    note("Stretch weds 60", ("pigeon 2 min each side", 240, 240), ("repeat, hands on blocks, 1 min each side", 120, 120), ("child 1 min", 60, 60)),
+    note("Flow 60", ("tree 30 s e/s", 60, 60), ("boat 30 s", 30, 30), ("bow 20 s", 20, 20), ("plank 30 s", 30, 30), ("cobra 20 s", 20, 20), ("child 1 min", 60, 60), ("send flyer to reception friday", *NO_TIME)),
+    note("Yin reins. Mercredi 18h30-19h45", ("heure | min | posture |", *NO_TIME), ("18h30 | 5 | papillon |", 300, 300), ("18h35 | 60 | dragon |", 3600, 3600), ("19h35 |  | savasana |", 600, 600)),
+    note("Power 75 // sat // hot room so keep moving", ("6.00 child", 300, 300), ("6.05 tree", 3600, 3600), ("7.05 savasana", 600, 600)),
+]  # fmt: skip
 CLASSES = [
     *(STROKES + BEFORE + AFTER + CLOCKED),
     *(LETTERS + BLOCKS + NO_HEADS + AGAIN + COLUMN + PLAYED),
+    *(LADDERS + SHOUTED + ASIDES),
 ]
 
 

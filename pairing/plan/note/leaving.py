@@ -39,6 +39,9 @@ def leaves_part(reading: Reading, line: Line) -> bool:
         return True
     if _rests_between(opened) or (loose.rounds > 1 and not loose.both and _stands_by_itself(reading, line)):
         return True
+    apart = opened.line.first or reading.places[opened.line.number] == 1  # right below the title
+    if loose.rounds > 1 and line.first and apart:
+        return True  # a heading with its lines between two blank ones
     if not (loose.both or opened.side):
         return False
     sided = any(token.says("sides.each") for token in sides_joined(reading.tokens_of(line)))
