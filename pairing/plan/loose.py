@@ -90,7 +90,7 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
     apart = apart and not (
         rest and CORPSE_ID in {token.match.pose.id for token in head if token.match and token.match.pose}
     )
-    warms = not rest and _warms_up(head)
+    warms = not rest and (_warms_up(head) or _is_sided_in_capitals(line, head, below))
     if not (heads or apart or warms or _may_head(head, loud=loud or _all_of_it(rest), bare=not rest)) or (
         below is None and told_s is None and not line.text.endswith(":") and not loud
     ):
@@ -190,6 +190,12 @@ def _warms_up(head: Sequence[Token]) -> bool:
     """ "Calentar de pie", "warm up standing": a part by its kind, and where it is done."""
     kinds = all(token.says("kinds") for token in head)
     return kinds and head[0].match is None and head[0].says("kinds.warm-up", "kinds.cool-down")
+
+
+def _is_sided_in_capitals(line: Line, head: Sequence[Token], below: Line | None) -> bool:
+    """ "SIDE KICKS right leg" above its exercises: a part done on one side, though its name is that of a pose too."""
+    sided = any(token.says("sides.right", "sides.left") for token in head)
+    return sided and below is not None and not below.first and not line.bold and _is_loud(line, head)
 
 
 def _counts_itself(head: Sequence[Token], rest: Sequence[Token]) -> bool:

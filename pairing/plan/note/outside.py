@@ -63,7 +63,7 @@ def is_inert(line: Line) -> bool:
 
 
 def is_done_aside(reading: Reading, line: Line) -> bool:
-    """ "> rebound on back 1", ">> silence 1 min": a rest or pose with its length, in a note whose parts have no signs."""
+    """ "> rebound on back 1", ">> silence 1 min": a rest or pose with its length, in a note without signs."""
     tokens = [token for token in reading.tokens_of(line) if token.kind != "mark"]
     sized = any(token.kind in ("length", "number") for token in tokens)
     done = bool(tokens) and (tokens[0].kind == "pose" or tokens[0].says("once", "kinds.rest", "easy"))
