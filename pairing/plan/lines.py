@@ -19,7 +19,9 @@ _LETTERS = "ABCDEFabcdef"  # of parts and lines; "W2" and "K1" are warriors
 _WORD = re.compile(r"[^\W_]")
 _MARKER = re.compile(r"(?:[-–—−*+•·‣▪▫◦●○■□◆◇►▶→⇒✓✔✗☐☑✅⭐🔸🔹]\ufe0f?|\(?\d{1,3}[.)](?!\d)|\|)\s*(?:\[[ xX]?\]\s*)?")
 _STROKE = re.compile(r"\d{1,2}/\s+(?=[^\W\d])")  # "4/ Sun A x3"
-_LETTER = re.compile(r"\(?([A-Za-z])(\d{0,2})([.):]|\s*[-–—]+)?\s+(?=\S)")  # "a. lunge", "B) hips", "A2 bridge"
+_LETTER = re.compile(  # "a. lunge", "B) hips", "A2 bridge"; "C1 40/20 x 2" is a name
+    r"\(?([A-Za-z])(?:(\d{1,2})(?=[^(]*[^\W\d_]{3}))?([.):]|\s*[-–—]+)?\s+(?=\S)(?!\()"
+)
 _ENDS = (".", ")", ":", "-", "–", "—", " -", " –", " —")
 _PICTURES = "[\u2600-\u27bf\u2b00-\u2bff\ufe0e\ufe0f\U0001f000-\U0001faff]+"
 _ORNAMENT = re.compile(rf"^(?:{_PICTURES}\s*)+|(?:\s*{_PICTURES})+$")  # emoji before or behind a line's text

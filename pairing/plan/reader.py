@@ -85,7 +85,7 @@ def read_lines(
         front,
         rows,
         style,
-        has_title=any(line.form == "heading" and line.level == 1 for line in lines),
+        has_title=_has_title(lines),
         has_signs=any(line.form == "heading" and line.level > 1 for line in lines),
         groups=Groups(problems),
         places={line.number: at for at, line in enumerate(bare)},
@@ -95,6 +95,12 @@ def read_lines(
     for at in range(len(bare)):
         _read(reading, at)
     return _plan(reading)
+
+
+def _has_title(lines: Sequence[Line]) -> bool:
+    """Whether a heading is the title: not where several with one sign head the parts below a first line without."""
+    titles = [line for line in lines if line.form == "heading" and line.level == 1]
+    return bool(titles) and (len(titles) == 1 or lines[0].form != "text")
 
 
 def _read(reading: Reading, at: int) -> None:

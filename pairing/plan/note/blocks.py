@@ -37,7 +37,7 @@ def block_heading(reading: Reading, line: Line, at: int) -> Loose | None:
     if reading.has_signs or at == 0 or not apart or minutes_each or not (line.first or _is_above_bullets(reading, at)):
         return None
     tokens = reading.tokens_of(line)
-    if sided := _sided_list(reading, at, tokens):
+    if sided := _sided_list(reading, line, at, tokens):
         return sided
     head, minutes = _head_and_minutes(tokens)
     words = sum(token.kind not in ("mark", "aside") for token in head)
@@ -76,16 +76,27 @@ def _is_time_of_day(reading: Reading, line: Line) -> bool:
     return not reading.has_signs and _TIME.fullmatch(line.text) is not None and len(list(times)) > 1
 
 
-def _sided_list(reading: Reading, at: int, tokens: Sequence[Token]) -> Loose | None:
-    """ "Seq. 1 (R then L)" above bullets: a list that is done on both sides, whatever its name."""
+def _sided_list(reading: Reading, line: Line, at: int, tokens: Sequence[Token]) -> Loose | None:
+    """ "Seq. 1 (R then L)", "side lying R" above a list: it is done on both sides, or on one, whatever its name."""
     flat = [part for token in tokens for part in (token.inner if token.kind == "aside" else (token,))]
     outside = [token for token in tokens if token.kind != "aside"]
     both = any(token.says("sides.each") for token in sides_joined(flat)) or _says_both(flat)
+    side = None if both else _side(flat)
     sized = any(is_size(token) and token.kind != "number" for token in flat)
-    if not both or sized or _names_pose(outside) or not _is_above_bullets(reading, at) or len(outside) > MOST_WORDS:
+    again = any(token.says("again") and not token.says("again.all") for token in flat)
+    if sized or again or not (both or side) or len(outside) > MOST_WORDS:
         return None
-    name = " ".join(token.text for token in outside if token.kind != "mark")
-    return Loose(name=name or "Part", kind=kind_named(name), both=True, says="first right, then left")
+    bullets, listed = _is_above_bullets(reading, at), _is_above_list(reading, at) and line.form == "text"
+    if not (bullets or listed) or (_names_pose(outside) and not (line.first and side)):
+        return None
+    name = " ".join(token.text for token in outside if token.kind != "mark" and not token.says("sides"))
+    says = "first right, then left" if both else f"on the {side}"
+    return Loose(name=name or "Part", kind=kind_named(name), side=side, both=both, says=says)
+
+
+def _is_above_list(reading: Reading, at: int) -> bool:
+    below = reading.lines[at + 1] if at + 1 < len(reading.lines) else None
+    return below is not None and below.form == "item" and not below.first
 
 
 def _is_above_bullets(reading: Reading, at: int) -> bool:

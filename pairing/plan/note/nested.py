@@ -17,14 +17,17 @@ from pairing.plan.tokens import Token
 from pairing.plan.words import scaled
 
 
+LONGEST_HOLD_S = 120.0  # of each pose below a heading; editorial
+
+
 def nested_heading(reading: Reading, line: Line, at: int, front: Front | None) -> Loose | None:
     """Read a line above others that are set in as their heading; None where it is done itself."""
     inner = _set_in(reading.lines, at)
     if reading.has_signs or not inner or line.number in reading.rows:
         return None
     tokens = sides_joined(reading.tokens_of(line))
-    minutes = _minutes_of(tokens, front)
-    if minutes is None and any(map(is_size, tokens)):
+    minutes, hold = _minutes_of(tokens, front), _hold_of(tokens)
+    if minutes is None and hold is None and any(map(is_size, tokens)):
         return None
     done = [each for each in inner if not has_label(reading, each) and _is_done(reading.tokens_of(each))]
     poses = [token for token in tokens if token.kind == "pose" and not token.says("kinds") and not token.broad]
@@ -52,6 +55,7 @@ def nested_heading(reading: Reading, line: Line, at: int, front: Front | None) -
         both=both,
         minutes=minutes,
         told=told,
+        hold=hold,
         block=minutes is not None,
         indented=True,
         notes=tuple(token.text for token in tokens if token.kind == "aside"),
@@ -78,6 +82,16 @@ def _minutes_of(tokens: Sequence[Token], front: Front | None) -> Length | None:
     only = sizes[0] if len(sizes) == 1 and front is None else None
     long = only is not None and only.kind == "length" and only.unit == "seconds" and only.low >= SHORTEST_BLOCK_S
     return only.length if only is not None and long else None
+
+
+def _hold_of(tokens: Sequence[Token]) -> Length | None:
+    """ "Standing poses, 5 br each, R + L": what each line set in takes that tells nothing itself."""
+    sizes = [token for token in tokens if is_size(token)]
+    only = sizes[0] if len(sizes) == 1 and sizes[0].kind == "length" else None
+    if only is None or only.high > LONGEST_HOLD_S or any(token.kind == "pose" and not token.broad for token in tokens):
+        return None
+    each = any(token.says("join.each") and not token.says("sides") for token in tokens)
+    return only.length if each else None
 
 
 def _is_done(tokens: Sequence[Token]) -> bool:

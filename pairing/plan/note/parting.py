@@ -27,6 +27,7 @@ from pairing.plan.titles import read_title
 from pairing.plan.tokens import Token
 
 LEAST_SIDED = 0.25  # of the lines below a heading tell a side, where they take its minutes one by one; editorial
+LEAST_REST_S = 120.0  # of a closing rest; editorial
 CORPSE_ID = "corpse"
 MOST_DETAILS = 12  # lines below a heading that are looked at
 
@@ -56,7 +57,10 @@ def is_strict_heading(reading: Reading, line: Line) -> bool:
 
 def _is_timed_pause(tokens: Sequence[Token]) -> bool:
     """ "-- break, tea 10 min --" is no heading, however it is set apart."""
-    return bool(tokens) and tokens[0].says("once.pause") and any(token.kind == "length" for token in tokens)
+    lengths = [token for token in tokens if token.kind == "length"]
+    brief = len(lengths) == 1 and lengths[0].unit == "seconds" and lengths[0].high < LEAST_REST_S  # "rest 1'"
+    paused = bool(tokens) and (tokens[0].says("once.pause") or (tokens[0].says("once.rest") and brief))
+    return paused and bool(lengths)
 
 
 def _names_its_kind(line: Line) -> bool:
