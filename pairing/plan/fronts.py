@@ -16,6 +16,7 @@ from pairing.plan.lines import Line
 LEAST = 3  # lines with a time in front, from which on they are a clock; editorial
 FIRST_HOUR = 5  # of the day, for two times that make no list; editorial
 WHOLE = 0.05  # of the class: numbers that add up to it as closely as that are its minutes; editorial
+WHOLE_APART = 0.1  # the same of numbers behind dashes; editorial
 MOST_ENDS = 0.75  # of the lines have such a number; editorial
 LEAST_COLUMN, MOST_COLUMN = 5, 0.6  # lines with an amount in front, and their share, that make a column; editorial
 COLUMN_SLACK = 0.15  # of the class: what a column may lack of it; editorial
@@ -158,8 +159,10 @@ def _ends(lines: list[Line], wholes: Collection[float]) -> dict[int, Front]:
         for line in whole_lines
         if line.number not in told and (match := _SIDED_END.search(line.text))
     }
+    slack = WHOLE if len(dashed) < len(found) else WHOLE_APART
     for taken in ({**told, **sided}, told):
-        if _make_the_class(len(taken), len(whole_lines), [front.length_s or 0.0 for front in taken.values()], wholes):
+        seconds = [front.length_s or 0.0 for front in taken.values()]
+        if _make_the_class(len(taken), len(whole_lines), seconds, wholes, slack):
             return taken
     return {}
 
@@ -194,9 +197,11 @@ def _minutes_of_all(lines: list[Line], wholes: Collection[float]) -> dict[int, F
     }
 
 
-def _make_the_class(found: int, lines: int, seconds: Sequence[float], wholes: Collection[float]) -> bool:
+def _make_the_class(
+    found: int, lines: int, seconds: Sequence[float], wholes: Collection[float], slack: float = WHOLE
+) -> bool:
     many = found >= LEAST and found >= MOST_ENDS * lines
-    return many and any(abs(sum(seconds) - whole) <= WHOLE * whole for whole in wholes)
+    return many and any(abs(sum(seconds) - whole) <= slack * whole for whole in wholes)
 
 
 def _in_brackets(line: Line) -> bool:

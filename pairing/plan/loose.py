@@ -223,6 +223,7 @@ def might_head(line: Line, tokens: Sequence[Token], below: Line | None) -> bool:
     tokens = with_intervals(up_to_manner(tokens))
     head, rest = _parted(tokens)
     joined = any(token.kind == "mark" and token.text in "+→&" for token in sides_joined(tokens))
+    joined = joined and not (_is_round(head) and not any(token.kind == "pose" for token in rest))
     if not head or joined or any(token.kind in ("times", "counts", "pulses", "chain") for token in head):
         return False
     if any(sum(part.kind == "times" for part in token.inner) > 1 for token in rest):

@@ -41,7 +41,8 @@ _SPAN = re.compile(
 )
 _HOUR = re.compile(r"\b(?:power|lunch|happy|full|an|one|yoga|pilates|quiet)[\s-]+(?:hr|hour)\b", re.IGNORECASE)
 _APART = re.compile(r"\s[-–—|/·]+\s*(\d{2,3})\s*[-–—|/·]+\s")  # "Tues 7pm - 60 - tight hips"
-_LONE = re.compile(r"(?<![\w.:/+-])(\d{2,3})(?=\s*(?:[-–—/|!,;(]|$))(?!\s?[-–—/:]\s?\d)")
+_TOLD = re.compile(r"(?<![\d.:])(\d{2,3})\s?(?:min(?:ute)?s?\b|['’′])", re.IGNORECASE)
+_LONE = re.compile(r"(?<![\w.:/+-])(\d{2,3})(?![\w.:/%'’′+-]|\s?(?:[x×]|br\b|sec|s\b|[-–—/:]\s?\d))")
 _DECADE = re.compile(r"[1-9]0s")  # "over 60s", "80s music"
 _MINUTES = re.compile(r"(?<![\d.:])(\d{2,3})\s*(?:$|[()\],])")
 
@@ -65,6 +66,9 @@ def read_title(text: str, tokens: Sequence[Token], *, must: bool = False, apart:
         slot_s = fitting[0]
     if slot_s is None:
         slot_s = _bare_minutes(text) or (3600.0 if _HOUR.search(text) else None)
+    told = _TOLD.search(text)
+    if slot_s is None and told and SHORTEST_SLOT_S <= 60.0 * int(told[1]) <= LONGEST_SLOT_S:
+        slot_s = 60.0 * int(told[1])  # "jueves 19h 55min"
     if slot_s is None and names_class:
         slot_s = _lone_minutes(text)
     others = [
@@ -98,7 +102,7 @@ def read_title(text: str, tokens: Sequence[Token], *, must: bool = False, apart:
 def slot_in(text: str) -> float | None:
     """Give the seconds of the slot that a first line tells as times of day or minutes, whatever else stands in it."""
     span = clock_span(text)
-    told = re.search(r"(?<![\d.:])(\d{2,3})\s?(?:min(?:ute)?s?\b|['’′])", text, re.IGNORECASE)
+    told = _TOLD.search(text)
     return span[0] if span else 60.0 * int(told[1]) if told else _bare_minutes(text) or _lone_minutes(text)
 
 

@@ -17,6 +17,7 @@ from pairing.plan.tokens import Token
 from pairing.plan.words import scaled
 
 
+MOST_ROUNDS = 20  # of lines set in; editorial
 LONGEST_HOLD_S = 120.0  # of each pose below a heading; editorial
 
 
@@ -27,7 +28,8 @@ def nested_heading(reading: Reading, line: Line, at: int, front: Front | None) -
         return None
     tokens = sides_joined(reading.tokens_of(line))
     minutes, hold = _minutes_of(tokens, front), _hold_of(tokens)
-    if minutes is None and hold is None and any(map(is_size, tokens)):
+    rounds = _rounds_of(tokens)
+    if minutes is None and hold is None and rounds == 1 and any(map(is_size, tokens)):
         return None
     done = [each for each in inner if not has_label(reading, each) and _is_done(reading.tokens_of(each))]
     poses = [token for token in tokens if token.kind == "pose" and not token.says("kinds") and not token.broad]
@@ -42,17 +44,18 @@ def nested_heading(reading: Reading, line: Line, at: int, front: Front | None) -
         return None  # "build the nest 3'" above "in it 12'"
     if minutes is not None and not are_details(told_s, minutes):
         minutes = None
-    both = any(token.says("sides.each") for token in tokens)
     flat = [part for token in reading.tokens_of(line) for part in (token, *token.inner)]
+    both = any(token.says("sides.each") for token in sides_joined(flat))
     if minutes is not None and is_each_time(flat):
         minutes = scaled(minutes, 2.0)  # "side series 5 min each side"
-    right, left = (any(token.says(f"sides.{side}") for token in tokens) for side in ("right", "left"))
+    right, left = (any(token.says(f"sides.{side}") for token in flat) for side in ("right", "left"))
     name = " ".join(token.text for token in tokens if not is_size(token) and token.kind not in ("mark", "aside"))
     return Loose(
         name=name or "Part",
         kind=kind_named(name),
         side=None if both or right == left else "right" if right else "left",
         both=both,
+        rounds=rounds,
         minutes=minutes,
         told=told,
         hold=hold,
@@ -82,6 +85,16 @@ def _minutes_of(tokens: Sequence[Token], front: Front | None) -> Length | None:
     only = sizes[0] if len(sizes) == 1 and front is None else None
     long = only is not None and only.kind == "length" and only.unit == "seconds" and only.low >= SHORTEST_BLOCK_S
     return only.length if only is not None and long else None
+
+
+def _rounds_of(tokens: Sequence[Token]) -> int:
+    """ "set 1 x3": how often all that is set in is done, where no pose is named."""
+    flat = [part for token in tokens for part in (token.inner if token.kind == "aside" else (token,))]
+    counts = [token for token in flat if token.kind == "times"]
+    others = any(is_size(token) and token.kind not in ("times", "number") for token in flat)
+    if len(counts) != 1 or others or any(token.kind == "pose" and not token.says("kinds") for token in flat):
+        return 1
+    return max(1, min(int(counts[0].low), MOST_ROUNDS))
 
 
 def _hold_of(tokens: Sequence[Token]) -> Length | None:

@@ -1,5 +1,6 @@
 """Headings open the parts of a class, with signs or without; what closes them."""
 
+import itertools
 import math
 import re
 from collections.abc import Sequence
@@ -29,6 +30,7 @@ from pairing.plan.tokens import Token
 LEAST_SIDED = 0.25  # of the lines below a heading tell a side, where they take its minutes one by one; editorial
 LEAST_REST_S = 120.0  # of a closing rest; editorial
 CORPSE_ID = "corpse"
+LEAST_TELLING = 3  # lines that all tell their own sizes are none of a heading's details; editorial
 MOST_DETAILS = 12  # lines below a heading that are looked at
 
 
@@ -41,6 +43,9 @@ def is_underlined_heading(reading: Reading, line: Line) -> bool:
 
 def is_strict_heading(reading: Reading, line: Line) -> bool:
     """Say whether the strict language takes a line without signs as a heading."""
+    front = reading.front.get(line.number)
+    if front is not None and front.length_s and not reading.has_signs:
+        return False  # "19:06 SAVASANA": a clock tells how long it takes
     if _is_timed_pause(reading.tokens_of(line)):
         return False
     if _names_its_kind(line) and not reading.has_signs and reading.title is not None:
@@ -143,7 +148,26 @@ def is_loose_heading(reading: Reading, line: Line, at: int) -> Loose | None:
     tokens = reading.tokens_of(line)
     if not might_head(line, tokens, below) or _is_timed_pause(tokens) or _opens_block(reading, line):
         return None
-    return loose_heading(line, tokens, below, told_below(reading, at))
+    loose = loose_heading(line, tokens, below, told_below(reading, at))
+    if loose is not None and loose.block and _all_tell(reading, at):
+        return replace(loose, block=False, minutes=None)
+    return loose
+
+
+def _all_tell(reading: Reading, at: int) -> bool:
+    """Whether each of several lines below a heading tells its own size: they keep it, whatever it says of them all."""
+    below = list(
+        itertools.takewhile(lambda line: line.form in ("text", "item"), reading.lines[at + 1 : at + 1 + MOST_DETAILS])
+    )
+    heads = (place for place, line in enumerate(below) if _heads_next(reading, at + 1 + place, line))
+    own = below[: next(heads, len(below))]
+    sized = [any(map(is_size, reading.tokens_of(line))) for line in own]
+    return len(own) >= LEAST_TELLING and all(sized)
+
+
+def _heads_next(reading: Reading, at: int, line: Line) -> bool:
+    behind = reading.lines[min(at + 1, len(reading.lines) - 1)]
+    return line.first or _may_open(line, reading.tokens_of(line), behind)
 
 
 def _named_part(reading: Reading, line: Line, at: int) -> Loose | None:
