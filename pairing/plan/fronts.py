@@ -159,7 +159,7 @@ def _ends(lines: list[Line], wholes: Collection[float]) -> dict[int, Front]:
         for line in whole_lines
         if line.number not in told and (match := _SIDED_END.search(line.text))
     }
-    slack = WHOLE if len(dashed) < len(found) else WHOLE_APART
+    slack = WHOLE_APART if 2 * len(dashed) > len(found) else WHOLE
     for taken in ({**told, **sided}, told):
         seconds = [front.length_s or 0.0 for front in taken.values()]
         if _make_the_class(len(taken), len(whole_lines), seconds, wholes, slack):

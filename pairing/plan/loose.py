@@ -4,7 +4,7 @@ import itertools
 import math
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from pairing.model import Kind, Length, Side, Wishes
 from pairing.plan.kinds import kind_named
@@ -72,7 +72,7 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
     """
     if not might_head(line, tokens, below):
         return None
-    tokens = with_intervals(up_to_manner(tokens))
+    tokens = with_intervals(up_to_manner(numbered(tokens)))
     head, rest = _parted(tokens)
     tokens = sides_joined(tokens)
     kind, loud = _kind_and_loudness(line, head, rest)
@@ -87,6 +87,7 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
         return None  # "suns 5 rounds"
     heads = heads_items(line, tokens, below)
     apart = _stands_apart(line, below) and not any(map(is_size, tokens))
+    apart = apart or (_is_shouted_with_minutes(head, rest) and below is not None and not below.text.isupper())
     apart = apart and not (
         rest and CORPSE_ID in {token.match.pose.id for token in head if token.match and token.match.pose}
     )
@@ -220,7 +221,7 @@ def might_head(line: Line, tokens: Sequence[Token], below: Line | None) -> bool:
     deeper = below is not None and below.level > line.level and below.form != "heading"
     if (line.form == "item" and line.raw.lstrip()[:1] in BULLETS and not deeper) or not tokens:
         return False
-    tokens = with_intervals(up_to_manner(tokens))
+    tokens = with_intervals(up_to_manner(numbered(tokens)))
     head, rest = _parted(tokens)
     joined = any(token.kind == "mark" and token.text in "+→&" for token in sides_joined(tokens))
     joined = joined and not (_is_round(head) and not any(token.kind == "pose" for token in rest))
@@ -233,6 +234,17 @@ def might_head(line: Line, tokens: Sequence[Token], below: Line | None) -> bool:
     if not loud and (_ends_in_minutes(head) or head[0].kind == "number" or minutes):
         return False
     return kind is not None or loud or _intervals(_flat(rest)) is not None
+
+
+def numbered(tokens: Sequence[Token]) -> Sequence[Token]:
+    """Give "set 1 x3" as a part by its number, and three times of it; not as one time of three."""
+    for at, (before, times, number) in enumerate(zip(tokens, tokens[1:], tokens[2:], strict=False)):
+        named = before.says("how.round", "columns.section") or (before.says("kinds") and before.match is None)
+        split = times.kind == "times" and times.text.endswith(" x") and number.kind == "number"
+        if named and split and number.start == times.end:
+            name = replace(times, kind="number", roles=frozenset())
+            return [*tokens[: at + 1], name, replace(number, kind="times"), *tokens[at + 3 :]]
+    return tokens
 
 
 def up_to_manner(tokens: Sequence[Token]) -> Sequence[Token]:
@@ -305,6 +317,12 @@ def _lists(line: Line, below: Line | None) -> bool:
     raw = below.raw.lstrip() if below is not None and below.form == "item" else ""
     bullet = raw[:1] in BULLETS and raw[1:2] != ">"
     return bool(raw) and bullet and line.form == "text"
+
+
+def _is_shouted_with_minutes(head: Sequence[Token], rest: Sequence[Token]) -> bool:
+    """ "SUN SALUTES (12')" above "3 x A", "3 x B"."""
+    typed = "".join(token.text for token in head)
+    return typed.isupper() and len(typed) > SHORTEST_LOUD and len(rest) == 1 and _minutes_in_brackets(rest) is not None
 
 
 def _stands_apart(line: Line, below: Line | None) -> bool:

@@ -34,6 +34,9 @@ def add_parts(
     loose = reading.loose.get(group.line.number)
     if loose is not None and loose.hold is not None:
         parts = tuple(_held(part, loose.hold, reading.table) for part in parts)
+    rounds = loose.rounds if loose is not None else (group.said.rounds or 1)
+    if rounds > 1 and not reading.has_signs:
+        parts = tuple(_each_round(part) for part in parts)
     if group.side:
         parts = on_side(parts, group.side, reading.table)
     told = all_timed(parts) and any(map(_tells_time, reading.tokens_of(line)))
@@ -57,6 +60,11 @@ def _held(part: Part, hold: Length, table: PoseTable) -> Part:
         return replace(part, parts=tuple(_held(inner, hold, table) for inner in part.parts))
     open_ = part.what == "pose" and part.length is None and part.times is None
     return replace(part, length=hold) if open_ and not table.compound(part.pose_id or "") else part
+
+
+def _each_round(part: Part) -> Part:
+    """A rest among the lines of a part that is done several times comes in each of its rounds."""
+    return replace(part, every_time=True) if isinstance(part, Element) and part.what == "pause" else part
 
 
 def _tells_time(token: Token) -> bool:

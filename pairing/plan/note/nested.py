@@ -8,7 +8,7 @@ from pairing.plan.kinds import kind_named
 from pairing.plan.line.chunks import is_size
 from pairing.plan.line.sides import sides_joined
 from pairing.plan.lines import Line
-from pairing.plan.loose import MOST_TOLD, SHORTEST_BLOCK_S, Loose, are_details, is_each_time
+from pairing.plan.loose import MOST_TOLD, SHORTEST_BLOCK_S, Loose, are_details, is_each_time, numbered
 from pairing.plan.note.outside import has_label
 from pairing.plan.note.parting import tells_s
 from pairing.plan.note.partly import seconds
@@ -26,7 +26,7 @@ def nested_heading(reading: Reading, line: Line, at: int, front: Front | None) -
     inner = _set_in(reading.lines, at)
     if reading.has_signs or not inner or line.number in reading.rows:
         return None
-    tokens = sides_joined(reading.tokens_of(line))
+    tokens = numbered(sides_joined(reading.tokens_of(line)))
     minutes, hold = _minutes_of(tokens, front), _hold_of(tokens)
     rounds = _rounds_of(tokens)
     if minutes is None and hold is None and rounds == 1 and any(map(is_size, tokens)):
@@ -55,7 +55,7 @@ def nested_heading(reading: Reading, line: Line, at: int, front: Front | None) -
         kind=kind_named(name),
         side=None if both or right == left else "right" if right else "left",
         both=both,
-        rounds=rounds,
+        rounds=1 if minutes is not None else rounds,
         minutes=minutes,
         told=told,
         hold=hold,

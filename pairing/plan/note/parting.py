@@ -30,7 +30,7 @@ from pairing.plan.tokens import Token
 LEAST_SIDED = 0.25  # of the lines below a heading tell a side, where they take its minutes one by one; editorial
 LEAST_REST_S = 120.0  # of a closing rest; editorial
 CORPSE_ID = "corpse"
-LEAST_TELLING = 3  # lines that all tell their own sizes are none of a heading's details; editorial
+LEAST_TELLING, MOST_TELLING = 3, 0.7  # lines that mostly tell their own sizes are no details of a heading; editorial
 MOST_DETAILS = 12  # lines below a heading that are looked at
 
 
@@ -162,7 +162,7 @@ def _all_tell(reading: Reading, at: int) -> bool:
     heads = (place for place, line in enumerate(below) if _heads_next(reading, at + 1 + place, line))
     own = below[: next(heads, len(below))]
     sized = [any(map(is_size, reading.tokens_of(line))) for line in own]
-    return len(own) >= LEAST_TELLING and all(sized)
+    return len(own) >= LEAST_TELLING and sum(sized) >= MOST_TELLING * len(own)
 
 
 def _heads_next(reading: Reading, at: int, line: Line) -> bool:

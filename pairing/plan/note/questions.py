@@ -7,7 +7,7 @@ from pairing.model import Group
 from pairing.plan.line.chunks import is_size
 from pairing.plan.line.moves import Around
 from pairing.plan.lines import Line
-from pairing.plan.loose import up_to_manner
+from pairing.plan.loose import numbered, up_to_manner
 from pairing.plan.note.answers import answers
 from pairing.plan.note.evidence.signs import signs, signs_of_heading, signs_of_repeat
 from pairing.plan.note.evidence.typed import Setting
@@ -76,8 +76,9 @@ def _signs(reading: Reading, line: Line, echo: Echo, setting: Setting) -> Counte
         lengths = [length.likely for length in (loose.minutes, loose.told, loose.between, loose.hold) if length]
         used = [*lengths, *(loose.intervals or ()), float(loose.rounds), float(loose.again)]
         outside = [token for token in tokens if token.kind != "aside"] if _stands_out(line) else tokens
-        found = signs_of_heading(up_to_manner(outside), used)
-        found["heading rounds"] += loose.rounds > 1 and _is_plain(line) and not (loose.intervals or loose.both)
+        found = signs_of_heading(up_to_manner(numbered(outside)), used)
+        told = loose.intervals or loose.both or loose.indented
+        found["heading rounds"] += loose.rounds > 1 and _is_plain(line) and not told
         found["heading again"] -= found["heading again"] * (loose.again > 0)
         found["heading size"] -= found["heading size"] * (loose.block and line.number in reading.front)
         if _stands_out(line) or loose.intervals:
