@@ -63,7 +63,9 @@ _AMOUNT = re.compile(
     r"(?P<more>\s?(?:/|each|ea|e/s|es|per|p/s|a|je|pro|por|par|c/)(?:\s?[^\W\d]+)?)?\s{2,}(?=\S)",
     re.IGNORECASE,
 )
-_MINUTES_ABOVE = re.compile(r"mins?|minutes?|minuten?|minutos?|mn", re.IGNORECASE)  # the name of a column
+_MINUTES_ABOVE = re.compile(
+    r"(?:mins?|minutes?|minuten?|minutos?|mn)(?:\s{2,}\S.*)?", re.IGNORECASE
+)  # the name of a column
 
 
 @dataclass(frozen=True, slots=True)

@@ -44,6 +44,7 @@ from pairing.plan.note.repeats import is_reference, is_rounds
 from pairing.plan.note.rests import is_rest_between
 from pairing.plan.note.rows import read_row
 from pairing.plan.note.state import Echo, Reading
+from pairing.plan.note.together import does_parts_again
 from pairing.plan.poses import PoseTable
 from pairing.plan.problems import Problems
 from pairing.plan.sections import in_sections
@@ -153,7 +154,9 @@ def _speaks_of_the_class(reading: Reading, line: Line, front: Front | None) -> b
     takes_time = front is not None and front.length_s  # "18:05 breath, count 4 in 4 out"
     if not takes_time and is_key(reading, line):
         return True
-    return is_music(reading, line) or is_rounds(reading, line) or is_reference(reading, line)
+    if is_music(reading, line):
+        return True
+    return is_rounds(reading, line) or does_parts_again(reading, line) or is_reference(reading, line)
 
 
 def _is_for_oneself(reading: Reading, line: Line) -> bool:

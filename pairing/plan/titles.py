@@ -12,6 +12,7 @@ from pairing.plan.words import parse_time_of_day
 
 SHORTEST_SLOT_S, LONGEST_SLOT_S = 600.0, 4 * 3600.0  # editorial: what a title may mean by a number of minutes
 NO_LINE_S = 2400.0  # a first line of so many minutes is the class itself; editorial
+MOST_HOURS = 3  # of a class, behind the time at which it begins; editorial
 MOST_THEMES = 3  # poses named in the title of a class with a slot; editorial
 USUAL_SLOTS = {
     15,
@@ -117,6 +118,8 @@ def clock_span(text: str) -> tuple[float, str | None] | None:
         h1, m1, half1, h2, m2, half2 = found.groups()
         hours = re.search(r"\d\s?(?:h\b|uhr)", text[found.start() : found.end() + 4], re.IGNORECASE)  # "19h-20h"
         if not (m1 or m2 or half1 or half2 or hours):
+            continue
+        if m1 and not m2 and int(h2) <= MOST_HOURS < int(h1) and hours:  # "10h30 - 1h"
             continue
         one, two = _minutes_of(h1, m1, half1 or half2), _minutes_of(h2, m2, half2)
         if one is None or two is None:

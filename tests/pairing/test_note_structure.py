@@ -131,10 +131,31 @@ ASIDES = [
     note("Yin reins. Mercredi 18h30-19h45", ("heure | min | posture |", *NO_TIME), ("18h30 | 5 | papillon |", 300, 300), ("18h35 | 60 | dragon |", 3600, 3600), ("19h35 |  | savasana |", 600, 600)),
     note("Power 75 // sat // hot room so keep moving", ("6.00 child", 300, 300), ("6.05 tree", 3600, 3600), ("7.05 savasana", 600, 600)),
 ]  # fmt: skip
+PARTS_AGAIN = [
+    note("Flow 60", ("STANDING A", *NO_TIME), ("warrior 2 R 5 br", 20, 30), BLANK, ("STANDING B", *NO_TIME), ("warrior 3 R 5 br", 20, 30), BLANK, ("Repeat A + B at 1 br per pose", 8, 12), ("child 1 min", 60, 60)),
+    note("Flow 60", ("WAVE 1 (each side)", *NO_TIME), ("crescent 5 br", 20, 30), ("W2 5 br", 20, 30), BLANK, ("WAVE 2 (each side)", *NO_TIME), ("chair 5 br", 20, 30), BLANK, ("put it together: wave 1 + 2, 1 br each, both sides", 20, 40), ("child 1 min", 60, 60)),
+    note("Flow 60", ("FLOW 1", *NO_TIME), ("plank 30s", 30, 30), BLANK, ("FLOW 2", *NO_TIME), ("boat 20s", 20, 20), BLANK, ("flow 1 and 2 again", 50, 50), ("child 1 min", 60, 60)),
+    note("Yoga 60 Min", ("FLOW A", *NO_TIME), ("Brett 30 s", 30, 30), BLANK, ("FLOW B", *NO_TIME), ("Boot 20 s", 20, 20), BLANK, ("A + B wiederholen", 50, 50), ("Kind 1 min", 60, 60)),
+    note("Clase 60 min", ("SERIE A", *NO_TIME), ("plancha 30 seg", 30, 30), BLANK, ("SERIE B", *NO_TIME), ("barco 20 seg", 20, 20), BLANK, ("repetir A + B", 50, 50), ("niño 1 min", 60, 60)),
+]  # fmt: skip
+LISTED = [
+    note("Pilates 50", BLANK, ("Side lying R", *NO_TIME), ("1. clams x15", 15, 60), ("2. side plank 20s", 20, 20), ("Side lying L - same", 35, 80), BLANK, ("child 30 sec", 30, 30)),
+    note("strong 45 - core", BLANK, ("set 1 x3", *NO_TIME), ("  plank 45s", 135, 135), ("  rest 45s", 135, 135), BLANK, ("set 2 x2", *NO_TIME), ("  boat 30s", 60, 60), ("  bow 20s", 40, 40), ("child 1 min", 60, 60)),
+    note("Yoga sanft 60 Min", ("1. Standhaltungen je 5 AZ, re + li", *NO_TIME), ("   Krieger 1", 20, 34), ("   Krieger 2", 20, 34), ("2. Kind 1 min", 60, 60)),
+    note("Hatha 60", ("Standing poses, 30 s each", *NO_TIME), ("   chair", 30, 30), ("   goddess", 30, 30), ("child 1 min", 60, 60)),
+    note("Circuit Sat 9am 45'", BLANK, ("C1 40/20 x 2", *NO_TIME), ("squats", 120, 120), ("plank taps", 120, 120), BLANK, ("rest 1'", 60, 60), BLANK, ("C2 (2 rounds, 45s each)", *NO_TIME), ("plank", 90, 90), ("boat", 90, 90)),
+    note("Cours 60 min", ("Accueil 10'", 600, 600), ("  - tour de parole", *NO_TIME), ("  - météo du corps", *NO_TIME), ("Enfant 1 min", 60, 60)),
+    note("Flow L1", ("WARM-UP (10')", *NO_TIME), ("easy seat 2'", 120, 120), ("cat/cow 8x", 30, 100), ("dd 5 br", 20, 30), ("SAVASANA 8'", 480, 480)),
+    note("Vinyasa 75 min", ("Part 1: arrive & warm", *NO_TIME), ("child 2 min", 120, 120), ("Part 2: build", *NO_TIME), ("boat 30 s", 30, 30)),
+    note("HATHA 75 Mi 18:00", ("18:00 Kind", 300, 300), ("18:05 Baum", 3660, 3660), ("19:06 SAVASANA", 540, 540), ("19:15 Ende", *NO_TIME)),
+    note("Restorative, Fri 8pm, 60", ("1 - legs up wall - 10", 600, 600), ("2 - child - 8", 480, 480), ("3 - supported fish - 12", 720, 720), ("4 - savasana + bowls - 25", 1500, 1500)),
+    note("Min  What", ("3    settle, breath", 180, 180), ("4    cat cow, child", 240, 240), ("8    sun A x3, sun B x2", 480, 480), ("4    twists", 240, 240), ("8    savasana", 480, 480)),
+    note("***VINYASA***", ("60 min, 20 people at most", *NO_TIME), BLANK, ("-child 2m", 120, 120), ("-cc x8", 20, 80), ("-sav 6m", 360, 360), ("-om", 10, 40)),
+]  # fmt: skip
 CLASSES = [
     *(STROKES + BEFORE + AFTER + CLOCKED),
     *(LETTERS + BLOCKS + NO_HEADS + AGAIN + COLUMN + PLAYED),
-    *(LADDERS + SHOUTED + ASIDES),
+    *(LADDERS + SHOUTED + ASIDES + PARTS_AGAIN + LISTED),
 ]
 
 
@@ -144,3 +165,20 @@ def test_every_line_takes_what_it_means(title: str, lines: tuple[Meant, ...]) ->
     spent = [sum(step.end_s - step.start_s for step in steps if step.line == at + 2) for at in range(len(lines))]
     wrong = [(text, took) for (text, lo, hi), took in zip(lines, spent, strict=True) if not lo - 1 <= took <= hi + 1]
     assert not wrong
+
+
+@pytest.mark.parametrize(
+    ("title", "minutes"),
+    [
+        ("Power 75 // sat 9a // hot room", 75),
+        ("HATHA 75 Mi 18:00", 75),
+        ("vinyasa mi abend 60 - peak seitkrähe", 60),
+        ("hatha flow weds arvo 60 - hips - typed up", 60),
+        ("pilates mat jueves 19h 55min", 55),
+        ("Yoga prénatal samedi 10h30 - 1h", 60),
+        ("LUNCH POWER 45 !! keep to time !!", 45),
+    ],
+)
+def test_a_title_tells_the_slot(title: str, minutes: int) -> None:
+    plan = read_plan(f"{title}\n\nchild 1 min\nboat 30 s\ntree 30 s each side\n")
+    assert (plan.title, plan.slot_s) == (title, 60.0 * minutes)

@@ -15,6 +15,7 @@ from pairing.plan.tokens import Token
 
 MOST_BEFORE = 4  # lines below a title, apart from the class; editorial
 LEAST_OF_CLASS = 2  # times as many stand below these; editorial
+LEAST_SLOT_S = 1200.0  # of a class; editorial
 MOST_NAMED = 0.6  # of the letters of such a line are names of poses; editorial
 LEAST_STRANGE = 0.6  # of the letters of a line behind the rest are of words that nothing knows; editorial
 LEAST_LINES, MOST_BEHIND = 6, 3  # lines of a class above the last ones of a note; editorial
@@ -31,9 +32,20 @@ def stands_before(reading: Reading, line: Line) -> bool:
     block = list(itertools.takewhile(lambda each: each is reading.lines[0] or not each.first, reading.lines))
     small = 1 < len(block) <= 1 + MOST_BEFORE and len(block) * (1 + LEAST_OF_CLASS) <= len(reading.lines)
     tokens = reading.tokens_of(line)
-    found = small and reading.places[line.number] < len(block) and not _is_done(tokens, line)
+    here = small and reading.places[line.number] < len(block)
+    found = here and (not _is_done(tokens, line) or _tells_slot(reading, tokens))
     reading.levels_both = reading.levels_both or (found and _speaks_of_levels(tokens))
     return found
+
+
+def _tells_slot(reading: Reading, tokens: Sequence[Token]) -> bool:
+    """ "60 min, 20 people at most", below a title without minutes: how long the class is."""
+    lengths = [token for token in tokens if token.kind == "length" and token.unit == "seconds"]
+    alone = reading.top.slot_s is None and len(lengths) == 1 and tokens[0] is lengths[0]
+    slot = alone and lengths[0].low >= LEAST_SLOT_S and not any(token.kind == "pose" for token in tokens)
+    if slot:
+        reading.top.slot_s, reading.slot_by_title = lengths[0].low, True
+    return slot
 
 
 def _speaks_of_levels(tokens: Sequence[Token]) -> bool:

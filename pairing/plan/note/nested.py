@@ -1,5 +1,6 @@
 """Lines that head what is set in below them, by nothing but their place: "standing" above three poses further in."""
 
+import itertools
 from collections.abc import Sequence
 
 from pairing.model import Length
@@ -16,14 +17,13 @@ from pairing.plan.note.state import Reading
 from pairing.plan.tokens import Token
 from pairing.plan.words import scaled
 
-
 MOST_ROUNDS = 20  # of lines set in; editorial
 LONGEST_HOLD_S = 120.0  # of each pose below a heading; editorial
 
 
 def nested_heading(reading: Reading, line: Line, at: int, front: Front | None) -> Loose | None:
     """Read a line above others that are set in as their heading; None where it is done itself."""
-    inner = _set_in(reading.lines, at)
+    inner = _set_in(reading, at)
     if reading.has_signs or not inner or line.number in reading.rows:
         return None
     tokens = numbered(sides_joined(reading.tokens_of(line)))
@@ -34,7 +34,8 @@ def nested_heading(reading: Reading, line: Line, at: int, front: Front | None) -
     done = [each for each in inner if not has_label(reading, each) and _is_done(reading.tokens_of(each))]
     poses = [token for token in tokens if token.kind == "pose" and not token.says("kinds") and not token.broad]
     sided = any(token.says("sides") for token in tokens)
-    if len(done) < 1 + bool(poses and not (minutes or sided)) or 2 * len(done) < len(inner):
+    told_only = minutes is not None and not poses and not any(any(map(is_size, reading.tokens_of(e))) for e in inner)
+    if not told_only and (len(done) < 1 + bool(poses and not (minutes or sided)) or 2 * len(done) < len(inner)):
         return None
     heads = line.text.rstrip().endswith(":") or any(token.says("kinds") for token in tokens)
     if poses and minutes is not None and front is None and not heads:
@@ -66,11 +67,11 @@ def nested_heading(reading: Reading, line: Line, at: int, front: Front | None) -
     )
 
 
-def _set_in(lines: Sequence[Line], at: int) -> list[Line]:
-    """The lines below this one that stand further in."""
+def _set_in(reading: Reading, at: int) -> list[Line]:
+    """The lines below this one that stand further in, and have no time of their own in front."""
     inner: list[Line] = []
-    for line in lines[at + 1 :]:
-        if line.form not in ("text", "item") or line.level <= lines[at].level:
+    for line in reading.lines[at + 1 :]:
+        if line.form not in ("text", "item") or line.level <= reading.lines[at].level or line.number in reading.front:
             break
         inner.append(line)
     return inner
@@ -91,7 +92,8 @@ def _rounds_of(tokens: Sequence[Token]) -> int:
     """ "set 1 x3": how often all that is set in is done, where no pose is named."""
     flat = [part for token in tokens for part in (token.inner if token.kind == "aside" else (token,))]
     counts = [token for token in flat if token.kind == "times"]
-    others = any(is_size(token) and token.kind not in ("times", "number") for token in flat)
+    named = [other for one, other in itertools.pairwise(flat) if one.says("how.round", "columns.section", "kinds")]
+    others = any(is_size(token) and token.kind != "times" and token not in named for token in flat)
     if len(counts) != 1 or others or any(token.kind == "pose" and not token.says("kinds") for token in flat):
         return 1
     return max(1, min(int(counts[0].low), MOST_ROUNDS))
