@@ -92,8 +92,9 @@ def _rounds_of(tokens: Sequence[Token]) -> int:
     """ "set 1 x3": how often all that is set in is done, where no pose is named."""
     flat = [part for token in tokens for part in (token.inner if token.kind == "aside" else (token,))]
     counts = [token for token in flat if token.kind == "times"]
-    named = [other for one, other in itertools.pairwise(flat) if one.says("how.round", "columns.section", "kinds")]
-    others = any(is_size(token) and token.kind != "times" and token not in named for token in flat)
+    named = [two for one, two in itertools.pairwise(flat) if one.says("how.round", "columns.section", "kinds")]
+    names = [token for token in named if token.kind == "number"]
+    others = any(is_size(token) and token.kind != "times" and token not in names for token in flat)
     if len(counts) != 1 or others or any(token.kind == "pose" and not token.says("kinds") for token in flat):
         return 1
     return max(1, min(int(counts[0].low), MOST_ROUNDS))
