@@ -32,3 +32,10 @@ def test_a_line_takes_what_it_means(line: str, lo: float, hi: float) -> None:
     plan = read_plan(f"Flow 60\nchild 1 min\n{line}\nSavasana 10\n")
     steps = build_timetable(plan, pose_table()).steps
     assert lo - 1 <= sum(step.end_s - step.start_s for step in steps if step.line == 3) <= hi + 1
+
+
+@pytest.mark.parametrize(("line", "meant_s"), [("figure four 2/2", 240), ("pigeon 2 e/s", 240), ("frog 2", 120)])
+def test_nobody_lies_down_for_two_breaths(line: str, meant_s: int) -> None:
+    plan = read_plan(f"SLOW 75 min\nsun A x3\n\nCOOL (12)\nhappy baby 1\n{line}\n\nSAVASANA 8\n")
+    steps = build_timetable(plan, pose_table()).steps
+    assert sum(step.end_s - step.start_s for step in steps if step.line == 6) == pytest.approx(meant_s, abs=1)

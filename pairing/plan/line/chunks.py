@@ -38,6 +38,8 @@ def chunks_of(tokens: Sequence[Token], line: Line) -> list[Chunk]:
             behind_w = token.text == "/" and chunks[-1].tokens and chunks[-1].tokens[-1].end == token.start
             if behind_w and chunks[-1].tokens[-1].text.lower() == "w":
                 continue  # "w/ straps"
+            if token.text == "+" and chunks[-1].before == ":" and not chunks[-1].tokens:
+                continue  # "2: + warrior three"
             if token.text in _SEPARATORS and not _adds_up(tokens, at):
                 chunks.append(Chunk(token.text))
         elif token.says("join.then") and not token.match:

@@ -30,6 +30,8 @@ MOST_MINUTES = 20  # a bare number after a resting pose
 MOST_PASSIVE = 30  # the same, in a class of few, long poses
 PASSIVE_BREATHS = 30  # of the usual slow hold of a pose that one is laid down in
 STRETCH_ID = "free_stretch"
+FEW_MINUTES = 2  # a bare number so small behind a pose of the floor is no breaths, where one cools down
+_LOW = ("seated", "supine", "kneeling", "rest", "twist", "forward fold")
 LEAST_PASSIVE = 3  # minutes after such a pose in any class
 STRONG = (Kind.STRENGTH,)
 _LAID = {
@@ -107,7 +109,7 @@ def _of_pair(amount: Amount, pose: Pose | None, around: Around) -> Length:
     value = amount.pair[0]
     if amount.pair_unit:
         return exactly("breaths" if amount.pair_unit == "breaths" else "seconds", value)
-    if around.yin and value <= 10:
+    if (around.yin and value <= 10) or _is_sunk_into(value, pose, around):
         return exactly("seconds", 60 * value)
     return exactly("breaths", value) if value < FROM_HERE_SECONDS else exactly("seconds", value)
 
@@ -191,12 +193,18 @@ def _length_of_number(low: float, high: float, pose: Pose | None, around: Around
         return Length("seconds", 30 * (low + high), 60 * low, 60 * high)
     if (resting and high <= MOST_MINUTES) or (around.yin and high <= (MOST_PASSIVE if passive else 12)):
         return Length("seconds", 30 * (low + high), 60 * low, 60 * high)
-    if passive and low >= LEAST_PASSIVE and high <= MOST_MINUTES:
+    if (passive and low >= LEAST_PASSIVE and high <= MOST_MINUTES) or _is_sunk_into(high, pose, around):
         return Length("seconds", 30 * (low + high), 60 * low, 60 * high)
     unit: Literal["breaths", "seconds"] = (
         "seconds" if low >= FROM_HERE_SECONDS or (seconds and low >= LEAST_SECONDS) else "breaths"
     )
     return Length(unit, (low + high) / 2, low, high)
+
+
+def _is_sunk_into(number: float, pose: Pose | None, around: Around) -> bool:
+    """ "Figure four 2/2" on the way down: nobody lies down for two breaths."""
+    lain_in = pose is not None and pose.family in _LOW and pose.rep_breaths is None
+    return lain_in and number <= FEW_MINUTES and around.kind is Kind.COOL_DOWN
 
 
 def is_rested_in(pose: Pose) -> bool:
