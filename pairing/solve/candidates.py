@@ -18,6 +18,7 @@ from pairing.solve.grid import Grid, grid, oldest
 from pairing.solve.picks import pin_picks
 from pairing.solve.problem import Chosen, Problem
 
+# All editorial: how far is searched.
 SAMPLE = 200  # tracks of the first round
 A_MINUTE = 8  # tracks kept for each minute of class; editorial, measured in docs/pairing.md
 MANY, A_MINUTE_OF_MANY = 5_000, 6  # where there are so many tracks, the best of a minute are nearly alike

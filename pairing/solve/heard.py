@@ -16,7 +16,7 @@ from pairing.solve.grid import Grid, phases
 from pairing.solve.prices import least_chain, step
 from pairing.solve.problem import Problem
 
-PACE = 0.15  # share of the newest chain in the mean
+PACE = 0.15  # share of the newest chain in the mean; editorial
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -18,6 +18,7 @@ from pairing.solve.grid import Grid, grid
 from pairing.solve.picks import Picks, pin_picks
 from pairing.solve.problem import Chosen, Problem
 
+# All editorial: how far is searched.
 SPREADS = (0.0, 0.1, 0.3, 1.0, 3.0, 10.0, 30.0, 100.0)  # how far chance moves tracks from where they suit
 STEPS = 200  # changes of the best order
 BARE_COST = 1e4  # of a node without music: dearer than anything else

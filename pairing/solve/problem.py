@@ -16,6 +16,7 @@ from audio.arrays import F32, I64
 class Weights:
     """Every weight of the objective in one place, in error² x seconds; editorial, measured in docs/pairing.md."""
 
+    # All editorial.
     error: float = 1.0  # a second's weighted squared error
     worst_window: float = 4.0  # the worst 8-s window's mean squared error, once
     change: float = 0.7  # a change where change_cost is 1

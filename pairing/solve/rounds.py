@@ -14,6 +14,7 @@ from pairing.solve.prices import ascend, slacks
 from pairing.solve.problem import Answer, Chosen, Problem
 from pairing.solve.stage import Stage, highest_price
 
+# All editorial: how far is searched.
 ROUNDS = ((40, 16), (80, 64), (200, 64), (100, 192))  # subgradient steps and labels a junction of each round
 RATED = 24  # chains of a round, the cheapest on its graph, whose whole cost is worked out
 FEWER = 60_000  # picks kept after a round

@@ -20,6 +20,7 @@ from pairing.solve.problem import Answer, Chosen, Problem
 from pairing.solve.rounds import BestChain, cost_of, first, search_on
 from pairing.solve.stage import Infeasible, Stage, highest_price, lay_out, with_others
 
+# All editorial: how far is searched.
 WINDOW, EVERY, PASSES = 6, 3, 3  # picks chosen anew, every so many, so often
 WINDOW_PICKS, WINDOW_ROUNDS = 60_000, ((40, 32), (60, 64))
 JOINS, JOIN_STEPS, JOINING = 2, 60, 100_000  # turns of prices and of picks that join at them, and how many

@@ -24,6 +24,7 @@ from pairing.solve.stage import (
     with_others,
 )
 
+# All editorial: how far is searched.
 HEARD_STEPS = 30
 LAST_ROUNDS = ((30, 48), (60, 96))
 BOUNDED = (

@@ -14,6 +14,7 @@ from pairing.solve.picks import distinct, joined, pin_picks
 from pairing.solve.prices import ascend
 from pairing.solve.problem import Problem
 
+# All editorial: how far is searched.
 MOST_PICKS = 100_000  # picks kept in the graph; with 40,000 a class of 130 scraps was not solved
 COARSE_PICKS = 30_000  # the same on the coarse grid on which prices are found first
 COARSE_STEPS = 120

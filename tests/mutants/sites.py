@@ -70,7 +70,7 @@ def _of_taste(lines: list[str]) -> set[int]:
     for number, line in enumerate(lines, 1):
         if _AT_ONCE.match(line):
             marked.add(number)
-        if "editorial" in line:
+        if "editorial" in line.lower():
             goes_on = goes_on or line.lstrip().startswith("#") or "the next" in line
             marked.add(number)
         goes_on = goes_on and bool(line.strip())
