@@ -141,12 +141,11 @@ def rate_tracks(problem: Problem, laid: Grid, tracks: I64, ready: F32, behind: F
     best = np.full((len(tracks), int(bins.max()) + 1), np.inf, dtype=np.float32)
     allowed = np.flatnonzero(np.isfinite(laid.length))
     shortest = int(allowed[allowed > 0].min(initial=laid.nodes)) * laid.step
-    kernels.price_tracks(
-        laid.energy, laid.spread, problem.offset, tracks, problem.enter_at, laid.enter_cost, problem.enter_offset,
-        problem.leave_at, laid.leave_cost, problem.leave_offset, laid.target, laid.low, laid.high, laid.slope,
-        laid.meet, laid.meet_cost, laid.apart, laid.zone_cost, laid.zone_seconds, oldest(laid), laid.reach_row,
-        laid.track_cost, ready, behind, shortest, bins, best,
-    )  # fmt: skip
+    enters = (problem.enter_at, laid.enter_cost, problem.enter_offset)
+    leaves = (problem.leave_at, laid.leave_cost, problem.leave_offset)
+    zones, bans = (laid.zone_cost, laid.zone_seconds), (oldest(laid), laid.reach_row)
+    cuts = (problem.offset, *enters, *leaves)
+    kernels.price_tracks(laid.music, cuts, zones, bans, laid.track_cost, tracks, ready, behind, shortest, bins, best)
     return best
 
 

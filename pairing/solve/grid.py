@@ -48,6 +48,12 @@ class Grid:
     meet_cost: F32  # (K,) weighted
     apart: F32  # (R, as long as the energy)
 
+    @property
+    def music(self) -> tuple[F32 | I64, ...]:
+        """What is heard and what is wanted, with the shapes above, as the loops in `kernels` take it."""
+        wanted = (self.target, self.low, self.high, self.slope)
+        return (self.energy, self.spread, *wanted, self.meet, self.meet_cost, self.apart)
+
     def node(self, class_second: N) -> N:
         """The node of a class second, or the nodes of several."""
         return (class_second - self.first) // self.step

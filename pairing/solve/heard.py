@@ -55,20 +55,9 @@ def with_heard(problem: Problem, laid: Grid, graph: Graph, heard: HeardCost) -> 
     some = first < last  # the others cost nothing, nor does what lies before the first node and after the last
     start, end = nodes[first[some]], nodes[last[some] - 1] + 1
     inside, extra = np.empty(len(start)), np.zeros(len(picks.cost))
-    kernels.measure(
-        laid.energy,
-        laid.target,
-        square,
-        square,
-        slope,
-        laid.meet[:0],
-        laid.meet_cost[:0],
-        laid.apart,
-        start,
-        end - start,
-        place[some] + (start - picks.start[some]) * laid.step,
-        inside,
-    )
+    only = replace(laid, low=square, high=square, slope=slope, meet=laid.meet[:0], meet_cost=laid.meet_cost[:0])
+    from_there = place[some] + (start - picks.start[some]) * laid.step
+    kernels.measure(only.music, start, end - start, from_there, inside)
     extra[some] = inside
     return replace(graph, picks=replace(picks, cost=picks.cost + extra))
 

@@ -16,7 +16,7 @@ of a group are numbered, enter by enter and leave by leave.
 
 import numpy as np
 
-from pairing.solve.compiling import F4, F8, F42, I4, I8, I42, I82, compiled
+from pairing.solve.compiling import F4, F8, F42, I4, I8, I42, I82, compiled, struct
 
 FIRST_ENTER, END_ENTER, FIRST_LEAVE, END_LEAVE = 0, 1, 2, 3  # rows of the tables of cut points
 SUMS, COLUMNS, SHIFT = 4, 5, 6  # place of the sums, alignments, column of node 0 at the group's first cut point
@@ -160,20 +160,21 @@ def _rooms(reach, at, end, ready, room):  # type: ignore[no-untyped-def]
     return longest
 
 
-@compiled(F4, F4, I82, I8, I8, I8, F42, F42, F42, F42, F42, I82, F4, F42, F4)
-def lay(  # type: ignore[no-untyped-def]
-    energy, spread, groups, group_energy, row_offset, row_at, target, low, high, slope, zone, meet, meet_cost, apart,
-    sums,
-):  # fmt: skip
+_MUSIC = struct(F4, F4, F42, F42, F42, F42, I82, F4, F42)
+"""`Grid.music`: energy, spread, target, low, high, slope, meet, meet_cost, apart"""
+
+
+@compiled(_MUSIC, I82, I8, I8, I8, F42, F4)
+def lay(music, groups, group_energy, row_offset, row_at, zone, sums):  # type: ignore[no-untyped-def]
     """Error, meetings and zone cost of every group, summed up to its cut points, at every alignment.
 
     Args:
-        energy, spread, target, low, high, slope, meet, meet_cost, apart: as `Grid` has them.
         group_energy: (G,) where the energy of a group's track begins.
         row_offset, row_at: (G + 1,) and the seconds of the rows of sums, group by group.
         zone: (rows, n + 1) zone cost before each node; row 0: none.
         sums: written; those of a group stand from its SUMS on, COLUMNS to a row.
     """
+    energy, spread, target, low, high, slope, meet, meet_cost, apart = music
     step, nodes = target.shape
     for g in range(groups.shape[0]):
         columns, shift, place = groups[g, COLUMNS], groups[g, SHIFT], groups[g, SUMS]
@@ -197,9 +198,10 @@ def lay(  # type: ignore[no-untyped-def]
             place += columns
 
 
-_TABLES = (I82, I82, F4, I82, F4, I4, F4, F4, I42, I42, F4, "i8", F4, I42)
-"""groups, enters, enter_cost, leaves, leave_cost, pick (number of an enter's first pick), price, sums, reach, oldest
-(P, n + 2: the first node from which a pick may play to each), length, plain, change (n + 1 + LANES,), stretch"""
+_TABLES = struct(I82, I82, F4, I82, F4, I4, F4, F4, I42, I42, F4, "i8", F4, I42)
+"""`Tables.arguments`: groups, enters, enter_cost, leaves, leave_cost, pick (number of an enter's first pick), price,
+sums, reach, oldest (P, n + 2: the first node from which a pick may play to each), length, plain, change (n + 1 +
+LANES,), stretch"""
 
 
 @compiled(F4, "i8", gives="b1")
@@ -271,16 +273,13 @@ def _join_ends_after(  # type: ignore[no-untyped-def]
     return out
 
 
-_PAIRS = (F42, "f4", I42, F4)
+_PAIRS = struct(F42, "f4", I42, F4)
 """pair (S, S) cost of one slot before another, the dearest finite one; extra picks (X, 3) as start node, end node,
 slot, ascending by start, and their costs without the change"""
 
 
-@compiled(*_TABLES, *_PAIRS, "i8", F42, F42)
-def forward(  # type: ignore[no-untyped-def]
-    groups, enters, enter_cost, leaves, leave_cost, pick, price, sums, reach, oldest, length, plain, change,
-    stretch, pair, dearest, extra, extra_cost, tile, best, ready,
-):  # fmt: skip
+@compiled(_TABLES, _PAIRS, "i8", F42, F42)
+def forward(tables, pairs, tile, best, ready):  # type: ignore[no-untyped-def]
     """Least cost of covering the class up to each node, neighbours counted, repeats allowed unless side by side.
 
     Args:
@@ -288,6 +287,9 @@ def forward(  # type: ignore[no-untyped-def]
         best: (S, n + 1 + LANES) the last pick is of that slot.
         ready: (S, n + 1 + LANES) the next pick will be of that slot, the change left out.
     """
+    groups, enters, enter_cost, leaves, leave_cost, _, price, sums = tables[:8]
+    reach, oldest, length, plain, change, stretch = tables[8:]
+    pair, dearest, extra, extra_cost = pairs
     value, room = np.empty(LANES, dtype=np.float32), np.empty(LANES, dtype=np.int32)
     run = np.full(groups[:, COLUMNS].sum(), FAR, dtype=np.float32)
     since = np.full(len(run), -1, dtype=np.int32)
@@ -365,18 +367,18 @@ def forward(  # type: ignore[no-untyped-def]
             at = end
 
 
-@compiled(*_TABLES, *_PAIRS, "i8", F42, F42)
-def backward(  # type: ignore[no-untyped-def]
-    groups, enters, enter_cost, leaves, leave_cost, pick, price, sums, reach, oldest, length, plain, change,
-    stretch, pair, dearest, extra, extra_cost, tile, best, behind,
-):  # fmt: skip
+@compiled(_TABLES, _PAIRS, "i8", F42, F42)
+def backward(tables, pairs, tile, best, behind):  # type: ignore[no-untyped-def]
     """Least cost of covering the class from each node on.
 
     Args:
-        pair: the other way round: (slot after, slot before).
+        pairs: the other way round: (slot after, slot before).
         best: (S, n + 1 + LANES) the next pick is of that slot.
         behind: (S, n + 1 + LANES) the last pick was of that slot.
     """
+    groups, enters, enter_cost, leaves, leave_cost, _, price, sums = tables[:8]
+    reach, _, length, plain, change, stretch = tables[8:]
+    pair, dearest, extra, extra_cost = pairs
     nodes = change.shape[0] - 1 - LANES
     value, room = np.empty(LANES, dtype=np.float32), np.empty(LANES, dtype=np.int32)
     run = np.full(groups[:, COLUMNS].sum(), FAR, dtype=np.float32)
@@ -438,17 +440,16 @@ def backward(  # type: ignore[no-untyped-def]
             end = at
 
 
-@compiled(*_TABLES, F42, F42, "f4", "f4", I8, I42, F4, gives="i8")
-def collect(  # type: ignore[no-untyped-def]
-    groups, enters, enter_cost, leaves, leave_cost, pick, price, sums, reach, oldest, length, plain, change,
-    stretch, ready, behind, limit, width, histogram, found, cost,
-):  # fmt: skip
+@compiled(_TABLES, F42, F42, "f4", "f4", I8, I42, F4, gives="i8")
+def collect(tables, ready, behind, limit, width, histogram, found, cost):  # type: ignore[no-untyped-def]
     """Picks through which a chain of at most `limit` can go, the best cut for each track, start and length.
 
     Counts them by that chain's cost in bins of `width` below the limit (the last bin is the dearest), writes as many
     as fit into `found` (M, 2), as start node and number of the pick, and the cost into `cost`; gives how many.
     `ready` and `behind` are (S, n + 1 + LANES), as forward and backward make them.
     """
+    groups, enters, enter_cost, leaves, leave_cost, pick, price, sums = tables[:8]
+    reach, _, length, plain, change, _ = tables[8:]
     nodes = change.shape[0] - 1 - LANES
     most = 0
     for g in range(groups.shape[0]):
@@ -533,18 +534,16 @@ def collect(  # type: ignore[no-untyped-def]
     return count
 
 
-@compiled(F4, F42, F42, F42, F42, I82, F4, F42, I8, I8, I8, F8)
-def measure(  # type: ignore[no-untyped-def]
-    energy, target, low, high, slope, meet, meet_cost, apart, start, length, place, cost
-):
+@compiled(_MUSIC, I8, I8, I8, F8)
+def measure(music, start, length, place, cost):  # type: ignore[no-untyped-def]
     """What single picks cost for their energy and the meetings in them, in full precision.
 
     Args:
-        energy, target, low, high, slope, meet, meet_cost, apart: as `Grid` has them.
         start, length: nodes, shape (M,) each.
         place: index into `energy` of the first second, shape (M,).
         cost: shape (M,), written.
     """
+    energy, _, target, low, high, slope, meet, meet_cost, apart = music
     step = target.shape[0]
     for x in range(start.shape[0]):
         total = 0.0
@@ -586,15 +585,12 @@ def _left(run, since, sums, behind, oldest, cost, best):  # type: ignore[no-unty
         best[j] = total if better else best[j]
 
 
-@compiled(
-    F4, F4, I8, I8, I8, F4, I8, I8, F4, I8, F42, F42, F42, F42, I82, F4, F42, F42, F42, I42, I4, F4, F4, F4,
-    "i8", I8, "f4[:,::1]",
-)  # fmt: skip
-def price_tracks(  # type: ignore[no-untyped-def]
-    energy, spread, offset, who, enter_at, enter_cost, enter_offset, leave_at, leave_cost, leave_offset,
-    target, low, high, slope, meet, meet_cost, apart, zone_cost, zone_seconds, oldest, oldest_row, track_cost, ready,
-    behind, shortest, bin_of, best,
-):  # fmt: skip
+_CUTS = struct(I8, I8, F4, I8, I8, F4, I8)
+"""offset, enter_at, enter_cost, enter_offset, leave_at, leave_cost, leave_offset, as `Problem` has them, weighted"""
+
+
+@compiled(_MUSIC, _CUTS, struct(F42, F42), struct(I42, I4), F4, I8, F4, F4, "i8", I8, "f4[:,::1]")
+def price_tracks(music, cut_points, zones, bans, track_cost, who, ready, behind, shortest, bin_of, best):  # type: ignore[no-untyped-def]
     """Least cost of a chain through each track of `who`, by the bin of the node at which its pick ends.
 
     A diagonal at a time in the track's length: the cheapest start so far is carried along it, so that a track costs its
@@ -602,11 +598,16 @@ def price_tracks(  # type: ignore[no-untyped-def]
     seconds too.
 
     Args:
-        oldest: (P, n + 2) the first node from which a pick may play to a node.
+        zones: zone_cost and zone_seconds, as `Grid` has them.
+        bans: oldest (P, n + 2), the first node from which a pick may play to a node, and the row of each track.
         ready: (n + 1,) least cost up to a node, the change there included.
         behind: (n + 1,) least cost from a node on.
         best: (len(who), bins).
     """
+    energy, spread, target, low, high, slope, meet, meet_cost, apart = music
+    offset, enter_at, enter_cost, enter_offset, leave_at, leave_cost, leave_offset = cut_points
+    zone_cost, zone_seconds = zones
+    oldest, oldest_row = bans
     step, nodes = target.shape
     most, cuts = 0, 0
     for w in range(who.shape[0]):

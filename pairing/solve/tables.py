@@ -52,7 +52,7 @@ class Tables:
 
     @property
     def arguments(self) -> tuple[NDArray[np.generic] | int, ...]:
-        """The leading arguments of the compiled loops; `kernels` has their shapes."""
+        """The tables as the compiled loops take them; `kernels` has their shapes."""
         grid = self.grid
         change = np.append(grid.change, np.full(LANES, np.inf, dtype=np.float32))
         return (
@@ -125,23 +125,8 @@ def tables(problem: Problem, grid: Grid, tracks: I64) -> Tables:
     pick = np.cumsum(picks) - picks
     sums = np.zeros(int(sums_end[-1] if len(grouped) else 0) + LANES, dtype=np.float32)
     rows = np.concatenate(([0], ends[:, 2])).astype(np.int64)
-    kernels.lay(
-        grid.energy,
-        grid.spread,
-        groups,
-        problem.offset[track].astype(np.int64),
-        rows,
-        _joined([g.at for g in grouped]),
-        grid.target,
-        grid.low,
-        grid.high,
-        grid.slope,
-        zone,
-        grid.meet,
-        grid.meet_cost,
-        grid.apart,
-        sums,
-    )
+    first_energy = problem.offset[track].astype(np.int64)
+    kernels.lay(grid.music, groups, first_energy, rows, _joined([g.at for g in grouped]), zone, sums)
     return Tables(
         grid=grid,
         track=track,
@@ -188,11 +173,11 @@ def least(problem: Problem, table: Tables, slot_track: I64, pins: Picks) -> Leas
     """
     from pairing.solve import kernels
 
-    pair, dearest, extra, extra_cost = _beside(problem, table, slot_track, pins)
+    pair, *others = _beside(problem, table, slot_track, pins)
     best, ready, behind = (_room(table, slot_track) for _ in range(3))
     turned = np.ascontiguousarray(pair.T)
-    kernels.backward(*table.arguments, turned, dearest, extra, extra_cost, table.tile, best, behind)
-    kernels.forward(*table.arguments, pair, dearest, extra, extra_cost, table.tile, best, ready)
+    kernels.backward(table.arguments, (turned, *others), table.tile, best, behind)
+    kernels.forward(table.arguments, (pair, *others), table.tile, best, ready)
     return Least(ready, behind, float(best[:, table.grid.nodes].min(initial=np.inf)))
 
 
@@ -205,7 +190,7 @@ def least_total(problem: Problem, table: Tables, slot_track: I64, pins: Picks) -
     from pairing.solve import kernels
 
     best, ready = (_room(table, slot_track) for _ in range(2))
-    kernels.forward(*table.arguments, *_beside(problem, table, slot_track, pins), table.tile, best, ready)
+    kernels.forward(table.arguments, _beside(problem, table, slot_track, pins), table.tile, best, ready)
     return float(best[:, table.grid.nodes].min(initial=np.inf))
 
 
@@ -275,7 +260,7 @@ def _counted(table: Tables, cover: Least, limit: float, found: I32, cost: F32) -
 
     histogram, width = np.zeros(BINS, dtype=np.int64), max((limit - cover.total) / (BINS - 1), 1e-9)
     sides = cover.ready, cover.behind
-    count = kernels.collect(*table.arguments, *sides, limit, width, histogram, found, cost)
+    count = kernels.collect(table.arguments, *sides, limit, width, histogram, found, cost)
     return int(count), histogram, width
 
 
