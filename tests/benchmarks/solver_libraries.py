@@ -46,7 +46,29 @@ def _track(rng: np.random.Generator, number: int) -> Track:
     starts = [n * phrase for n in range(1, phrases)]
     cuts = [CutPoint(0.0, 0.0, 1.0), *(CutPoint(at, 0.2, 0.25) for at in starts), CutPoint(length - 0.3, 1.0, 0.0)]
     lufs = -20 + 10 * (level - 0.4)
-    analysis = Analysis(duration_s=length, loudness_lufs=lufs, loudness_range_lu=4.0, true_peak_dbtp=-1.0, rise_lu=1.0, tempo_bpm=tempo, tempo_confidence=0.9 if tempo else 0.0, tempo_drift=0.0, metre=4 if tempo else None, key=("A minor", "C major", "D minor", "E minor", "G major", None)[number % 6], key_strength=0.7, treble_share=0.05, onset_rate=1.0 if calm else 3.5, curves=MeasuredCurves(beats_s=np.arange(0.2, length, 60 / tempo) if tempo else np.zeros(0), downbeats_s=np.zeros(0), energy=curve.clip(0, 1).astype(np.float32), voice=sung, loudness=np.full(seconds, lufs, np.float32), cut_points=tuple(cuts),),)  # fmt: skip
+    analysis = Analysis(
+        duration_s=length,
+        loudness_lufs=lufs,
+        loudness_range_lu=4.0,
+        true_peak_dbtp=-1.0,
+        rise_lu=1.0,
+        tempo_bpm=tempo,
+        tempo_confidence=0.9 if tempo else 0.0,
+        tempo_drift=0.0,
+        metre=4 if tempo else None,
+        key=("A minor", "C major", "D minor", "E minor", "G major", None)[number % 6],
+        key_strength=0.7,
+        treble_share=0.05,
+        onset_rate=1.0 if calm else 3.5,
+        curves=MeasuredCurves(
+            beats_s=np.arange(0.2, length, 60 / tempo) if tempo else np.zeros(0),
+            downbeats_s=np.zeros(0),
+            energy=curve.clip(0, 1).astype(np.float32),
+            voice=sung,
+            loudness=np.full(seconds, lufs, np.float32),
+            cut_points=tuple(cuts),
+        ),
+    )
     tags = Tags(f"Piece {number}", f"Player {int(rng.integers(0, 60))}")
     return Track(number, f"{number:032x}", Path(f"/music/{number:06d}.flac"), tags, analysis)
 

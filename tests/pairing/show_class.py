@@ -69,15 +69,25 @@ SHAPE: tuple[tuple[str, Kind, float, float, int, bool, tuple[Line, ...]], ...] =
 )  # fmt: skip
 
 TITLES = (
-    ("Lanterns on the pier", "Quay Ensemble", None), ("Slow water", "Quay Ensemble", 61.0),
-    ("Copper morning", "Ode Marsh", 96.0), ("Salt road", "Hollow Reeds", 104.5),
-    ("Every tide a drum", "Nine Ropes", 112.0), ("Kiln", "Nine Ropes", 118.0),
-    ("Running the long wall at dusk", "Sable & Finch", 124.0), ("Ember lift", "Ode Marsh", 126.0),
-    ("High shelf", "Hollow Reeds", 121.0), ("Reed beds, wind from the north-west", "Ode Marsh", 88.0),
-    ("Low lamp", "Quay Ensemble", None), ("What the harbour keeps", "Sable & Finch", None),
-    ("Second kiln", "Nine Ropes", 119.0), ("Gull stair", "Hollow Reeds", 108.0), ("Blue flint", "Ode Marsh", 92.0),
-    ("Night ferry", "Quay Ensemble", 70.0), ("Floes", "Quay Ensemble", None), ("Unlit", "Sable & Finch", None),
-)  # fmt: skip
+    ("Lanterns on the pier", "Quay Ensemble", None),
+    ("Slow water", "Quay Ensemble", 61.0),
+    ("Copper morning", "Ode Marsh", 96.0),
+    ("Salt road", "Hollow Reeds", 104.5),
+    ("Every tide a drum", "Nine Ropes", 112.0),
+    ("Kiln", "Nine Ropes", 118.0),
+    ("Running the long wall at dusk", "Sable & Finch", 124.0),
+    ("Ember lift", "Ode Marsh", 126.0),
+    ("High shelf", "Hollow Reeds", 121.0),
+    ("Reed beds, wind from the north-west", "Ode Marsh", 88.0),
+    ("Low lamp", "Quay Ensemble", None),
+    ("What the harbour keeps", "Sable & Finch", None),
+    ("Second kiln", "Nine Ropes", 119.0),
+    ("Gull stair", "Hollow Reeds", 108.0),
+    ("Blue flint", "Ode Marsh", 92.0),
+    ("Night ferry", "Quay Ensemble", 70.0),
+    ("Floes", "Quay Ensemble", None),
+    ("Unlit", "Sable & Finch", None),
+)
 
 
 def a_class(minutes: int = 60, *, rest_minutes: int = 7) -> Timetable:
@@ -127,10 +137,20 @@ def _steps(
     took = seconds if breaths is None else breaths * breath
     what = how if how in ("say", "pause", "bell") else "pose"
     step = Step(
-        what=what, name=name, start_s=0.0, end_s=took or 0.0, section=section,
-        pose_id=name.lower().replace(" ", "_").replace("'", ""), breaths=breaths, side=side,
-        round=number, line=at_line, note=note, optional=how == "opt", mets=mets if what == "pose" else 1.2,
-    )  # fmt: skip
+        what=what,
+        name=name,
+        start_s=0.0,
+        end_s=took or 0.0,
+        section=section,
+        pose_id=name.lower().replace(" ", "_").replace("'", ""),
+        breaths=breaths,
+        side=side,
+        round=number,
+        line=at_line,
+        note=note,
+        optional=how == "opt",
+        mets=mets if what == "pose" else 1.2,
+    )
     return [replace(step, side=s) for s in ("right", "left")] if how == "each" else [step]
 
 
@@ -158,13 +178,23 @@ def a_set(
         tail = -60.0 if n == tracks else 8.0
         picks.append(
             Pick(
-                n=n, track_id=100 + n, fingerprint=f"f{n:04d}", path=f"music/{name.lower()}.mp3", title=name,
-                artist=artist, class_start_s=start, class_end_s=end + tail,
-                track_start_s=float(rng.choice([0.0, 0.0, 21.5, 48.0])), fade_in_s=0.0 if n == 1 else 8.0,
-                fade_out_s=25.0 if n == tracks else 8.0, gain_db=-4.5, section=_section_at(timetable, start).name,
-                pinned=n == 6, why="follows the arc within 0.04; starts with the section",
+                n=n,
+                track_id=100 + n,
+                fingerprint=f"f{n:04d}",
+                path=f"music/{name.lower()}.mp3",
+                title=name,
+                artist=artist,
+                class_start_s=start,
+                class_end_s=end + tail,
+                track_start_s=float(rng.choice([0.0, 0.0, 21.5, 48.0])),
+                fade_in_s=0.0 if n == 1 else 8.0,
+                fade_out_s=25.0 if n == tracks else 8.0,
+                gain_db=-4.5,
+                section=_section_at(timetable, start).name,
+                pinned=n == 6,
+                why="follows the arc within 0.04; starts with the section",
             )
-        )  # fmt: skip
+        )
     noise = smooth(rng.normal(0, 0.5, arc.target_energy.size).astype(np.float32), 40)
     played = np.clip(arc.target_energy + noise, 0, 1).astype(np.float32)
     played[-60:] = np.nan  # the silence at the end of the rest

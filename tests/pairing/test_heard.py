@@ -93,10 +93,20 @@ def made(
     frame = SetFrame(silent_s=((at - SILENCE_S, at),))
     rest = Rest(160.0, at, bells_s=(at - 12.0,), silence_s=SILENCE_S, bed_lufs=bed_lufs)
     return SetList(
-        title="Made", plan=SetPlan("", "", "0" * 64), options=PairOptions(), frame=frame,
-        class_s=at, slot_s=None, sections=tuple(sections), arc=arc, target_energy=arc, played_energy=arc,
-        fit=Fit(0, 0, 0, 1), rest=rest, picks=tuple(picks),
-    )  # fmt: skip
+        title="Made",
+        plan=SetPlan("", "", "0" * 64),
+        options=PairOptions(),
+        frame=frame,
+        class_s=at,
+        slot_s=None,
+        sections=tuple(sections),
+        arc=arc,
+        target_energy=arc,
+        played_energy=arc,
+        fit=Fit(0, 0, 0, 1),
+        rest=rest,
+        picks=tuple(picks),
+    )
 
 
 def mix_of(setlist: SetList) -> Mix:

@@ -37,10 +37,20 @@ def section(name: str, kind: Kind, start_s: float, end_s: float) -> SectionTime:
 
 def pick(n: int, start_s: float, end_s: float, fade_in_s: float = 4.0, fade_out_s: float = 4.0) -> Pick:
     return Pick(
-        n=n, track_id=n, fingerprint=f"print {n}", path=f"/music/{n}.flac", title=f"Track {n}", artist="Quay Ensemble",
-        class_start_s=start_s, class_end_s=end_s, track_start_s=10.0, fade_in_s=fade_in_s, fade_out_s=fade_out_s,
-        gain_db=0.0, section="Tide",
-    )  # fmt: skip
+        n=n,
+        track_id=n,
+        fingerprint=f"print {n}",
+        path=f"/music/{n}.flac",
+        title=f"Track {n}",
+        artist="Quay Ensemble",
+        class_start_s=start_s,
+        class_end_s=end_s,
+        track_start_s=10.0,
+        fade_in_s=fade_in_s,
+        fade_out_s=fade_out_s,
+        gain_db=0.0,
+        section="Tide",
+    )
 
 
 def a_set() -> SetList:
@@ -54,15 +64,29 @@ def a_set() -> SetList:
         talk_s=((200.0, 260.0),),
     )
     return SetList(
-        title="Quay", plan=SetPlan("quay.md", PLAN, sha256(PLAN.encode()).hexdigest()),
-        options=PairOptions(), frame=frame, class_s=1200.0, slot_s=None,
-        sections=(section("Tide", Kind.FLOW, 0, 600), section("Crest", Kind.PEAK, 600, 840),
-                  section("Float", Kind.REST, 840, 1200)),
-        arc=target, target_energy=target, played_energy=target + np.float32(0.05),
-        fit=Fit(0.05, 0.04, 0.01, 0.95), rest=Rest(840.0, 1200.0, silence_s=60.0),
-        picks=(pick(1, 0, 304, fade_in_s=0.0), pick(2, 300, 604), pick(3, 600, 850, fade_out_s=10.0),
-               pick(4, 840, 1140, fade_in_s=10.0)),
-    )  # fmt: skip
+        title="Quay",
+        plan=SetPlan("quay.md", PLAN, sha256(PLAN.encode()).hexdigest()),
+        options=PairOptions(),
+        frame=frame,
+        class_s=1200.0,
+        slot_s=None,
+        sections=(
+            section("Tide", Kind.FLOW, 0, 600),
+            section("Crest", Kind.PEAK, 600, 840),
+            section("Float", Kind.REST, 840, 1200),
+        ),
+        arc=target,
+        target_energy=target,
+        played_energy=target + np.float32(0.05),
+        fit=Fit(0.05, 0.04, 0.01, 0.95),
+        rest=Rest(840.0, 1200.0, silence_s=60.0),
+        picks=(
+            pick(1, 0, 304, fade_in_s=0.0),
+            pick(2, 300, 604),
+            pick(3, 600, 850, fade_out_s=10.0),
+            pick(4, 840, 1140, fade_in_s=10.0),
+        ),
+    )
 
 
 FLOAT = Where(section="Float")

@@ -98,11 +98,22 @@ def test_everything_a_teacher_needs_stands_on_it(html, setlist, timetable):
     for step in timetable.steps:
         assert step.name in text
     for words in (
-        "18:30 to 19:30", "letting the tide go out", "beats a breath", "no clear beat", "no voice", "starts 0:48 in",
-        "If not yet: leave out Vinyasa in Tide", "60 min left", "each side", "welcome, and where we are going",
-        "Offer fists to sore wrists.", "not medical advice", "NIOSH 98-126", "public performance",
+        "18:30 to 19:30",
+        "letting the tide go out",
+        "beats a breath",
+        "no clear beat",
+        "no voice",
+        "starts 0:48 in",
+        "If not yet: leave out Vinyasa in Tide",
+        "60 min left",
+        "each side",
+        "welcome, and where we are going",
+        "Offer fists to sore wrists.",
+        "not medical advice",
+        "NIOSH 98-126",
+        "public performance",
         "changes while warrior three is held.",
-    ):  # fmt: skip
+    ):
         assert words in text
 
 
