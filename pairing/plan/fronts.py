@@ -17,6 +17,7 @@ LEAST = 3  # lines with a time in front, from which on they are a clock; editori
 FIRST_HOUR = 5  # of the day, for two times that make no list; editorial
 WHOLE = 0.05  # of the class: numbers that add up to it as closely as that are its minutes; editorial
 WHOLE_APART = 0.1  # the same of numbers behind dashes; editorial
+MOST_BRACKETS, LEAST_BRACKETS = 0.6, 0.6  # of the lines, of the class: bare numbers in brackets; editorial
 MOST_ENDS = 0.75  # of the lines have such a number; editorial
 LEAST_COLUMN, MOST_COLUMN = 5, 0.6  # lines with an amount in front, and their share, that make a column; editorial
 COLUMN_SLACK = 0.15  # of the class: what a column may lack of it; editorial
@@ -166,6 +167,11 @@ def _ends(lines: list[Line], wholes: Collection[float]) -> dict[int, Front]:
         seconds = [front.length_s or 0.0 for front in taken.values()]
         if _make_the_class(len(taken), len(whole_lines), seconds, wholes, slack):
             return taken
+    bracketed = {line.number: told[line.number] for line, match in found if match["in"] and line.number in told}
+    sum_s = sum(front.length_s or 0.0 for front in bracketed.values())
+    most = len(bracketed) >= max(LEAST, MOST_BRACKETS * len(whole_lines))
+    if most and any(LEAST_BRACKETS * whole <= sum_s <= (1.0 + WHOLE) * whole for whole in wholes):
+        return bracketed
     return {}
 
 

@@ -152,10 +152,17 @@ LISTED = [
     note("Min  What", ("3    settle, breath", 180, 180), ("4    cat cow, child", 240, 240), ("8    sun A x3, sun B x2", 480, 480), ("4    twists", 240, 240), ("8    savasana", 480, 480)),
     note("***VINYASA***", ("60 min, 20 people at most", *NO_TIME), BLANK, ("-child 2m", 120, 120), ("-cc x8", 20, 80), ("-sav 6m", 360, 360), ("-om", 10, 40)),
 ]  # fmt: skip
+SUMMED = [
+    note("Teen yoga thurs 4pm 50 mins", BLANK, ("check in: high of the week (5)", 300, 300), ("game: yogi says (5)", 300, 300), ("suns: 5 rounds, they lead the last one", 20, 400), ("boat for two, double dog (10)", 600, 600), ("inversion corner (8)", 480, 480), ("legs up wall (7)", 420, 420), ("savasana (5)", 300, 300)),
+    note("Kids 40 min", BLANK, ("hello (5)", 300, 300), ("animal walks (10)", 600, 600), ("tree 30 s each side", 60, 60), ("story (10)", 600, 600), ("relax (5)", 300, 300)),
+    note("CLASS PLAN: Flow", ("Date: 12 May   Time: 18:30   Length: 60 min", *NO_TIME), BLANK, ("child 1 min", 60, 60), ("boat 30 s", 30, 30), ("bow 20 s", 20, 20), ("savasana 5 min", 300, 300)),
+    note("Barre 45", ("THIGHS", *NO_TIME), ("1. wide plie", *NO_TIME), ("   hold 20s", 20, 20), ("   pulse 10s", 10, 10), ("2. chair", *NO_TIME), ("   hold 30s", 30, 30), ("   pulse 10s", 10, 10), ("Repeat 1+2", 60, 80), BLANK, ("child 1 min", 60, 60)),
+    note("Mobility 45", BLANK, ("A) hips. 2x through", *NO_TIME), ("A1 bridge 20s", 40, 40), ("A2 boat 10s", 20, 20), BLANK, ("B) T spine.  2x through", *NO_TIME), ("B1 plank 20s", 40, 40), ("B2 bow 10s", 20, 20)),
+]  # fmt: skip
 CLASSES = [
     *(STROKES + BEFORE + AFTER + CLOCKED),
     *(LETTERS + BLOCKS + NO_HEADS + AGAIN + COLUMN + PLAYED),
-    *(LADDERS + SHOUTED + ASIDES + PARTS_AGAIN + LISTED),
+    *(LADDERS + SHOUTED + ASIDES + PARTS_AGAIN + LISTED + SUMMED),
 ]
 
 

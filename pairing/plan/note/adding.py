@@ -87,7 +87,7 @@ def add_gap(reading: Reading, line: Line, said: Said_line, front: Front | None, 
         length is not None
         and not said.notes
         and not _letters(line.text, said)
-        and not (group.parts or group.unnamed)
+        and not (group.parts or group.unnamed or _holds(reading, line))
         and group.said.length is None
     ):
         group.said.length = length
@@ -148,7 +148,7 @@ def speaks_of_others(reading: Reading, line: Line, result: Result, group: Opened
     if result.rounds and group.parts and said.rounds is None and group.line.form == "heading":
         said.rounds = result.rounds
         meaning = f'"{result.rounds} rounds" of "{group.name}"'
-    elif result.length and not group.parts and said.length is None and group.name:
+    elif result.length and not group.parts and said.length is None and group.name and not _holds(reading, line):
         said.length = result.length
         said.told.add("length")
         meaning = f'the length of "{group.name}"'
@@ -161,6 +161,11 @@ def speaks_of_others(reading: Reading, line: Line, result: Result, group: Opened
     reading.problems.liberties_of(line, [f'"{line.text}" is read as {meaning}'])
     reading.said(line, meaning)
     return True
+
+
+def _holds(reading: Reading, line: Line) -> bool:
+    """ "Hold 20 s", first below a heading without signs: what is done there, not how long all of it takes."""
+    return not reading.has_signs and any(token.says("how.hold") for token in reading.tokens_of(line))
 
 
 def is_note_below(reading: Reading, line: Line, group: Opened) -> bool:

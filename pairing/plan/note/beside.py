@@ -39,13 +39,15 @@ def stands_before(reading: Reading, line: Line) -> bool:
 
 
 def _tells_slot(reading: Reading, tokens: Sequence[Token]) -> bool:
-    """ "60 min, 20 people at most", below a title without minutes: how long the class is."""
-    lengths = [token for token in tokens if token.kind == "length" and token.unit == "seconds"]
-    alone = reading.top.slot_s is None and len(lengths) == 1 and tokens[0] is lengths[0]
-    slot = alone and lengths[0].low >= LEAST_SLOT_S and not any(token.kind == "pose" for token in tokens)
-    if slot:
-        reading.top.slot_s, reading.slot_by_title = lengths[0].low, True
-    return slot
+    """ "60 min, 20 people at most", "Date: 12 May  Length: 60 min", below a title: how long the class is."""
+    timed = [token for token in tokens if token.kind == "length" and token.unit == "seconds"]
+    lengths = [token for token in timed if ":" not in token.text and token.low >= LEAST_SLOT_S]
+    labels = sum(token.text == ":" for token in tokens) > 1
+    alone = reading.top.slot_s is None and len(lengths) == 1 and (labels or tokens[0] is lengths[0])
+    if not alone or any(token.kind == "pose" for token in tokens):
+        return False
+    reading.top.slot_s, reading.slot_by_title = lengths[0].low, True
+    return True
 
 
 def _speaks_of_levels(tokens: Sequence[Token]) -> bool:

@@ -149,9 +149,19 @@ def is_loose_heading(reading: Reading, line: Line, at: int) -> Loose | None:
     if not might_head(line, tokens, below) or _is_timed_pause(tokens) or _opens_block(reading, line):
         return None
     loose = loose_heading(line, tokens, below, told_below(reading, at))
+    if loose is not None and loose.rounds > 1 and loose.kind is Kind.FLOW and not _stands_over(reading, line, at):
+        return None  # "suns: 5 rounds, they lead the last one"
     if loose is not None and loose.block and _all_tell(reading, at):
         return replace(loose, block=False, minutes=None)
     return loose
+
+
+def _stands_over(reading: Reading, line: Line, at: int) -> bool:
+    """Whether more than its words makes a heading of a line: what stands above, capitals, a colon, a list."""
+    below = reading.lines[at + 1] if at + 1 < len(reading.lines) else None
+    lists = below is not None and (below.level > line.level or (below.form == "item" and line.form == "text"))
+    set_apart = line.first or at == 1 or line.bold or bool(line.part) or line.text[: SHORTEST_LOUD + 1].isupper()
+    return set_apart or lists or line.text.rstrip().endswith(":") or "(" in line.text
 
 
 def _all_tell(reading: Reading, at: int) -> bool:
@@ -174,7 +184,13 @@ def _named_part(reading: Reading, line: Line, at: int) -> Loose | None:
     """ "A) 2 rounds", "B - 40s work 20s change, x2": a part that a letter names."""
     named = replace(line, text=f"Part {line.part} - {line.text}", form="text", bold=True)
     below = reading.lines[at + 1] if at + 1 < len(reading.lines) else None
-    return loose_heading(named, reading.scanner.scan(named.text), below, told_below(reading, at))
+    tokens = reading.scanner.scan(named.text)
+    loose = loose_heading(named, tokens, below, told_below(reading, at))
+    if loose is None and below is not None and re.match(rf"\(?{line.part}1\W", below.raw.strip()):
+        counts = [token for token in tokens if token.kind == "times"]  # "C) T spine. 2x through", above "C1 ..."
+        rounds = max(1, int(counts[0].low)) if len(counts) == 1 else 1
+        return Loose(name=f"Part {line.part}", rounds=rounds, says="the lines with its letter")
+    return loose
 
 
 def told_below(reading: Reading, at: int) -> float | None:

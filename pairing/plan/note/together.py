@@ -1,5 +1,6 @@
 """Lines that do several parts of the class again: "wave 1 + 2 together, 1 breath each", "repeat A + B"."""
 
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -22,12 +23,16 @@ def does_parts_again(reading: Reading, line: Line) -> bool:
         return False
     tokens, no_hold = without_manner(sides_joined(reading.tokens_of(line)))
     labels = _labels(tokens)
-    known = {_label(part.name) for part in reading.stack} | {_label(section.name) for section in reading.sections}
+    known = {_label(reading, part.name, part.line.number) for part in reading.stack}
+    known |= {_label(reading, section.name, section.place.line) for section in reading.sections}
     how = no_hold or any(token.says("again", "sides.each", "how.quick", "how.no_hold") for token in tokens)
     if len(labels) < LEAST_PARTS or not how or not known.issuperset(labels):
         return False
     close_to(reading, to_level=2)
-    meant = [next(s for s in reversed(reading.sections) if _label(s.name) == label) for label in labels]
+    meant = [
+        next(s for s in reversed(reading.sections) if _label(reading, s.name, s.place.line) == label)
+        for label in labels
+    ]
     place = Place(line.number, line.column())
     quick = any(token.says("how.quick") for token in tokens)
     asked = Reference(no_hold=no_hold or any(token.says("how.no_hold") for token in tokens), quick=quick)
@@ -58,8 +63,12 @@ def _is_label(token: Token) -> bool:
     return token.kind == "number" or (len(token.text) == 1 and token.text.isalpha() and not token.says("sides"))
 
 
-def _label(name: str) -> str:
-    return name.split()[-1].upper() if len(name.split()) > 1 else ""
+def _label(reading: Reading, name: str, number: int) -> str:
+    """The number or letter of a part: in front of its heading, else at the end of its name."""
+    line = reading.lines[reading.places[number]] if number in reading.places else None
+    marked = re.match(r"\s*\(?(\d{1,2})[.)]", line.raw) if line is not None else None
+    words = name.split()
+    return marked[1] if marked else words[-1].upper() if len(words) > 1 else ""
 
 
 def _of(section: Section) -> Sequence[Part]:
