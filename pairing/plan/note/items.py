@@ -32,6 +32,7 @@ from pairing.plan.said import Fault
 from pairing.plan.tokens import Token
 
 CHANT_ID, HUNDRED_ID = "om_chant", "hundred"
+MOST_LABEL = 6  # tokens up to what a level adds: "level 5: all that + ..."
 LEAST_BEATS = 20.0  # fewer are breaths of ten beats; editorial
 MANY_WORDS_AT_END = 3  # and more, with minutes behind them, are several things; editorial
 HUNDRED_S = 100.0  # a hundred beats, one a second; its name says how many
@@ -370,7 +371,11 @@ def _as_corrected(reading: Reading, line: Line, faults: list[Fault], front: Fron
 
 def _added_to(reading: Reading, line: Line, said: Said_line) -> tuple[Part, ...]:
     """ "Level 5: + standing split" does all of the level before, and more."""
-    if not reading.tokens_of(line)[0].says("how.level") or not said.moves or said.moves[0].joined != "+":
+    tokens = reading.tokens_of(line)
+    label = [token for token in tokens[:MOST_LABEL] if token.text == "+" or not token.says("again.all")]
+    adds = any(one.text == ":" and other.text == "+" for one, other in itertools.pairwise(label))
+    adds = adds or bool(said.moves and said.moves[0].joined == "+")
+    if not tokens[0].says("how.level") or not adds:
         return ()
     items = reading.items_here()
     if not items:
