@@ -35,6 +35,7 @@ class Language:
     passing: frozenset[Phrase] = frozenset()  # what begins a line on which one only gets to the next place
     reminders: frozenset[Phrase] = frozenset()  # what begins a line that is only for oneself
     leaving: frozenset[Phrase] = frozenset()  # words of leaving the room
+    still: frozenset[Phrase] = frozenset()  # words of what is done without a pose
     shared: frozenset[str] = frozenset()  # words that stand in names of poses or in other languages too
 
     @property
@@ -55,6 +56,7 @@ class Lexicon:
     passing: frozenset[Phrase] = frozenset()
     reminders: frozenset[Phrase] = frozenset()
     leaving: frozenset[Phrase] = frozenset()
+    still: frozenset[Phrase] = frozenset()
     talk_begins: frozenset[str] = frozenset()  # first words of talk
     passing_begins: frozenset[str] = frozenset()
 
@@ -76,6 +78,10 @@ class Lexicon:
     def reminds(self, words: Phrase) -> bool:
         """Say whether these words begin a line that is only for oneself: "ask about", "if late"."""
         return any(words[:many] in self.reminders for many in range(1, 5))
+
+    def needs_no_pose(self, words: Phrase) -> bool:
+        """Say whether one of these words, or two, is of what is done without a pose: "hands on belly"."""
+        return any(words[at : at + many] in self.still for at in range(len(words)) for many in (1, 2))
 
     def leaves(self, words: Phrase) -> bool:
         """Say whether one of these words tells that the room is left."""
@@ -143,6 +149,7 @@ def _lexicon(codes: tuple[str, ...]) -> Lexicon:
     passing: frozenset[Phrase] = frozenset()
     reminders: frozenset[Phrase] = frozenset()
     leaving: frozenset[Phrase] = frozenset()
+    still: frozenset[Phrase] = frozenset()
     for spoken in sorted((each for each in languages() if each.code in codes), key=lambda each: codes.index(each.code)):
         for phrase, found in spoken.roles.items():
             known = roles.get(phrase, frozenset())
@@ -153,6 +160,7 @@ def _lexicon(codes: tuple[str, ...]) -> Lexicon:
         passing |= spoken.passing
         reminders |= spoken.reminders
         leaving |= spoken.leaving
+        still |= spoken.still
     longest = max(map(len, (*roles, *numbers)))
     begins, ways = (frozenset(phrase[0] for phrase in phrases) for phrases in (talk, passing))
     return Lexicon(
@@ -163,6 +171,7 @@ def _lexicon(codes: tuple[str, ...]) -> Lexicon:
         passing,
         reminders,
         leaving,
+        still,
         begins,
         ways,
     )
@@ -172,7 +181,7 @@ def _language(code: str, text: str) -> Language:
     data = tomllib.loads(text)
     roles: dict[Phrase, frozenset[str]] = {}
     for table, keys in data.items():
-        if table in ("language", "shared", "numbers", "talk", "passing", "reminders"):
+        if table in ("language", "shared", "numbers", "talk", "passing", "reminders", "still"):
             continue
         for key, typed in keys.items():
             for phrase in filter(None, map(spelled, typed)):
@@ -181,6 +190,7 @@ def _language(code: str, text: str) -> Language:
     talk = {phrase: key for key, typed in data.get("talk", {}).items() for phrase in map(spelled, typed)}
     passing = frozenset(map(spelled, data.get("passing", {}).get("words", ())))
     reminders, leaving = (frozenset(map(spelled, data.get("reminders", {}).get(of, ()))) for of in ("first", "leaving"))
+    still = frozenset(map(spelled, data.get("still", {}).get("words", ())))
     shared = frozenset(data.get("shared", ()))
     return Language(
         code,
@@ -191,5 +201,6 @@ def _language(code: str, text: str) -> Language:
         passing,
         reminders,
         leaving,
+        still,
         shared,
     )

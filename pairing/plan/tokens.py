@@ -43,6 +43,7 @@ _SHORT_SALUTATION = re.compile(r"S{1,2}([AB])(?!\w)")  # "SA x3", "4 SB"
 _COUNTED_LETTER = re.compile(r"\d{1,2}[AB]s?")
 ORDINAL = re.compile(r"\d*(?:1st|2nd|3rd|\dth)", re.IGNORECASE)  # "3rd" is no three rounds
 _SETS = re.compile(r"\s?[x×*]\s?(?=\d)", re.IGNORECASE)  # "2x16", "3 x 15 s"
+_NUMERAL = re.compile(r"[iI]{1,3}|one|two|three", re.IGNORECASE)
 _ABBREVIATED = re.compile(r"\.(?=[ \t]*[\d\[(,a-z])")  # the stop of "paschimott. 12"
 _SOFT = re.compile(r" {0,2}[-/’'.]? ?")  # what may stand inside a phrase: "cat/cow", "e/s", "warm-up"
 _WITHIN = re.compile(r" {0,2}[-’'.]? ?|/ ?| /")  # the same of small words: "each / side angle" is no "each side"
@@ -314,7 +315,7 @@ class Scanner:
         return None
 
     def _is_number_word(self, run: _Run) -> bool:
-        return self.lexicon.numbers.get(run.spelled, 0.0) > 1
+        return len(run.text) > SHORT_WORD and run.spelled in self.lexicon.numbers
 
     def _pose_follows(self, text: str, runs: list[_Run], run: int) -> bool:
         return run < len(runs) and bool(self._longest_pose(text, runs, run))
@@ -510,12 +511,21 @@ class Scanner:
             if not _SOFT.fullmatch(text, runs[run + reach - 1].end, runs[run + reach].start):
                 break
             reach += 1
+        if run and reach > 1 and runs[run].text.lower() == "w" and not runs[run + 1].text[:1].isdigit():
+            reach = 2 if _NUMERAL.fullmatch(runs[run + 1].text) else 1  # "mermaid w twist" has no warrior
         for length in range(reach, 0, -1):
+            if length > 1 and self._ends_in_no_name(runs[run + length - 1]):
+                continue
             name = _name(runs[run : run + length])
             match = self.table.exact(name)
             if match and not self._is_side_and_number(runs[run : run + length]):
                 return _Named(length, match, name in BROAD_NAMES or name in _EVERYDAY)
         return self._mistyped(runs, run, reach)
+
+    def _ends_in_no_name(self, last: _Run) -> bool:
+        """ "W the cream", "to R": no name ends in such a word."""
+        sided = len(last.text) == 1 and self.lexicon.has(last.spelled, "sides")
+        return last.names == ("the",) or sided
 
     def _is_side_and_number(self, part: Sequence[_Run]) -> bool:
         """ "G 3": on the left, three; "G3" is a name."""
@@ -539,7 +549,8 @@ class Scanner:
         for length in range(min(reach, 5), 0, -1):
             part = runs[run : run + length]
             mended = [self._mend(item) for item in part]
-            if mended == part or self._is_side_and_number(part) or (length == 1 and len(first) < SHORTEST_MENDED):
+            as_typed = all(one.names == other.names for one, other in zip(mended, part, strict=True))
+            if as_typed or self._is_side_and_number(part) or (length == 1 and len(first) < SHORTEST_MENDED):
                 continue
             name = _name(mended)
             match = self.table.exact(name)
@@ -589,7 +600,7 @@ def scanner_of(lexicon: Lexicon, table: PoseTable) -> Scanner:
 _EVERYDAY_NAMES = """
 arms up,arms overhead,reach up,sweep arms up,step,hop,jump,walk,arms,reach,open,knees,star,flip,wave,shoulder,neck,
 wrist,step forward,step back,straighten,child,stand tall,feet together,sway,hold,bird,table,ball,bear,baby,lie down,
-hug,cross,swing,heel,point,tuck,crawl,shake,circle,prayer,hands,gate,scale,monkey,king,side stretch
+hug,cross,swing,heel,point,tuck,crawl,shake,circle,prayer,hands,gate,scale,monkey,king,side stretch,rock
 """
 _EVERYDAY = {key(name) for name in _EVERYDAY_NAMES.split(",")}
 

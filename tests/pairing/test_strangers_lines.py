@@ -213,3 +213,81 @@ def test_names_cut_short_are_known(line: str, pose_id: str) -> None:
 @pytest.mark.parametrize("how", ["slooow", "sloooowly", "slowww", "slow", "slooowly"])
 def test_words_drawn_out_are_the_same_words(how: str) -> None:
     assert told(f"cat cow {how} x6")[0] == told("cat cow slow x6")[0]
+
+
+MEANT = {
+    # counts of one breath or repetition are no length of all of it
+    "lie down 3 min, in 4 out 6": (180, 180),
+    "breath 2 min, inhale 4 / exhale 4": (120, 120),
+    "seated breath 3 min - in for 4, out for 8": (180, 180),
+    "box breath 4 in 4 out, 2 min": (120, 120),
+    "belly breathing, 4 counts in 6 counts out, 3 min": (180, 180),
+    "one minute breath: 20 in 20 hold 20 out, 3 rounds": (170, 190),
+    "belly breath in 4 hold 4 out 8, x6": (90, 102),
+    # a side alone behind a run is one of all of it
+    "lunge 3br > W2 3br > triangle 3br // R + L": (70, 130),
+    "warrior one, warrior two, triangle, 5br each. R/L": (110, 190),
+    "lunge R > W2 5 br > triangle 5 br > pyramid 5 br / then L": (140, 240),
+    "w1 3br, w2 3br, pyramid 3br / L + R": (70, 130),
+    "w1 w2 triangle 1 breath each, 3 rounds each side": (60, 130),
+    "crescent 5br, warrior 3 5br, pyramid 5br, both sides": (120, 190),
+    # what holds for all of several
+    "cobra x2, locust x2, bow x2, all 5br": (120, 200),
+    "bow, camel, bridge, all 30 s": (90, 90),
+    "boat 30s/low boat 10s x3": (120, 120),
+    "plank 20s / side plank 10s x4, child 30 s": (150, 150),
+    "crow 20s > chaturanga > x3": (60, 100),
+    "10s 20s 30s plank x2": (120, 120),
+    "boat 5br, 5br x2": (80, 120),
+    "sun salute x4 - arms up, fold, half lift, up": (80, 300),
+    "wide 2nd 30 sec hold, 30 sec pulse, heels up for last 10": (60, 60),
+    # words that only go with what stands before them
+    "step touch + arms 4 x 8": (16, 110),
+    "garland 1 min, rock": (60, 66),
+    "mermaid 30 s each side w twist": (60, 70),
+    "hand massage w the lavender cream 2 mins": (120, 120),
+    "twist to R 5 breaths, twist to L 5 breaths": (40, 70),
+}
+
+
+@pytest.mark.parametrize(("line", "meant"), MEANT.items())
+def test_a_line_takes_what_it_means(line: str, meant: tuple[float, float]) -> None:
+    lo, hi = meant
+    assert lo - 1 <= told(line)[0] <= hi + 1
+
+
+SURE = {
+    "en": """
+        hands on belly 4 min
+        body scan, sounds, fingers 2 min
+        feedback forms 5 min
+        lie flat, eyes closed 2 min
+        circle, names + how are you 10 min
+        write in your notebook 3 min
+        """,
+    "de": "Hände auf den Bauch, spüren 3 Min\nAustausch zu zweit 5 Min",
+    "es": "sentir el cuerpo 3 min\nesperar ahí, ojos cerrados 1 min",
+    "fr": "écouter les bruits 2 min\nmains sur le ventre 3 min",
+}
+
+
+@pytest.mark.parametrize(("spoken", "line"), each(SURE))
+def test_minutes_without_a_pose_need_no_question(spoken: str, line: str) -> None:
+    seconds, read = told(line, spoken)
+    assert seconds >= 60
+    assert read.sure
+
+
+@pytest.mark.parametrize(
+    ("line", "meant"),
+    [
+        ("talk: the shoulder blade, 15 mins. Questions later!", 900),
+        ("talk in twos 5 mins, then whole group 10 mins", 900),
+        ("demo bind with strap 2 min, they all fudge it", 120),
+        ("read the poem, 3 min, slowly", 180),
+        ("welcome, why we sit, 4 min", 240),
+        ("try it in pairs, 3 goes each - 10 min altogether", 600),
+    ],
+)
+def test_talk_takes_the_minutes_that_its_line_tells(line: str, meant: float) -> None:
+    assert told(line)[0] == pytest.approx(meant, abs=1)

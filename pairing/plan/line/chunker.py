@@ -82,6 +82,8 @@ class Chunker:
                 self.words.append(token)
         elif token.says("kinds.breathing") and self.current is None and token.kind == "word":
             self.words.append(token)
+        elif self._holds_for_all(token):
+            self.lead.each = True
         elif is_size(token) or token.says("sides", "how", "units", "again"):
             self._attribute(token)
         elif token.says("join.each"):
@@ -94,6 +96,12 @@ class Chunker:
             behind = self.at > 0 and self.tokens[self.at - 1].kind == "pose" and token.kind == "unknown"
             self.current.doubt = self.current.doubt or (behind and self.around.table.tells(token.text))
             self.current.notes.append(token.text)
+
+    def _holds_for_all(self, token: Token) -> bool:
+        """ "..., all 5 br": behind several moves, what stands beside "all" is the length of each."""
+        behind = self.tokens[self.at + 1 : self.at + 2]
+        length = bool(behind) and behind[0].kind == "length"
+        return token.says("again.all") and self.current is None and len(self.line.moves) > 1 and length
 
     def _is_wish(self, token: Token) -> bool:
         alone = len(token.text.split()) > 1 or token.says("music.word")
@@ -140,13 +148,26 @@ class Chunker:
             self.current = dog
             dog.notes.append(token.text)
             return
+        last = self.line.moves[-1] if self.line.moves and self.current is None else None
+        adds = (
+            last is not None
+            and token.broad
+            and self.chunk.before in ("+", "&")
+            and not (self.words or self.lead.has_any())
+        )
+        if last is not None and adds and last.what == "pose" and not last.amount.has_any() and not last.picture:
+            self.current = last  # "step touch + arms 4 x 8"
+            last.notes.append(token.text)
+            return
         if self.current is None and self.tail and self.line.moves:
             self.words.append(token)  # "calves on a chair"
             return
         if self.current is None and token.broad and self.lead.numbers and self.line.moves and not self.words:
             self.words.append(token)  # "8 reverse"
             return
-        self._start(Move("pose", token.text, self._in_place(token), picture=token.picture, roles=token.roles))
+        self._start(
+            Move("pose", token.text, self._in_place(token), picture=token.picture, broad=token.broad, roles=token.roles)
+        )
 
     def _goes_on_in_it(self, token: Token) -> bool:
         """ "Goddess arm circles 1 min": a movement right behind a held pose, in the time of it."""

@@ -42,6 +42,10 @@ def chunks_of(tokens: Sequence[Token], line: Line) -> list[Chunk]:
                 continue  # "2: + warrior three"
             if token.text in _SEPARATORS and not _adds_up(tokens, at):
                 chunks.append(Chunk(token.text))
+        elif token.text.lower() == "to" and any(
+            other.says("sides.right", "sides.left") for other in tokens[at + 1 : at + 2]
+        ):
+            continue  # "twist to R"
         elif token.says("join.then") and not token.match:
             chunks.append(Chunk("→" if token.text.lower() != "to" else "to"))
         elif token.says("join.or") and not (token.says("how.option") and not chunks[-1].tokens):

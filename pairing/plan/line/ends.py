@@ -58,6 +58,9 @@ class End:
         if any(word.says("top.total") for word in self.words) and self.lead.lengths and self.line.moves:
             self.line.minutes = self.lead.lengths[0]  # "neck rolls -> side bends, 5 mins all together"
             return
+        if self.lead.chain and self.lead.times and not self.line.moves and not real:
+            self.line.moves.append(Move("move", "tempo", None, self.lead, joined=self.before))  # "down 3 up 1 x8"
+            return
         if self._is_cue_with_number():
             self.line.leftover.append(" ".join(token.text for token in self.tokens))
             return
@@ -107,6 +110,9 @@ class End:
         if side in ("right", "left") and label_side and self.before == "/":
             self.line.other_side = True  # "R: ..., ... / L"
             return
+        if side in ("right", "left") and self._turns_over(side, lead):
+            self.line.other_side = True
+            return
         if side in ("right", "left"):
             earlier = next((move for move in reversed(moves) if move.amount.side in ("right", "left")), None)
             if earlier is not None and earlier.amount.side != side:
@@ -125,6 +131,10 @@ class End:
         if self.before == "/" and lead.lengths and lead.lengths == last.amount.lengths and not last.amount.side:
             last.amount.side = "each"  # "30s/30s"
             return
+        sided = any(move.amount.side for move in moves)
+        if side == "each" and lead.rounds and lead.times and len(moves) > 1 and not (lead.lengths or sided):
+            self.line.sets, self.line.other_side = max(1, int(middle(lead.times[0]))), True  # "..., 3 rounds each side"
+            return
         bare = [move for move in moves if not move.amount.has_size() and move.what in ("pose", "gap", "move")]
         if (self._is_total(lead) and len(moves) > 1 and len(bare) == len(moves)) or self._holds_all(lead):
             self.line.minutes = lead.lengths[0]
@@ -136,6 +146,9 @@ class End:
             moves[-2].amount.times = moves[-1].amount.times = [*lead.times]
         elif self._counts_the_run(lead) or self._counts_all(lead):
             self.line.sets = max(1, int(middle(lead.times[0])))
+        elif lead.each and len(moves) > 1 and lead.lengths and not any(move.amount.lengths for move in moves):
+            for move in moves:  # "cobra x2 / locust x2 / bow x2, all 5 br"
+                merge(move.amount, replace(lead, each=False))
         elif lead.each and len(bare) > 1:
             for move in bare:
                 merge(move.amount, replace(lead, each=False))
@@ -149,6 +162,12 @@ class End:
             last.amount.numbers += lead.numbers
         else:
             merge(last.amount, lead)
+
+    def _turns_over(self, side: str, lead: Amount) -> bool:
+        """ "Three-legged dog R > crescent > triangle / then L": a side alone behind a run that began on the other."""
+        first, *later = self.line.moves
+        alone = replace(lead, side=None) == Amount() and first.amount.side in ("right", "left")
+        return alone and len(later) > 1 and first.amount.side != side and not any(move.amount.side for move in later)
 
     def _is_total(self, lead: Amount) -> bool:
         """ "Neck + shoulders, 3 min": minutes by themselves behind a comma or a sum are those of the line."""
@@ -181,7 +200,7 @@ class End:
         """Whether a side by itself behind several poses holds for them all: "w1 3br, w2 3br, triangle 3br, R & L"."""
         moves = self.line.moves
         poses = [move for move in moves if move.pose is not None and move.pose.sided]
-        alone = self.before in (",", ";", "—", "(", "→") and not any(move.amount.side for move in moves)
+        alone = self.before in (",", ";", "—", "(", "→", "/", ".") and not any(move.amount.side for move in moves)
         return alone and len(poses) > 1 and all(move.what == "pose" for move in moves)
 
     def _counts_both_sides(self, lead: Amount) -> bool:
@@ -196,7 +215,7 @@ class End:
         """ "crow 5 breaths -> chaturanga, x3": a count behind a comma holds for the run of the line."""
         alone = replace(lead, times=[], rounds=False) == Amount() and len(lead.times) == 1
         run = len(self.line.moves) > 1 and any(move.joined in ("→", "to") for move in self.line.moves[1:])
-        return alone and run and self.before in (",", ";", "—", "(", ")")
+        return alone and run and self.before in (",", ";", "—", "(", ")", "→")
 
     def _counts_all(self, lead: Amount) -> bool:
         """ "Lift 12, pulse 12, hold 8 - x3": a count behind a dash holds for all that has a size of its own."""

@@ -38,6 +38,7 @@ class Move:
     alternatives: list[str] = field(default_factory=list)
     joined: str = ","  # what stands before it
     picture: bool = False
+    broad: bool = False  # its name is a word of every day too
     unknown: bool = False
     greets: bool = False  # it is said in a moment: "namaste"
     doubt: bool = False  # a word before its name belongs to the names of other poses

@@ -10,6 +10,7 @@ from pairing.plan.line.labels import without_label
 from pairing.plan.line.moves import Around, Line
 from pairing.plan.line.sharing import settle
 from pairing.plan.line.sides import sides_joined
+from pairing.plan.line.tempo import with_tempo
 from pairing.plan.tokens import Token
 
 
@@ -18,7 +19,7 @@ def line_of(tokens: Sequence[Token], around: Around) -> Line:
     line = Line()
     line.same = any(token.says("again.same") for token in tokens)
     line.of_each = any(token.says("join.each") and not token.says("sides") for token in tokens)
-    chunks = chunks_of(sides_joined(with_intervals(tokens)), line)
+    chunks = chunks_of(sides_joined(with_tempo(with_intervals(tokens))), line)
     chunks = without_label(chunks, line, around)
     for index, chunk in enumerate(chunks):
         _read_chunk(chunk, line, around, later=chunks[index + 1 :])
@@ -79,5 +80,5 @@ def _tells_the_end(tokens: list[Token], line: Line) -> bool:
     """ "Fast last 30 secs": how the end of what stands before is done; not "hold the last 20 s" behind a count."""
     held = bool(line.moves[-1].amount.times) and any(token.says("how.hold") for token in tokens)
     return not held and any(
-        one.says("how.last") and other.kind == "length" for one, other in itertools.pairwise(tokens)
+        one.says("how.last") and other.kind in ("length", "number") for one, other in itertools.pairwise(tokens)
     )

@@ -13,6 +13,7 @@ PLACES = {"tabletop", "easy_seat", "side_lying_rest", "constructive_rest", "croc
 LEAST_TOGETHER_S = 60.0  # of several movements joined by a plus; editorial
 MUCH_TOGETHER_S = 120.0  # from here on poses named behind the length go on in its time; editorial
 LONG_TOGETHER_S = 180.0  # from here on those named before it too; editorial
+MOST_PAIRS = 10  # rounds of two poses joined by a slash; editorial
 FEW_TIMES = 5  # a held pose counted oftener is moved in and out of; editorial
 MOST_COUNTED = 30  # before pulses; editorial
 _SEATS = {"easy_seat", "seated_meditation", "lotus", "half_lotus", "hero", "thunderbolt"}
@@ -21,6 +22,8 @@ _WITHIN = {"say", "pause", "gap"}
 
 def settle(line: Line) -> None:
     """Share what is said once for several moves, and drop names that only head others."""
+    _repeat_pairs(line)
+    _drop_steps(line)
     _drop_heads(line)
     _take_head_minutes(line)
     _drop_talk(line)
@@ -47,6 +50,34 @@ def settle(line: Line) -> None:
     _go_on_within(line)
     if line.shared.rounds and line.shared.times:
         line.sets = int(middle(line.shared.times.pop()))
+
+
+def _repeat_pairs(line: Line) -> None:
+    """ "Boat 30 s / low boat 10 s x3": both of them, so often."""
+    for at, (one, other) in enumerate(itertools.pairwise(list(line.moves))):
+        few = len(other.amount.times) == 1 and not one.amount.times and other.amount.times[0][1] <= MOST_PAIRS
+        timed = all(len(move.amount.lengths) == 1 and not move.amount.side for move in (one, other))
+        if other.joined == "/" and few and timed:
+            times = int(middle(other.amount.times.pop()))
+            line.moves[at : at + 2] = [
+                replace(move, amount=replace(move.amount, lengths=[*move.amount.lengths]))
+                for _ in range(times)
+                for move in (one, other)
+            ]
+            return
+
+
+def _drop_steps(line: Line) -> None:
+    """ "Sun salute x4 - arms up, fold, half lift, up": what stands behind the dash tells its steps."""
+    if len(line.moves) < 2 or line.moves[0].pose is None or line.moves[1].joined != "—":
+        return
+    first, *steps = line.moves
+    flows = (
+        first.pose is not None and first.pose.family in ("flow transition", "compound") and len(first.amount.times) == 1
+    )
+    if flows and not any(move.amount.has_any() for move in steps) and len(steps) > 1:
+        line.notes += [" ".join((move.name, *move.notes)) for move in steps]
+        del line.moves[1:]
 
 
 def _rounds_of(move: Move, line: Line) -> None:
@@ -170,7 +201,12 @@ def _go_on_within(line: Line) -> None:
     for index, move in enumerate(list(line.moves)):
         behind = line.moves[index + 1] if index + 1 < len(line.moves) else move
         listed = "/" in (move.joined, behind.joined)
-        weak = move.what != "pose" or listed or minutes_s >= (LONG_TOGETHER_S if index < at else MUCH_TOGETHER_S)
+        weak = (
+            move.what != "pose"
+            or move.broad
+            or listed
+            or minutes_s >= (LONG_TOGETHER_S if index < at else MUCH_TOGETHER_S)
+        )
         if move is not sized[0] and minutes_s >= LEAST_TOGETHER_S and weak and "→" not in (move.joined, behind.joined):
             line.moves.remove(move)
             line.notes.append(" ".join((move.name, *move.notes)))
@@ -282,7 +318,12 @@ def _share_rounds(line: Line) -> None:
     if len(last.amount.times) != 1 or last.amount.numbers:
         return
     sizes = [move.amount for move in moves]
-    alike = len(moves) > 2 and all(len(size.lengths) == 1 and size.lengths[0] == sizes[0].lengths[0] for size in sizes)
+    once = not any(size.times for size in sizes[:-1])
+    alike = (
+        once
+        and len(moves) > 2
+        and all(len(size.lengths) == 1 and size.lengths[0] == sizes[0].lengths[0] for size in sizes)
+    )
     swung = (
         last.joined in ("to", "→", "+", "&")
         and not last.amount.lengths

@@ -29,6 +29,7 @@ MOST_BREATHS = 10  # of a pose held several times, without a unit
 MOST_MINUTES = 20  # a bare number after a resting pose
 MOST_PASSIVE = 30  # the same, in a class of few, long poses
 PASSIVE_BREATHS = 30  # of the usual slow hold of a pose that one is laid down in
+MOST_LADDERS = 10  # several lengths are gone through so often at most; editorial
 STRETCH_ID = "free_stretch"
 FEW_MINUTES = 2  # a bare number so small behind a pose of the floor is no breaths, where one cools down
 _LOW = ("seated", "supine", "kneeling", "rest", "twist", "forward fold")
@@ -77,8 +78,9 @@ def sizes_of(move: Move, amount: Amount, base: Element, around: Around, *, secon
     if amount.lengths:
         if amount.chain:  # "4-7-8 x4 (2 min)"
             return [(amount.lengths[0], None)]
-        if len(amount.lengths) > 1:
-            return [(length, None) for length in amount.lengths]
+        if len(amount.lengths) > 1:  # "10 s 20 s 30 s x2" too
+            ladders = times if times <= MOST_LADDERS else 1
+            return [(length, None) for _ in range(ladders) for length in amount.lengths]
         return [(amount.lengths[0], times if counted and times > 1 else None)]
     if amount.counts:
         count = amount.counts + sum(map(middle, amount.numbers))

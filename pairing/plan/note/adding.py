@@ -8,6 +8,7 @@ from pairing.plan.elements import Result
 from pairing.plan.fronts import Front
 from pairing.plan.headings import EDGE, Opened
 from pairing.plan.kinds import kind_named
+from pairing.plan.language import spelled
 from pairing.plan.line.chunks import is_size
 from pairing.plan.line.moves import Line as Said_line
 from pairing.plan.lines import Line
@@ -23,6 +24,7 @@ from pairing.plan.write import write_element
 
 MOST_MINUTES = 20  # a bare number behind the name of a part of a class; editorial
 MUCH_LESS, LEAST_OWN_S = 0.25, 60.0  # told of the time up to the next line of a clock, it is no length; editorial
+LEAST_EACH_S = 30.0  # "3' each" of what isn't known is of each side; editorial
 LEAST_REST_S = 120.0  # of a closing rest; editorial
 
 
@@ -116,9 +118,19 @@ def add_gap(reading: Reading, line: Line, said: Said_line, front: Front | None, 
     if length is None and times is None and front is None and _is_only_a_cue(reading, line):
         remark(reading, line)
         return
-    element = Element("gap", name, Place(line.number, line.column()), length=length, times=times)
-    timed = length is not None or bool(front and front.length_s)
-    named = timed and any(token.says("kinds", "easy") for token in reading.tokens_of(line))
+    tokens = reading.tokens_of(line)
+    whole = length is not None and any(token.says("top.total") for token in tokens)  # "3 goes, 10 min altogether"
+    element = Element("gap", name, Place(line.number, line.column()), length=length, times=None if whole else times)
+    side, long = said.shared.side, length is not None and length.likely >= LEAST_EACH_S
+    if side == "each" or (
+        said.shared.each and times is None and long and length is not None and length.unit == "seconds"
+    ):
+        element = replace(element, each_side=True)
+    elif side:
+        element = replace(element, side=side)
+    timed = (length is not None and length.unit == "seconds") or bool(front and front.length_s)
+    named = timed and any(token.says("kinds", "easy") for token in tokens)
+    named = named or (timed and long and reading.scanner.lexicon.needs_no_pose(spelled(line.text)))
     add_parts(reading, line, (element,), front, sure=named)
     if not named:
         sized_only = all(is_size(token) or token.kind == "mark" for token in reading.tokens_of(line))

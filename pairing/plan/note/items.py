@@ -12,13 +12,22 @@ from pairing.plan.kinds import kind_named
 from pairing.plan.language import spelled
 from pairing.plan.line.amounts import exactly
 from pairing.plan.line.chunks import is_size
-from pairing.plan.line.moves import LINE_GROUP, Around
+from pairing.plan.line.moves import LINE_GROUP, Around, Move
 from pairing.plan.line.moves import Line as Said_line
 from pairing.plan.line.parts import CHANT_S, parts_of
 from pairing.plan.line.read import line_of
 from pairing.plan.line.sizes import held_often
 from pairing.plan.lines import Line
-from pairing.plan.note.adding import add_gap, add_parts, ask_unknown, is_note_below, note_below, speaks_of_others
+from pairing.plan.note.adding import (
+    LEAST_EACH_S,
+    MOST_MINUTES,
+    add_gap,
+    add_parts,
+    ask_unknown,
+    is_note_below,
+    note_below,
+    speaks_of_others,
+)
 from pairing.plan.note.answers import canonical, one_below_the_other
 from pairing.plan.note.evidence.signs import left_over
 from pairing.plan.note.leaving import leaves_part
@@ -167,6 +176,8 @@ def _read_strictly(reading: Reading, line: Line) -> tuple[Result | None, bool]:
 
 def _as_usual(reading: Reading, line: Line, element: Part) -> Part:
     """What a name tells of a length by itself: a chant is no single om, and one comes up from the closing rest."""
+    if isinstance(element, Element) and element.what == "say" and not reading.has_signs:
+        return _talked(element, reading.tokens_of(line))
     if isinstance(element, Group) or reading.has_signs or element.pose_id is None:
         return element
     if element.pose_id == HUNDRED_ID and element.times is not None and element.length is None:
@@ -183,6 +194,17 @@ def _as_usual(reading: Reading, line: Line, element: Part) -> Part:
     ends = reading.rested and any(token.says("once.bell", "once.greet") for token in reading.tokens_of(line))
     sits_up = pose.family in ("seated", "rest") and pose.id != "corpse" and (ends or _is_over(reading, line))
     return replace(element, length=exactly("seconds", CHANT_S)) if element.pose_id == CHANT_ID or sits_up else element
+
+
+def _talked(element: Element, tokens: Sequence[Token]) -> Element:
+    """ "Talk: the shoulder, 15 min. Questions later", "in twos 5 min, then all 10 min": the minutes of all of it."""
+    told = [token.length for token in tokens if token.kind == "length" and token.unit == "seconds"]
+    told = [length for length in told if length.likely >= LEAST_EACH_S]
+    then = len(told) > 1 and any(token.says("join.then") for token in tokens)
+    if not told or not (then or element.length is None):
+        return element
+    low, high = sum(length.shortest for length in told), sum(length.longest for length in told)
+    return replace(element, length=Length("seconds", (low + high) / 2, low, high))
 
 
 def _read_from_tokens(reading: Reading, line: Line, front: Front | None, strict: Result | None) -> None:
@@ -219,6 +241,7 @@ def _read_from_tokens(reading: Reading, line: Line, front: Front | None, strict:
         parts = lasting(parts, said.minutes, line)
     given = front is not None and front.length_s is not None
     asks = bool(unknown) and not (given and not unknown[0].doubt)
+    asks = asks and not all(_needs_no_pose(reading, move, around) for move in unknown)
     add_parts(reading, line, parts, front, sure=not (asks or odd or kept))
     if kept:
         reading.problems.faults(line, kept)
@@ -230,6 +253,15 @@ def _read_from_tokens(reading: Reading, line: Line, front: Front | None, strict:
         taken = canonical(parts) if unknown[0].doubt else ""
         as_gap = "" if taken or front else one_below_the_other(parts) or (canonical(parts) if timed else "")
         ask_unknown(reading, line, name, faults, taken, as_gap)
+
+
+def _needs_no_pose(reading: Reading, move: Move, around: Around) -> bool:
+    """ "Hands on belly 4 min": words of what is done without a pose, and their minutes."""
+    lengths, numbers = move.amount.lengths, move.amount.numbers
+    told = any(length.unit == "seconds" and length.likely >= LEAST_EACH_S for length in lengths)
+    told = told or (around.yin and len(numbers) == 1 and numbers[0][1] <= MOST_MINUTES)
+    words = spelled(" ".join((move.name, *move.notes)))
+    return move.what == "gap" and told and reading.scanner.lexicon.needs_no_pose(words)
 
 
 def _with_a_breath(reading: Reading, part: Part) -> Part:

@@ -4,6 +4,7 @@ import re
 from collections import Counter
 
 from pairing.model import Group
+from pairing.plan.language import spelled
 from pairing.plan.line.chunks import is_size
 from pairing.plan.line.moves import Around
 from pairing.plan.lines import Line
@@ -90,7 +91,16 @@ def _signs(reading: Reading, line: Line, echo: Echo, setting: Setting) -> Counte
     if not echo.parts:
         return Counter()
     found = signs(tokens, echo.parts, setting)
-    return Counter({sign: found[sign] for sign in found if is_left_over(sign)}) if echo.strict else found
+    plain = echo.strict or _needs_no_pose(reading, line, echo)
+    return Counter({sign: found[sign] for sign in found if is_left_over(sign)}) if plain else found
+
+
+def _needs_no_pose(reading: Reading, line: Line, echo: Echo) -> bool:
+    """ "Hands on belly 4 min": only words of what is done without a pose, and minutes."""
+    flat = list(elements(echo.parts))
+    timed = all(part.length is not None and part.length.unit == "seconds" for part in flat)
+    open_ = timed and any(part.what == "gap" for part in flat) and not any(part.what == "pose" for part in flat)
+    return open_ and reading.scanner.lexicon.needs_no_pose(spelled(line.text))
 
 
 def _stands_out(line: Line) -> bool:
