@@ -199,9 +199,10 @@ class End:
     def _closes_run(self) -> bool:
         """Whether a side by itself behind several poses holds for them all: "w1 3br, w2 3br, triangle 3br, R & L"."""
         moves = self.line.moves
-        poses = [move for move in moves if move.pose is not None and move.pose.sided]
+        gaps = all(move.what == "gap" and move.amount.lengths for move in moves)  # "push 10 s, pull 10 s, ea side"
+        poses = [move for move in moves if (move.pose is not None and move.pose.sided) or gaps]
         alone = self.before in (",", ";", "—", "(", "→", "/", ".") and not any(move.amount.side for move in moves)
-        return alone and len(poses) > 1 and all(move.what == "pose" for move in moves)
+        return alone and len(poses) > 1 and (gaps or all(move.what == "pose" for move in moves))
 
     def _counts_both_sides(self, lead: Amount) -> bool:
         """ "Neck: look R, look L, 3 times"."""

@@ -1,6 +1,7 @@
 """Counts of one breath or one repetition: "in 4 out 6", "20 in 20 hold 20 out", "down 3 up 1 x8"."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from pairing.plan.tokens import Token
 
@@ -10,12 +11,15 @@ _BETWEEN = "/,:-—+"
 
 def with_tempo(tokens: Sequence[Token]) -> list[Token]:
     """Make one token of the counts of a breath or repetition: a chain where it is counted how often, else a word."""
+    tokens = list(_counts_apart(tokens))
     counted = any(token.kind == "times" for token in tokens)
+    breathes = any(map(_tells_of_breath, tokens))
     out: list[Token] = []
     at = 0
     while at < len(tokens):
         values, end = _tempo_at(tokens, at)
-        if not values or not (counted or tokens[at].says("tempo") or tokens[end - 1].says("tempo")):
+        breath = breathes and (tokens[at].says("tempo") or tokens[end - 1].says("tempo"))
+        if not values or not (counted or breath):  # "circles 8 in 8 out" counts circles
             out.append(tokens[at])
             at += 1
             continue
@@ -27,6 +31,37 @@ def with_tempo(tokens: Sequence[Token]) -> list[Token]:
             out.append(Token("word", text, start, stop, frozenset({"tempo.told"})))
         at = end
     return out
+
+
+def _tells_of_breath(token: Token) -> bool:
+    pose = token.match.pose if token.match else None
+    breath = pose is not None and ("breath" in pose.id or pose.family == "rest")
+    return breath or token.kind in ("length", "counts") or token.says("kinds.breathing", "kinds.rest")
+
+
+def _counts_apart(tokens: Sequence[Token]) -> Iterator[Token]:
+    """ "Up 1 x8": the number in front of the count belongs to the word before it."""
+    for at, token in enumerate(tokens):
+        before, behind = tokens[at - 1] if at else None, tokens[at + 1] if at + 1 < len(tokens) else None
+        sets = (
+            token.kind == "times"
+            and behind is not None
+            and behind.kind == "number"
+            and token.text.rstrip()[-1:] in "x×*"
+        )
+        if (
+            sets
+            and before is not None
+            and behind is not None
+            and _is_word(before)
+            and at > 1
+            and _is_count(tokens[at - 2])
+        ):
+            yield replace(token, kind="number", text=token.text.rstrip("x×* "))
+        elif at and tokens[at - 1].kind == "times" and token.kind == "number" and at > 1 and _is_word(tokens[at - 2]):
+            yield replace(token, kind="times") if at > 2 and _is_count(tokens[at - 3]) else token
+        else:
+            yield token
 
 
 def _tempo_at(tokens: Sequence[Token], at: int) -> tuple[tuple[float, ...], int]:

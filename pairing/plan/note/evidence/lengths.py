@@ -64,6 +64,9 @@ def shape(line: Typed, parts: Sequence[Part], flat: Sequence[Element], setting: 
     timed = any(
         token.kind in ("length", "pair") and token.unit == "seconds" and max(values(token)) >= 60 for token in sizes
     )
+    timed = timed or (
+        setting.style.stay_s is not None and any(token.kind == "pair" for token in sizes)
+    )  # "4/4", in yin
     about = sum(_about_s(part, setting) for part in parts)
     whole = any(part.pose_id and setting.table.compound(part.pose_id) for part in flat)
     told = any(part.length is not None or part.times for part in flat)
@@ -77,10 +80,11 @@ def shape(line: Typed, parts: Sequence[Part], flat: Sequence[Element], setting: 
         yield "long"
     lengths = [token for token in sizes if token.kind in ("length", "number")]
     holds = [part for part in flat if part.length is not None and part.what in ("pose", "gap")]
-    each = any(token.says("join.each", "sides.each", "sides.right", "sides.left") for token in line.said)
+    stays = [part for part in holds if part.length != exactly("breaths", 1)] or holds  # others are passed through
+    each = any(token.says("join.each", "again.all", "sides.each", "sides.right", "sides.left") for token in line.said)
     level = any(token.says("how.level") for token in line.said) or all(h.length == exactly("breaths", 1) for h in holds)
     plain = len(lengths) == 1 and not each and not level and not shared_out(lengths[0], parts)
-    if plain and len(holds) > 1 and len({h.pose_id for h in holds}) > 1:
+    if plain and len(stays) > 1 and len({h.pose_id for h in stays}) > 1:
         yield "shared"
     rests = any(part.pose_id and setting.table.get(part.pose_id).family == "rest" for part in flat)
     then = [token.start for token in line.outside if token.says("join.then")]

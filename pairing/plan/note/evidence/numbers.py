@@ -22,6 +22,8 @@ def sizes_left(line: Typed, parts: Sequence[Part]) -> Iterator[str]:
     label = next((token.start for token in line.outside if token.text == ":"), 0)
     sizes = [token for token in line.said if is_size(token) and not (token.kind == "number" and token.end <= label)]
     names = " ".join(part.name for part in elements(parts))
+    told = set(_of_names_and_ends(line.said))
+    sizes = [token for token in sizes if token.start not in told]
     left = [token for token in sizes if not any(has(used, value) for value in values(token))]
     left = [token for token in left if token.text not in names]  # "1/2 sun salutation"
     left = [token for token in left if not _joined(token, sizes, used)]
@@ -33,6 +35,13 @@ def sizes_left(line: Typed, parts: Sequence[Part]) -> Iterator[str]:
     outside = set(map(id, line.outside))
     for token in left:
         yield "size left" if id(token) in outside else "bracket left"
+
+
+def _of_names_and_ends(tokens: Sequence[Token]) -> Iterator[int]:
+    """Places of numbers that count postures, "Postura 2.", or tell the end of something, "the last 15 s"."""
+    for at, (word, size) in enumerate(itertools.pairwise(tokens)):
+        if word.says("how.last", "how.first") or (at == 0 and word.says("columns.pose", "columns.section")):
+            yield size.start
 
 
 def shared_out(token: Token, parts: Sequence[Part]) -> bool:
