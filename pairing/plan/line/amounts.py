@@ -20,6 +20,7 @@ class Amount:
     numbers: list[tuple[float, float]] = field(default_factory=list)
     counts: float = 0.0
     chain: tuple[float, ...] = ()
+    tempo: bool = False  # the chain tells the seconds of one repetition, no ladder
     pair: tuple[float, ...] = ()
     pair_unit: str = ""
     side: Literal["right", "left", "each"] | None = None
@@ -67,7 +68,7 @@ def add(amount: Amount, token: Token) -> None:
     elif token.kind == "number" and token.low > 0.0:
         amount.numbers.append((token.low, token.high))
     elif token.kind == "chain":
-        amount.chain = token.values
+        amount.chain, amount.tempo = token.values, token.says("tempo")
     elif token.kind == "pair":
         amount.pair, amount.pair_unit, amount.on_off = token.values, token.unit, token.text == "on/off"
     elif token.says("sides.direction"):
@@ -102,7 +103,7 @@ def merge(into: Amount, more: Amount) -> None:
     into.times += more.times
     into.numbers += more.numbers
     into.counts += more.counts
-    into.chain = into.chain or more.chain
+    into.chain, into.tempo = into.chain or more.chain, into.tempo or more.tempo
     into.pair, into.pair_unit = (into.pair, into.pair_unit) if into.pair else (more.pair, more.pair_unit)
     into.side = into.side or more.side
     into.ways = max(into.ways, more.ways)

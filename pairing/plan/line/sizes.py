@@ -62,7 +62,7 @@ def sizes_of(move: Move, amount: Amount, base: Element, around: Around, *, secon
     if amount.ways > 1:
         counted = True
     quick = pose is not None and pose.rep_breaths is not None and pose.rep_breaths <= LADDER_BREATHS
-    if amount.chain and pose is not None and quick and not amount.lengths:
+    if amount.chain and not amount.tempo and pose is not None and quick and not amount.lengths:
         return [_repeated(move, amount, pose, max(1, int(step)) * times) for step in amount.chain]  # "2-4-6-8-10"
     if amount.chain and not any(length.unit == "seconds" for length in amount.lengths):
         return [(exactly("seconds", sum(amount.chain)), times if counted else None)]

@@ -65,7 +65,8 @@ def bare_numbers(line: Typed, flat: Sequence[Element], table: PoseTable) -> Iter
         if token.kind != "number" or token.start in ordinals:
             continue
         paused = [part for part in flat if part.what == "pause" and part.length and part.length.likely >= 60.0]
-        if any(part.length and part.length.likely == 60 * token.high for part in paused):
+        alone = sum(other.kind == "number" for other in line.said) == 1  # not "sphinx 3 - rest 1 - seal 2"
+        if alone and any(part.length and part.length.likely == 60 * token.high for part in paused):
             yield "bare rest"
         part = next((part for part in flat if has(expressed([part]), token.high)), None)
         if part is None:

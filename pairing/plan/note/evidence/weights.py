@@ -21,7 +21,7 @@ WEIGHTS = {
     "bare breaths few": 1.0,
     "bare breaths moved": 0.35,
     "bare breaths": 0.35,
-    "bare rest": 0.6,
+    "bare rest": 1.0,
     "merged": 0.9,
     "count held": 0.5,
     "bare count": 0.1,
