@@ -166,7 +166,7 @@ def _findings(
             deeds=deeds,
         )
     if spare > SPARE_SHARE * available:
-        example, longer = _advice(remedies[:1], -spare) if fits == "fits" else (None, ())
+        example, longer = _advice(remedies[:1], needed) if fits == "fits" else (None, ())
         yield Finding(
             "should",
             "spare-time",

@@ -11,9 +11,10 @@ from hypothesis import strategies as st
 from invented_music import track
 
 from audio.track import Tags, Track
-from pairing.alignment import reach, task
+from pairing.alignment import cuts, reach, task
 from pairing.alignment.options import PinWish
 from pairing.model import Kind, PairOptions
+from pairing.sets import fitrest
 from pairing.solve.problem import Weights
 
 
@@ -114,6 +115,37 @@ def test_the_nearest_tracks_may_fill_a_short_stretch_alone(
     ruled = SimpleNamespace(zone=np.repeat([0, 1], [10, 5]), cost=cost)
     means = np.array([0.21, 0.25, 0.8, 0.75, 0.9], np.float32)
     assert set(np.flatnonzero(task._fillers(shape, ruled, means, target)).tolist()) == filled  # type: ignore[arg-type]
+
+
+def test_a_very_long_track_may_be_left_where_it_has_filled_a_long_stretch_alone(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(task.moments, "ALONE_S", 50)
+    monkeypatch.setattr(task.moments, "stretches", lambda _: [(0, 50), (50, 150)])  # one of them is long
+    enter = cuts.CutTable(np.array([0, 30, 10]), np.zeros(3, np.float32), np.array([0, 2, 3]))
+    leave = cuts.CutTable(np.array([60, 120, 90]), np.full(3, 0.5, np.float32), np.array([0, 2, 3]))
+    made = task._with_whole_stretches(None, enter, leave, np.array([130.0, 80.0]))  # type: ignore[arg-type]
+    assert made.at.tolist() == [60, 100, 120, 90]  # not 130, which lies behind its last
+    assert made.offset.tolist() == [0, 3, 4]
+    assert task._with_whole_stretches(None, enter, leave, np.array([99.0, 80.0])) is leave  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(("fit_s", "lacks"), [(49, 11), (60, 0), (61, 0), (50, 10)])
+def test_how_much_the_longest_fit_track_lacks_for_its_rest(
+    fit_s: int, lacks: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It is entered at its first cut and left at its last; ten seconds at most are made up by silence."""
+    monkeypatch.setattr(fitrest, "_has_unfit", lambda *_: True)
+    monkeypatch.setattr(fitrest, "_span", lambda _: (100, 160))
+    monkeypatch.setattr(fitrest, "is_fit", lambda one: one.id != 3)
+    problem = SimpleNamespace(
+        enter_at=np.array([5, 9, 5, 0]), enter_offset=np.array([0, 2, 3, 4, 4]),
+        leave_at=np.array([20, 5 + fit_s, 25, 300, 400]), leave_offset=np.array([0, 2, 3, 4, 5]),
+        track_cost=np.array([0.0, 0.0, 0.0, 0.0]),
+    )  # fmt: skip
+    made = SimpleNamespace(problem=problem, tracks=[SimpleNamespace(id=n) for n in range(1, 5)])
+    most = fitrest.MOST_SILENCE_S
+    assert fitrest._missing(made, None) == (lacks if lacks <= most else 0)  # type: ignore[arg-type]
 
 
 # ---- what is within reach ----------------------------------------------------------------------------------------
