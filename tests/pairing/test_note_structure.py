@@ -159,10 +159,18 @@ SUMMED = [
     note("Barre 45", ("THIGHS", *NO_TIME), ("1. wide plie", *NO_TIME), ("   hold 20s", 20, 20), ("   pulse 10s", 10, 10), ("2. chair", *NO_TIME), ("   hold 30s", 30, 30), ("   pulse 10s", 10, 10), ("Repeat 1+2", 60, 80), BLANK, ("child 1 min", 60, 60)),
     note("Mobility 45", BLANK, ("A) hips. 2x through", *NO_TIME), ("A1 bridge 20s", 40, 40), ("A2 boat 10s", 20, 20), BLANK, ("B) T spine.  2x through", *NO_TIME), ("B1 plank 20s", 40, 40), ("B2 bow 10s", 20, 20)),
 ]  # fmt: skip
+NUMBERED = [
+    note("Wed 45 min chair class", ("1. Seated warm up", *NO_TIME), ("neck turns x5 each side", 20, 90), ("2. Arms w bands (2 sets of 10)", *NO_TIME), ("march 1 min", 60, 60), ("3. Standing balance", *NO_TIME), ("tree 20s each leg", 40, 40), ("4. Cool down", *NO_TIME), ("relax 5 min", 300, 300)),
+    note("Mat 45", ("1. Kniend", *NO_TIME), ("Brett 30 s", 30, 30), ("2. Auf der Matte", *NO_TIME), ("Boot 20 s", 20, 20), ("3. Seitlich re", *NO_TIME), ("Seitstütz 20 s", 20, 20)),
+    note("Flow 60", ("1. child 1 min", 60, 60), ("2. plank 30 s", 30, 30), ("soft elbows", 0, 30), ("3. boat 20 s", 20, 20), ("4. bow 20 s", 20, 20)),
+    note("Yin + nidra, Sun 5-6.30pm", ("Butterfly - 5", 300, 300), ("Child - 2", 120, 120), ("Legs up wall - 8", 480, 480), ("Nidra - 30", 1800, 1800), ("   intention", *NO_TIME), ("   body scan", *NO_TIME), ("Sit, close - 5", 300, 300)),
+    note("yoga doux / 60'", ("0-5 accueil", 300, 300), ("5-10 enfant", 300, 300), ("10-58 relaxation", 2880, 2880), ("58-60 retour", 120, 120)),
+    note("pilates ball class", ("back 6 mins", *NO_TIME), ("swan x6", 20, 80), ("swimming 30s x2", 60, 60), BLANK, ("stretch 5 mins", 300, 300)),
+]  # fmt: skip
 CLASSES = [
     *(STROKES + BEFORE + AFTER + CLOCKED),
     *(LETTERS + BLOCKS + NO_HEADS + AGAIN + COLUMN + PLAYED),
-    *(LADDERS + SHOUTED + ASIDES + PARTS_AGAIN + LISTED + SUMMED),
+    *(LADDERS + SHOUTED + ASIDES + PARTS_AGAIN + LISTED + SUMMED + NUMBERED),
 ]
 
 

@@ -19,6 +19,7 @@ from pairing.plan.note.state import LONG_STYLES, Reading
 from pairing.plan.tokens import Token
 
 _TIME = re.compile(r"(?:[01]?\d|2[0-3])[:.h][0-5]\d\s*(?:[ap]\.?m\.?|uhr)?", re.IGNORECASE)
+LEAST_COUNTED, MOST_COUNTED = 3, 0.7  # numbered lines, and how many of them stand above others; editorial
 LEAST_LINES = 2  # of a block below its heading, where it has minutes; editorial
 LEAST_MINUTES, MOST_MINUTES = 3, 45  # of such a heading, as a bare number; editorial
 LEAST_TOLD, MOST_TOLD = 0.3, 1.6  # of these minutes, by lines that tell their own; editorial
@@ -28,6 +29,8 @@ MOST_WORDS = 8  # of such a heading; editorial
 
 def block_heading(reading: Reading, line: Line, at: int) -> Loose | None:
     """Read a line as the heading of the block below it; None where it is none."""
+    if _is_counted_head(reading, line, at):
+        return _counted_head(reading, line)
     if _is_time_of_day(reading, line):
         return Loose(name=line.text, says="the time of day")
     apart = (
@@ -67,6 +70,37 @@ def block_heading(reading: Reading, line: Line, at: int) -> Loose | None:
         peak=any(token.says("kinds.peak") for token in head),
         notes=tuple(token.text for token in head if token.kind == "aside"),
         says="the lines below it",
+    )
+
+
+def _is_counted_head(reading: Reading, line: Line, at: int) -> bool:
+    """Whether it is one of several numbered lines, nearly each above lines without a number: those head the others."""
+    if reading.has_signs or not _is_numbered(line) or line.number in reading.front:
+        return False
+    if reading.counted_heads is None:
+        marked = [place for place, each in enumerate(reading.lines) if _is_numbered(each)]
+        above = [place for place in marked if _has_lines_below(reading, place)]
+        most = len(marked) >= LEAST_COUNTED and len(above) >= MOST_COUNTED * len(marked)
+        reading.counted_heads = most and all(reading.lines[place].level == line.level for place in marked)
+    outside = [token for token in reading.tokens_of(line) if token.kind != "aside"]
+    return reading.counted_heads and _has_lines_below(reading, at) and not any(map(is_size, outside))
+
+
+def _is_numbered(line: Line) -> bool:
+    return line.form == "item" and line.raw.lstrip()[:1].isdigit()
+
+
+def _has_lines_below(reading: Reading, at: int) -> bool:
+    below = reading.lines[at + 1] if at + 1 < len(reading.lines) else None
+    return below is not None and below.form == "text" and not below.first
+
+
+def _counted_head(reading: Reading, line: Line) -> Loose:
+    tokens = sides_joined(reading.tokens_of(line))
+    name = " ".join(token.text for token in tokens if token.kind not in ("mark", "aside"))
+    both = any(token.says("sides.each") for token in tokens)
+    return Loose(
+        name=name, kind=kind_named(name), side=None if both else _side(tokens), both=both, says="by its number"
     )
 
 

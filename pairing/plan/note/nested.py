@@ -13,10 +13,11 @@ from pairing.plan.loose import MOST_TOLD, SHORTEST_BLOCK_S, Loose, are_details, 
 from pairing.plan.note.outside import has_label
 from pairing.plan.note.parting import tells_s
 from pairing.plan.note.partly import seconds
-from pairing.plan.note.state import Reading
+from pairing.plan.note.state import LONG_STYLES, Reading
 from pairing.plan.tokens import Token
 from pairing.plan.words import scaled
 
+LEAST_STAY = 10  # minutes, as a bare number above steps; editorial
 MOST_ROUNDS = 20  # of lines set in; editorial
 LONGEST_HOLD_S = 120.0  # of each pose below a heading; editorial
 
@@ -27,7 +28,7 @@ def nested_heading(reading: Reading, line: Line, at: int, front: Front | None) -
     if reading.has_signs or not inner or line.number in reading.rows:
         return None
     tokens = numbered(sides_joined(reading.tokens_of(line)))
-    minutes, hold = _minutes_of(tokens, front), _hold_of(tokens)
+    minutes, hold = _minutes_of(tokens, front) or _long_stay(reading, tokens, inner), _hold_of(tokens)
     rounds = _rounds_of(tokens)
     if minutes is None and hold is None and rounds == 1 and any(map(is_size, tokens)):
         return None
@@ -38,7 +39,8 @@ def nested_heading(reading: Reading, line: Line, at: int, front: Front | None) -
     if not told_only and (len(done) < 1 + bool(poses and not (minutes or sided)) or 2 * len(done) < len(inner)):
         return None
     heads = line.text.rstrip().endswith(":") or any(token.says("kinds") for token in tokens)
-    if poses and minutes is not None and front is None and not heads:
+    long = minutes is not None and minutes == _long_stay(reading, tokens, inner)  # "nidra - 30" above its steps
+    if poses and minutes is not None and front is None and not (heads or long):
         return None  # "butterfly 5'" above "rebound 1'": one after the other
     told, told_s = minutes, sum(tells_s(reading, each) for each in inner)
     if minutes is not None and told_s > MOST_TOLD * minutes.likely:
@@ -98,6 +100,14 @@ def _rounds_of(tokens: Sequence[Token]) -> int:
     if len(counts) != 1 or others or any(token.kind == "pose" and not token.says("kinds") for token in flat):
         return 1
     return max(1, min(int(counts[0].low), MOST_ROUNDS))
+
+
+def _long_stay(reading: Reading, tokens: Sequence[Token], inner: Sequence[Line]) -> Length | None:
+    """ "Nidra - 30" above two lines and more without sizes, in a class of few, long poses."""
+    sizes = [token for token in tokens if is_size(token)]
+    only = sizes[0] if len(sizes) == 1 and sizes[0].kind == "number" and sizes[0].low >= LEAST_STAY else None
+    plain = len(inner) > 1 and not any(any(map(is_size, reading.tokens_of(line))) for line in inner)
+    return seconds(60.0 * only.low) if only is not None and plain and reading.style in LONG_STYLES else None
 
 
 def _hold_of(tokens: Sequence[Token]) -> Length | None:

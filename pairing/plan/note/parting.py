@@ -30,7 +30,7 @@ from pairing.plan.tokens import Token
 LEAST_SIDED = 0.25  # of the lines below a heading tell a side, where they take its minutes one by one; editorial
 LEAST_REST_S = 120.0  # of a closing rest; editorial
 CORPSE_ID = "corpse"
-LEAST_TELLING, MOST_TELLING = 3, 0.7  # lines that mostly tell their own sizes are no details of a heading; editorial
+LEAST_TELLING, MOST_TELLING = 2, 0.7  # lines that mostly tell their own sizes are no details of a heading; editorial
 MOST_DETAILS = 12  # lines below a heading that are looked at
 
 
@@ -151,7 +151,7 @@ def is_loose_heading(reading: Reading, line: Line, at: int) -> Loose | None:
     loose = loose_heading(line, tokens, below, told_below(reading, at))
     if loose is not None and loose.rounds > 1 and loose.kind is Kind.FLOW and not _stands_over(reading, line, at):
         return None  # "suns: 5 rounds, they lead the last one"
-    if loose is not None and loose.block and _all_tell(reading, at):
+    if loose is not None and loose.block and not loose.both and _all_tell(reading, at):
         return replace(loose, block=False, minutes=None)
     return loose
 

@@ -19,6 +19,7 @@ from pairing.plan.note.state import Item, Reading
 from pairing.plan.refs import Reference, again, by_numbers, on_side, reference, up_to_addition
 from pairing.plan.tokens import Token
 
+LEAST_WAY_BACK = 2  # lines that one can go back down; "58-60 retour" is how a class ends
 MOST_BETWEEN = 3  # lines between the two sides of a pose; editorial
 _OTHER: dict[Side, Side] = {"right": "left", "left": "right"}
 
@@ -69,7 +70,7 @@ def is_reference(reading: Reading, line: Line) -> bool:
     if not reading.stack or not reading.items_here():
         return _opens_side(reading, line, asked)
     opened, first, last = _meant_parts(reading, asked, line)
-    if first >= last:
+    if first >= last or (asked.back_down and last - first < LEAST_WAY_BACK):
         return _opens_side(reading, line, asked)
     _repeat_lines(reading, line, asked, opened, first, last)
     return True
