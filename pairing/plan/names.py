@@ -201,6 +201,7 @@ def sanskrit_key(name: str) -> str:
     return sound.removesuffix("a")
 
 
+@functools.lru_cache(maxsize=4096)
 def sanskrit_words(name: str) -> tuple[str, ...]:
     """Give the words of a Sanskrit name as they sound, the ending of poses left out: ("urdva", "danur").
 

@@ -11,6 +11,8 @@ _BETWEEN = "/,:-—+"
 
 def with_tempo(tokens: Sequence[Token]) -> list[Token]:
     """Make one token of the counts of a breath or repetition: a chain where it is counted how often, else a word."""
+    if not any(map(_is_word, tokens)):
+        return list(tokens)
     tokens = list(_counts_apart(tokens))
     counted = any(token.kind == "times" for token in tokens)
     breathes = any(map(_tells_of_breath, tokens))

@@ -239,6 +239,8 @@ def _known_names(reading: Reading) -> list[tuple[str, ...]]:
 
 def _label_of(reading: Reading, line: Line) -> tuple[str, ...]:
     """The words before a colon, sides apart: "Wave R: lunge, twist"."""
+    if ":" not in (line.full or line.text):  # many lines are looked at for each that refers to others
+        return ()
     tokens = reading.tokens_of(line)
     colon = next((at for at, token in enumerate(tokens) if token.text == ":"), 0)
     words = [token.text.lower() for token in tokens[:colon] if token.kind in ("word", "unknown", "pose", "number")]
