@@ -21,7 +21,6 @@ from audio.arrays import F32
 RATE = 44_100  # samples a second
 _TABLE = 1 << 17  # samples of a pad that repeats without a seam, 3.0 s
 _COARSE = 512  # samples a value of a slow swell
-_IN_CACHE = 1 << 13  # samples worked on at once, so that long notes don't go through the memory several times
 _CYCLE = 1 << 13  # samples of one cycle in a wave table
 
 
@@ -289,18 +288,16 @@ def _held(name: str, midi: int, layer: int, seconds: float, variant: int, *, att
     n = round((seconds + 0.8 * release_s) * RATE)
     note = _loop(_spread(name, midi, 0), n, variant)
     if layer:
+        bright = _loop(_spread(name, midi, layer), n, variant)
         swell = np.sin(np.linspace(0, np.pi, n // _COARSE + 2)) ** 2
-        for first in range(0, n, _IN_CACHE):
-            piece = note[:, first : first + _IN_CACHE]
-            bright = _loop(_spread(name, midi, layer), piece.shape[1], variant, first)
-            bright *= in_between(swell[first // _COARSE :][: _IN_CACHE // _COARSE + 1], _COARSE)[: piece.shape[1]]
-            piece += bright
+        bright *= in_between(swell, _COARSE)[:n]
+        note += bright
     return shape(note, min(attack_s, 0.5 * seconds), release_s)
 
 
-def _loop(table: F32, n: int, variant: int, first: int = 0) -> F32:
-    """Take n samples out of an endless table, from the first one wanted on; from another place for each variant."""
-    start = (variant * 77_777 + first) % _TABLE
+def _loop(table: F32, n: int, variant: int) -> F32:
+    """Take n samples out of an endless table, from another place for each variant."""
+    start = variant * 77_777 % _TABLE
     note = np.empty((2, n), np.float32)
     done = 0
     while done < n:
