@@ -5,6 +5,7 @@ A rising list of times of day or minutes is a clock: a line lasts until the next
 are minutes where together they make the class: "arrive (5)", "flow (40)", "savasana (15)" in a class of an hour.
 """
 
+import bisect
 import itertools
 import math
 import re
@@ -262,15 +263,16 @@ def _with_bare_times(
     lines: list[Line], found: list[tuple[Line, re.Match[str]]], starts: list[float]
 ) -> tuple[list[tuple[Line, re.Match[str]]], list[float]]:
     """Add "1914" among "19.02" and "19.18": a time whose sign was forgotten."""
-    known = {line.number: start for (line, _), start in zip(found, starts, strict=True)}
-    bare = {line.number: match for line in lines if line.number not in known and (match := _BARE_TIME.match(line.text))}
-    for number, match in bare.items():
-        start = 60.0 * (60 * int(match["ah"]) + int(match["am"]))
-        before = max((known[other] for other in known if other < number), default=math.inf)
-        behind = min((known[other] for other in known if other > number), default=-math.inf)
-        if before < start < behind:
-            found = [*found, (next(line for line in lines if line.number == number), match)]
-            starts = [*starts, start]
+    numbers = [line.number for line, _ in found]
+    bounds = [-math.inf, *starts, -math.inf]  # none behind the last
+    more = [
+        ((line, match), start)
+        for line in lines
+        if (match := _BARE_TIME.match(line.text))
+        and (place := bisect.bisect(numbers, line.number))
+        and bounds[place] < (start := 60.0 * (60 * int(match["ah"]) + int(match["am"]))) < bounds[place + 1]
+    ]
+    found, starts = [*found, *(each for each, _ in more)], [*starts, *(start for _, start in more)]
     together = sorted(zip(found, starts, strict=True), key=lambda each: each[0][0].number)
     return [each for each, _ in together], [start for _, start in together]
 

@@ -14,6 +14,7 @@ from pairing.plan.note.state import Reading
 from pairing.plan.tokens import Token
 
 MOST_BEFORE = 4  # lines below a title, apart from the class; editorial
+MOST_LINES = 60  # of a block that are looked at
 LEAST_OF_CLASS = 2  # times as many stand below these; editorial
 LEAST_SLOT_S = 1200.0  # of a class; editorial
 MOST_NAMED = 0.6  # of the letters of such a line are names of poses; editorial
@@ -29,7 +30,8 @@ def stands_before(reading: Reading, line: Line) -> bool:
     """Whether a line below the title, with a blank line between it and the class, does nothing of the class."""
     if reading.has_signs or reading.title is None or reading.items or line.number in reading.front:
         return False
-    block = list(itertools.takewhile(lambda each: each is reading.lines[0] or not each.first, reading.lines))
+    top = itertools.islice(reading.lines, MOST_BEFORE + 2)
+    block = list(itertools.takewhile(lambda each: each is reading.lines[0] or not each.first, top))
     small = 1 < len(block) <= 1 + MOST_BEFORE and len(block) * (1 + LEAST_OF_CLASS) <= len(reading.lines)
     tokens = reading.tokens_of(line)
     here = small and reading.places[line.number] < len(block)
@@ -86,7 +88,7 @@ def stands_behind(reading: Reading, line: Line) -> bool:
     if _is_done(tokens, line) or (_closes(tokens) and not reading.ended):
         return False
     block = _block_of(reading, line)
-    apart = block[0].first and not any(item.line in block for item in reading.items)
+    apart = block[0].first and not any(item.line in block for item in reading.items[-len(block) :])
     last = block[-1] is reading.lines[-1]
     strange = _share(tokens, "unknown") >= LEAST_STRANGE and len(line.text.split()) >= LEAST_WORDS
     return (apart and last) or (strange and not any(token.kind == "pose" for token in tokens))
@@ -94,10 +96,11 @@ def stands_behind(reading: Reading, line: Line) -> bool:
 
 def _block_of(reading: Reading, line: Line) -> list[Line]:
     """The lines between two blank ones that a line stands among."""
-    at = reading.places[line.number]
-    while at > 0 and not reading.lines[at].first:
+    here = at = reading.places[line.number]
+    while at > 0 and not reading.lines[at].first and here - at < MOST_LINES:
         at -= 1
-    behind = itertools.takewhile(lambda each: not each.first, reading.lines[at + 1 :])
+    lines = itertools.islice(reading.lines, at + 1, at + 1 + MOST_LINES)
+    behind = itertools.takewhile(lambda each: not each.first, lines)
     return [reading.lines[at], *behind]
 
 

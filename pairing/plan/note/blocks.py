@@ -21,6 +21,7 @@ from pairing.plan.tokens import Token
 _TIME = re.compile(r"(?:[01]?\d|2[0-3])[:.h][0-5]\d\s*(?:[ap]\.?m\.?|uhr)?", re.IGNORECASE)
 LEAST_COUNTED, MOST_COUNTED = 3, 0.7  # numbered lines, and how many of them stand above others; editorial
 LEAST_LINES = 2  # of a block below its heading, where it has minutes; editorial
+MOST_LINES = 60  # of a block that are looked at
 LEAST_MINUTES, MOST_MINUTES = 3, 45  # of such a heading, as a bare number; editorial
 LEAST_TOLD, MOST_TOLD = 0.3, 1.6  # of these minutes, by lines that tell their own; editorial
 MOST_TELLING = 0.2  # of them, by lines that only say what is done; editorial
@@ -107,7 +108,9 @@ def _counted_head(reading: Reading, line: Line) -> Loose:
 def _is_time_of_day(reading: Reading, line: Line) -> bool:
     """ "2.00" by itself, in a note with other such times."""
     times = (each for each in reading.lines if _TIME.match(each.raw.strip()))
-    return not reading.has_signs and _TIME.fullmatch(line.text) is not None and len(list(times)) > 1
+    return (
+        not reading.has_signs and _TIME.fullmatch(line.text) is not None and len(list(itertools.islice(times, 2))) > 1
+    )
 
 
 def _sided_list(reading: Reading, line: Line, at: int, tokens: Sequence[Token]) -> Loose | None:
@@ -140,7 +143,7 @@ def _is_above_bullets(reading: Reading, at: int) -> bool:
 
 def _block(reading: Reading, at: int) -> list[Line]:
     """The lines below this one up to the next blank line; of bullets, those with one."""
-    lines = reading.lines[at + 1 :]
+    lines = itertools.islice(reading.lines, at + 1, at + 1 + MOST_LINES)
     if _is_above_bullets(reading, at):
         return list(itertools.takewhile(lambda each: each.form == "item", lines))
     return list(itertools.takewhile(lambda each: not each.first and each.form in ("text", "item"), lines))

@@ -8,6 +8,7 @@ from pairing.plan.note.partly import last_element
 from pairing.plan.note.state import Reading
 from pairing.plan.tokens import Token
 
+MOST_ITEMS = 40  # lines of a part that are looked at
 LEAST_APART_S = 90.0  # of a line that is no exercise of a circuit; editorial
 CORPSE_ID = "corpse"
 VINYASA_ID = "vinyasa"
@@ -55,7 +56,7 @@ def leaves_part(reading: Reading, line: Line) -> bool:
 
 def says_both_itself(reading: Reading, opened: Opened) -> bool:
     """Whether the lines below a heading of both sides say so too: "R+L" in each row below "all right, then left"."""
-    items = reading.items_of.get(id(opened), [])
+    items = reading.items_of.get(id(opened), [])[:MOST_ITEMS]
     said = [any(map(_is_of_both, sides_joined(reading.tokens_of(item.line)))) for item in items if not item.is_repeat]
     return bool(said) and 2 * sum(said) > len(said)
 

@@ -20,6 +20,7 @@ from pairing.plan.refs import Reference, again, by_numbers, on_side, reference, 
 from pairing.plan.tokens import Token
 
 LEAST_WAY_BACK = 2  # lines that one can go back down; "58-60 retour" is how a class ends
+MOST_LABELLED = 40  # lines above that one is likened to
 MOST_BETWEEN = 3  # lines between the two sides of a pose; editorial
 _OTHER: dict[Side, Side] = {"right": "left", "left": "right"}
 
@@ -95,7 +96,7 @@ def _stands_outside(reading: Reading, line: Line) -> bool:
     items = reading.items_here()
     if opened is None or opened.line.number not in reading.loose or not items or line.level > opened.line.level:
         return False
-    return all(item.line.level > opened.line.level for item in items)
+    return all(item.line.level > opened.line.level for item in items[-MOST_LABELLED:])
 
 
 def _do_both_sides(reading: Reading) -> bool:
@@ -233,7 +234,8 @@ def _begin_side(reading: Reading, line: Line, side: Side) -> bool:
 
 def _known_names(reading: Reading) -> list[tuple[str, ...]]:
     names = [opened.name for opened in reading.stack] + [section.name for section in reading.sections[-3:]]
-    labels = [label for item in reading.items_here() if (label := _label_of(reading, item.line))]
+    near = reading.items_here()[-MOST_LABELLED:]
+    labels = [label for item in near if ":" in item.line.text and (label := _label_of(reading, item.line))]
     return [*(tuple(name.lower().split()) for name in names), *labels]
 
 
@@ -255,7 +257,7 @@ def _meant_parts(reading: Reading, asked: Reference, line: Line) -> tuple[Opened
     if _means_line_above(reading, line):
         return opened, items[-1].first, items[-1].last
     words = tuple(asked.named.lower().split())
-    labelled = [item for item in items if words and _label_of(reading, item.line) == words]
+    labelled = [item for item in items[-MOST_LABELLED:] if words and _label_of(reading, item.line) == words]
     if labelled:
         return opened, labelled[-1].first, labelled[-1].last
     if _is_level(reading, line) and _is_level(reading, items[-1].line):
