@@ -116,8 +116,9 @@ class Problems:
         answers = [line.raw.replace(typed, known, 1) for known in nearest] if typed else []
         if taken and line.text in line.raw:
             answers.insert(0, line.raw.replace(line.text, taken, 1))
-        answers.append(_as_note(line))
         meant = None if taken else table.meant(name)
+        unsized = not any(map(str.isdecimal, line.text))  # words alone are rather a note than a slip of a name
+        answers.insert(0 if unsized and not (taken or meant) else len(answers), _as_note(line))
         if kept and meant is None and line.text in line.raw:
             answers.insert(0, line.raw.replace(line.text, kept, 1))
         fault = Fault(
