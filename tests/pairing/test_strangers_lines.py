@@ -291,3 +291,20 @@ def test_minutes_without_a_pose_need_no_question(spoken: str, line: str) -> None
 )
 def test_talk_takes_the_minutes_that_its_line_tells(line: str, meant: float) -> None:
     assert told(line)[0] == pytest.approx(meant, abs=1)
+
+
+@pytest.mark.parametrize(
+    ("line", "lo", "hi"),
+    [
+        ("sufi grinds 1/1", 120, 120),
+        ("shldr shrugs 1", 60, 60),
+        ("spinal flex 2", 120, 120),
+        ("life nerve 1/1", 120, 120),
+        ("frogs 26", 50, 160),
+        ("breath of fire 3", 180, 180),
+    ],
+)
+def test_bare_numbers_of_a_kriya_are_minutes_or_many_times(line: str, lo: float, hi: float) -> None:
+    plan = read_plan(f"Kriya for the spine, 60 min\nsit 2 min\n{line}\nsavasana 8 min\n")
+    steps = build_timetable(plan, pose_table()).steps
+    assert lo - 1 <= sum(step.end_s - step.start_s for step in steps if step.line == 3) <= hi + 1

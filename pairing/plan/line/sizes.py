@@ -27,6 +27,7 @@ MANY_REPS = 6  # a held pose done so often is moved in and out of with the breat
 HELD_BREATHS = 3.0  # a repetition so long is a hold
 MOST_BREATHS = 10  # of a pose held several times, without a unit
 MOST_MINUTES = 20  # a bare number after a resting pose
+MOST_YIN = 12  # more of something that is moved are no minutes
 MOST_PASSIVE = 30  # the same, in a class of few, long poses
 PASSIVE_BREATHS = 30  # of the usual slow hold of a pose that one is laid down in
 MOST_LADDERS = 10  # several lengths are gone through so often at most; editorial
@@ -183,7 +184,9 @@ def _is_counted(move: Move, pose: Pose | None, around: Around, *, seconds: bool)
     if around.table.compound(pose.id) or pose.family == "flow transition":
         return True
     many = len(move.amount.numbers) > 1 or move.amount.ways > 1  # "8 forward, 8 back", "10 each way"
-    steps = pose.rep_breaths is not None and pose.rep_breaths <= STEP_BREATHS  # "march on the spot 20"
+    least = min((low for low, _ in move.amount.numbers), default=0.0)
+    brief = pose.rep_breaths is not None and pose.rep_breaths <= STEP_BREATHS  # "march on the spot 20"
+    steps = pose.rep_breaths is not None and least > MOST_YIN if around.yin else brief  # "frogs 26"; "breath of fire 3"
     return steps or (pose.rep_breaths is not None and (around.counts or around.kind in STRONG or many or seconds))
 
 

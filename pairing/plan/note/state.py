@@ -22,7 +22,7 @@ from pairing.plan.table import Row
 from pairing.plan.tokens import Scanner, Token
 from pairing.plan.top import Top
 
-LONG_STYLES = ("yin", "restorative")  # classes of few, long poses
+LONG_STYLES = ("yin", "restorative", "kundalini")  # classes whose bare numbers are minutes
 LEAST_HELD, MOST_MINUTES = 3, 3  # bare numbers behind held poses, where they are minutes; editorial
 
 
