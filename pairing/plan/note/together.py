@@ -23,10 +23,12 @@ def does_parts_again(reading: Reading, line: Line) -> bool:
         return False
     tokens, no_hold = without_manner(sides_joined(reading.tokens_of(line)))
     labels = _labels(tokens)
+    how = no_hold or any(token.says("again", "sides.each", "how.quick", "how.no_hold") for token in tokens)
+    if len(labels) < LEAST_PARTS or not how:
+        return False
     known = {_label(reading, part.name, part.line.number) for part in reading.stack}
     known |= {_label(reading, section.name, section.place.line) for section in reading.sections}
-    how = no_hold or any(token.says("again", "sides.each", "how.quick", "how.no_hold") for token in tokens)
-    if len(labels) < LEAST_PARTS or not how or not known.issuperset(labels):
+    if not known.issuperset(labels):
         return False
     close_to(reading, to_level=2)
     meant = [
