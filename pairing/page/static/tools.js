@@ -189,7 +189,7 @@ async function refused(action, values, words, problem) {
 
 async function settle(which, gone, action, values, words) {
   const file = which === "plan" ? "The plan" : "The class’s music";
-  const choice = await ask(file + (gone ? " is no longer where it was." : " was changed elsewhere, in another tab or program.") + " Nothing was written.", [
+  const choice = await ask(file + (gone ? " is no longer where it was." : " was changed meanwhile, elsewhere or by your last press.") + " Nothing was written.", [
     ...(gone ? [] : [["Take it as it is there", "take"]]),
     ...(["undo", "redo", "energy"].includes(action) ? [] : [[gone ? "Write it again" : "Write mine over it", "mine"]]),
     ["Decide later", null],
