@@ -13,6 +13,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 from pairing.plan.lines import Line
+from pairing.plan.tails import minutes, tails
 
 LEAST = 3  # lines with a time in front, from which on they are a clock; editorial
 FIRST_HOUR = 5  # of the day, for two times that make no list; editorial
@@ -61,7 +62,8 @@ _FRONT = re.compile(r"(?P<at>\d{1,3})(?:\s*[-–—:|]\s*|\s+)(?=[^\d\s])")
 
 _SQUARE = re.compile(r"\[(\d{1,2})\]")
 _AMOUNT = re.compile(
-    r"(?P<n>\d{1,2}(?:[.,]5)?)(?P<times>\s?[x×]\s?\d{1,2})?\s?(?P<unit>sec|s|min|mins|m|['’′])?"
+    r"(?P<n>\d{1,2}(?:[.,]5)?½?|½)(?P<times>\s?[x×]\s?\d{1,2})?\s?(?P<unit>sec|s|min|mins|m|['’′\"”″])?"
+    r"(?:\s?\+\s?(?P<other>\d{1,2}(?:[.,]5)?½?|½)\s?['’′\"”″]?)?"
     r"(?P<more>\s?(?:/|each|ea|e/s|es|per|p/s|a|je|pro|por|par|c/)(?:\s?[^\W\d]+)?)?\s{2,}(?=\S)",
     re.IGNORECASE,
 )
@@ -95,6 +97,7 @@ def fronts(lines: Sequence[Line], wholes: Collection[float] = ()) -> dict[int, F
         or _spans(plain)
         or _ends(plain, wholes)
         or _column(plain, wholes)
+        or _behind(plain, wholes)
         or _minutes_of_all(plain, wholes)
         or _running_numbers(plain)
         or _minutes(plain)
@@ -107,7 +110,7 @@ def _column(lines: list[Line], wholes: Collection[float]) -> dict[int, Front]:
     found = [(line, match) for line in lines if (match := _AMOUNT.match(line.text))]
     if len(found) < LEAST_COLUMN or len(found) < MOST_COLUMN * len(lines):
         return {}
-    bare = [float(match["n"].replace(",", ".")) for _, match in found if not match["unit"] and not match["more"]]
+    bare = [minutes(match["n"]) for _, match in found if not match["unit"] and not match["more"]]
     steps = [b - a for a, b in itertools.pairwise(bare)]
     if all(step > 0 for step in steps) or all(step < 0 for step in steps):
         return {}
@@ -119,13 +122,20 @@ def _column(lines: list[Line], wholes: Collection[float]) -> dict[int, Front]:
     return column if named or halves or fits else {}
 
 
+def _behind(lines: list[Line], wholes: Collection[float]) -> dict[int, Front]:
+    """ "Sphinx - 2", "lizard - 1.5": minutes behind the lines that tell them, others between them."""
+    found = tails([line for line in lines if not _is_beside(line)], wholes)
+    return {at: Front(tail.text, tail.length_s, shown=tail.shown) for at, tail in found.items()}
+
+
 def _of_column(line: Line, match: re.Match[str]) -> Front:
     text, shown = line.text[match.end() :], _shown(match)
     if match["times"]:
         return Front(f"{text} {shown}", shown=shown)
-    seconds = float(match["n"].replace(",", ".")) * (1.0 if (match["unit"] or "").lower().startswith("s") else 60.0)
-    sides = 2.0 if match["more"] else 1.0
-    return Front(f"{text} {match['more'] or ''}".strip(), sides * seconds, shown=shown)
+    unit = 1.0 if (match["unit"] or "").lower().startswith(("s", '"', "”", "″")) else 60.0
+    both = minutes(match["n"]) * (2.0 if match["more"] else 1.0) + (minutes(match["other"]) if match["other"] else 0.0)
+    sides = match["more"] or (" R/L" if match["other"] else "")
+    return Front(f"{text} {sides}".strip(), both * unit, shown=shown)
 
 
 def _in_square_brackets(lines: list[Line], wholes: Collection[float]) -> dict[int, Front]:
