@@ -173,7 +173,7 @@ class Reading:
             self.table,
             kind,
             self.style in LONG_STYLES or self.counts_minutes() or (section is not None and _is_long(section.name)),
-            self.style in ("mat", "barre", "interval", "chair"),
+            self.style in ("mat", "barre", "interval", "chair", "mobility"),
             before,
             loose.intervals if loose else None,
             self.none_counts_breaths(line),
