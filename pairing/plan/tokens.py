@@ -35,7 +35,9 @@ _PAIR = re.compile(rf"({_NUMBER})(['’′\"”″]?)\s?/\s?({_NUMBER})(?![\d/])
 _HALF = re.compile(r"(1/2|½)\s?(?=[^\W\d_])")
 _SPAN = re.compile(rf"({_NUMBER})(?:\s?(?:-|–|—|\bto\b|\bor\b)\s?({_NUMBER}))?")
 _PRIME = re.compile(r"\s?(''|[\"”″]|['’′])(?![^\W\d_])")
-_TIMES_BEFORE = re.compile(r"[x×*]\s?(\d{1,4})(?:\s?[-–]\s?(\d{1,4}))?(?![\d:.,]\d)", re.IGNORECASE)
+_TIMES_BEFORE = re.compile(  # "x4-6", but no "x4 - 6 min"
+    r"[x×*]\s?(\d{1,4})(?:\s?[-–]\s?(\d{1,4})(?!\d|\s?(?:min|m\b|sec|s\b|br|['’′\"″])))?(?![\d:.,]\d)", re.IGNORECASE
+)
 _LETTER_SALUTATIONS = re.compile(r"[AB](?:['’]s\b|s(?=\s*(?:[x×*]\s?\d|\d{1,2}\b)))")
 _LETTER_COUNTED = re.compile(r"[AB](?=\s*(?:[x×*]\s?\d|\d{1,2}\s?[x×*](?!\w)|[-–—:]\s*\d))")  # "A x 3", "B - 2"
 _COUNTED_SALUTATIONS = re.compile(r"[AB]s?(?=\s*(?:$|[,;+&]|\d|and\b))")  # behind a number: "5 As, 3 Bs", "3A 3B"

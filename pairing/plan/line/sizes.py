@@ -32,6 +32,7 @@ MOST_PASSIVE = 30  # the same, in a class of few, long poses
 PASSIVE_BREATHS = 30  # of the usual slow hold of a pose that one is laid down in
 MOST_LADDERS = 10  # several lengths are gone through so often at most; editorial
 STRETCH_ID = "free_stretch"
+LEAST_OF_ALL_S, MUCH_LONGER, MOST_LONGER = 60.0, 2.5, 4.0  # a length of several repetitions together; editorial
 FEW_MINUTES = 2  # a bare number so small behind a pose of the floor is no breaths, where one cools down
 _LOW = ("seated", "supine", "kneeling", "rest", "twist", "forward fold")
 LEAST_PASSIVE = 3  # minutes after such a pose in any class
@@ -82,7 +83,8 @@ def sizes_of(move: Move, amount: Amount, base: Element, around: Around, *, secon
         if len(amount.lengths) > 1:  # "10 s 20 s 30 s x2" too
             ladders = times if times <= MOST_LADDERS else 1
             return [(length, None) for _ in range(ladders) for length in amount.lengths]
-        return [(amount.lengths[0], times if counted and times > 1 else None)]
+        alone = not counted or times <= 1 or _is_of_all(amount.lengths[0], times, pose, around)
+        return [(amount.lengths[0], None if alone else times)]
     if amount.counts:
         count = amount.counts + sum(map(middle, amount.numbers))
         return [(exactly("seconds", COUNT_S * count), times if counted and times > 1 else None)]
@@ -91,6 +93,15 @@ def sizes_of(move: Move, amount: Amount, base: Element, around: Around, *, secon
     if counted:
         return [_repeated(move, amount, pose, times)]
     return [_unsized(move, amount, pose)]
+
+
+def _is_of_all(length: Length, times: int, pose: Pose | None, around: Around) -> bool:
+    """ "Sun A x4 (6 min)": nobody takes so long over one of them, and all of them do."""
+    if length.unit != "seconds" or pose is None or length.likely < LEAST_OF_ALL_S:
+        return False
+    half_breaths = len(around.table.compound(pose.id))
+    one_s = USUAL_BREATH_S * (half_breaths / 2 if half_breaths else pose.rep_breaths or 0.0)
+    return one_s > 0.0 and length.likely > MUCH_LONGER * one_s and length.likely < MOST_LONGER * times * one_s
 
 
 def _unsized(move: Move, amount: Amount, pose: Pose | None) -> Size:

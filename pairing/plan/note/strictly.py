@@ -63,6 +63,10 @@ def leaves_doubt(reading: Reading, line: Line, element: Element) -> bool:
         return True
     if element.wishes.silent_last_s is None and ends_in_silence(flat):
         return True  # "savasana 9 min (last 2 without music)"
+    if element.times and _is_timed(element.length) and not reading.has_signs and not _is_held(reading, element):
+        return True  # "sun A x4 (6 min)"
+    if element.times is None and element.length is not None and any(token.kind == "times" for token in tokens):
+        return True  # "sun A x4 - 6 min"
     if any(token.says("intervals.work") for token in tokens) and any(token.says("intervals.rest") for token in tokens):
         return True
     if element.times and any(token.kind == "pose" and token.text.endswith(f" {element.times}") for token in tokens):
@@ -181,3 +185,9 @@ def asks_for_more(said: Said_line) -> bool:
 def _is_canonical(tokens: Sequence[Token]) -> bool:
     """ "Say: breathe for 4": what is said may hold any number."""
     return len(tokens) > 1 and tokens[0].text.lower() == "say" and tokens[1].text == ":"
+
+
+def _is_held(reading: Reading, element: Element) -> bool:
+    """Whether one stays in what the line names, so that a length is that of each of several."""
+    pose = reading.table.poses.get(element.pose_id or "")
+    return pose is None or (pose.rep_breaths is None and not reading.table.compound(pose.id))
