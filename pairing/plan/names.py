@@ -278,7 +278,7 @@ def pictures() -> tuple[dict[str, str], re.Pattern[str]]:
     return names, re.compile("|".join(sorted(map(re.escape, names), key=len, reverse=True)))
 
 
-_DRAWN_OUT = re.compile(r"([^\W\di])\1{2,}")  # "slooow"; not "iii"
+_DRAWN_OUT = re.compile(r"(?<=\w)([^\W\di])\1{2,}")  # "slooow"; not "iii", "zzz"
 _HALF = re.compile(r"(?<!\d)(?<!\d )1[/\u2044]2\s*(?=[^\W\d])")
 _APOSTROPHES = {ord(mark): None for mark in "'’‘`´ʼ"}
 

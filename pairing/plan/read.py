@@ -81,8 +81,8 @@ def read_plan(text: str, *, file: str = "plan.md", folder_poses: str = "") -> Pl
 
 def _read(text: str, lines: list[Line], own: tuple[OwnPose, ...], problems: Problems) -> Plan:
     lexicon = lexicon_of(spelled(text))
-    levels = {line.level for line in lines if line.form == "heading"}
-    style = None if levels > {1} else _style_named(lines)  # in the canonical form names mean what the table says
+    signs = any(line.form == "heading" and line.level > 1 for line in lines)
+    style = None if signs else _style_named(lines)  # with signs, names mean what the table says
     table = pose_table().in_style(style).with_own(own) if style else pose_table().with_own(own)
     rows = table_rows(lines, lexicon, next(iter(_slot_of(lines)), None))
     totals = totals_of(lines, lexicon)

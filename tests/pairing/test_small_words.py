@@ -47,3 +47,8 @@ def test_nobody_lies_down_for_two_breaths(line: str, meant_s: int) -> None:
     plan = read_plan(f"SLOW 75 min\nsun A x3\n\nCOOL (12)\nhappy baby 1\n{line}\n\nSAVASANA 8\n")
     steps = build_timetable(plan, pose_table()).steps
     assert sum(step.end_s - step.start_s for step in steps if step.line == 6) == pytest.approx(meant_s, abs=1)
+
+
+def test_again_and_again_ends() -> None:
+    plan = read_plan("Flow 60\nlunge 3 br\nwarrior 2, 5 br\n" + "same again x2\n" * 500)
+    assert len([read for read in plan.lines if read.sure]) < 30  # each doubles it: no class is so long

@@ -22,6 +22,11 @@ def elements(parts: Iterable[Part]) -> Iterator[Element]:
             yield part
 
 
+def depth(part: Part) -> int:
+    """How many groups lie within each other, the innermost with elements alone."""
+    return 1 + max(map(depth, part.parts), default=0) if isinstance(part, Group) else 0
+
+
 def last_element(part: Part) -> Element | None:
     """Give the last pose or gap of a part."""
     if isinstance(part, Element):

@@ -14,13 +14,14 @@ from pairing.plan.line.moves import LINE_GROUP
 from pairing.plan.line.sides import sides_joined
 from pairing.plan.lines import Line
 from pairing.plan.note.adding import speaks_of_others
-from pairing.plan.note.partly import Part, elements, lasting, without_minutes
+from pairing.plan.note.partly import Part, depth, elements, lasting, without_minutes
 from pairing.plan.note.state import Item, Reading
 from pairing.plan.refs import Reference, again, by_numbers, on_side, reference, up_to_addition
 from pairing.plan.tokens import Token
 
 LEAST_WAY_BACK = 2  # lines that one can go back down; "58-60 retour" is how a class ends
 MOST_LABELLED = 40  # lines above that one is likened to
+MOST_AGAIN = 12  # times that what is done again is done again; each doubles it, and no class holds more
 MOST_BETWEEN = 3  # lines between the two sides of a pose; editorial
 _OTHER: dict[Side, Side] = {"right": "left", "left": "right"}
 
@@ -73,6 +74,8 @@ def is_reference(reading: Reading, line: Line) -> bool:
     opened, first, last = _meant_parts(reading, asked, line)
     if first >= last or (asked.back_down and last - first < LEAST_WAY_BACK):
         return _opens_side(reading, line, asked)
+    if max(map(depth, opened.parts[first:last])) > MOST_AGAIN:
+        return False
     _repeat_lines(reading, line, asked, opened, first, last)
     return True
 
