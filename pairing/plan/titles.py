@@ -93,7 +93,8 @@ def read_title(text: str, tokens: Sequence[Token], *, must: bool = False, apart:
             return Title(_bare(text), slot_s, start or _start(text, tokens))
         if _stayed_in(others if names_class else tokens):
             return None
-        if sized or short or len(others) > (MOST_THEMES if slot_s and names_class else 0):
+        dated = any(token.says("top.day") for token in tokens)  # "Mat Pilates intermed. Wed 9.30"
+        if sized or short or len(others) > (MOST_THEMES if dated or (slot_s and names_class) else 0):
             return None
         if not (names_class or slot_s or not others):
             return None

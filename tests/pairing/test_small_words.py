@@ -53,3 +53,29 @@ def test_again_and_again_ends() -> None:
     plan = read_plan("Flow 60\nlunge 3 br\nwarrior 2, 5 br\n" + "same again x2\n" * 500)
     assert len(plan.lines) == 503
     assert not all(read.sure for read in plan.lines)  # each doubles it: no class is so long
+
+
+@pytest.mark.parametrize(
+    ("below", "slot_s"),
+    [
+        ("60 min", 3600),
+        ("60 min, 12 people", 3600),
+        ("45min / hot room", 2700),
+        ("75 mins - level 2", 4500),
+        ("30 MIN express / 11 ppl", 1800),
+        ("20 min arrive and breathe", None),
+        ("25 min sun salutations", None),
+        ("30 min yin", None),
+    ],
+)
+def test_minutes_right_below_the_title_are_the_slot_where_nothing_is_done_in_them(
+    below: str, slot_s: int | None
+) -> None:
+    plan = read_plan(f"Tues strong flow\n{below}\nchild 1 min\nsun A x3\nsavasana 5 min\n")
+    assert plan.slot_s == slot_s
+
+
+@pytest.mark.parametrize("title", ["PILATES MAT - INTERMED. WED 9.30", "Tues pigeon lab 7pm", "Sunday: hips + twists"])
+def test_a_first_line_with_a_day_is_the_title(title: str) -> None:
+    plan = read_plan(f"{title}\ntoe taps x12\nchild 1 min\n")
+    assert [read.says.split(";")[0] for read in plan.lines[:1]] == ["the title"]

@@ -13,11 +13,12 @@ from pairing.plan.line.read import line_of
 from pairing.plan.lines import Line
 from pairing.plan.note.state import Reading
 from pairing.plan.says import says_of
-from pairing.plan.titles import clock_span, read_title
+from pairing.plan.titles import LONGEST_SLOT_S, clock_span, read_title
 from pairing.plan.tokens import Token
 from pairing.plan.top import names_key, read_key
 from pairing.plan.words import show_seconds
 
+SHORTEST_BELOW_S = 1200.0  # of a slot that stands below the title: ten minutes of anything are rather done; editorial
 SOUND_ID = "sound_bath"
 MOST_WORDS = 3  # of a setting that is a time; editorial
 LEAST_OF_ROOM_S = 1200.0  # "heating on half an hour before" tells no line's length; editorial
@@ -75,13 +76,28 @@ def is_title(reading: Reading, line: Line) -> bool:
     if reading.stack or reading.sections or reading.top.told or line.form != "text" or line.number in reading.front:
         return False
     if reading.title is not None or reading.has_title:
-        return reading.has_title and _is_fact(reading, line)
+        return _is_slot(reading, line) or (reading.has_title and _is_fact(reading, line))
     title = read_title(line.text, reading.tokens_of(line), apart=_stands_apart(reading, line))
     if title is None:
         return False
     reading.title = title.name
     note_slot(reading, title.slot_s, title.start)
     reading.said(line, "the title" + (f"; the slot is {show_seconds(title.slot_s)}" if title.slot_s else ""))
+    return True
+
+
+def _is_slot(reading: Reading, line: Line) -> bool:
+    """ "75 mins - level 2", "45min / hot room", right below the title: how long the class is, and nothing to do."""
+    tokens = reading.tokens_of(line)
+    if len(reading.lines) < 2 or line is not reading.lines[1] or not tokens or reading.items or reading.has_signs:
+        return False
+    first, *others = tokens
+    minutes = first.low if first.kind == "length" and first.unit == "seconds" else 0.0
+    does = any(token.match or token.says("kinds", "easy", "once", "join.each", "sides") for token in others)
+    if does or not SHORTEST_BELOW_S <= minutes <= LONGEST_SLOT_S:
+        return False
+    note_slot(reading, minutes, None)
+    reading.said(line, f"the slot is {show_seconds(minutes)}")
     return True
 
 
