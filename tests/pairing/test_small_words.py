@@ -79,3 +79,20 @@ def test_minutes_right_below_the_title_are_the_slot_where_nothing_is_done_in_the
 def test_a_first_line_with_a_day_is_the_title(title: str) -> None:
     plan = read_plan(f"{title}\ntoe taps x12\nchild 1 min\n")
     assert [read.says.split(";")[0] for read in plan.lines[:1]] == ["the title"]
+
+
+@pytest.mark.parametrize(
+    "heading",
+    [
+        "Main bit (R, then L, x2 - 2nd time no holds)",
+        "Flow (R, then L, x2 - second time quicker)",
+        "Main bit - R then L, 2nd time no holds",
+        "Hauptteil (re, dann li, 2 Durchgänge)",
+        "Parte principal (der, luego izq, x2)",
+    ],
+)
+def test_a_line_with_both_sides_right_above_others_heads_them(heading: str) -> None:
+    plan = read_plan(f"Flow 45\nSuns: A x2\nB x2\n\n{heading}\ncrescent 3 br\nvinyasa\n\nSavasana 8 min\n")
+    steps = build_timetable(plan, pose_table()).steps
+    assert not [step for step in steps if step.line == 5 and step.pose_id == "sun_salutation_b"]
+    assert next(read for read in plan.lines if read.line == 5).says.startswith("a part of the class")

@@ -41,6 +41,8 @@ def is_reference(reading: Reading, line: Line) -> bool:
         return False
     if _repeats_numbers(reading, line):
         return True
+    if _heads_lines_below(reading, line):
+        return False
     same = any(token.says("again.same", "sides") for token in reading.tokens_of(line))
     if not same and reading.scanner.lexicon.passes(spelled(line.text)):
         return False  # "sit down again", but not "turn over, same on the left"
@@ -78,6 +80,22 @@ def is_reference(reading: Reading, line: Line) -> bool:
         return False
     _repeat_lines(reading, line, asked, opened, first, last)
     return True
+
+
+def _heads_lines_below(reading: Reading, line: Line) -> bool:
+    """ "Main bit (R, then L, x2 - 2nd time no holds)" below a blank line and right above others: it speaks of those."""
+    at = reading.places[line.number] + 1
+    below = reading.lines[at] if at < len(reading.lines) else None
+    if not line.first or below is None or below.first or reading.has_signs:
+        return False
+    named, behind = reading.tokens_of(line)[:1], _flat(reading, line)
+    sides = {side for side in ("right", "left") if any(token.says(f"sides.{side}") for token in behind)}
+    opens = bool(named) and named[0].kind in ("word", "unknown") and not named[0].says("again", "sides", "join", "how")
+    return (
+        opens
+        and len(sides) == 2
+        and any(token.says("units.rounds", "again") or token.kind == "times" for token in behind)
+    )
 
 
 def _is_right_at_first(reading: Reading, line: Line, asked: Reference) -> bool:
