@@ -39,8 +39,8 @@ from pairing.workflow.music import library_path
 THREADS = 2  # for sounds on their way and the first page; few, as each keeps memory of its own, see Turn
 LOOK_S = 0.25  # between looks whether the program should end
 SCRIPTS = (
-    "main", "tools", "say", "sound", "sight", "line", "job", "picture", "class", "offers", "findings", "carry", "plan",
-    "note", "palette", "begin", "earlier", "music", "folders", "rest", "ready",
+    "main", "tools", "press", "say", "sound", "sight", "line", "job", "picture", "class", "offers", "findings", "carry",
+    "plan", "note", "palette", "begin", "earlier", "music", "folders", "rest", "ready",
 )  # fmt: skip
 STYLES = {"page": "show", "picture": "show", "frame": "page", "parts": "page", "views": "page"}  # where each one lies
 

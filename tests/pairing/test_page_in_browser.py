@@ -342,6 +342,24 @@ def test_a_change_outside_is_asked_about(look, origin):
     assert path.read_bytes() == content
 
 
+def test_what_would_be_drawn_anew_while_one_presses_it_is_pressed(look):
+    look.view("class")
+    look.until("document.getElementById('pin') !== null")
+    look.page.clock.install(time=0)
+    look.page.clock.pause_at(1)
+    look.page.locator("#pin").hover()
+    look.page.mouse.down()
+    with look.page.expect_response("**/state*"):
+        look.page.evaluate("void import('/static/tools.js').then((tools) => tools.refresh())")
+    for _ in range(5):  # long enough for whatever draws at once
+        look.page.evaluate("fetch('/pulse').then((answer) => answer.json())")
+    look.page.mouse.up()
+    look.page.clock.resume()
+    look.until("document.getElementById('pin').getAttribute('aria-pressed') === 'true'")
+    look.page.click("#undo")
+    look.said("Undone")
+
+
 def test_a_question_that_nobody_answers_holds_nothing_up(look, origin):
     look.view("ready")
     look.page.click(".single summary")

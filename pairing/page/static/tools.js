@@ -1,5 +1,6 @@
 /* What all views share: elements, requests, the state, and doing one thing after the other. */
 
+import {pressDone} from "./press.js";
 import {ask, say} from "./say.js";
 
 export const $ = (id) => document.getElementById(id);
@@ -102,6 +103,7 @@ async function answered(request) {
     if (problem.name === "AbortError") throw problem;
     throw new Refused({error: "arcbed isn’t running. What you have typed is kept here: start arcbed again, and this page goes on.", lost: true});
   }
+  await pressDone();
   if (!response.ok || value?.error) throw new Refused(value || {});
   return value;
 }
