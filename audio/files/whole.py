@@ -92,7 +92,7 @@ def _keep(temporary: Path, path: Path, instead_of: bytes | None) -> None:
     with _alone_at(path):
         if not path.is_file() or path.read_bytes() != instead_of:
             raise OutputError(
-                "was changed or taken away by another program meanwhile.",
+                "was changed or removed by another program in the meantime.",
                 where=str(path),
                 remedy="Nothing was written. Look at it as it is now, then make your change again.",
             )

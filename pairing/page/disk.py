@@ -77,6 +77,6 @@ def plain_name(name: str, ending: str, other_endings: Iterable[str] = ()) -> str
     kept = kept.encode()[:MOST_NAME_BYTES].decode("utf-8", "ignore").rstrip(". ")
     if not kept or kept.split(".")[0].rstrip().upper() in _DEVICES:
         raise OutputError(
-            "is no name for a file.", where=one_line(name, 60) or "An empty name", remedy="Give it a word or two."
+            "can’t be the name of a file.", where=one_line(name, 60) or "An empty name", remedy="Give it a word or two."
         )
     return kept + ending

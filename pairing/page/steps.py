@@ -166,7 +166,7 @@ def _before_music(it: Standing) -> Next | None:
     if not it.tracks and not it.listening and it.setlist is None:
         return Next("music", "Show arcbed where your music is.", "Add your music")
     if it.listening and not it.tracks and it.setlist is None:
-        return Next("music", "Your music is being listened to. You can go on with the plan meanwhile.", "Watch")
+        return Next("music", "Your music is being listened to. You can work on the plan in the meantime.", "Watch")
     if it.setlist is None:
         words = "You can choose already, while more is listened to." if it.listening else "Plan and music are there."
         return Next("class", words, "Choose the music", "pair")

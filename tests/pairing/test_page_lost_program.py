@@ -130,6 +130,14 @@ def test_close_arcbed_keeps_what_was_typed_and_says_that_it_is_closed(browser, h
         assert kept(here, "slack water")
 
 
+def test_close_asks_nothing_about_work_that_has_just_ended(browser, here):
+    with served(desk(here)) as address, Look(browser, address) as look:
+        running = '{state: "running", title: "A mix", number: 1}'
+        look.page.evaluate(f"import('/static/tools.js').then((tools) => {{ tools.state.job = {running}; }})")
+        look.page.click("#close")
+        look.said("arcbed is closed")
+
+
 def test_the_classes_of_before_are_one_press_away(browser, here):
     from pairing.page.places import note_opened
 

@@ -6,7 +6,7 @@ import {say} from "./say.js";
 const look = h("div", {class: "look"});
 const folder = h("input", {id: "folder", type: "text", size: 30, autocomplete: "off", spellcheck: false});
 const other = h("input", {id: "other-library", type: "text", size: 30, autocomplete: "off", spellcheck: false});
-const listen = (at) => act("scan", {folder: at}, "Listening to it. You can go on meanwhile.");
+const listen = (at) => act("scan", {folder: at}, "Listening to it. You can carry on in the meantime.");
 const typed = (words, field, label, id, action) => h("form", {class: "row", onsubmit: (event) => { event.preventDefault(); action(field.value); }},
   h("label", {}, words, field), h("button", {type: "submit", id, class: "small"}, label));
 

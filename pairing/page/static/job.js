@@ -39,5 +39,5 @@ function skipped(job) {
   return " Left out: " + first + (all.length > 2 ? "; and " + (job.result.count - 2) + " more, see “Music”" : "") + ".";
 }
 
-$("job-stop").addEventListener("click", () => act("stop", {}, "Stopping after what is at hand…"));
+$("job-stop").addEventListener("click", () => act("stop", {}, "Stopping as soon as this one is done…"));
 onState((after) => showJob(after.job));

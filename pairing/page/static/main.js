@@ -108,7 +108,8 @@ async function goOn() {
 }
 
 $("close").addEventListener("click", async () => {
-  if (state.job?.state === "running" && !await ask("“" + state.job.title + "” isn’t finished. Close all the same?", [["Keep going", false], ["Close arcbed", true]])) return;
+  const {job} = await get("/pulse").catch(() => state); // what is shown may have ended just now
+  if (job?.state === "running" && !await ask("“" + job.title + "” isn’t finished. Close all the same?", [["Keep going", false], ["Close arcbed", true]])) return;
   if (!await savePlan()) return;
   try { await post("/close"); } catch (problem) { if (!(problem instanceof Refused)) throw problem; }
   showLost("arcbed is closed. Start it again, and this page goes on.");

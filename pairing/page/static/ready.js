@@ -62,7 +62,7 @@ function teaching() {
       state.teach ? h("a", {href: state.teach + "#clock", target: "_blank", id: "teach-open", "data-key": "teach"}, "Open the class clock")
         : button("Teach from this computer", () => act("teach", {}, "Making the class ready…"), {id: "teach", "data-key": "teach", disabled: state.job?.state === "running"}),
       button("I taught it today", () => act("used", {}, "Noted: the next class can avoid this music for some weeks."), {id: "used", class: "quiet", "data-key": "used"})),
-    h("p", {class: "soft"}, "The class clock opens in this browser: the music waits for you and moves on with you. Leave arcbed running meanwhile."));
+    h("p", {class: "soft"}, "The class clock opens in this browser: the music waits for you and moves on with you. Leave arcbed running until then."));
 }
 
 /* Each thing by itself. */

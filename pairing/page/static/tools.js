@@ -191,7 +191,7 @@ async function refused(action, values, words, problem) {
 
 async function settle(which, gone, action, values, words) {
   const file = which === "plan" ? "The plan" : "The class’s music";
-  const choice = await ask(file + (gone ? " is no longer where it was." : " was changed meanwhile, elsewhere or by your last press.") + " Nothing was written.", [
+  const choice = await ask(file + (gone ? " is no longer where it was." : " has changed since, elsewhere or by your last press.") + " Nothing was written.", [
     ...(gone ? [] : [["Take it as it is there", "take"]]),
     ...(["undo", "redo", "energy"].includes(action) ? [] : [[gone ? "Write it again" : "Write mine over it", "mine"]]),
     ["Decide later", null],
