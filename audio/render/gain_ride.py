@@ -3,7 +3,8 @@
 A rise is a rise of short-term loudness (3-s windows, EBU Tech 3341) within 3 s that ends above the median of the span
 less 3 LU; one that stays quiet wakes nobody. The span is measured as it is played, ten times a second; the gain is a
 straight line in dB between knots half a second apart and follows from the samples alone. It falls while a rise lasts,
-no quicker than it must, comes back slowly, and the span as a whole keeps its loudness.
+no quicker than it must, and comes back slowly, but quicker while the music itself falls: else swells, one after the
+other, would be held down further each time. The span as a whole keeps its loudness.
 """
 
 import math
@@ -34,6 +35,7 @@ WINDOW = 30  # steps of 0.1 s: 3 s
 BLOCK = 4  # steps of a gating block, 0.4 s; ITU-R BS.1770-4
 KNOT = 5  # steps between two knots of the gain
 UP_LU_PER_S = 0.5  # editorial: slow enough not to be heard as pumping
+FALLING = 0.5  # of a fall of the music itself on top: so the music still falls, by half of it; editorial
 SLOW_DOWN_LU_PER_S = 1.0  # editorial: what falls quicker costs
 MOST_DOWN_LU_PER_S = 40.0
 MOST_DOWN_LU = 50.0
@@ -75,9 +77,9 @@ def ride(power: F64, from_s: float = 0.0, *, still_s: float = 0.0) -> F64:
         dB at knots 0.5 s apart from 0 on, 0 or below; 0 throughout where nothing rises suddenly.
     """
     knots, still, from_step = -(-len(power) // KNOT) + 1, round(10 * still_s) // KNOT, round(10 * from_s)
-    gains, floor = np.zeros(knots), _floor(short_term(power))
+    gains, floor, up = np.zeros(knots), _floor(short_term(power)), _ways_up(short_term(power), knots)
     for _ in range(FLOORS):
-        gains = _ridden(power, gains, floor, from_step, still)
+        gains = _ridden(power, gains, (floor, up), from_step, still)
         level = short_term(power * 10 ** (_at_steps(gains, len(power)) / 10))
         # Lowering moves the median too, and with it what counts.
         if _floor(level) > floor - FLOOR_LU or _rises(level, from_step, _floor(level))[1] <= ENOUGH_LU:
@@ -86,8 +88,20 @@ def ride(power: F64, from_s: float = 0.0, *, still_s: float = 0.0) -> F64:
     return gains
 
 
-def _ridden(power: F64, gains: F64, floor: float, from_step: int, still: int) -> F64:
-    """The gain at each knot, found from `gains` on, under which no rise that ends above `floor` is too large."""
+def _ways_up(level: F64, knots: int) -> F64:
+    """By how much the gain may come back from each knot to the next, dB, shape (knots - 1,)."""
+    at = np.minimum(np.arange(knots) * KNOT + WINDOW // 2, len(level) - 1)  # of the 3 s around
+    falls = -np.diff(level[at]) if len(level) else np.zeros(knots - 1)
+    return np.asarray(UP_LU_PER_S * KNOT / 10 + FALLING * np.maximum(falls, 0.0))
+
+
+def _ridden(power: F64, gains: F64, limits: tuple[float, F64], from_step: int, still: int) -> F64:
+    """The gain at each knot, found from `gains` on, under which no rise that ends above a floor is too large.
+
+    Args:
+        limits: the floor, and by how much the gain may come back from each knot to the next.
+    """
+    floor, up = limits
     kept, best, least = np.zeros((0, 2), np.int64), gains, math.inf
     for attempt in range(ROUNDS):
         level = short_term(power * 10 ** (_at_steps(gains, len(power)) / 10))
@@ -97,7 +111,9 @@ def _ridden(power: F64, gains: F64, floor: float, from_step: int, still: int) ->
         if worst <= ENOUGH_LU:
             break
         kept = np.unique(np.concatenate((kept, pairs)), axis=0)
-        gains = _least_lowering(power, gains, level, kept, trust=8.0 / (1 + attempt / 4), still=still, floor=floor)
+        gains = _least_lowering(
+            power, gains, level, kept, trust=8.0 / (1 + attempt / 4), still=still, floor=floor, up=up
+        )
     return best
 
 
@@ -184,7 +200,9 @@ def _floor(level: F64) -> float:
     return float(np.median(heard)) - NEAR_MEDIAN_LU - FLOOR_SPARE_LU if len(heard) else 0.0
 
 
-def _least_lowering(power: F64, gains: F64, level: F64, pairs: I64, *, trust: float, still: int, floor: float) -> F64:
+def _least_lowering(
+    power: F64, gains: F64, level: F64, pairs: I64, *, trust: float, still: int, floor: float, up: F64
+) -> F64:
     """One step of a sequence of linear programs: the gain at every knot near `gains` (at the first ones 0), how much
     too steep it falls, and what is left of each rise, as little as can be of all three."""
     from scipy.optimize import linprog
@@ -212,9 +230,7 @@ def _least_lowering(power: F64, gains: F64, level: F64, pairs: I64, *, trust: fl
             ],
             format="csc",
         ),
-        b_ub=np.concatenate(
-            (right, np.full(knots - 1, UP_LU_PER_S * seconds), np.full(knots - 1, SLOW_DOWN_LU_PER_S * seconds))
-        ),
+        b_ub=np.concatenate((right, up, np.full(knots - 1, SLOW_DOWN_LU_PER_S * seconds))),
         bounds=[
             *[(0.0, 0.0)] * still,
             *((max(gain - trust, -MOST_DOWN_LU), min(gain + trust, 0.0)) for gain in gains[still:]),

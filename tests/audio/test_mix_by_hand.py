@@ -230,7 +230,7 @@ def test_one_step_of_the_ride_keeps_to_its_bounds_and_takes_the_rise_out() -> No
     floor = gain_ride._floor(level)
     assert floor == pytest.approx(float(np.median(level)) - 7.0)
     pairs, worst = gain_ride._rises(level, 0, floor)
-    made = gain_ride._least_lowering(power, gains, level, pairs, trust=8.0, still=3, floor=floor)
+    made = gain_ride._least_lowering(power, gains, level, pairs, trust=8.0, still=3, floor=floor, up=np.full(24, 0.25))
     assert not made[:3].any()
     assert made.max() <= 1e-9
     assert made.min() >= -8.0 - 1e-9
