@@ -32,7 +32,8 @@ def _add_second(energy, spread, target, low, high, slope, sums):  # type: ignore
     """Add what one second of a track costs for its energy, at every alignment, to the sums."""
     for j in range(target.shape[0]):
         error = energy - target[j]
-        weight = high[j] if error > 0 else low[j]
+        above, below = high[j], low[j]  # both read before one is taken: else each second is done by itself
+        weight = above if error > 0 else below
         sums[j] += weight * (error * error + spread) + slope[j] * energy
 
 
@@ -67,7 +68,7 @@ def _improve(one, error, two, code, room, length, cost, pick):  # type: ignore[n
 @compiled(F4, F4, F4, "f4", F4)
 def _start(ready, change, error, cost, value):  # type: ignore[no-untyped-def]
     """Cost of having entered a track: `error` is what its sums already hold at the cut."""
-    for lane in range(LANES):
+    for lane in range(value.shape[0]):
         value[lane] = ready[lane] + change[lane] - error[lane] + cost
 
 
@@ -139,12 +140,12 @@ def _meet(cost, j, pair, dearest, quiet, met, to):  # type: ignore[no-untyped-de
         met[i, to] = best[i]
 
 
-@compiled(F4, F4, "f4", gives="i8")
+@compiled(F4, F4, "f4", gives="i4")
 def _within(one, two, limit):  # type: ignore[no-untyped-def]
     """How many of one + two are at most `limit`."""
-    count = 0
-    for lane in range(LANES):
-        count += 1 if one[lane] + two[lane] <= limit else 0
+    count = np.int32(0)  # as wide as the costs, so that as many are counted at once
+    for lane in range(one.shape[0]):
+        count += np.int32(one[lane] + two[lane] <= limit)
     return count
 
 
@@ -534,6 +535,16 @@ def collect(tables, ready, behind, limit, width, histogram, found, cost):  # typ
     return count
 
 
+@compiled(F4, F4, F4, F4, F4, F8)
+def _add_errors(energy, target, low, high, slope, sums):  # type: ignore[no-untyped-def]
+    """Add what each of some seconds costs to a sum of its own, in full precision."""
+    for lane in range(sums.shape[0]):
+        error = np.float64(energy[lane]) - np.float64(target[lane])
+        above, below = np.float64(high[lane]), np.float64(low[lane])
+        weight = above if error > 0 else below
+        sums[lane] += weight * error * error + np.float64(slope[lane]) * np.float64(energy[lane])
+
+
 @compiled(_MUSIC, I8, I8, I8, F8)
 def measure(music, start, length, place, cost):  # type: ignore[no-untyped-def]
     """What single picks cost for their energy and the meetings in them, in full precision.
@@ -545,14 +556,21 @@ def measure(music, start, length, place, cost):  # type: ignore[no-untyped-def]
     """
     energy, _, target, low, high, slope, meet, meet_cost, apart = music
     step = target.shape[0]
+    sums = np.empty(LANES, dtype=np.float64)
     for x in range(start.shape[0]):
-        total = 0.0
-        k = place[x]
-        for j in range(start[x], start[x] + length[x]):
+        k, j, end = place[x], start[x], start[x] + length[x]
+        sums[:] = 0.0
+        while step == 1 and j + LANES <= end:
+            to = j + LANES
+            _add_errors(energy[k : k + LANES], target[0, j:to], low[0, j:to], high[0, j:to], slope[0, j:to], sums)
+            j, k = to, k + LANES
+        total = sums.sum()
+        while j < end:
             for p in range(step):
                 error = np.float64(energy[k]) - np.float64(target[p, j])
                 total += (high[p, j] if error > 0 else low[p, j]) * error * error + slope[p, j] * energy[k]
                 k += 1
+            j += 1
         for m in range(meet.shape[0]):
             after = meet[m, 1] - start[x]
             if 0 <= after < length[x]:
