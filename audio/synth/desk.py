@@ -3,7 +3,10 @@
 Samples are float32 at `RATE`; while mixing, channels come first, shape (2, frames).
 """
 
+import math
+from collections import deque
 from collections.abc import Callable
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,7 +26,9 @@ from audio.synth.voice import sing
 _CEILING = 10 ** (-2.5 / 20)  # of the samples; bright noise and lossy formats add up to 1.5 dB to the true peak
 _FADE_S = 2.0  # of the last echo
 _IN_CACHE = 1 << 14  # frames worked on at once, so that long notes don't go through the memory several times
-_AT_ONCE = 1 << 13  # frames added at once; of more than 10,000 OpenBLAS makes threads, which take ten times as long
+_AT_ONCE = 9_984  # frames added at once; of more than 10,000 OpenBLAS makes threads, which take ten times as long
+_STEPS_AT_ONCE = 100  # of the loudness meter: a second
+_ABREAST = 4  # blocks whose spectra are worked out at once: vector code takes them side by side
 _STEP = 32  # frames a value of the limiter's gain
 _AHEAD = 30  # values that the limiter looks ahead, 22 ms
 _VARIANTS = 3  # of a struck sound, so that strokes in a row are not the same
@@ -76,13 +81,20 @@ def render(recipe: Recipe, seconds: float | None = None) -> F32:
 
 
 def _mixed(recipe: Recipe, ensemble: Ensemble, frames: int) -> F32:
-    dry, send = np.zeros((2, frames), np.float32), np.zeros(frames, np.float32)
-    for number, note in enumerate(notes(recipe)):
-        start = round(note.at_s * RATE)
-        if start < frames:
-            _place(dry, send, start, _sound(note, number), note)
-    _add_echo(dry, send, np.float32(ensemble.room) * _room(ensemble.room_s))
-    return dry
+    """All sounds and their echo: of all that sounds together one stretch after the other, each kept in the cache."""
+    buses = np.zeros((3, frames), np.float32)  # left, right, and what goes to the room
+    waiting, sounding = deque(enumerate(notes(recipe))), list[_Sounding]()
+    for first in range(0, frames, _AT_ONCE):
+        here = buses[:, first : first + _AT_ONCE]
+        last = first + here.shape[1]
+        while waiting and round(waiting[0][1].at_s * RATE) < last:
+            number, note = waiting.popleft()
+            sounding.append(_Sounding.of(note, _sound(note, number)))
+        for each in sounding:
+            each.add_to(here, first)
+        sounding = [each for each in sounding if each.end > last]
+    _add_echo(buses[:2], buses[2], np.float32(ensemble.room) * _room(ensemble.room_s))
+    return buses[:2]
 
 
 def _sound(note: Note, number: int) -> F32:
@@ -94,19 +106,32 @@ def _sound(note: Note, number: int) -> F32:
     return _HELD[note.instrument](note.midi, layer, round(note.seconds, 3), number)
 
 
-def _place(dry: F32, send: F32, start: int, sound: F32, note: Note) -> None:
-    """Add one sound: by constant power where it has one channel, by balance where it has two."""
-    from scipy.linalg.blas import saxpy
+@dataclass(frozen=True, slots=True, eq=False)
+class _Sounding:
+    """A sound in its place: by constant power where it has one channel, by balance where it has two."""
 
-    loud = note.gain * note.velocity**1.3
-    turn = (note.pan + 1) * np.pi / 4
-    left, right, sent = (np.float32(loud * x) for x in (np.cos(turn), np.sin(turn), note.send))
-    one, other = (sound, sound) if sound.ndim == 1 else sound
-    for at in range(0, min(one.size, send.size - start), _AT_ONCE):
-        piece = slice(at, min(at + _AT_ONCE, send.size - start))
-        here = slice(start + at, start + at + one[piece].size)
-        for bus, sound_of, factor in ((dry[0], one, left), (dry[1], other, right), (send, one, sent)):
-            saxpy(sound_of[piece], bus[here], a=factor)  # adds in place, without an array in between
+    start: int  # frame
+    end: int
+    left: F32
+    right: F32
+    factors: tuple[float, float, float]  # by which it goes left, right and to the room
+
+    @classmethod
+    def of(cls, note: Note, sound: F32) -> "_Sounding":
+        left, right = (sound, sound) if sound.ndim == 1 else sound
+        start, loud = round(note.at_s * RATE), note.gain * note.velocity**1.3
+        turn = (note.pan + 1) * math.pi / 4
+        factors = (loud * math.cos(turn), loud * math.sin(turn), loud * note.send)
+        return cls(start, start + left.size, left, right, factors)
+
+    def add_to(self, buses: F32, first: int) -> None:
+        """Add what of it sounds in a stretch that begins at frame `first`, in place."""
+        from scipy.linalg.blas import saxpy
+
+        skipped, into = max(0, first - self.start), max(0, self.start - first)
+        size = min(self.left.size - skipped, buses.shape[1] - into)
+        for bus, sound, factor in zip(buses, (self.left, self.right, self.left), self.factors, strict=True):
+            saxpy(sound, bus, size, factor, skipped, 1, into)  # without an array in between
 
 
 def _room(seconds: float) -> F32:
@@ -129,14 +154,20 @@ def _add_echo(into: F32, send: F32, echo: F32) -> None:
     """Convolve with both channels of an echo by blocks and add, in place; what rings on past the end is lost."""
     from scipy import fft
 
-    size = fft.next_fast_len(4 * echo.shape[1], real=True)
+    size = 1 << math.ceil(math.log2(2.5 * echo.shape[1]))
     step = size - echo.shape[1] + 1
     spectra = fft.rfft(echo, size)
-    for start in range(0, send.size, step):
-        spectrum = fft.rfft(send[start : start + step], size)
-        room = min(size, into.shape[1] - start)
+    for first in range(0, send.size, step * _ABREAST):
+        starts = range(first, min(first + step * _ABREAST, send.size), step)
+        blocks = np.zeros((len(starts), size), np.float32)
+        for block, start in zip(blocks, starts, strict=True):
+            piece = send[start : start + step]
+            block[: piece.size] = piece
+        spectrum = fft.rfft(blocks)
         for channel, of_echo in zip(into, spectra, strict=True):
-            channel[start : start + room] += fft.irfft(spectrum * of_echo, size)[:room]
+            for start, echoed in zip(starts, fft.irfft(spectrum * of_echo, size), strict=True):
+                room = channel[start : start + size]
+                room += echoed[: room.size]
 
 
 def _mastered(mix: F32, level_lufs: float) -> F32:
@@ -164,8 +195,8 @@ def _power(mix: F32) -> F64:
 
     sos, state = k_weighting(RATE), np.zeros((2, 2, 2))
     power, step = [], round(LOUDNESS_STEP_S * RATE)
-    for start in range(0, mix.shape[1] // step * step, 1000 * step):
-        weighted, state = sosfilt(sos, mix[:, start : start + 1000 * step], axis=1, zi=state)
+    for start in range(0, mix.shape[1] // step * step, _STEPS_AT_ONCE * step):
+        weighted, state = sosfilt(sos, mix[:, start : start + _STEPS_AT_ONCE * step], axis=1, zi=state)
         whole = weighted[:, : weighted.shape[1] // step * step]
         power.append(np.square(whole).reshape(2, -1, step).mean(axis=2).sum(axis=0))
     return np.concatenate(power)

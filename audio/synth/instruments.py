@@ -11,6 +11,7 @@ Numbers not from there are editorial: chosen by ear and eye.
 """
 
 import zlib
+from collections.abc import Iterator
 from functools import lru_cache
 
 import numpy as np
@@ -22,6 +23,7 @@ RATE = 44_100  # samples a second
 _TABLE = 1 << 17  # samples of a pad that repeats without a seam, 3.0 s
 _COARSE = 512  # samples a value of a slow swell
 _CYCLE = 1 << 13  # samples of one cycle in a wave table
+_STRINGS = ((-11, 0.9), (-5, 0.3), (0, 0.5), (6, 0.7), (12, 0.1))  # of a lead: cents, and how much goes left
 
 
 def frequency(midi: float) -> float:
@@ -41,8 +43,11 @@ def sine(hertz: float, n: int, phase: float = 0.0) -> F32:
         phase: where it begins, in turns.
     """
     step = np.uint32(round(hertz / RATE * 2**32) % 2**32)
-    turns = np.arange(n, dtype=np.uint32) * step + np.uint32(round(phase % 1.0 * 2**32) % 2**32)
-    return np.asarray(np.sin(turns.view(np.int32).astype(np.float32) * np.float32(np.pi / 2**31)))
+    turns = _counted(n) * step
+    turns += np.uint32(round(phase % 1.0 * 2**32) % 2**32)
+    radians = turns.view(np.int32).astype(np.float32)
+    radians *= np.float32(np.pi / 2**31)
+    return np.sin(radians, out=radians)
 
 
 @lru_cache(maxsize=32)
@@ -244,12 +249,13 @@ def lead(midi: int, layer: int, seconds: float, variant: int) -> F32:
     rolloff = (1.5, 1.15, 0.95)[layer]
     table = _wave(tuple(k**-rolloff for k in range(1, 1 + int(min(60, 15_000 / hertz)))))
     rng = source_of_chance("lead", midi, variant)
-    note = np.zeros((2, n), np.float32)
-    for cents, side in ((-11, 0.9), (-5, 0.3), (0, 0.5), (6, 0.7), (12, 0.1)):
-        string = table[_turns(hertz * 2 ** (cents / 1200), n, rng.random())]
-        note[0] += np.float32(side) * string
-        note[1] += np.float32(1 - side) * string
-    return shape(_level(note * decay(n, 2.5)), 0.006, 0.07)
+    strings = np.empty((len(_STRINGS), n), np.float32)
+    for string, (cents, _) in zip(strings, _STRINGS, strict=True):
+        string[:] = table[_turns(hertz * 2 ** (cents / 1200), n, rng.random())]
+    left = np.array([side for _, side in _STRINGS], np.float32)
+    note = np.stack([left, 1 - left]) @ strings
+    note *= decay(n, 2.5)
+    return shape(_level(note), 0.006, 0.07)
 
 
 def pipe(midi: int, layer: int, seconds: float, variant: int) -> F32:
@@ -267,13 +273,26 @@ def pipe(midi: int, layer: int, seconds: float, variant: int) -> F32:
 
 
 def _level(samples: NDArray[np.floating]) -> F32:
-    peak = float(np.abs(samples).max())
-    return (samples / (peak or 1.0)).astype(np.float32)
+    peak = float(max(samples.max(), -samples.min()))
+    return (samples / (peak or 1.0)).astype(np.float32, copy=False)
 
 
 def _turns(hertz: float, n: int, phase: float = 0.0) -> NDArray[np.uint32]:
     step = np.uint32(round(hertz / RATE * 2**32))
-    return (np.arange(n, dtype=np.uint32) * step + np.uint32(int(phase * 2**32))) >> np.uint32(32 - 13)
+    turns = _counted(n) * step
+    turns += np.uint32(int(phase * 2**32))
+    turns >>= np.uint32(32 - 13)
+    return turns
+
+
+def _counted(n: int) -> NDArray[np.uint32]:
+    """0, 1, 2, ... for n samples, not to be written to."""
+    return _counted_to(1 << (n - 1).bit_length())[:n]
+
+
+@lru_cache(maxsize=32)
+def _counted_to(n: int) -> NDArray[np.uint32]:
+    return np.arange(n, dtype=np.uint32)
 
 
 @lru_cache(maxsize=256)
@@ -286,25 +305,35 @@ def _wave(partials: tuple[float, ...]) -> F32:
 
 def _held(name: str, midi: int, layer: int, seconds: float, variant: int, *, attack_s: float, release_s: float) -> F32:
     n = round((seconds + 0.8 * release_s) * RATE)
-    note = _loop(_spread(name, midi, 0), n, variant)
+    note = _loop(_spread(name, midi, layer), n, variant)
     if layer:
-        bright = _loop(_spread(name, midi, layer), n, variant)
-        swell = np.sin(np.linspace(0, np.pi, n // _COARSE + 2)) ** 2
-        bright *= in_between(swell, _COARSE)[:n]
-        note += bright
+        note *= _swell(n)
+        dark = _spread(name, midi, 0)
+        for here, there in _turns_of_table(n, variant):
+            note[:, here] += dark[:, there]
     return shape(note, min(attack_s, 0.5 * seconds), release_s)
+
+
+@lru_cache(maxsize=8)
+def _swell(n: int) -> F32:
+    return _kept(in_between(np.sin(np.linspace(0, np.pi, n // _COARSE + 2)) ** 2, _COARSE)[:n])
 
 
 def _loop(table: F32, n: int, variant: int) -> F32:
     """Take n samples out of an endless table, from another place for each variant."""
-    start = variant * 77_777 % _TABLE
     note = np.empty((2, n), np.float32)
-    done = 0
+    for here, there in _turns_of_table(n, variant):
+        note[:, here] = table[:, there]
+    return note
+
+
+def _turns_of_table(n: int, variant: int) -> Iterator[tuple[slice, slice]]:
+    """Which samples of a note are which of an endless table."""
+    done, start = 0, variant * 77_777 % _TABLE
     while done < n:
         size = min(n - done, _TABLE - start)
-        note[:, done : done + size] = table[:, start : start + size]
+        yield slice(done, done + size), slice(start, start + size)
         done, start = done + size, 0
-    return note
 
 
 _COLOURS = {  # rolloff of the partials by layer, spread in cents
@@ -335,6 +364,8 @@ def _spread(name: str, midi: int, layer: int) -> F32:
         bins = np.arange(max(1, low), min(high, sizes.size))
         sizes[bins] += strength / width**0.5 * np.exp(-(((bins - centre) / width) ** 2))
     used = np.flatnonzero(sizes)
+    angles = (2 * np.pi * rng.random((2, used.size))).astype(np.float32)
     spectrum = np.zeros((2, sizes.size), np.complex64)
-    spectrum[:, used] = sizes[used] * np.exp(2j * np.pi * rng.random((2, used.size)))
+    spectrum.real[:, used] = sizes[used] * np.cos(angles)
+    spectrum.imag[:, used] = sizes[used] * np.sin(angles)
     return _level(fft.irfft(spectrum, _TABLE))

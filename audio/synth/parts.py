@@ -66,7 +66,9 @@ class Bar:
         """Give the time of a place in the bar, in beats, swung."""
         half = beat % 1.0
         swung = beat + (self.swing if not self.triple and abs(half - 0.5) < 0.01 else 0.0)
-        return float(np.interp(swung, np.arange(self.times_s.size), self.times_s))
+        before = min(int(swung), self.times_s.size - 2)
+        one, other = self.times_s[before : before + 2].tolist()
+        return float(one + min(1.0, swung - before) * (other - one))
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +88,7 @@ class Part:
 
     def strength(self, energy: float) -> float:
         """Give how strongly the part plays, 0 where it rests, above 0 to 1 else."""
-        return float(np.clip(0.05 + (energy - self.enters) / (self.full - self.enters), 0, 1)) * (energy >= self.enters)
+        return _within(0.0, 0.05 + (energy - self.enters) / (self.full - self.enters), 1.0) * (energy >= self.enters)
 
 
 Player = Callable[[Part, Bar, np.random.Generator], Iterator[Note]]
@@ -94,10 +96,15 @@ Player = Callable[[Part, Bar, np.random.Generator], Iterator[Note]]
 
 def note(part: Part, bar: Bar, rng: np.random.Generator, beat: float, midi: int, seconds: float, force: float) -> Note:
     """Write one note at a place in the bar, with a human's small faults of time and force."""
-    at_s = bar.at_s(beat) + part.loose_s * float(np.clip(rng.standard_normal(), -2, 2))
-    velocity = float(np.clip(force * (1 + 0.09 * rng.standard_normal()), 0.05, 1.0))
-    pan = float(np.clip(part.pan + 0.06 * rng.standard_normal(), -1, 1))
+    at_s = bar.at_s(beat) + part.loose_s * _within(-2.0, rng.standard_normal(), 2.0)
+    velocity = _within(0.05, force * (1 + 0.09 * rng.standard_normal()), 1.0)
+    pan = _within(-1.0, part.pan + 0.06 * rng.standard_normal(), 1.0)
     return Note(part.instrument, max(0.0, at_s), midi, seconds, velocity, pan, part.gain, part.send)
+
+
+def _within(least: float, value: float, most: float) -> float:
+    """`value`, kept within bounds: what NumPy's `clip` does, in a twentieth of its time for one number."""
+    return float(min(max(value, least), most))
 
 
 def held_chord(part: Part, bar: Bar, rng: np.random.Generator) -> Iterator[Note]:
