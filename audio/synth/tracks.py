@@ -9,9 +9,11 @@ import hashlib
 import json
 import multiprocessing
 import os
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
+from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from audio.errors import OutputError
 from audio.files.whole import write_text
@@ -24,6 +26,14 @@ _LIST = "made.json"
 _BLOCK = 1 << 16  # frames handed to the encoder at once
 
 
+@dataclass(frozen=True, slots=True)
+class Then:
+    """What is done with each track as soon as it stands, while others are still made."""
+
+    task: Callable[[Path], Any]  # called in the process that made the track
+    take: Callable[[Path, Any], None]  # called in this one, with what the task gave
+
+
 def make_tracks(
     folder: Path,
     *,
@@ -31,6 +41,7 @@ def make_tracks(
     progress: Progress | None = None,
     recipes: Sequence[Recipe] = RECIPES,
     seconds: float | None = None,
+    then: Then | None = None,
 ) -> tuple[Path, ...]:
     """Make the tracks that are missing in `folder`, which is created if need be.
 
@@ -40,6 +51,7 @@ def make_tracks(
         progress: called after each track that was made, with how many are done, how many had to be made, and its title.
         recipes: which tracks.
         seconds: make only the start of each, for a quick look.
+        then: what is done with each track that was made.
     Returns:
         The paths of all tracks, in the order of the recipes.
     Raises:
@@ -51,8 +63,11 @@ def make_tracks(
         raise OutputError(f"can't be made ({error.strerror}).", where=str(folder)) from error
     made = _without_outdated(folder, _read_list(folder))
     missing = [r for r in recipes if not _stands(folder, made.get(r.filename), r, seconds)]
-    for done, recipe in enumerate(_each_made(folder, missing, jobs, seconds), 1):
+    task = then.task if then else None
+    for done, (recipe, given) in enumerate(_each_made(folder, missing, jobs, seconds, task), 1):
         made[recipe.filename] = _entry(folder, recipe, seconds)
+        if then:
+            then.take(folder / recipe.filename, given)
         write_text(folder / _LIST, json.dumps(made, indent=1, sort_keys=True) + "\n")
         if progress:
             progress(done, len(missing), recipe.title)
@@ -79,22 +94,34 @@ def make_track(folder: Path, recipe: Recipe, seconds: float | None = None) -> No
     write_tags(path, tags, tempo_bpm=recipe.tempo_bpm, key=recipe.key)
 
 
-def _each_made(folder: Path, missing: Sequence[Recipe], jobs: int | None, seconds: float | None) -> Iterator[Recipe]:
-    """Make the tracks and give each recipe as its file stands; the longest first, so that no core waits at the end."""
+def _made_and_done(folder: Path, recipe: Recipe, seconds: float | None, task: Callable[[Path], Any] | None) -> Any:
+    make_track(folder, recipe, seconds)
+    return task(folder / recipe.filename) if task else None
+
+
+def _each_made(
+    folder: Path,
+    missing: Sequence[Recipe],
+    jobs: int | None,
+    seconds: float | None,
+    task: Callable[[Path], Any] | None,
+) -> Iterator[tuple[Recipe, Any]]:
+    """Make the tracks and give each recipe as its file stands, and what the task gave for it.
+
+    The longest come first, so that no core waits at the end.
+    """
     queue = sorted(missing, key=lambda recipe: -recipe.seconds)
     workers = min(jobs or os.cpu_count() or 1, len(queue))
     if workers <= 1:
         for recipe in queue:
-            make_track(folder, recipe, seconds)
-            yield recipe
+            yield recipe, _made_and_done(folder, recipe, seconds, task)
         return
     # Started afresh rather than forked: the same on every system, and safe beside the threads of a caller.
     with settings(), ProcessPoolExecutor(workers, multiprocessing.get_context("spawn")) as pool:
-        waiting = {pool.submit(make_track, folder, recipe, seconds): recipe for recipe in queue}
+        waiting = {pool.submit(_made_and_done, folder, recipe, seconds, task): recipe for recipe in queue}
         try:
             for future in as_completed(waiting):
-                future.result()
-                yield waiting[future]
+                yield waiting[future], future.result()
         except BaseException:
             pool.shutdown(wait=False, cancel_futures=True)
             raise

@@ -9,8 +9,10 @@ from pathlib import Path
 
 from audio.errors import OutputError
 from audio.files.whole import write_text
+from audio.listened import Listened, listen
 from audio.progress import Progress
-from audio.synth.tracks import make_tracks
+from audio.scan import scan
+from audio.synth.tracks import Then, make_tracks
 from pairing.model import PairOptions
 from pairing.solve.compiling import compile_here
 from pairing.workflow import music, outputs, sets
@@ -40,12 +42,9 @@ def demo(folder: Path, stage: Announce) -> Demo:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise OutputError(f"can't be made ({error.strerror}).", where=str(folder)) from error
-    tracks_folder, library = folder_of_tracks(), folder / "library.sqlite"
-    threading.Thread(target=compile_here, daemon=True).start()  # choosing needn't wait for it then
-    with stage("Making the tracks") as progress:
-        make_tracks(tracks_folder, progress=progress)
-    with stage("Listening to them") as progress:
-        music.scan_music([tracks_folder], library, jobs=None, progress=progress)
+    library = folder / "library.sqlite"
+    with stage("Making the tracks and listening to them") as progress:
+        tracks_folder = _make_and_listen(library, progress)
     plan = _plan_in(folder)
     with stage("Choosing and ordering") as progress:
         made = sets.pair_plan(plan, folder / f"{NAME}.json", library, PairOptions())
@@ -66,11 +65,23 @@ def try_it(folder: Path, library: Path | None, progress: Progress) -> Path:
 
     A plan of that name that stands there already is left as it is.
     """
-    threading.Thread(target=compile_here, daemon=True).start()  # choosing needn't wait for it then
-    tracks_folder = folder_of_tracks()
-    make_tracks(tracks_folder, progress=progress)
-    music.scan_music([tracks_folder], library, jobs=None, progress=progress)
+    _make_and_listen(library, progress)
     return _plan_in(folder)
+
+
+def _make_and_listen(library: Path | None, progress: Progress) -> Path:
+    """Bring the tracks and what is known of them up to date; gives their folder.
+
+    Each is listened to by the process that made it. What stood there already is listened to afterwards, if need be.
+    """
+    threading.Thread(target=compile_here, daemon=True).start()  # choosing needn't wait for it then
+    folder = folder_of_tracks()
+    with Listened() as listened:
+        make_tracks(folder, progress=progress, then=Then(listen, listened.take))
+        if listened.paths:
+            scan(listened.paths, music.library_path(library), executor=listened)
+    music.scan_music([folder], library, jobs=None, progress=progress)
+    return folder
 
 
 def _plan_in(folder: Path) -> Path:

@@ -1,17 +1,22 @@
 """Making the demo's files: complete, tagged, kept, made again where something is missing; short excerpts."""
 
+import contextlib
 import json
+import sqlite3
 import time
 from pathlib import Path
 
 import numpy as np
 import pytest
 
+from audio.database import SUMMED
 from audio.errors import OutputError
 from audio.files.decode import Decoder
 from audio.files.tags import read_tags
+from audio.listened import Listened, listen
+from audio.scan import scan
 from audio.synth.recipes import RECIPES
-from audio.synth.tracks import make_track, make_tracks
+from audio.synth.tracks import Then, make_track, make_tracks
 
 pytestmark = pytest.mark.slow
 
@@ -109,6 +114,37 @@ def test_two_processes_make_what_one_makes(tmp_path: Path, folder: Path):
         alone.mkdir(exist_ok=True)
         make_track(alone, next(recipe for recipe in few if recipe.filename == path.name), 2.0)
         assert path.read_bytes() == (alone / path.name).read_bytes()
+
+
+def test_what_is_heard_where_it_is_made_is_what_a_scan_hears(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
+    few = [recipe for recipe in ONE_OF_EACH if recipe.format in ("mp3", "wav")]
+    apart, at_once = tmp_path / "apart.sqlite", tmp_path / "at_once.sqlite"
+    with Listened() as listened:
+        paths = make_tracks(tmp_path / "tracks", jobs=2, recipes=few, seconds=6.0, then=Then(listen, listened.take))
+        assert set(listened.paths) == set(paths)
+        scan([tmp_path / "tracks"], apart)
+        with monkeypatch.context() as patch:
+            patch.setattr("audio.workers.workers", None)  # nothing is left to measure
+            report = scan(listened.paths, at_once, executor=listened)
+    assert (report.new, report.tracks, report.left_out) == (2, 2, ())
+    assert content(at_once) == content(apart)
+
+
+def test_a_scan_hears_itself_what_was_not_listened_to(tmp_path: Path):
+    one, other = make_tracks(tmp_path / "tracks", jobs=1, recipes=ONE_OF_EACH[:2], seconds=6.0)
+    with Listened() as listened:
+        listened.take(one, listen(one))
+        report = scan([one, other], tmp_path / "library.sqlite", executor=listened)
+    assert (report.new, report.left_out) == (2, ())
+
+
+def content(library: Path) -> list[tuple[object, ...]]:
+    """All that a library knows of its recordings, but for the numbers it gave, by their files."""
+    columns = ", ".join([*SUMMED["recordings"][1:], "path", "size", "modified_ns"])
+    with contextlib.closing(sqlite3.connect(library)) as database:
+        return database.execute(
+            f"SELECT {columns} FROM recordings JOIN files ON recording = id ORDER BY path"
+        ).fetchall()
 
 
 def test_a_folder_that_cannot_be_made_is_named(tmp_path: Path):

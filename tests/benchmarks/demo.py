@@ -80,9 +80,11 @@ def table(took: dict[str, list[dict[str, list[float]]]]) -> None:
     """Medians of each step."""
     print("\n| step |", " | ".join(f"{name}, wall s | {name}, CPU s" for name in took), "|")
     print("|---" * (1 + 2 * len(took)) + "|")
-    for step in next(iter(took.values()))[0]:
+    for step in dict.fromkeys(step for runs in took.values() for step in runs[0]):  # not each version has the same
         cells = [
-            f"{statistics.median(run[step][which] for run in took[name]):.1f}" for name in took for which in (0, 1)
+            f"{statistics.median(run[step][which] for run in took[name]):.1f}" if step in took[name][0] else ""
+            for name in took
+            for which in (0, 1)
         ]
         print(f"| {step} |", " | ".join(cells), "|")
 
