@@ -156,3 +156,18 @@ def test_the_calmer_the_less_has_to_speak_for_the_slower_beat(fast: float, slow:
     heard = np.where(np.log(TEMPOS_BPM) > np.log(100), fast, slow).astype(np.float32)
     tempo = Tempo(140.0, 0.9, 0.0, np.full(3, 40.0, np.float32))
     assert (as_heard(tempo, Pulse(np.zeros(1), np.zeros(1), heard), 0.3).bpm == 70.0) == halved
+
+
+@pytest.mark.parametrize("bpm", [90, 104, 118, 132])
+def test_chords_on_dotted_notes_over_a_steady_drum_are_not_taken_for_the_beat(bpm):
+    """Every third quarter of a beat, as in much dance music (common practice): a network may hear four thirds of it."""
+    each_s, (samples, _) = 60 / bpm, sounds.drums(bpm, 30)
+    dotted = sounds.chords([[60, 64, 67]], 0.75 * each_s, 29, attack_s=0.005)
+    samples[round(0.3 * sounds.RATE) :][: len(dotted)] += 0.5 * dotted[: len(samples) - round(0.3 * sounds.RATE)]
+    features = features_of(samples)
+    strength = onset_strength(features)
+    beats = np.zeros(len(strength), np.float32)
+    beats[np.round(np.arange(0.3, 29, 0.75 * each_s) * FRAMES_PER_S).astype(int)] = 1.0
+    heard = np.exp(-0.5 * (np.log2(TEMPOS_BPM / (bpm * 4 / 3)) / 0.05) ** 2)
+    tempo = tempo_of(strength, Pulse(beats, np.zeros_like(beats), (heard / heard.sum()).astype(np.float32)))
+    assert tempo.bpm == pytest.approx(bpm, rel=0.04)
