@@ -46,6 +46,7 @@ class Loose:
     intervals: tuple[float, float] | None = None  # seconds of work and rest
     between: Length | None = None  # rest between rounds
     hold: Length | None = None  # of each pose below that tells none itself
+    each_side: bool = False  # each line below is done on both sides before the next
     block: bool = False  # the lines below are its details, and take no time of their own
     fills: Length | None = None  # minutes in brackets, which the lines below share
     told: Length | None = None  # minutes of the heading, whoever takes them
@@ -144,7 +145,8 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
         name=name or "Part",
         kind=kind,
         side=None if both else side,
-        both=both,
+        both=both and not said.each_side,
+        each_side=said.each_side,
         rounds=1 if block else said.rounds,
         again=said.again,
         minutes=minutes if block else None,
@@ -419,6 +421,7 @@ class _Remainder:
     intervals: tuple[float, float] | None = None
     between: Length | None = None
     hold: Length | None = None
+    each_side: bool = False  # of the hold
     peak: bool = False
     notes: tuple[str, ...] = ()
     wishes: Wishes = field(default_factory=Wishes)
@@ -448,6 +451,9 @@ def _rest(tokens: Sequence[Token]) -> _Remainder | None:
     if between and lengths:
         said.between = lengths[-1].length
         lengths = lengths[:-1]
+    held = any(token.says("how.hold") for token in flat)
+    if held and len(lengths) == 1 and _is_of_each(flat, lengths[0]):
+        said.hold, said.each_side, lengths = lengths[0].length, is_each_time(flat), []
     if lengths and lengths[0].unit == "seconds" and id(lengths[0]) not in in_bracket:
         said.minutes = lengths[0].length
         lengths = lengths[1:]
@@ -465,6 +471,8 @@ def _rest(tokens: Sequence[Token]) -> _Remainder | None:
                 said.again = count
             else:
                 said.rounds = count
+        if token.says("how.twice") and said.both:
+            said.rounds = 2  # "R then L, go round it twice"
         if token.says("kinds.peak"):
             said.peak = True
         if token.says("music") and not token.says("kinds"):

@@ -404,9 +404,14 @@ class Scanner:
                 break
             stop = gap.end()
             later = self._unit_of(text, stop)
-            if later and later[0] in ("breaths",) and later[1] - stop >= 4:
+            if later and later[1] - stop >= 4 and (later[0] == "breaths" or self._is_plain_round(later, word.group())):
                 return later
         return "", at
+
+    def _is_plain_round(self, unit: tuple[str, int], adjective: str) -> bool:
+        """ "4 full rounds", but not "4 slow rounds", which says how, nor "4 squat sets"."""
+        known = spelled(adjective) in self.lexicon.roles or self.table.exact(key(adjective)) is not None
+        return unit[0] == "rounds" and not known
 
     def _is_no_adjective(self, word: tuple[str, ...]) -> bool:
         """ "2 on breath", "x2 one breath one movement": no 2 breaths."""

@@ -90,6 +90,9 @@ def _aside(token: Token, chunks: list[Chunk], line: Line) -> None:
         chunks.append(Chunk("(", list(inner), bracket=True))
         chunks.append(Chunk("("))
         return
+    if any(part.text == "=" for part in token.inner):
+        _means(token, inner, chunks, line)
+        return
     if _rests(inner):
         chunks.append(Chunk("(", list(inner), bracket=True))
         chunks.append(Chunk("("))
@@ -123,6 +126,19 @@ def _aside(token: Token, chunks: list[Chunk], line: Line) -> None:
         chunks.append(Chunk(")"))
         line.notes.append(" ".join(part.text for part in inner[len(sizes) :]))
     elif token.text:
+        line.notes.append(token.text)
+
+
+def _means(token: Token, inner: Sequence[Token], chunks: list[Chunk], line: Line) -> None:
+    """ "(R + L = 1)": a round is of both sides; what else a bracket explains is a note."""
+    sides = [part for part in inner if part.says("sides.each", "sides.right", "sides.left")]
+    both = any(part.says("sides.each") for part in sides) or len(sides) > 1
+    one = [part.high for part in inner if is_size(part)] == [1.0]
+    if both and one:
+        word = Token("word", "each side", token.start, token.end, frozenset({"sides.each"}))
+        chunks.append(Chunk("(", [word], bracket=True))
+        chunks.append(Chunk(")"))
+    else:
         line.notes.append(token.text)
 
 

@@ -36,6 +36,8 @@ def add_parts(
     loose = reading.loose.get(group.line.number)
     if loose is not None and loose.hold is not None:
         parts = tuple(_held(part, loose.hold, reading.table) for part in parts)
+    if loose is not None and loose.each_side:
+        parts = tuple(_on_each_side(part, reading.table) for part in parts)
     rounds = loose.rounds if loose is not None else (group.said.rounds or 1)
     if rounds > 1 and not reading.has_signs:
         parts = tuple(_each_round(part) for part in parts)
@@ -62,6 +64,14 @@ def _held(part: Part, hold: Length, table: PoseTable) -> Part:
         return replace(part, parts=tuple(_held(inner, hold, table) for inner in part.parts))
     open_ = part.what == "pose" and part.length is None and part.times is None
     return replace(part, length=hold) if open_ and not table.compound(part.pose_id or "") else part
+
+
+def _on_each_side(part: Part, table: PoseTable) -> Part:
+    """Give a pose that has two sides both of them, as the heading asks for."""
+    if isinstance(part, Group):
+        return part
+    sided = part.pose_id is not None and part.side is None and table.get(part.pose_id).sided
+    return replace(part, each_side=True) if sided else part
 
 
 def _each_round(part: Part) -> Part:

@@ -28,7 +28,8 @@ def nested_heading(reading: Reading, line: Line, at: int, front: Front | None) -
     if reading.has_signs or not inner or line.number in reading.rows:
         return None
     tokens = numbered(sides_joined(reading.tokens_of(line)))
-    minutes, hold = _minutes_of(tokens, front) or _long_stay(reading, tokens, inner), _hold_of(tokens)
+    hold = hold_of(tokens)
+    minutes = None if hold else _minutes_of(tokens, front) or _long_stay(reading, tokens, inner)
     rounds = _rounds_of(tokens)
     if minutes is None and hold is None and rounds == 1 and any(map(is_size, tokens)):
         return None
@@ -51,13 +52,15 @@ def nested_heading(reading: Reading, line: Line, at: int, front: Front | None) -
     both = any(token.says("sides.each") for token in sides_joined(flat))
     if minutes is not None and is_each_time(flat):
         minutes = scaled(minutes, 2.0)  # "side series 5 min each side"
+    each_side = both and is_each_time(flat)  # "hold 1 min each side"
     right, left = (any(token.says(f"sides.{side}") for token in flat) for side in ("right", "left"))
     name = " ".join(token.text for token in tokens if not is_size(token) and token.kind not in ("mark", "aside"))
     return Loose(
         name=name or "Part",
         kind=kind_named(name),
         side=None if both or right == left else "right" if right else "left",
-        both=both,
+        both=both and not (hold and each_side),
+        each_side=bool(hold and each_side),
         rounds=1 if minutes is not None else rounds,
         minutes=minutes,
         told=told,
@@ -94,6 +97,8 @@ def _rounds_of(tokens: Sequence[Token]) -> int:
     """ "set 1 x3": how often all that is set in is done, where no pose is named."""
     flat = [part for token in tokens for part in (token.inner if token.kind == "aside" else (token,))]
     counts = [token for token in flat if token.kind == "times"]
+    if not counts and any(token.says("how.twice") for token in flat) and not any(map(is_size, flat)):
+        return 2  # "go round it twice"
     named = [two for one, two in itertools.pairwise(flat) if one.says("how.round", "columns.section", "kinds")]
     names = [token for token in named if token.kind == "number"]
     others = any(is_size(token) and token.kind != "times" and token not in names for token in flat)
@@ -110,14 +115,15 @@ def _long_stay(reading: Reading, tokens: Sequence[Token], inner: Sequence[Line])
     return seconds(60.0 * only.low) if only is not None and plain and reading.style in LONG_STYLES else None
 
 
-def _hold_of(tokens: Sequence[Token]) -> Length | None:
-    """ "Standing poses, 5 br each, R + L": what each line set in takes that tells nothing itself."""
+def hold_of(tokens: Sequence[Token]) -> Length | None:
+    """ "Standing poses, 5 br each, R + L", "hold 1 min each side": what each line below takes that tells nothing."""
     sizes = [token for token in tokens if is_size(token)]
     only = sizes[0] if len(sizes) == 1 and sizes[0].kind == "length" else None
     if only is None or only.high > LONGEST_HOLD_S or any(token.kind == "pose" and not token.broad for token in tokens):
         return None
     each = any(token.says("join.each") and not token.says("sides") for token in tokens)
-    return only.length if each else None
+    held = any(token.says("how.hold") for token in itertools.takewhile(lambda token: token is not only, tokens))
+    return only.length if each or held else None
 
 
 def _is_done(tokens: Sequence[Token]) -> bool:

@@ -311,7 +311,11 @@ def _finish(reading: Reading, opened: Opened) -> None:
     parts = tuple(opened.parts)
     if loose.both and parts and not says_both_itself(reading, opened):
         opened.parts[:] = on_side(parts, "right", reading.table)
-        opened.parts.extend(again(parts, place, reading.table, Reference(side="left")))
+        asked = Reference(side="left")
+        if _sides_in_bracket(reading, opened.line):  # "(R then L)" stands apart from the lines
+            opened.parts.extend(again(parts, place, reading.table, asked))
+        else:
+            opened.parts += [part for one in parts for part in again((one,), one.place, reading.table, asked)]
     if loose.again and opened.parts:
         once = again(tuple(opened.parts), place, reading.table, Reference(no_hold=True))
         opened.parts.append(Group(LINE_GROUP, place, once, rounds=loose.again))
@@ -324,6 +328,11 @@ def _finish(reading: Reading, opened: Opened) -> None:
         opened.parts[:] = [placed(part, heading) for part in opened.parts]
         if opened.parts:
             _fill_minutes(reading, opened, loose.minutes)
+
+
+def _sides_in_bracket(reading: Reading, heading: Line) -> bool:
+    """Whether a heading speaks of sides in a bracket alone: the second pass is then its own, else that of its lines."""
+    return not any(token.says("sides") for token in reading.tokens_of(heading))
 
 
 def _fill_minutes(reading: Reading, opened: Opened, minutes: Length) -> None:

@@ -13,6 +13,7 @@ from pairing.plan.line.chunks import is_size
 from pairing.plan.line.moves import LINE_GROUP
 from pairing.plan.line.sides import sides_joined
 from pairing.plan.lines import Line
+from pairing.plan.loose import SHORTEST_LOUD
 from pairing.plan.note.adding import speaks_of_others
 from pairing.plan.note.partly import Part, depth, elements, lasting, without_minutes
 from pairing.plan.note.state import Item, Reading
@@ -90,12 +91,20 @@ def _heads_lines_below(reading: Reading, line: Line) -> bool:
         return False
     named, behind = reading.tokens_of(line)[:1], _flat(reading, line)
     sides = {side for side in ("right", "left") if any(token.says(f"sides.{side}") for token in behind)}
+    if named and len(sides) == 2 and _is_shouted_name(line, named[0]) and not any(t.says("again.same") for t in behind):
+        return True  # "HOLDS, do R leg then L"
     opens = bool(named) and named[0].kind in ("word", "unknown") and not named[0].says("again", "sides", "join", "how")
     return (
         opens
         and len(sides) == 2
         and any(token.says("units.rounds", "again") or token.kind == "times" for token in behind)
     )
+
+
+def _is_shouted_name(line: Line, first: Token) -> bool:
+    """Whether one word in capitals, and no more of them, opens a line: the name of what is below."""
+    shouted = len(first.text) > SHORTEST_LOUD and first.text.isupper() and not line.text.isupper()
+    return shouted and not first.says("again", "sides", "join")
 
 
 def _is_right_at_first(reading: Reading, line: Line, asked: Reference) -> bool:
