@@ -13,7 +13,9 @@ from pairing.plan.words import parse_length
 Unit = Literal["minutes", "seconds", "breaths", "times", "open", ""]  # "open": the reader of lines weighs it
 
 BARE = re.compile(r"\d+(?:[.,]\d+)?(?:\s?[-–]\s?\d+)?")  # a number or range without a unit
+MOST_AMOUNTS = 0.6  # of the cells of a column begin with a number: they tell how long or how often; editorial
 LEAST_RISING = 3  # bare minutes that rise from 0 are starts; editorial
+_AMOUNT = re.compile(r"[x×]?\s?\d", re.IGNORECASE)
 _NAMES = ("start", "end", "length", "section", "pose", "side", "notes")
 _UNITS: tuple[tuple[str, Unit], ...] = (
     ("units.seconds", "seconds"),
@@ -61,6 +63,10 @@ def columns_of(rows: Sequence[Sequence[str]], lexicon: Lexicon) -> Columns:
             places[what] = at
         elif key(name) not in _RUNNING:
             others.append((at, name))
+    if not lengths:
+        told = [at for at, _ in others if _are_amounts([cell_at(row, at) for row in below])]
+        lengths += [(at, "open") for at in told[:1]]
+        others = [(at, name) for at, name in others if at not in told[:1]]
     width = max(map(len, rows))
     others += [(at, "") for at in range(len(header), width)]
     held = any(_is_of_one_side(header[at], lexicon) for at, _ in lengths)
@@ -88,6 +94,12 @@ def _what(name: str, lexicon: Lexicon, cells: Sequence[str], known: Mapping[str,
             return "length"
         return found[0]
     return None
+
+
+def _are_amounts(cells: Sequence[str]) -> bool:
+    """Whether most cells begin with a number, or a sign for times, whatever their column is called."""
+    told = [cell for cell in cells if cell]
+    return len(told) >= LEAST_RISING and sum(map(bool, map(_AMOUNT.match, told))) >= MOST_AMOUNTS * len(told)
 
 
 def _are_starts(cells: Sequence[str]) -> bool:

@@ -528,13 +528,14 @@ def _intervals(flat: Sequence[Token]) -> tuple[float, float] | None:
     pair = next((token for token in flat if token.kind == "pair"), None)
     if pair and pair.values[0] >= 5:
         return pair.values[0], pair.values[1]
-    if not any(token.says("intervals.work") for token in flat) and not any(
-        token.says("intervals.rest") for token in flat
-    ):
+    if not any(token.says("intervals.work", "intervals.rest", "once.rest") for token in flat):
         return None
     sizes = [token for token in flat if token.kind in ("length", "number") and token.unit != "breaths"]
     work = next((at for at, token in enumerate(flat) if token.says("intervals.work")), None)
     beside = work is not None and any(flat[at] in sizes for at in (work - 1, work + 1) if 0 <= at < len(flat))
+    if work is None and len(sizes) == 2 and all(size.kind == "length" for size in sizes):  # "40s / 20s rest"
+        at = flat.index(sizes[1])
+        beside = any(token.says("intervals.rest", "once.rest") for token in flat[at + 1 : at + 2])
     if len(sizes) < 2 or not beside:
         return None
     return sizes[0].low, sizes[1].low

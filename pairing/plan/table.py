@@ -114,6 +114,7 @@ def _row(row: Sequence[str], columns: Columns, between_s: float | None, above: s
     apart = bool(counts) and bool(times) and any(unit != "seconds" for _, unit, _ in times)
     whole = bool(times) and not columns.of_one_side
     whole = whole and not (counts and not apart)
+    whole = whole and any(unit in ("minutes", "seconds", "") for _, unit, _ in times)  # "45s" among counts is a hold
     part = columns.cell(row, "section")
     time = columns.cell(row, "start")
     others = [f"{name} {cell}".strip() for at, name in columns.others if (cell := cell_at(row, at))]

@@ -1,6 +1,7 @@
 """What stands before a colon and heads the rest of its line: "Hips (10 min): ...", "tabata x 8: ..."."""
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 from pairing.plan.line.amounts import exactly
 from pairing.plan.line.chunks import Chunk, is_size
@@ -10,6 +11,7 @@ from pairing.plan.tokens import Token
 _EVERY = (1, 2, 3)  # minutes
 LONG_LABEL_S = 120.0  # minutes before a colon hold what stands behind it, whatever it tells; editorial
 LEAST_LABEL_S = 20.0  # "4s: ..." is no four seconds; editorial
+LEAST_WAYS = 2  # of a pose, behind a colon
 MOST_LABEL = 5  # chunks before a colon; editorial
 
 
@@ -29,7 +31,7 @@ def without_label(chunks: list[Chunk], line: Line, around: Around) -> list[Chunk
         line.label = " ".join(token.text for token in head.tokens)
         return rest
     if has_pose and not any(token.kind == "pose" or token.says("moves.short") for c in rest for token in c.tokens):
-        return chunks  # "plies: 16 slow, 16 pulses"
+        return _ways_of(head, rest, line) or chunks  # "plies: 16 slow, 16 pulses"
     if later and not any(is_size(token) and token.kind != "number" for token in head.tokens):
         line.label = " ".join(token.text for token in head.tokens)
         line.label_tokens = tuple(head.tokens)
@@ -38,6 +40,18 @@ def without_label(chunks: list[Chunk], line: Line, around: Around) -> list[Chunk
         line.label = " ".join(token.text for token in head.tokens)
         line.label_tokens = tuple(head.tokens)
     return chunks
+
+
+def _ways_of(head: Chunk, rest: list[Chunk], line: Line) -> list[Chunk]:
+    """ "Dragon R: low 2 min, winged 2 min": ways of the pose before the colon, each with its length."""
+    poses = [token for token in head.tokens if token.kind == "pose"]
+    timed = all(sum(token.kind == "length" for token in chunk.tokens) == 1 for chunk in rest)
+    named = all(any(token.kind == "unknown" for token in chunk.tokens) for chunk in rest)
+    if len(rest) < LEAST_WAYS or len(poses) != 1 or not (timed and named) or any(map(is_size, head.tokens)):
+        return []
+    line.label = " ".join(token.text for token in head.tokens)
+    line.label_tokens = tuple(head.tokens)
+    return [replace(chunk, tokens=[poses[0], *chunk.tokens]) for chunk in rest]
 
 
 def _with_whole_label(chunks: list[Chunk]) -> list[Chunk]:

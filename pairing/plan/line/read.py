@@ -11,6 +11,7 @@ from pairing.plan.line.moves import Around, Line
 from pairing.plan.line.sharing import settle
 from pairing.plan.line.sides import sides_joined
 from pairing.plan.line.tempo import with_tempo
+from pairing.plan.line.turns import with_ladder, without_turns
 from pairing.plan.tokens import Token
 
 
@@ -19,7 +20,8 @@ def line_of(tokens: Sequence[Token], around: Around) -> Line:
     line = Line()
     line.same = any(token.says("again.same") for token in tokens)
     line.of_each = any(token.says("join.each") and not token.says("sides") for token in tokens)
-    chunks = chunks_of(sides_joined(with_tempo(with_intervals(tokens))), line)
+    tokens = with_ladder(without_turns(with_intervals(tokens)))
+    chunks = chunks_of(sides_joined(with_tempo(tokens)), line)
     chunks = without_label(chunks, line, around)
     for index, chunk in enumerate(chunks):
         _read_chunk(chunk, line, around, later=chunks[index + 1 :])

@@ -137,7 +137,8 @@ def _count_before_pulses(line: Line) -> None:
     for one, other in itertools.pairwise(line.moves):
         amount = one.amount
         bare = len(amount.numbers) == 1 and not (amount.lengths or amount.times or amount.counts)
-        if one.what == "pose" and other.what == "pulse" and bare and amount.numbers[0][1] < MOST_COUNTED:
+        held = other.what == "hold" and other.joined == "+"  # "bridge 10 + hold 20 s"
+        if one.what == "pose" and (other.what == "pulse" or held) and bare and amount.numbers[0][1] < MOST_COUNTED:
             amount.times, amount.numbers = amount.numbers, []
 
 
@@ -232,7 +233,8 @@ def _drop_heads(line: Line) -> None:
             and (bool(behind.amount.lengths) or _are_both_salutations(first, behind))
             and behind.joined != "→"
         )
-        if not heads and not (first.pose is behind.pose and behind.amount.has_size() and behind.what == "pose"):
+        same = first.pose is behind.pose and behind.what == "pose"
+        if not heads and not (same and (behind.amount.has_size() or behind.name.isdecimal())):  # "hundred, 100"
             break
         line.label = line.label or first.name
         del moves[0]

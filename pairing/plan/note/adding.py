@@ -113,7 +113,7 @@ def add_gap(reading: Reading, line: Line, said: Said_line, front: Front | None, 
     if length is None and said.shared.numbers:
         low, high = said.shared.numbers[0]
         length = Length("seconds", (low + high) / 2, low, high) if low >= 30 else None
-        minutes = kind is not None and high <= MOST_MINUTES  # "relaxation 8"
+        minutes = kind is not None and high <= MOST_MINUTES and said.shared.side is None  # "relaxation 8"
         if (reading.style in LONG_STYLES and high < 30) or minutes or reading.counts_minutes():
             length = Length("seconds", 30 * (low + high), 60 * low, 60 * high)
     off = any(token.says("intervals.rest") for token in reading.tokens_of(line))  # "1 min off"

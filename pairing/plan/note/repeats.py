@@ -47,6 +47,10 @@ def is_reference(reading: Reading, line: Line) -> bool:
     same = any(token.says("again.same", "sides") for token in reading.tokens_of(line))
     if not same and reading.scanner.lexicon.passes(spelled(line.text)):
         return False  # "sit down again", but not "turn over, same on the left"
+    if (earlier := _same_further_up(reading, line)) is not None:
+        item, side = earlier
+        _repeat_lines(reading, line, Reference(side=side), item.opened, item.first, item.last)
+        return True
     asked = _so_often(reading, line)
     asked = (
         asked
@@ -203,6 +207,21 @@ def _same_on_side(reading: Reading, line: Line) -> Reference | None:
     first = next((part for part in parts if isinstance(part, Element)), None)
     pose = named[0].match.pose if named[0].match else None
     return Reference(side=sides[0]) if first and pose and first.pose_id == pose.id else None
+
+
+def _same_further_up(reading: Reading, line: Line) -> tuple[Item, Side] | None:
+    """ "Dragon L same" below "dragon R ..." and a dog: what is named, not all that stands between."""
+    tokens = [token for token in reading.tokens_of(line) if token.kind != "mark"]
+    named = [token.match.pose for token in tokens if token.match and token.match.pose and not token.broad]
+    sides: list[Side] = [side for side in _OTHER if any(token.says(f"sides.{side}") for token in tokens)]
+    plain = len(named) == len(sides) == 1 and any(token.says("again.same") for token in tokens)
+    if not plain or any(map(is_size, tokens)):
+        return None
+    for item in reversed(reading.items_here()[-MOST_BETWEEN - 1 : -1]):
+        poses = {part.pose_id for part in elements(_parts_of(item)) if part.side == _OTHER[sides[0]]}
+        if not item.is_repeat and named[0].id in poses:
+            return item, sides[0]
+    return None
 
 
 def _other_half(reading: Reading, line: Line) -> tuple[Item, Side] | None:

@@ -6,12 +6,13 @@ from pairing.model import Wishes
 from pairing.plan.fronts import Front
 from pairing.plan.headings import Opened
 from pairing.plan.kinds import kind_named
-from pairing.plan.line.chunks import wished
+from pairing.plan.line.chunks import is_size, wished
 from pairing.plan.line.moves import Line as Said_line
 from pairing.plan.lines import Line
+from pairing.plan.loose import SHORTEST_LOUD, loose_heading
 from pairing.plan.note.adding import add_gap
 from pairing.plan.note.items import read_item
-from pairing.plan.note.parting import close_to
+from pairing.plan.note.parting import close_to, open_loose
 from pairing.plan.note.repeats import is_reference
 from pairing.plan.note.state import Reading
 from pairing.plan.said import Said
@@ -19,6 +20,24 @@ from pairing.plan.table import Row
 from pairing.plan.words import show_seconds
 
 APART_S = 60.0  # minutes of a row and of the starts around it contradict each other from here on; editorial
+
+
+def _heads_rows(reading: Reading, line: Line, row: Row) -> bool:
+    """Take a row in capitals that tells no amount, but work and rest, or a side, as the heading of those below."""
+    first = row.pose.split()[:1]
+    shouted = bool(first) and len(first[0]) > SHORTEST_LOUD and first[0].isupper()
+    if not shouted or row.length_s or row.opens:
+        return False
+    text = ", ".join(filter(None, (row.pose, row.amount, row.side, row.notes if row.amount else "")))
+    typed = replace(line, text=text, full="")
+    tokens = reading.scanner.scan(text)
+    at = reading.places[line.number]
+    loose = loose_heading(typed, tokens, reading.lines[at + 1], 0.0) if at + 1 < len(reading.lines) else None
+    if loose is None or (any(map(is_size, tokens)) and not loose.intervals):
+        return False
+    reading.scanned[line.number] = tokens
+    open_loose(reading, typed, loose, None)
+    return True
 
 
 def read_row(reading: Reading, line: Line, row: Row) -> None:
@@ -45,6 +64,8 @@ def read_row(reading: Reading, line: Line, row: Row) -> None:
             f"The row says {show_seconds(row.length_s)}; the next one starts {show_seconds(row.by_starts_s)} later.",
             "Change one of the two; until then the minutes of the row count.",
         )
+    if _heads_rows(reading, line, row):
+        return
     text = row.text
     typed = replace(line, text=text, full="")
     front = Front(text, row.length_s) if row.length_s else None
