@@ -117,6 +117,8 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
     sized = minutes is not None
     if sized and told_s is None and below is None:
         return None
+    if minutes is not None and kind in (Kind.REST, Kind.CLOSING) and told_s and are_details(told_s, minutes):
+        return None  # "SAVASANA 10 min" above "sit, 1 min quiet"
     blocks = kind in _BLOCKS or (loud and kind not in (Kind.REST, Kind.CLOSING))
     if minutes is not None and said.each and said.rounds == 1:
         minutes = scaled(minutes, 2.0)
@@ -227,6 +229,7 @@ def might_head(line: Line, tokens: Sequence[Token], below: Line | None) -> bool:
     head, rest = _parted(tokens)
     joined = any(token.kind == "mark" and token.text in "+→&" for token in sides_joined(tokens))
     joined = joined and not (_is_round(head) and not any(token.kind == "pose" for token in rest))
+    joined = joined and not (_lists(line, below) and all(map(_names_part, tokens)))  # "Flow 2 -> peak"
     if not head or joined or any(token.kind in ("times", "counts", "pulses", "chain") for token in head):
         return False
     if any(sum(part.kind == "times" for part in token.inner) > 1 for token in rest):
@@ -236,6 +239,11 @@ def might_head(line: Line, tokens: Sequence[Token], below: Line | None) -> bool:
     if not loud and (_ends_in_minutes(head) or head[0].kind == "number" or minutes):
         return False
     return kind is not None or loud or _intervals(_flat(rest)) is not None
+
+
+def _names_part(token: Token) -> bool:
+    """Whether a token of a heading is the name of a part, its number, or a sign."""
+    return token.kind in ("mark", "number") or (token.says("kinds") and token.match is None)
 
 
 def numbered(tokens: Sequence[Token]) -> Sequence[Token]:
@@ -290,7 +298,7 @@ def _parted(tokens: Sequence[Token]) -> tuple[list[Token], list[Token]]:
             token.kind == "aside"
             or (token.kind == "mark" and token.text in ",;—:" and head)
             or (token.kind == "length" and head and not token.says("kinds"))
-            or (token.kind == "pair" and head and min(token.values) >= LEAST_WORK_S)  # "CIRCUIT 40/20"
+            or (token.kind == "pair" and head and _are_work_and_rest(token))  # "CIRCUIT 40/20"
         ):
             return head, list(tokens[at:])
         sided = bool(head) and _sides_behind(head, tokens[at + 1 :])
@@ -299,6 +307,12 @@ def _parted(tokens: Sequence[Token]) -> tuple[list[Token], list[Token]]:
         if token.kind != "mark":
             head.append(token)
     return head, []
+
+
+def _are_work_and_rest(pair: Token) -> bool:
+    """ "40/20", "30/30"; "10/10" is so often on either side."""
+    work, rest = pair.values
+    return min(work, rest) >= LEAST_WORK_S and (work != rest or work > LEAST_WORK_S)
 
 
 def _is_shouted(head: Sequence[Token]) -> bool:

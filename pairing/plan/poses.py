@@ -13,7 +13,7 @@ A move's `rep_breaths` is what one repetition takes, also where it is counted al
 import csv
 import functools
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from importlib import resources
 from types import MappingProxyType
@@ -30,6 +30,11 @@ CLEAR_SHORT, CLEAR, CLEAR_LEAD = 0.72, 0.8, 0.08
 LEAST_OF_NAME, LEAST_OF_WORD = 5, 3  # letters of a Sanskrit name that is cut short, and of a word of it; editorial
 _SANSKRIT = re.compile(r"asana\b|asan\b|namaskara?\b", re.IGNORECASE)
 LONGEST_NAME = 12  # words; editorial
+LEAST_BRIEF = 7  # letters of a name without its small words; editorial
+_SMALL = frozenset(
+    "of the to in with and on a an up at à au aux de du des d la le les l en dans et sur sous "
+    "im der die das den dem auf am mit zum zur und ins el los las del con al y por".split()
+)
 # Words that stand in names of the table but don't make a pose another one. Editorial.
 _IDLE = (
     "deep slow long gentle soft full modified simple classic big free to in on at of and with a your into from over up"
@@ -359,14 +364,33 @@ def pose_table() -> PoseTable:
         compounds[row["compound"]] = (*compounds.get(row["compound"], ()), _step(row))
     names = [(name, pose.id) for pose in poses.values() for name in pose.names]
     foreign = _foreign_names()
+    brief = _alone(_without_small_words((*names, *foreign)))
     return PoseTable(
         poses=MappingProxyType(poses),
         compounds=MappingProxyType(compounds),
-        _by_key=MappingProxyType({key(name): pose_id for name, pose_id in reversed((*names, *foreign))}),
+        _by_key=MappingProxyType({key(name): pose_id for name, pose_id in reversed((*names, *foreign, *brief))}),
         _by_sound=MappingProxyType(_unshared((sanskrit_key(name), pose_id) for name, pose_id in names)),
         _by_words=MappingProxyType(_unshared((_any_order(name), pose_id) for name, pose_id in names)),
         _foreign=tuple(name for name, _ in foreign),
     )
+
+
+def _alone(names: Iterable[tuple[str, str]]) -> list[tuple[str, str]]:
+    """Those that one pose alone goes by."""
+    poses: dict[str, set[str]] = {}
+    found = list(names)
+    for name, pose_id in found:
+        poses.setdefault(key(name), set()).add(pose_id)
+    return [(name, pose_id) for name, pose_id in found if len(poses[key(name)]) == 1]
+
+
+def _without_small_words(names: Iterable[tuple[str, str]]) -> Iterator[tuple[str, str]]:
+    """Names of several words as one notes them in a hurry: "legs wall", "head knee", "salut soleil", "fil aiguille"."""
+    for name, pose_id in names:
+        parts = name.lower().replace("'", " ").replace("’", " ").split()
+        kept = [part for part in parts[:-1] if part not in _SMALL] + parts[-1:]  # "sun salutation A" keeps its letter
+        if 1 < len(kept) < len(parts) and sum(map(len, kept)) >= LEAST_BRIEF:
+            yield " ".join(kept), pose_id
 
 
 def own_id(name: str) -> str:

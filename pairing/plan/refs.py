@@ -75,6 +75,8 @@ def without_manner(tokens: Sequence[Token]) -> tuple[Sequence[Token], bool]:
     for at, token in enumerate(tokens):
         if not (is_no_hold(token) or (token.says("units.breaths") and token.kind == "word")):
             continue
+        if turned := _movement_first(tokens, at):
+            return [*tokens[:turned], *tokens[at + 1 :]], True
         end = at + 1
         equal = end < len(tokens) and tokens[end].kind == "mark" and tokens[end].text in "=:/"
         each = end < len(tokens) and tokens[end].says("join.each")
@@ -85,6 +87,14 @@ def without_manner(tokens: Sequence[Token]) -> tuple[Sequence[Token], bool]:
         if move or (each and is_no_hold(token)):
             return [*tokens[:at], *tokens[end + move :]], True
     return tokens, False
+
+
+def _movement_first(tokens: Sequence[Token], at: int) -> int:
+    """Where "1 movement = 1 breath" begins, that ends here; 0 where it doesn't."""
+    if at < 2 or not is_no_hold(tokens[at]) or tokens[at - 1].text not in "=:/" or tokens[at - 2].kind == "mark":
+        return 0
+    number = at > 2 and (tokens[at - 3].kind == "number" or tokens[at - 3].says("join.of"))
+    return at - 2 - number
 
 
 def _tells_how(flat: Sequence[Token], *, in_manner: bool) -> bool:

@@ -368,6 +368,7 @@ class Scanner:
             ends = re.compile(r"\s*(?:$|[,;)])").match(text, more.end())
             joined = text[end - 1] in "'’′" and more.start(1) == end  # "1'30"
             joined = joined or (factor == 3600.0 and len(more[1]) == 2 and more.start(1) == end)  # "1h15"
+            joined = joined or (int(more[1]) >= 10 and self._is_sided(text, more.end()))  # "1 min 30 per side"
             if unit == smaller or prime or joined or (ends and factor == 3600.0) or (ends and int(more[1]) >= 10):
                 extra = float(more[1]) * factor / 60.0
                 low, high = low + extra, high + extra
@@ -453,6 +454,11 @@ class Scanner:
                 break
             at = gap.end()
         return best
+
+    def _is_sided(self, text: str, at: int) -> bool:
+        """Whether a side is told right behind."""
+        words_ = spelled(text[at : at + 16])
+        return text[at : at + 1] == " " and any(self.lexicon.has(words_[:many], "sides") for many in (1, 2, 3))
 
     def _stands_for_each(self, text: str, start: int) -> bool:
         """Whether an "x" begins a phrase for both sides in some language: "x lado"."""

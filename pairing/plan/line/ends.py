@@ -102,6 +102,9 @@ class End:
             self.line.in_front = self.before in ("(", ")")
             return
         last = moves[-1]
+        if (done := self._done_before_rest()) is not None:
+            moves.append(Move(done.what, done.name, done.match, lead, joined=","))
+            return
         if last.what == "bell" and lead.lengths:  # "chimes, come back slowly 3 min": a bell takes no time
             moves.append(Move("pause", " ".join(last.notes) or last.name, None, lead, joined=self.before))
             return
@@ -162,6 +165,16 @@ class End:
             last.amount.numbers += lead.numbers
         else:
             merge(last.amount, lead)
+
+    def _done_before_rest(self) -> Move | None:
+        """ "Plank 45 s - rest 15 s - 45 s": what a size behind a rest is that of."""
+        if len(self.line.moves) < 2 or self.line.moves[-1].what != "pause" or not self.line.moves[-1].amount.lengths:
+            return None
+        before = self.line.moves[-2]
+        again = any(token.says("again.repeat", "again.same") for token in self.tokens)
+        timed = bool(before.amount.lengths and self.lead.lengths and not self.lead.times)
+        counted = again and bool(self.lead.times or self.lead.numbers) and before.amount.has_size()
+        return before if before.what == "pose" and (timed or counted) else None
 
     def _turns_over(self, side: str, lead: Amount) -> bool:
         """ "Three-legged dog R > crescent > triangle / then L": a side alone behind a run that began on the other."""

@@ -12,6 +12,7 @@ from pairing.plan.line.sizes import FROM_HERE_SECONDS, STRONG, sizes_of
 
 CHANT_S, GREETING_S = 30.0, 8.0
 SHORT_REST = 3  # a bare number behind a rest between exercises is minutes up to here
+LEAST_STAY_S, LEAST_OF_SIDE_S = 60.0, 90.0  # "2 x" so long, with both sides told: one of each; editorial
 _BRACKETS = re.compile(r"[()\[\]<>{}\s\x00]+")
 
 
@@ -109,6 +110,8 @@ def _parts_of_move(
         or _each_is_side(amount, base, around, alone=len(line.moves) == 1)
     ):
         base = replace(base, each_side=not around.both_sides)
+    if _are_sides(amount, around):
+        amount = replace(amount, times=[])
     sizes = sizes_of(move, amount, base, around, seconds=seconds)
     parts: list[Element | Group] = [replace(base, length=length, times=times) for length, times in sizes]
     if len(parts) > 1 and line.between and line.sets == 1 and line.between_what != "sides":
@@ -120,6 +123,13 @@ def _parts_of_move(
     if len(parts) == 1 and line.between and line.sets == 1:
         return _spaced(parts[0], _betweens(line, place, around), amount, place, line)
     return parts
+
+
+def _are_sides(amount: Amount, around: Around) -> bool:
+    """ "2 x 4 min dragon R then L": so often, as it has two sides."""
+    twice = amount.times == [(2.0, 2.0)] and amount.side == "each" and not amount.rounds
+    long = len(amount.lengths) == 1 and amount.lengths[0].unit == "seconds"
+    return twice and long and amount.lengths[0].likely >= (LEAST_STAY_S if around.yin else LEAST_OF_SIDE_S)
 
 
 def _twice_the_same(amount: Amount) -> bool:

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 
 from pairing.plan.line.between import is_between, read_between, rests_between_sets
 from pairing.plan.line.chunker import Chunker
-from pairing.plan.line.chunks import Chunk, chunks_of, with_intervals
+from pairing.plan.line.chunks import Chunk, chunks_of, is_size, with_intervals
 from pairing.plan.line.labels import without_label
 from pairing.plan.line.moves import Around, Line
 from pairing.plan.line.sharing import settle
@@ -52,7 +52,7 @@ def _read_chunk(chunk: Chunk, line: Line, around: Around, *, later: list[Chunk])
         tokens = [token for token in tokens if not token.says("sides.other", "again", "join", "sides.parts")]
         if not tokens:
             return
-    if rests_between_sets(tokens, line):
+    if rests_between_sets(tokens, line) and not _goes_on(later):
         read_between(tokens, line, around)
         return
     if is_between(tokens) and not (chunk.before == "" and not later):
@@ -67,6 +67,15 @@ def _read_chunk(chunk: Chunk, line: Line, around: Around, *, later: list[Chunk])
         line.other_side = True
         return
     Chunker(chunk, tokens, line, around).read()
+
+
+def _goes_on(later: list[Chunk]) -> bool:
+    """ "8x, rest 30 s, 8x again", "45 s - rest 15 s - 45 s": once more behind the rest, which is no rest between sets."""
+    behind = later[0].tokens if later else []
+    again = any(token.says("again.repeat", "again.same") for token in behind)
+    timed = any(token.kind == "length" for token in behind)
+    alone = all(is_size(token) or token.says("again", "how.last") for token in behind)
+    return alone and (again or timed)
 
 
 def _tells_some(tokens: list[Token], line: Line) -> bool:

@@ -71,7 +71,8 @@ def sizes_of(move: Move, amount: Amount, base: Element, around: Around, *, secon
     if amount.half and around.before is not None:
         return [(_halved(around.before, around), None)]
     if amount.pair and amount.pair[0] == amount.pair[1]:
-        if around.counts and pose is not None and pose.rep_breaths is not None and not amount.pair_unit:
+        moved = move.what == "move" or (around.counts and pose is not None and pose.rep_breaths is not None)
+        if moved and not amount.pair_unit:
             return [_repeated(move, amount, pose, max(1, int(amount.pair[0])) * times)]  # "criss cross 10/10"
         return [(_of_pair(amount, pose, around), times if counted else None)]
     if amount.pair:

@@ -17,6 +17,7 @@ from pairing.plan.note.state import LONG_STYLES, Reading
 from pairing.plan.tokens import Token
 from pairing.plan.words import scaled
 
+ABOUT = 0.25  # of the minutes of a heading, what its lines tell may differ; editorial
 LEAST_STAY = 10  # minutes, as a bare number above steps; editorial
 MOST_ROUNDS = 20  # of lines set in; editorial
 LONGEST_HOLD_S = 120.0  # of each pose below a heading; editorial
@@ -44,6 +45,8 @@ def nested_heading(reading: Reading, line: Line, at: int, front: Front | None) -
     if poses and minutes is not None and front is None and not (heads or long):
         return None  # "butterfly 5'" above "rebound 1'": one after the other
     told, told_s = minutes, sum(tells_s(reading, each) for each in inner)
+    if front is not None and _fills(rounds * told_s, minutes):
+        told_s *= rounds  # "22-28 core, 3 rounds" above lines of two minutes
     if minutes is not None and told_s > MOST_TOLD * minutes.likely:
         return None  # "build the nest 3'" above "in it 12'"
     if minutes is not None and not are_details(told_s, minutes):
@@ -70,6 +73,11 @@ def nested_heading(reading: Reading, line: Line, at: int, front: Front | None) -
         notes=tuple(token.text for token in tokens if token.kind == "aside"),
         says="the lines set in below it",
     )
+
+
+def _fills(told_s: float, minutes: Length | None) -> bool:
+    """Whether lines tell about the minutes of their heading."""
+    return minutes is not None and abs(told_s - minutes.likely) <= ABOUT * minutes.likely
 
 
 def _set_in(reading: Reading, at: int) -> list[Line]:

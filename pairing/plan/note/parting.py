@@ -16,7 +16,7 @@ from pairing.plan.line.moves import Line as Said_line
 from pairing.plan.line.parts import parts_of
 from pairing.plan.line.read import line_of
 from pairing.plan.lines import Line
-from pairing.plan.loose import SHORTEST_LOUD, Loose, loose_heading, might_head
+from pairing.plan.loose import SHORTEST_LOUD, Loose, are_details, loose_heading, might_head
 from pairing.plan.note.leaving import says_both_itself
 from pairing.plan.note.outside import note_slot
 from pairing.plan.note.partly import counted_s, lasting, placed, seconds
@@ -27,7 +27,7 @@ from pairing.plan.said import Said
 from pairing.plan.titles import read_title
 from pairing.plan.tokens import Token
 
-LEAST_SIDED = 0.25  # of the lines below a heading tell a side, where they take its minutes one by one; editorial
+LEAST_SIDED = 0.5  # of the lines below a heading tell a side, where they take its minutes one by one; editorial
 LEAST_REST_S = 120.0  # of a closing rest; editorial
 CORPSE_ID = "corpse"
 LEAST_TELLING, MOST_TELLING = 2, 0.7  # lines that mostly tell their own sizes are no details of a heading; editorial
@@ -46,7 +46,7 @@ def is_strict_heading(reading: Reading, line: Line) -> bool:
     front = reading.front.get(line.number)
     if front is not None and front.length_s and not reading.has_signs:
         return False  # "19:06 SAVASANA": a clock tells how long it takes
-    if _is_timed_pause(reading.tokens_of(line)):
+    if _is_timed_pause(reading.tokens_of(line)) or _rests_itself(reading, line):
         return False
     if _names_its_kind(line) and not reading.has_signs and reading.title is not None:
         reading.problems.liberties_of(line, [f'"{line.text}" is read as a heading'])
@@ -58,6 +58,15 @@ def is_strict_heading(reading: Reading, line: Line) -> bool:
         return False
     reading.problems.liberties_of(line, [f'"{line.text}" is read as a heading'])
     return True
+
+
+def _rests_itself(reading: Reading, line: Line) -> bool:
+    """ "SAVASANA 10 min" above "sit, 1 min quiet": one rests so long, and does the other behind it."""
+    lengths = [token for token in reading.tokens_of(line) if token.kind == "length" and token.unit == "seconds"]
+    if reading.has_signs or len(lengths) != 1 or not any(map(_is_rest, reading.tokens_of(line))):
+        return False
+    told_s = told_below(reading, reading.places[line.number])
+    return told_s is None or (told_s > 0.0 and are_details(told_s, lengths[0].length))
 
 
 def _is_timed_pause(tokens: Sequence[Token]) -> bool:

@@ -17,7 +17,7 @@ from pairing.plan.loose import SHORTEST_LOUD
 from pairing.plan.note.adding import speaks_of_others
 from pairing.plan.note.partly import Part, depth, elements, lasting, without_minutes
 from pairing.plan.note.state import Item, Reading
-from pairing.plan.refs import Reference, again, by_numbers, on_side, reference, up_to_addition
+from pairing.plan.refs import Reference, again, by_numbers, on_side, reference, up_to_addition, without_manner
 from pairing.plan.tokens import Token
 
 LEAST_WAY_BACK = 2  # lines that one can go back down; "58-60 retour" is how a class ends
@@ -175,14 +175,28 @@ def _repeats_numbers(reading: Reading, line: Line) -> bool:
     tokens = reading.tokens_of(line)
     if not any(token.kind == "number" for token in tokens) or not any(token.says("again", "sides") for token in tokens):
         return False
-    numbered = {number: item for item in reading.items_here() if (number := _number_of(reading, item.line))}
+    numbered = _numbered(reading)
+    tokens, no_hold = without_manner(tokens)
     found = by_numbers(tokens, numbered) if numbered else None
     if found is None:
         return False
     asked, numbers = found
-    meant = [item for number, item in numbered.items() if number in numbers]
+    meant = [item for number, items in numbered.items() if number in numbers for item in items]
+    asked = replace(asked, no_hold=asked.no_hold or no_hold)
     _repeat_lines(reading, line, asked, meant[0].opened, meant[0].first, meant[-1].last)
     return True
+
+
+def _numbered(reading: Reading) -> dict[int, list[Item]]:
+    """The lines of the open part by their numbers; those without one are told by that of their heading."""
+    opened = reading.stack[-1] if reading.stack else None
+    here = _number_of(reading, opened.line) if opened is not None else None
+    numbered: dict[int, list[Item]] = {}
+    for item in reading.items_here():
+        number = _number_of(reading, item.line) or here
+        if number:
+            numbered.setdefault(number, []).append(item)
+    return numbered
 
 
 def _number_of(reading: Reading, line: Line) -> int | None:
@@ -191,7 +205,7 @@ def _number_of(reading: Reading, line: Line) -> int | None:
         return front.number
     if row is not None and row.number is not None:
         return row.number
-    marked = re.match(r"\s*\(?(\d{1,3})[.)]", line.raw)
+    marked = re.match(r"\s*\(?(\d{1,3})[.)/]", line.raw)
     return int(marked[1]) if marked and line.form == "item" else None
 
 
