@@ -455,6 +455,7 @@ def _rest(tokens: Sequence[Token]) -> _Remainder | None:
     rounds = any(token.kind == "times" and token.says("units.rounds") for token in flat)
     if len(lengths) == len(each) == 1 and rounds and any(token.says("join.each", "sides.each") for token in flat):
         said.intervals, lengths = (each[0].low, 0.0), []  # "circuit 30 sec each, 3 rounds"
+        flat = [token for token in flat if not (token.says("sides.each") and token.says("join.each"))]  # "30 sec ea"
     if said.intervals and not any(token.kind == "pair" for token in flat):
         lengths = lengths[2 if said.intervals[1] else 1 :]
     between = any(token.says("join.between") for token in flat)

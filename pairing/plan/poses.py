@@ -389,7 +389,8 @@ def _without_small_words(names: Iterable[tuple[str, str]]) -> Iterator[tuple[str
     for name, pose_id in names:
         parts = name.lower().replace("'", " ").replace("’", " ").split()
         kept = [part for part in parts[:-1] if part not in _SMALL] + parts[-1:]  # "sun salutation A" keeps its letter
-        if 1 < len(kept) < len(parts) and sum(map(len, kept)) >= LEAST_BRIEF:
+        told = any(map(str.isdecimal, words(name)))  # "series of five": a number may be that of minutes
+        if 1 < len(kept) < len(parts) and sum(map(len, kept)) >= LEAST_BRIEF and not told:
             yield " ".join(kept), pose_id
 
 

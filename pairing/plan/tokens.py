@@ -45,6 +45,8 @@ _SHORT_SALUTATION = re.compile(r"S{1,2}([AB])(?!\w)")  # "SA x3", "4 SB"
 _COUNTED_LETTER = re.compile(r"\d{1,2}[AB]s?")
 ORDINAL = re.compile(r"\d*(?:1st|2nd|3rd|\dth)", re.IGNORECASE)  # "3rd" is no three rounds
 _SETS = re.compile(r"\s?[x×*]\s?(?=\d)", re.IGNORECASE)  # "2x16", "3 x 15 s"
+_ABOUT = re.compile(r"\s?-?ish\b", re.IGNORECASE)  # "3ish mins", "5-ish"
+_ABOUT_NUMBER = re.compile(r"\d{1,3}ish", re.IGNORECASE)
 _NUMERAL = re.compile(r"[iI]{1,3}|one|two|three", re.IGNORECASE)
 _ABBREVIATED = re.compile(r"\.(?=[ \t]*[\d\[(,a-z])")  # the stop of "paschimott. 12"
 _SOFT = re.compile(r" {0,2}[-/’'.]? ?")  # what may stand inside a phrase: "cat/cow", "e/s", "warm-up"
@@ -232,6 +234,8 @@ class Scanner:
             return True
         if ORDINAL.fullmatch(runs[run].text):
             return False
+        if _ABOUT_NUMBER.fullmatch(runs[run].text):
+            return True
         figures = _SPAN.match(text, at)
         behind = figures.end() if figures else at
         return behind >= runs[run].end or bool(_SETS.match(text, behind)) or self._unit(text, behind, runs)[1] > behind
@@ -323,6 +327,9 @@ class Scanner:
         return run < len(runs) and bool(self._longest_pose(text, runs, run))
 
     def _with_unit(self, text: str, start: int, end: int, low: float, high: float, runs: list[_Run]) -> Token:
+        about = _ABOUT.match(text, end)
+        if about:  # "3ish mins"
+            end = about.end()
         sets = _SETS.match(text, end)
         if sets:
             return Token("times", text[start : sets.end()], start, sets.end(), low=low, high=high)

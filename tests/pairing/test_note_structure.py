@@ -133,7 +133,7 @@ ASIDES = [
 ]  # fmt: skip
 PARTS_AGAIN = [
     note("Flow 60", ("STANDING A", *NO_TIME), ("warrior 2 R 5 br", 20, 30), BLANK, ("STANDING B", *NO_TIME), ("warrior 3 R 5 br", 20, 30), BLANK, ("Repeat A + B at 1 br per pose", 8, 12), ("child 1 min", 60, 60)),
-    note("Flow 60", ("WAVE 1 (each side)", *NO_TIME), ("crescent 5 br", 20, 30), ("W2 5 br", 20, 30), BLANK, ("WAVE 2 (each side)", *NO_TIME), ("chair 5 br", 20, 30), BLANK, ("put it together: wave 1 + 2, 1 br each, both sides", 20, 40), ("child 1 min", 60, 60)),
+    note("Flow 60", ("WAVE 1 (each side)", *NO_TIME), ("crescent 5 br", 40, 60), ("W2 5 br", 40, 60), BLANK, ("WAVE 2 (each side)", *NO_TIME), ("chair 5 br", 40, 60), BLANK, ("put it together: wave 1 + 2, 1 br each, both sides", 20, 40), ("child 1 min", 60, 60)),
     note("Flow 60", ("FLOW 1", *NO_TIME), ("plank 30s", 30, 30), BLANK, ("FLOW 2", *NO_TIME), ("boat 20s", 20, 20), BLANK, ("flow 1 and 2 again", 50, 50), ("child 1 min", 60, 60)),
     note("Yoga 60 Min", ("FLOW A", *NO_TIME), ("Brett 30 s", 30, 30), BLANK, ("FLOW B", *NO_TIME), ("Boot 20 s", 20, 20), BLANK, ("A + B wiederholen", 50, 50), ("Kind 1 min", 60, 60)),
     note("Clase 60 min", ("SERIE A", *NO_TIME), ("plancha 30 seg", 30, 30), BLANK, ("SERIE B", *NO_TIME), ("barco 20 seg", 20, 20), BLANK, ("repetir A + B", 50, 50), ("niño 1 min", 60, 60)),
@@ -141,7 +141,7 @@ PARTS_AGAIN = [
 LISTED = [
     note("Pilates 50", BLANK, ("Side lying R", *NO_TIME), ("1. clams x15", 15, 60), ("2. side plank 20s", 20, 20), ("Side lying L - same", 35, 80), BLANK, ("child 30 sec", 30, 30)),
     note("strong 45 - core", BLANK, ("set 1 x3", *NO_TIME), ("  plank 45s", 135, 135), ("  rest 45s", 135, 135), BLANK, ("set 2 x2", *NO_TIME), ("  boat 30s", 60, 60), ("  bow 20s", 40, 40), ("child 1 min", 60, 60)),
-    note("Yoga sanft 60 Min", ("1. Standhaltungen je 5 AZ, re + li", *NO_TIME), ("   Krieger 1", 20, 34), ("   Krieger 2", 20, 34), ("2. Kind 1 min", 60, 60)),
+    note("Yoga sanft 60 Min", ("1. Standhaltungen je 5 AZ, re + li", *NO_TIME), ("   Krieger 1", 40, 68), ("   Krieger 2", 40, 68), ("2. Kind 1 min", 60, 60)),
     note("Hatha 60", ("Standing poses, 30 s each", *NO_TIME), ("   chair", 30, 30), ("   goddess", 30, 30), ("child 1 min", 60, 60)),
     note("Circuit Sat 9am 45'", BLANK, ("C1 40/20 x 2", *NO_TIME), ("squats", 120, 120), ("plank taps", 120, 120), BLANK, ("rest 1'", 60, 60), BLANK, ("C2 (2 rounds, 45s each)", *NO_TIME), ("plank", 90, 90), ("boat", 90, 90)),
     note("Cours 60 min", ("Accueil 10'", 600, 600), ("  - tour de parole", *NO_TIME), ("  - météo du corps", *NO_TIME), ("Enfant 1 min", 60, 60)),

@@ -139,7 +139,12 @@ class End:
             self.line.sets, self.line.other_side = max(1, int(middle(lead.times[0]))), True  # "..., 3 rounds each side"
             return
         bare = [move for move in moves if not move.amount.has_size() and move.what in ("pose", "gap", "move")]
-        if (self._is_total(lead) and len(moves) > 1 and len(bare) == len(moves)) or self._holds_all(lead):
+        if self._is_one_stay(lead, bare):
+            first, *others = moves
+            merge(first.amount, lead)
+            first.notes += [word for move in others for word in (move.name, *move.notes)]
+            del moves[1:]
+        elif (self._is_total(lead) and len(moves) > 1 and len(bare) == len(moves)) or self._holds_all(lead):
             self.line.minutes = lead.lengths[0]
         elif self._is_number_of_all(lead, bare):
             self.line.minutes = Length("seconds", 60 * middle(lead.numbers[0]), *(60 * end for end in lead.numbers[0]))
@@ -190,6 +195,13 @@ class End:
         long = minutes and lead.lengths[0].likely >= LONG_TOTAL_S
         sums = self.before in ("—", "(") and joined <= ({"+", "&", ","} if long else {"+", "&"})
         return minutes and (sums or self.before == ",") and "→" not in joined
+
+    def _is_one_stay(self, lead: Amount, bare: Sequence[Move]) -> bool:
+        """ "Shoelace, fold, 4 min each side": in a class of long holds, the words before the minutes are one pose."""
+        moves = self.line.moves
+        timed = len(lead.lengths) == 1 and lead.lengths[0].unit == "seconds" and lead.side == "each"
+        poses = all(move.what == "pose" and move.joined in (",", "or") for move in moves[1:])
+        return self.around.yin and timed and len(moves) > 1 and len(bare) == len(moves) and poses
 
     def _is_number_of_all(self, lead: Amount, bare: Sequence[Move]) -> bool:
         """ "Knees to chest, rock - 1": in a class of long holds, the minutes of poses one of which is moved in."""

@@ -171,7 +171,9 @@ def _spaced(
 
 def _each_is_side(amount: Amount, base: Element, around: Around, *, alone: bool) -> bool:
     pose = around.table.poses.get(base.pose_id or "")
-    return amount.each and (alone or not amount.times) and pose is not None and pose.sided
+    counted = alone and bool(amount.times or amount.numbers) and not amount.lengths  # "saw x4 each"
+    plain = pose is not None and not around.table.compound(pose.id) and pose.rep_breaths is not None
+    return amount.each and (alone or not amount.times) and pose is not None and (pose.sided or (counted and plain))
 
 
 def _base(move: Move, place: Place, around: Around) -> Element:

@@ -32,6 +32,8 @@ def settle(line: Line) -> None:
     _begin_from_place(line)
     _count_before_pulses(line)
     _hold_each(line)
+    _hold_repetitions(line)
+    _move_within(line)
     _rest_in(line)
     if any(token.says("how.level") for token in line.label_tokens):
         for move in line.moves:
@@ -158,6 +160,34 @@ def _hold_each(line: Line) -> None:
         held = few and pose is not None and pose.rep_breaths is None and pose.family != "flow transition"
         if held and other.what == "hold" and len(other.amount.lengths) == 1 and not other.amount.times:
             amount.lengths = other.amount.lengths
+            line.moves.remove(other)
+
+
+def _hold_repetitions(line: Line) -> None:
+    """ "Leg extensions 10x R, 10x L, hold each 5 s": each of those that are counted is held so long."""
+    hold = line.moves[-1] if len(line.moves) > 1 and line.moves[-1].what == "hold" else None
+    counted = [move for move in line.moves[:-1] if move.amount.times or move.amount.numbers]
+    each = hold is not None and (hold.amount.each or line.of_each) and len(hold.amount.lengths) == 1
+    if hold is None or not each or len(counted) != len(line.moves) - 1 or hold.amount.times:
+        return
+    if any(move.amount.lengths or move.pose is None for move in counted):
+        return
+    for move in counted:
+        move.amount.times, move.amount.numbers = move.amount.times or move.amount.numbers, []
+        move.amount.lengths = [*hold.amount.lengths]
+    line.moves.remove(hold)
+
+
+def _move_within(line: Line) -> None:
+    """ "Hip flexor kneeling, squeeze the seat 60 s": what one does in the pose, for as long as one stays."""
+    for one, other in itertools.pairwise(list(line.moves)):
+        timed = len(other.amount.lengths) == 1 and other.amount == Amount(
+            lengths=other.amount.lengths, length_end=other.amount.length_end, side=other.amount.side
+        )
+        held = one.what == "pose" and one.pose is not None and one.pose.rep_breaths is None
+        if held and not one.amount.has_size() and other.what == "move" and timed and other.joined == ",":
+            one.amount.lengths, one.amount.side = other.amount.lengths, one.amount.side or other.amount.side
+            one.notes.append(other.name)
             line.moves.remove(other)
 
 

@@ -48,6 +48,8 @@ HUNDRED_S = 100.0  # a hundred beats, one a second; its name says how many
 LEFT_OVER = 0.9  # weight of what one reading leaves over more than another; editorial
 _KEPT = {"length", "count", "energy", "beat", "quicker", "song-length", "song-title"}  # wrong, however it is read
 _ODD = {"said-twice", "unknown-attribute", "unknown-length"}
+LONG_STAY_S = 60.0
+PASSED_S = 20.0  # in a pose without a length between long ones that have theirs; editorial
 PASSING_S = 10.0  # from lying to sitting, from sitting to standing; editorial
 _THEN = (("then",), ("now",), ("and",), ("slowly",), ("dann",), ("luego",), ("puis",))
 _PLACES = {  # where one gets to
@@ -80,7 +82,8 @@ def read_item(reading: Reading, line: Line, front: Front | None) -> None:
         return
     result, sure = _read_strictly(reading, line)
     if sure and result is not None and result.element is not None and not _rather_from_tokens(reading, line, result):
-        add_parts(reading, line, (_as_usual(reading, line, result.element),), front, sure=True, strict=True)
+        usual = _passed_through(reading, _as_usual(reading, line, result.element), alone=True)
+        add_parts(reading, line, (usual,), front, sure=True, strict=True)
         reading.problems.liberties_of(line, result.liberties)
         if result.element.what == "gap":
             ask_unknown(reading, line, result.element.name, [])
@@ -225,6 +228,8 @@ def _read_from_tokens(reading: Reading, line: Line, front: Front | None, strict:
         return
     usual = [_as_usual(reading, line, part) for part in parts_of(said, place, around)]
     usual = [_with_a_breath(reading, part) for part in usual] if len(usual) > 1 else usual
+    timed = around.yin and any(isinstance(part, Element) and _is_long(part.length) for part in usual)
+    usual = [_passed_through(reading, part, alone=len(usual) == 1, among=timed) for part in usual]
     parts = (*_added_to(reading, line, said), *(_with_terms(part, strict) for part in usual))
     if said.wishes != Wishes():
         parts = tuple(part if _is_bell(part) else replace(part, wishes=said.wishes) for part in parts)
@@ -270,6 +275,19 @@ def _with_a_breath(reading: Reading, part: Part) -> Part:
         return part
     brief = reading.table.get(part.pose_id).hold_breaths_flow < 1.0 and not reading.table.compound(part.pose_id)
     return replace(part, length=exactly("breaths", 1.0)) if brief else part
+
+
+def _is_long(length: Length | None) -> bool:
+    return length is not None and length.unit == "seconds" and length.likely >= LONG_STAY_S
+
+
+def _passed_through(reading: Reading, part: Part, *, alone: bool, among: bool = False) -> Part:
+    """ "Hug the knees in" between poses of minutes: nobody stays there."""
+    if reading.has_signs or isinstance(part, Group) or part.pose_id is None or part.length or part.times:
+        return part
+    pose = reading.table.get(part.pose_id)
+    stays = pose.family == "rest" or reading.table.compound(pose.id) or not (among or reading.passes_through())
+    return part if stays else replace(part, length=exactly("seconds", PASSED_S if alone else PASSED_S / 2))
 
 
 def _as_above(said: Said_line, around: Around) -> None:

@@ -186,7 +186,7 @@ def note_slot(reading: Reading, slot_s: float | None, start: str | None) -> None
 def is_total(reading: Reading, line: Line) -> bool:
     """Take a line that sums the class up as a check of it; say whether it is one."""
     tokens = [token for token in reading.tokens_of(line) if token.kind != "mark"]
-    about = len(tokens) > 1 and tokens[0].kind == "unknown" and tokens[0].text[:1].isdigit()  # "24ish all in"
+    about = len(tokens) > 1 and tokens[0].text.lower().endswith("ish") and tokens[0].text[:1].isdigit()  # "24ish all in"
     if (about and tokens[1].says("top.total")) or (tokens and _is_open_total(reading, line, tokens)):
         remark(reading, line)
         return True
@@ -232,8 +232,8 @@ def is_errand(reading: Reading, line: Line, *, over: bool) -> bool:
     if _is_reminder(reading, line) or _leaves(reading, line) or (over and _lists_props(reading, line)):
         remark(reading, line)
         return True
-    if not found:
-        return False
+    if not found or (over and reading.rested and any(token.says("once.greet") for token in tokens)):
+        return False  # "bring them back slowly, sit, thank you"
     known = [token for token in tokens if " ".join(spelled(token.text)) not in found]
     needed = 1 if over else 2
     things = all(lexicon.talk[tuple(word.split())] == "props" for word in found)

@@ -10,6 +10,7 @@ from pairing.model import Element, Group, Kind, Length, Place, Wishes
 from pairing.plan.fronts import Front
 from pairing.plan.headings import EDGE, Opened, is_bare_heading, open_group, open_section
 from pairing.plan.kinds import kind_named
+from pairing.plan.language import spelled
 from pairing.plan.line.chunks import is_size
 from pairing.plan.line.moves import LINE_GROUP, Around
 from pairing.plan.line.moves import Line as Said_line
@@ -66,7 +67,7 @@ def _rests_itself(reading: Reading, line: Line) -> bool:
     if reading.has_signs or len(lengths) != 1 or not any(map(_is_rest, reading.tokens_of(line))):
         return False
     told_s = told_below(reading, reading.places[line.number])
-    return told_s is None or (told_s > 0.0 and are_details(told_s, lengths[0].length))
+    return bool(told_s) and are_details(told_s, lengths[0].length)
 
 
 def _is_timed_pause(tokens: Sequence[Token]) -> bool:
@@ -155,6 +156,8 @@ def is_loose_heading(reading: Reading, line: Line, at: int) -> Loose | None:
     if line.part and (named := _named_part(reading, line, at)):
         return named
     tokens = reading.tokens_of(line)
+    if _gets_to_a_place(reading, line):
+        return None
     if not might_head(line, tokens, below) or _is_timed_pause(tokens) or _opens_block(reading, line):
         return None
     loose = loose_heading(line, tokens, below, told_below(reading, at))
@@ -163,6 +166,13 @@ def is_loose_heading(reading: Reading, line: Line, at: int) -> Loose | None:
     if loose is not None and loose.block and not loose.both and _all_tell(reading, at):
         return replace(loose, block=False, minutes=None)
     return loose
+
+
+def _gets_to_a_place(reading: Reading, line: Line) -> bool:
+    """ "come down to the floor, no rush", in small letters: on the way, and no name of a part."""
+    plain = line.text[:1].islower() and not (line.bold or line.part or line.text.rstrip().endswith(":"))
+    tokens = reading.tokens_of(line)
+    return plain and reading.scanner.lexicon.passes(spelled(line.text)) and not any(map(is_size, tokens))
 
 
 def _stands_over(reading: Reading, line: Line, at: int) -> bool:
@@ -259,6 +269,8 @@ def tells_s(reading: Reading, line: Line) -> float:
     said = line_of(tokens, around)
     if not said.moves:  # "in it 12'"
         return sum(length.likely for length in said.shared.lengths if length.unit == "seconds")
+    if said.minutes:
+        return said.minutes.likely
     return sum(counted_s(part, reading.table) for part in parts_of(said, Place(line.number), around))
 
 
@@ -340,8 +352,15 @@ def _finish(reading: Reading, opened: Opened) -> None:
 
 
 def _sides_in_bracket(reading: Reading, heading: Line) -> bool:
-    """Whether a heading speaks of sides in a bracket alone: the second pass is then its own, else that of its lines."""
-    return not any(token.says("sides") for token in reading.tokens_of(heading))
+    """Whether a heading tells in a bracket of more passes: those are its own, else they are of its lines.
+
+    "(all on R then all on L)" and "(R then L, then 1 br 1 movement x2)" go through all of it once more; "(R, then L)"
+    says no more than "both sides" does.
+    """
+    tokens = reading.tokens_of(heading)
+    inner = [part for token in tokens for part in token.inner]
+    more = sum(part.says("join.then") for part in inner) > 1 or any(part.says("again", "how") for part in inner)
+    return more and not any(token.says("sides") for token in tokens)
 
 
 def _fill_minutes(reading: Reading, opened: Opened, minutes: Length) -> None:

@@ -23,6 +23,7 @@ from pairing.plan.tokens import Scanner, Token
 from pairing.plan.top import Top
 
 LONG_STYLES = ("yin", "restorative", "kundalini")  # classes whose bare numbers are minutes
+LEAST_TOLD_LINES, MOSTLY_TOLD = 6, 0.7  # lines that name poses, and how many of them tell a length; editorial
 LEAST_HELD, MOST_MINUTES = 3, 3  # bare numbers behind held poses, where they are minutes; editorial
 
 
@@ -92,6 +93,7 @@ class Reading:
     last_sized: int = 0  # the place of the last line with a number in it
     other_side: set[int] = field(default_factory=set)  # lines that one below does on the other side
     minutes: bool | None = None  # bare numbers of the note are minutes; None: not looked at yet
+    told: bool | None = None  # nearly all lines tell how long they take; None: not looked at yet
     peaks: set[int] = field(default_factory=set)  # lines that the note calls its peak
 
     def said(
@@ -159,6 +161,14 @@ class Reading:
             self.minutes = still and len(held) >= LEAST_HELD and min(held) < max(held) <= MOST_MINUTES
         return self.minutes
 
+    def passes_through(self) -> bool:
+        """Whether what tells no length is passed through: nearly all else does, in a class of few, long poses."""
+        if self.told is None:
+            named = [tokens for line in self.lines if _names_pose(tokens := self.tokens_of(line))]
+            sized = sum(any(map(_is_size, itertools.chain(tokens, *(t.inner for t in tokens)))) for tokens in named)
+            self.told = len(named) >= LEAST_TOLD_LINES and sized >= MOSTLY_TOLD * len(named)
+        return self.told and (self.style in LONG_STYLES or self.counts_minutes())
+
     def around(self, line: Line | None = None) -> Around:
         """Give what the reading of a line may lean on."""
         section = self.stack[0] if self.stack else None
@@ -179,6 +189,14 @@ class Reading:
             self.none_counts_breaths(line),
             any(opened.said.each_side for opened in self.stack),
         )
+
+
+def _names_pose(tokens: Sequence[Token]) -> bool:
+    return any(token.kind == "pose" and not token.broad for token in tokens)
+
+
+def _is_size(token: Token) -> bool:
+    return token.kind in ("length", "number", "pair")
 
 
 def _is_on_feet(name: Token) -> bool:
