@@ -22,6 +22,7 @@ WHOLE_APART = 0.1  # the same of numbers behind dashes; editorial
 MOST_BRACKETS, LEAST_BRACKETS = 0.6, 0.6  # of the lines, of the class: bare numbers in brackets; editorial
 MOST_ENDS = 0.75  # of the lines have such a number; editorial
 LEAST_COLUMN, MOST_COLUMN = 5, 0.6  # lines with an amount in front, and their share, that make a column; editorial
+LEAST_OF_TOLD = 0.4  # of the lines have minutes in front, with their unit and set apart by blanks; editorial
 COLUMN_SLACK = 0.15  # of the class: what a column may lack of it; editorial
 HALF_DAY_S = 12 * 3600.0
 LONGEST_LAST_S = 1800.0  # from the last time of a clock to the end of the class; editorial
@@ -67,6 +68,7 @@ _AMOUNT = re.compile(
     r"(?P<more>\s?(?:/|each|ea|e/s|es|per|p/s|a|je|pro|por|par|c/)(?:\s?[^\W\d]+)?)?\s{2,}(?=\S)",
     re.IGNORECASE,
 )
+_MINUTES_TOLD = ("m", "min", "mins", "'", "’", "′")
 _MINUTES_ABOVE = re.compile(
     r"(?:mins?|minutes?|minuten?|minutos?|mn)(?:\s{2,}\S.*)?", re.IGNORECASE
 )  # the name of a column
@@ -108,18 +110,21 @@ def fronts(lines: Sequence[Line], wholes: Collection[float] = ()) -> dict[int, F
 def _column(lines: list[Line], wholes: Collection[float]) -> dict[int, Front]:
     """ "1.5  neck", "1 each side  twist", "45s ea  quad", "2x10  push ups": amounts in a column in front of lines."""
     found = [(line, match) for line in lines if (match := _AMOUNT.match(line.text))]
-    if len(found) < LEAST_COLUMN or len(found) < MOST_COLUMN * len(lines):
+    minutes_told = [match for _, match in found if (match["unit"] or "").lower() in _MINUTES_TOLD and not match["times"]]
+    told = len(minutes_told) >= LEAST_COLUMN and 2 * len(minutes_told) > len(found)  # "5m  child" needs no more
+    if len(found) < LEAST_COLUMN or len(found) < (LEAST_OF_TOLD if told else MOST_COLUMN) * len(lines):
         return {}
     bare = [minutes(match["n"]) for _, match in found if not match["unit"] and not match["more"]]
     steps = [b - a for a, b in itertools.pairwise(bare)]
-    if all(step > 0 for step in steps) or all(step < 0 for step in steps):
+    if (steps or not told) and (all(step > 0 for step in steps) or all(step < 0 for step in steps)):
         return {}
     column = {line.number: _of_column(line, match) for line, match in found}
     sum_s = sum(front.length_s or 0.0 for front in column.values())
     named = any(_MINUTES_ABOVE.fullmatch(line.text) for line in lines)
     halves = any(value % 1 for value in bare)
     fits = any(abs(sum_s - whole) <= COLUMN_SLACK * whole for whole in wholes)
-    return column if named or halves or fits else {}
+    within = told and any(sum_s <= (1.0 + COLUMN_SLACK) * whole for whole in wholes)
+    return column if named or halves or fits or within else {}
 
 
 def _behind(lines: list[Line], wholes: Collection[float]) -> dict[int, Front]:

@@ -12,6 +12,8 @@ from pairing.plan.tokens import Token
 
 OFTEN = 6  # "x3 (1 min)" is three minutes, "x6 (12 min)" twelve; editorial
 LONG_TOTAL_S = 180.0  # behind a dash, so many minutes are those of all poses before it; editorial
+FEW_MOVES = 2  # and more with arrows between them have the minutes behind a comma together; editorial
+MUCH_TOTAL_S = 120.0
 LEAST_TOTAL_S = 60.0  # of several poses together, behind a comma
 VARIANTS = {"A", "B", "C", "D", "E", "F", "I", "II", "III", "IV", "1", "2", "3"}
 
@@ -146,6 +148,8 @@ class End:
             del moves[1:]
         elif (self._is_total(lead) and len(moves) > 1 and len(bare) == len(moves)) or self._holds_all(lead):
             self.line.minutes = lead.lengths[0]
+        elif self._is_of_run(lead):
+            self.line.minutes = lead.lengths[0]
         elif self._is_number_of_all(lead, bare):
             self.line.minutes = Length("seconds", 60 * middle(lead.numbers[0]), *(60 * end for end in lead.numbers[0]))
         elif self.before in ("—", "(") and len(moves) > 1 and len(bare) == len(moves) and not lead.each:
@@ -195,6 +199,16 @@ class End:
         long = minutes and lead.lengths[0].likely >= LONG_TOTAL_S
         sums = self.before in ("—", "(") and joined <= ({"+", "&", ","} if long else {"+", "&"})
         return minutes and (sums or self.before == ",") and "→" not in joined
+
+    def _is_of_run(self, lead: Amount) -> bool:
+        """ "Cat cow → thread needle → tiger curls, 3 min", "plank waves x6 → lunge R, lunge L ... 3 min": of all of it."""
+        moves = self.line.moves
+        alone = len(lead.lengths) == 1 and replace(lead, lengths=[], length_end=0) == Amount()
+        minutes = alone and lead.lengths[0].unit == "seconds" and lead.lengths[0].likely >= MUCH_TOTAL_S
+        apart = self.before == "—" or (self.before == "," and not any(move.amount.has_size() for move in moves))
+        run = len(moves) > FEW_MOVES and any(move.joined in ("→", "to") for move in moves[1:])
+        told = any(length.unit == "seconds" for move in moves for length in move.amount.lengths)
+        return minutes and apart and run and not told
 
     def _is_one_stay(self, lead: Amount, bare: Sequence[Move]) -> bool:
         """ "Shoelace, fold, 4 min each side": in a class of long holds, the words before the minutes are one pose."""

@@ -13,8 +13,8 @@ from pairing.plan.kinds import kind_named
 from pairing.plan.line.chunks import is_size
 from pairing.plan.line.sides import sides_joined
 from pairing.plan.lines import Line
-from pairing.plan.loose import BULLETS, Loose
-from pairing.plan.note.parting import tells_s
+from pairing.plan.loose import BULLETS, Loose, are_details
+from pairing.plan.note.parting import rests_itself, tells_s
 from pairing.plan.note.state import LONG_STYLES, Reading
 from pairing.plan.tokens import Token
 
@@ -34,6 +34,8 @@ def block_heading(reading: Reading, line: Line, at: int) -> Loose | None:
         return _counted_head(reading, line)
     if _is_time_of_day(reading, line):
         return Loose(name=line.text, says="the time of day")
+    if named := _before_colon(reading, line, at):
+        return named
     apart = (
         line.raw.lstrip()[:1] not in BULLETS and line.number not in reading.front and line.number not in reading.rows
     )
@@ -41,6 +43,8 @@ def block_heading(reading: Reading, line: Line, at: int) -> Loose | None:
     if reading.has_signs or at == 0 or not apart or minutes_each or not (line.first or _is_above_bullets(reading, at)):
         return None
     tokens = reading.tokens_of(line)
+    if rests_itself(reading, line):
+        return None
     if sided := _sided_list(reading, line, at, tokens):
         return sided
     head, minutes = _head_and_minutes(tokens)
@@ -129,6 +133,48 @@ def _sided_list(reading: Reading, line: Line, at: int, tokens: Sequence[Token]) 
     name = " ".join(token.text for token in outside if token.kind != "mark" and not token.says("sides"))
     says = "first right, then left" if both else f"on the {side}"
     return Loose(name=name or "Part", kind=kind_named(name), side=side, both=both, says=says)
+
+
+def _before_colon(reading: Reading, line: Line, at: int) -> Loose | None:
+    """ "Lunges:", "Ground: 8 mins", "Standing: 10ish" right above lines: whatever it names, it heads them."""
+    if not _is_before_colon(reading, at) or line.number in reading.front or line.number in reading.rows:
+        return None
+    tokens = reading.tokens_of(line)
+    below = list(
+        itertools.takewhile(
+            lambda place: not reading.lines[place].first and not _is_before_colon(reading, place),
+            range(at + 1, min(at + 1 + MOST_LINES, len(reading.lines))),
+        )
+    )
+    colon = next(place for place, token in enumerate(tokens) if token.text == ":")
+    size = next((token for token in tokens[colon:] if is_size(token)), None)
+    minutes = _as_minutes(size) if size is not None else None
+    told_s = sum(tells_s(reading, reading.lines[place]) for place in below)
+    details = minutes is not None and are_details(told_s, minutes)
+    name = " ".join(token.text for token in tokens[:colon] if token.kind != "mark")
+    return Loose(
+        name=name,
+        kind=kind_named(name),
+        minutes=minutes if details else None,
+        told=minutes,
+        block=details,
+        peak=any(token.says("kinds.peak") for token in tokens),
+        says="the lines below it",
+    )
+
+
+def _is_before_colon(reading: Reading, at: int) -> bool:
+    """Whether a line is a name, a colon and at most minutes, and another stands right below it."""
+    line, below = reading.lines[at], reading.lines[at + 1] if at + 1 < len(reading.lines) else None
+    if reading.has_signs or line.form != "text" or ":" not in line.text or below is None or below.first:
+        return False
+    tokens = [token for token in reading.tokens_of(line) if token.kind != "aside"]
+    colon = next((place for place, token in enumerate(tokens) if token.text == ":"), 0)
+    behind = [token for token in tokens[colon + 1 :] if token.kind != "mark"]
+    head = tokens[:colon]
+    named = bool(head) and not any(map(is_size, head)) and not any(token.says("sides", "again", "how") for token in head)
+    few = len(behind) <= 1 and all(map(_is_minutes, behind))
+    return named and few and len(head) <= MOST_WORDS and below.form in ("text", "item")
 
 
 def _is_above_list(reading: Reading, at: int) -> bool:

@@ -101,11 +101,14 @@ def _with_subject(reading: Reading, line: Line) -> Line:
     """ "1-2-3-4-5-4-3-2-1, plank between" below "PUSHUP LADDER": so often is done what the heading names."""
     tokens = reading.tokens_of(line)
     opened = reading.stack[-1] if reading.stack else None
-    if not tokens or tokens[0].kind != "chain" or opened is None or opened.unnamed or opened.parts:
+    if not tokens or opened is None or opened.unnamed or opened.parts:
+        return line
+    counts = tokens[0].kind in ("number", "times") and not any(token.match or token.says("moves") for token in tokens)
+    if tokens[0].kind != "chain" and not (counts and opened.line.text.rstrip().endswith(":")):
         return line
     named = [token for token in reading.tokens_of(opened.line) if token.match and token.match.pose]
     pose = named[0].match.pose if len(named) == 1 and named[0].match else None
-    if pose is None or pose.rep_breaths is None:
+    if pose is None or (pose.rep_breaths is None and not reading.table.compound(pose.id)):
         return line
     text = f"{pose.english} {line.text}"
     reading.scanned[line.number] = reading.scanner.scan(text)

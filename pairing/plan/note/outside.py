@@ -286,7 +286,7 @@ def is_key(reading: Reading, line: Line) -> bool:
         line_said = line_of(reading.tokens_of(line), reading.around())
         if line_said.moves or kind_named(line.text.partition(":")[0]):
             return False
-    if _tells_what_is_done(line.text) or _tells_a_practice(reading, line):
+    if _heads_below(reading, line) or _tells_what_is_done(line.text) or _tells_a_practice(reading, line):
         return False
     found = read_key(line, reading.top, reading.stack[-1] if reading.stack else None, reading.problems)
     if found:
@@ -294,6 +294,15 @@ def is_key(reading: Reading, line: Line) -> bool:
     if found and (span := clock_span(line.text)):
         note_slot(reading, None, span[1])
     return found
+
+
+def _heads_below(reading: Reading, line: Line) -> bool:
+    """ "Ground: 8 mins", no setting by its name, right above lines of the class: a part, and its minutes."""
+    at = reading.places[line.number] + 1
+    below = reading.lines[at] if at < len(reading.lines) else None
+    value = [token for token in reading.tokens_of(line) if token.kind == "length" and token.unit == "seconds"]
+    plain = not reading.has_signs and line.form == "text" and not names_key(line.text) and len(value) == 1
+    return plain and below is not None and not below.first and value[0].high < LEAST_OF_ROOM_S
 
 
 def _tells_a_practice(reading: Reading, line: Line) -> bool:

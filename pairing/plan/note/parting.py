@@ -47,7 +47,7 @@ def is_strict_heading(reading: Reading, line: Line) -> bool:
     front = reading.front.get(line.number)
     if front is not None and front.length_s and not reading.has_signs:
         return False  # "19:06 SAVASANA": a clock tells how long it takes
-    if _is_timed_pause(reading.tokens_of(line)) or _rests_itself(reading, line):
+    if _is_timed_pause(reading.tokens_of(line)) or rests_itself(reading, line):
         return False
     if _names_its_kind(line) and not reading.has_signs and reading.title is not None:
         reading.problems.liberties_of(line, [f'"{line.text}" is read as a heading'])
@@ -61,13 +61,15 @@ def is_strict_heading(reading: Reading, line: Line) -> bool:
     return True
 
 
-def _rests_itself(reading: Reading, line: Line) -> bool:
-    """ "SAVASANA 10 min" above "sit, 1 min quiet": one rests so long, and does the other behind it."""
+def rests_itself(reading: Reading, line: Line) -> bool:
+    """Say whether it is the rest itself: "SAVASANA 10 min" above "sit, 1 min quiet", which one does behind it."""
     lengths = [token for token in reading.tokens_of(line) if token.kind == "length" and token.unit == "seconds"]
     if reading.has_signs or len(lengths) != 1 or not any(map(_is_rest, reading.tokens_of(line))):
         return False
-    told_s = told_below(reading, reading.places[line.number])
-    return bool(told_s) and are_details(told_s, lengths[0].length)
+    at = reading.places[line.number]
+    told_s, below = told_below(reading, at), reading.lines[at + 1 : at + 2]
+    ends = any(token.says("once.greet", "once.say", "kinds.closing") for each in below for token in reading.tokens_of(each))
+    return told_s is not None and (ends or told_s > 0.0) and are_details(told_s, lengths[0].length)
 
 
 def _is_timed_pause(tokens: Sequence[Token]) -> bool:
@@ -156,7 +158,7 @@ def is_loose_heading(reading: Reading, line: Line, at: int) -> Loose | None:
     if line.part and (named := _named_part(reading, line, at)):
         return named
     tokens = reading.tokens_of(line)
-    if _gets_to_a_place(reading, line):
+    if _gets_to_a_place(reading, line) or rests_itself(reading, line):
         return None
     if not might_head(line, tokens, below) or _is_timed_pause(tokens) or _opens_block(reading, line):
         return None
@@ -165,6 +167,8 @@ def is_loose_heading(reading: Reading, line: Line, at: int) -> Loose | None:
         return None  # "suns: 5 rounds, they lead the last one"
     if loose is not None and loose.block and not loose.both and _all_tell(reading, at):
         return replace(loose, block=False, minutes=None)
+    if loose is not None and loose.fills and _all_tell(reading, at):
+        return replace(loose, fills=None)
     return loose
 
 
@@ -190,6 +194,7 @@ def _all_tell(reading: Reading, at: int) -> bool:
     )
     heads = (place for place, line in enumerate(below) if _heads_next(reading, at + 1 + place, line))
     own = below[: next(heads, len(below))]
+    own = [line for line in own if not _speaks_of_above(reading.tokens_of(line))]
     sized = [any(map(is_size, reading.tokens_of(line))) for line in own]
     return len(own) >= LEAST_TELLING and sum(sized) >= MOST_TELLING * len(own)
 
@@ -226,11 +231,20 @@ def told_below(reading: Reading, at: int) -> float | None:
             break
         seen += 1
         flat = [token for outer in tokens for token in (outer, *outer.inner)]
+        if seen > 1 and _speaks_of_above(tokens):
+            told_s *= 2  # "same other side"
+            continue
         sided += any(token.says("sides") for token in flat) and not any(map(is_size, flat))
         told_s += tells_s(reading, line)
-    if seen > 1 and sided >= LEAST_SIDED * seen:
+    if seen > 1 and sided > LEAST_SIDED * seen:
         return math.inf  # what is done on both sides is done for its own time
     return told_s if seen else None
+
+
+def _speaks_of_above(tokens: Sequence[Token]) -> bool:
+    """ "Same other side", "then all of it again": no pose, and lines above once more."""
+    again = any(token.says("again.same", "again.repeat", "sides.other") for token in tokens)
+    return again and not any(token.kind == "pose" and not token.broad for token in tokens)
 
 
 def begins_part(reading: Reading, line: Line) -> bool:

@@ -4,7 +4,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import replace
 
-from pairing.model import Element, Group, Place, Side
+from pairing.model import Element, Group, Length, Place, Side
 from pairing.plan.elements import read_element
 from pairing.plan.headings import Opened
 from pairing.plan.language import spelled
@@ -21,8 +21,10 @@ from pairing.plan.refs import Reference, again, by_numbers, on_side, reference, 
 from pairing.plan.tokens import Token
 
 LEAST_WAY_BACK = 2  # lines that one can go back down; "58-60 retour" is how a class ends
+VINYASA_ID = "vinyasa"
 MOST_LABELLED = 40  # lines above that one is likened to
 MOST_AGAIN = 12  # times that what is done again is done again; each doubles it, and no class holds more
+LEAST_OF_ALL_S = 60.0  # of lines that are done again; editorial
 MOST_BETWEEN = 3  # lines between the two sides of a pose; editorial
 _OTHER: dict[Side, Side] = {"right": "left", "left": "right"}
 
@@ -52,11 +54,8 @@ def is_reference(reading: Reading, line: Line) -> bool:
         _repeat_lines(reading, line, Reference(side=side), item.opened, item.first, item.last)
         return True
     asked = _so_often(reading, line)
-    asked = (
-        asked
-        or reference(up_to_addition(reading.tokens_of(line)), _known_names(reading))
-        or _same_on_side(reading, line)
-    )
+    tokens, minutes = _without_minutes_of_all(reading.tokens_of(line))
+    asked = asked or reference(up_to_addition(tokens), _known_names(reading)) or _same_on_side(reading, line)
     if asked is None and _same_so_long(reading, line):
         return True
     half = _other_half(reading, line)
@@ -83,8 +82,20 @@ def is_reference(reading: Reading, line: Line) -> bool:
         return _opens_side(reading, line, asked)
     if max(map(depth, opened.parts[first:last])) > MOST_AGAIN:
         return False
-    _repeat_lines(reading, line, asked, opened, first, last)
+    _repeat_lines(reading, line, asked, opened, first, last, minutes)
     return True
+
+
+def _without_minutes_of_all(tokens: Sequence[Token]) -> tuple[Sequence[Token], Length | None]:
+    """ "All that again, both sides ... 3 min", "again both sides (4m)": without the minutes of all of it, and these."""
+    last = tokens[-1] if tokens else None
+    inner = [part for part in last.inner if part.kind != "mark"] if last is not None else []
+    only = inner[0] if len(inner) == 1 else last if last is not None and len(tokens) > 1 else None
+    long = only is not None and only.kind == "length" and only.unit == "seconds" and only.low >= LEAST_OF_ALL_S
+    again = any(token.says("again") for token in tokens[:-1])
+    if not (long and again and only is not None) or (only is last and tokens[-2].text not in ",—:"):
+        return tokens, None
+    return tokens[:-1], only.length
 
 
 def _heads_lines_below(reading: Reading, line: Line) -> bool:
@@ -336,7 +347,8 @@ def _meant_parts(reading: Reading, asked: Reference, line: Line) -> tuple[Opened
     if opened.side and (asked.other or asked.side == _OTHER[opened.side]):  # "Right leg: ...", all of it
         since = [at for at, item in enumerate(items) if item.is_repeat or item.first < opened.side_from]
         return opened, items[min(max(since, default=-1) + 1, len(items) - 1)].first, last.last
-    return opened, _start_of_side(reading, items), last.last
+    labelled = _labelled_side(reading, items, _OTHER[asked.side] if asked.side else None)
+    return opened, labelled.first if labelled else _start_of_side(reading, items), last.last
 
 
 def _means_line_above(reading: Reading, line: Line) -> bool:
@@ -358,6 +370,17 @@ def _first_named(items: list[Item], side: Side) -> Item | None:
     """The first line since the last repeat that says that side: "now r leg, build it up"."""
     since = max((at + 1 for at, item in enumerate(items) if item.is_repeat), default=0)
     return next((item for item in items[since:] if any(_is_on(part, side) for part in _parts_of(item))), None)
+
+
+def _labelled_side(reading: Reading, items: list[Item], side: Side | None) -> Item | None:
+    """The line since the last repeat that begins with a side: "R side: W2, reverse, triangle"."""
+    since = max((at + 1 for at, item in enumerate(items) if item.is_repeat), default=0)
+    roles = [f"sides.{side}"] if side else ["sides.right", "sides.left"]
+    for item in items[since:]:
+        tokens = reading.tokens_of(item.line)
+        if ":" in item.line.text and tokens[0].says(*roles) and not tokens[0].says("sides.each"):
+            return item
+    return None
 
 
 def _has_a_side(reading: Reading, item: Item) -> bool:
@@ -389,9 +412,10 @@ def _start_of_side(reading: Reading, items: list[Item]) -> int:
     start = last.first
     if last.complete:
         return start
+    closes = [part.pose_id for part in elements(_parts_of(last))] == [VINYASA_ID]  # the end of a flow of several lines
     sided = any(part.side for part in elements(_parts_of(last)))
     for item in reversed(items[:-1]):
-        if item.complete or item.is_repeat or _is_run(reading, item):
+        if item.complete or item.is_repeat or (_is_run(reading, item) and not closes):
             break
         if sided and not any(part.side for part in elements(_parts_of(item))):
             break  # below "wide fold, lunge R", the left side is that of the lunge
@@ -407,7 +431,16 @@ def _is_run(reading: Reading, item: Item) -> bool:
     return len(inner) >= 3
 
 
-def _repeat_lines(reading: Reading, line: Line, asked: Reference, opened: Opened, first: int, last: int) -> None:
+def _repeat_lines(
+    reading: Reading,
+    line: Line,
+    asked: Reference,
+    opened: Opened,
+    first: int,
+    last: int,
+    minutes: Length | None = None,
+) -> None:
+    """Do parts once more; `minutes`: what all of it takes, where the line tells it."""
     place = Place(line.number, line.column())
     start = len(opened.parts)
     parts = tuple(opened.parts[first:last])
@@ -432,6 +465,8 @@ def _repeat_lines(reading: Reading, line: Line, asked: Reference, opened: Opened
     front = reading.front.get(line.number)
     if front is not None and front.length_s and done:  # "20' (left)"
         done = lasting(done, exactly("seconds", front.length_s), line)
+    elif minutes is not None and done:
+        done = lasting(done, minutes, line)
     if front is None and _means_line_above(reading, line):
         _share_minutes(reading, opened, done)
         start -= 1

@@ -50,7 +50,7 @@ def leaves_doubt(reading: Reading, line: Line, element: Element) -> bool:
     poses = {token.match.pose.id for token in tokens if token.match and token.match.pose and not token.broad}
     if "/" in element.note and len(poses) > 1:
         return True
-    if not reading.has_signs and len(poses) >= MANY_POSES and re.search(r"[→>]|->", line.text):
+    if not reading.has_signs and len(poses) >= MANY_POSES - ("→" in line.text) and re.search(r"[→>]|->", line.text):
         return True  # "lunge flow: low lunge > half split > lizard"
     if not reading.table.exact(key(element.name)) and _is_found_by_likeness_alone(element, tokens):
         return True
