@@ -77,6 +77,7 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
     head, rest = _parted(tokens)
     tokens = sides_joined(tokens)
     kind, loud = _kind_and_loudness(line, head, rest)
+    loud = loud or _is_brief_name(line, head, rest, below)
     loud = loud or (kind is not None and _lists(line, below) and not any(token.match for token in head))
     if not loud and any(token.says("once.pause", "once.rest") for token in head) and any(map(is_size, tokens)):
         return None  # "rebound on belly 2": a rest and its minutes
@@ -106,7 +107,7 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
     placed = said.both and not any(map(is_size, tokens)) and all(map(_is_no_side, head))  # "De pie - lado D y lado I"
     parts = all(token.says("kinds") for token in head)
     stretches = (loud and kind in (Kind.WARM_UP, Kind.COOL_DOWN) and parts) or (line.bold and parts)
-    placed = placed or warms
+    placed = placed or warms or (loud and parts and said.intervals is not None)  # "ARMS - 1:00 ea, no rest"
     if (
         named
         and not (bullets or stretches or placed)
@@ -163,6 +164,14 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
         wishes=said.wishes,
         says=said.says,
     )
+
+
+def _is_brief_name(line: Line, head: Sequence[Token], rest: Sequence[Token], below: Line | None) -> bool:
+    """ "STR 3:00" right above lines: two or three capitals and minutes, and no more."""
+    name = head[0].text if len(head) == 1 and head[0].match is None else ""
+    timed = len(rest) == 1 and rest[0].kind == "length" and rest[0].low >= SHORTEST_BLOCK_S
+    above = below is not None and not below.first and line.form == "text"
+    return name.isupper() and 1 < len(name) <= SHORTEST_LOUD and timed and above
 
 
 def _is_no_side(token: Token) -> bool:
@@ -453,6 +462,7 @@ def _rest(tokens: Sequence[Token]) -> _Remainder | None:
     said.intervals = _intervals(flat)
     each = [length for length in lengths if length.unit == "seconds" and length.high <= LONGEST_STATION_S]
     rounds = any(token.kind == "times" and token.says("units.rounds") for token in flat)
+    rounds = rounds or any(token.says("intervals.rest", "how.no_hold") for token in flat)  # "1:00 ea, no rest"
     if len(lengths) == len(each) == 1 and rounds and any(token.says("join.each", "sides.each") for token in flat):
         said.intervals, lengths = (each[0].low, 0.0), []  # "circuit 30 sec each, 3 rounds"
         flat = [token for token in flat if not (token.says("sides.each") and token.says("join.each"))]  # "30 sec ea"

@@ -48,6 +48,7 @@ def reference(tokens: Sequence[Token], names: Iterable[tuple[str, ...]]) -> Refe
     names = list(names)
     if not flat or _heads(flat) or _begins_anew(flat, names) or (label and not _tells_how(flat, in_manner=in_manner)):
         return None
+    flat = _with_more(flat)
     again = [token for token in flat if token.says("again.same", "again.repeat", "again.down")]
     sides = [token for token in flat if token.says("sides.right", "sides.left", "sides.other", "sides.each")]
     faster = all(
@@ -68,6 +69,15 @@ def reference(tokens: Sequence[Token], names: Iterable[tuple[str, ...]]) -> Refe
         return None
     made = replace(_made(flat, sides), no_hold=in_manner) if in_manner else _made(flat, sides)
     return replace(made, whole=True) if label else made
+
+
+def _with_more(flat: Sequence[Token]) -> list[Token]:
+    """ "2 more each side, one breath each": so often once more."""
+    begins = len(flat) > 1 and flat[0].kind == "number" and flat[1].says("again.more")
+    if not begins or any(token.kind == "pose" for token in flat):
+        return list(flat)
+    count = replace(flat[0], kind="times")
+    return [count, replace(flat[1], roles=frozenset({"again.repeat", "again.all"})), *flat[2:]]
 
 
 def without_manner(tokens: Sequence[Token]) -> tuple[Sequence[Token], bool]:

@@ -36,6 +36,7 @@ class Amount:
     open: bool = False
     rounds: bool = False  # the count was given as rounds or sets
     on_off: bool = False  # the pair is work and rest
+    ea: bool = field(default=False, compare=False)  # "ea": each side, or each of several poses
     odd: bool = False  # it says two things that don't go together
     length_end: int = 0  # where the last length ends in the line
 
@@ -75,6 +76,7 @@ def add(amount: Amount, token: Token) -> None:
         amount.ways = 2
     elif token.says("sides.each"):
         amount.odd = amount.odd or amount.side in ("right", "left")
+        amount.ea = token.says("join.each")
         amount.side = "each"
     elif token.says("sides.right", "sides.left"):
         amount.odd = amount.odd or amount.side == "each"

@@ -141,7 +141,10 @@ class End:
             self.line.sets, self.line.other_side = max(1, int(middle(lead.times[0]))), True  # "..., 3 rounds each side"
             return
         bare = [move for move in moves if not move.amount.has_size() and move.what in ("pose", "gap", "move")]
-        if self._is_one_stay(lead, bare):
+        if lead.ea and len(lead.lengths) == 1 and lead.lengths[0].unit == "breaths" and len(bare) == len(moves) > 1:
+            for move in moves:  # "W2 → side angle → half moon, 5 br ea"
+                merge(move.amount, replace(lead, side=None))
+        elif self._is_one_stay(lead, bare):
             first, *others = moves
             merge(first.amount, lead)
             first.notes += [word for move in others for word in (move.name, *move.notes)]

@@ -79,7 +79,7 @@ def stands_behind(reading: Reading, line: Line) -> bool:
     """Whether a line behind the closing rest is none of the class: it stands apart, or has hardly a known word."""
     if (
         reading.has_signs
-        or not (reading.rested or reading.ended)
+        or not (reading.rested or reading.ended or _has_closed(reading))
         or line.number in reading.front
         or line.number in reading.rows
     ):
@@ -92,6 +92,12 @@ def stands_behind(reading: Reading, line: Line) -> bool:
     last = block[-1] is reading.lines[-1]
     strange = _share(tokens, "unknown") >= LEAST_STRANGE and len(line.text.split()) >= LEAST_WORDS
     return (apart and last) or (strange and not any(token.kind == "pose" for token in tokens))
+
+
+def _has_closed(reading: Reading) -> bool:
+    """Whether the last thing done was to close: "up slow, 3 breaths, close"."""
+    last = reading.items[-1].line if reading.items else None
+    return last is not None and any(token.says("kinds.closing", "once.greet") for token in reading.tokens_of(last))
 
 
 def _block_of(reading: Reading, line: Line) -> list[Line]:

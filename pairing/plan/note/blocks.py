@@ -10,12 +10,15 @@ from collections.abc import Sequence
 
 from pairing.model import Length, Side
 from pairing.plan.kinds import kind_named
+from pairing.plan.line.amounts import exactly
 from pairing.plan.line.chunks import is_size
 from pairing.plan.line.sides import sides_joined
 from pairing.plan.lines import Line
 from pairing.plan.loose import BULLETS, Loose, are_details
+from pairing.plan.note.nested import hold_of
 from pairing.plan.note.parting import rests_itself, tells_s
 from pairing.plan.note.state import LONG_STYLES, Reading
+from pairing.plan.refs import without_manner
 from pairing.plan.tokens import Token
 
 _TIME = re.compile(r"(?:[01]?\d|2[0-3])[:.h][0-5]\d\s*(?:[ap]\.?m\.?|uhr)?", re.IGNORECASE)
@@ -25,6 +28,9 @@ MOST_LINES = 60  # of a block that are looked at
 LEAST_MINUTES, MOST_MINUTES = 3, 45  # of such a heading, as a bare number; editorial
 LEAST_TOLD, MOST_TOLD = 0.3, 1.6  # of these minutes, by lines that tell their own; editorial
 MOST_TELLING = 0.2  # of them, by lines that only say what is done; editorial
+TITLE_LINES = 1
+LEAST_LISTED = 3  # times as many lines have a bullet as tell a size without one; editorial
+MOST_ROUNDS = 20
 MOST_WORDS = 8  # of such a heading; editorial
 
 
@@ -34,12 +40,13 @@ def block_heading(reading: Reading, line: Line, at: int) -> Loose | None:
         return _counted_head(reading, line)
     if _is_time_of_day(reading, line):
         return Loose(name=line.text, says="the time of day")
-    if named := _before_colon(reading, line, at):
+    if named := _before_colon(reading, line, at) or _above_its_list(reading, line, at):
         return named
     apart = (
         line.raw.lstrip()[:1] not in BULLETS and line.number not in reading.front and line.number not in reading.rows
     )
     minutes_each = reading.style in LONG_STYLES or reading.counts_minutes()  # "butterfly 5" is a pose
+    minutes_each = minutes_each and not _is_above_bullets(reading, at)
     if reading.has_signs or at == 0 or not apart or minutes_each or not (line.first or _is_above_bullets(reading, at)):
         return None
     tokens = reading.tokens_of(line)
@@ -135,6 +142,55 @@ def _sided_list(reading: Reading, line: Line, at: int, tokens: Sequence[Token]) 
     return Loose(name=name or "Part", kind=kind_named(name), side=side, both=both, says=says)
 
 
+def _above_its_list(reading: Reading, line: Line, at: int) -> Loose | None:
+    """ "ground", "wave 1 (R/L, 5 br ea)" above bullets, where all that is done in the note has one."""
+    if not _heads_lists(reading) or line.form != "text" or not _is_above_bullets(reading, at):
+        return None
+    if line.number in reading.front or line.number in reading.rows:
+        return None
+    tokens = reading.tokens_of(line)
+    flat = [part for token in tokens for part in (token.inner if token.kind == "aside" else (token,))]
+    _, manner = without_manner(flat)
+    outside = [token for token in tokens if token.kind != "aside"]
+    hold = hold_of(sides_joined(flat)) or (exactly("breaths", 1.0) if manner else None)
+    if any(map(is_size, outside)) and (_names_pose(outside) or not _says_how(outside, hold)):
+        return None
+    joined = sides_joined(flat)
+    both = any(token.says("sides.each") and not token.says("join.each") for token in joined) or _says_both(joined)
+    rounds = next((int(token.low) for token in flat if token.kind == "times"), 1)
+    name = " ".join(token.text for token in outside if token.kind != "mark" and not token.says("sides"))
+    return Loose(
+        name=name or "Part",
+        kind=kind_named(name),
+        side=None if both else _side(joined),
+        both=both,
+        rounds=max(1, min(rounds, MOST_ROUNDS)),
+        hold=hold,
+        peak=any(token.says("kinds.peak") for token in tokens),
+        says="the lines below it",
+    )
+
+
+def _says_how(outside: Sequence[Token], hold: Length | None) -> bool:
+    """Whether sizes of a heading are those of its name, its rounds, or what is held in it."""
+    sizes = [token for token in outside if is_size(token)]
+    named = [behind for before, behind in itertools.pairwise(outside) if before.kind in ("word", "unknown")]
+    return all(size.kind == "times" or size in named or hold is not None for size in sizes)
+
+
+def _heads_lists(reading: Reading) -> bool:
+    """Whether lines with bullets do nearly all that the note names, below lines without."""
+    if reading.heads_lists is None:
+        lines = reading.lines[TITLE_LINES:]
+        bullets = sum(line.form == "item" and line.raw.lstrip()[:1] in BULLETS for line in lines)
+        heads = [at for at in range(TITLE_LINES, len(reading.lines)) if _is_above_bullets(reading, at)]
+        heads = [at for at in heads if reading.lines[at].form == "text"]
+        others = [line for line in lines if line.form == "text"]
+        done = sum(any(map(is_size, reading.tokens_of(line))) for line in others) if bullets else 0
+        reading.heads_lists = len(heads) >= LEAST_COUNTED and bullets >= LEAST_LISTED * max(1, done)
+    return reading.heads_lists
+
+
 def _before_colon(reading: Reading, line: Line, at: int) -> Loose | None:
     """ "Lunges:", "Ground: 8 mins", "Standing: 10ish" right above lines: whatever it names, it heads them."""
     if not _is_before_colon(reading, at) or line.number in reading.front or line.number in reading.rows:
@@ -151,6 +207,9 @@ def _before_colon(reading: Reading, line: Line, at: int) -> Loose | None:
     minutes = _as_minutes(size) if size is not None else None
     told_s = sum(tells_s(reading, reading.lines[place]) for place in below)
     details = minutes is not None and are_details(told_s, minutes)
+    sized = sum(any(map(is_size, reading.tokens_of(reading.lines[place]))) for place in below)
+    if details and sized >= MOST_COUNTED * len(below):
+        return None  # "arrive: 5 min" above lines with minutes of their own
     name = " ".join(token.text for token in tokens[:colon] if token.kind != "mark")
     return Loose(
         name=name,

@@ -32,7 +32,7 @@ from pairing.plan.note.answers import canonical, one_below_the_other
 from pairing.plan.note.evidence.signs import left_over
 from pairing.plan.note.leaving import leaves_part
 from pairing.plan.note.outside import remark
-from pairing.plan.note.parting import close_to, inline_section, open_unnamed
+from pairing.plan.note.parting import close_to, holds_below, inline_section, open_unnamed
 from pairing.plan.note.partly import Part, last_element, lasting, placed
 from pairing.plan.note.state import Item, Reading
 from pairing.plan.note.strictly import asks_for_more, is_too_long, leaves_doubt
@@ -370,7 +370,8 @@ def _is_detail(reading: Reading, line: Line) -> bool:
     front = reading.front.get(above[0].line.number) if above else None
     if front is None or front.length_s is None or line.number in reading.front:
         return False
-    return line.level > above[0].line.level or (line.form == "item" and above[0].line.form == "text")
+    deeper = line.level > above[0].line.level or (line.form == "item" and above[0].line.form == "text")
+    return deeper or holds_below(reading, reading.places[above[0].line.number])
 
 
 def _is_over(reading: Reading, line: Line) -> bool:

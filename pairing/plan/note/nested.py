@@ -53,6 +53,7 @@ def nested_heading(reading: Reading, line: Line, at: int, front: Front | None) -
         minutes = None
     flat = [part for token in reading.tokens_of(line) for part in (token, *token.inner)]
     both = any(token.says("sides.each") for token in sides_joined(flat))
+    both = both or all(any(token.says(f"sides.{side}") for token in flat) for side in ("right", "left"))
     if minutes is not None and is_each_time(flat):
         minutes = scaled(minutes, 2.0)  # "side series 5 min each side"
     each_side = both and is_each_time(flat)  # "hold 1 min each side"
@@ -129,7 +130,8 @@ def hold_of(tokens: Sequence[Token]) -> Length | None:
     only = sizes[0] if len(sizes) == 1 and sizes[0].kind == "length" else None
     if only is None or only.high > LONGEST_HOLD_S or any(token.kind == "pose" and not token.broad for token in tokens):
         return None
-    each = any(token.says("join.each") and not token.says("sides") for token in tokens)
+    sides = [token for token in tokens if token.says("sides")]
+    each = any(token.says("join.each") and (not token.says("sides") or len(sides) > 1) for token in tokens)
     held = any(token.says("how.hold") for token in itertools.takewhile(lambda token: token is not only, tokens))
     return only.length if each or held else None
 

@@ -29,6 +29,7 @@ from pairing.plan.titles import read_title
 from pairing.plan.tokens import Token
 
 LEAST_SIDED = 0.5  # of the lines below a heading tell a side, where they take its minutes one by one; editorial
+LEAST_FILLED = 0.75  # of the minutes in brackets, told by lines that are to fill them; editorial
 LEAST_REST_S = 120.0  # of a closing rest; editorial
 CORPSE_ID = "corpse"
 LEAST_TELLING, MOST_TELLING = 2, 0.7  # lines that mostly tell their own sizes are no details of a heading; editorial
@@ -153,7 +154,7 @@ def is_loose_heading(reading: Reading, line: Line, at: int) -> Loose | None:
     front = reading.front.get(line.number)
     below = reading.lines[at + 1] if at + 1 < len(reading.lines) else None
     ends = below is None or below.number in reading.front or below.first or below.form == "rule"
-    if front and front.length_s and ends:
+    if front and front.length_s and (ends or holds_below(reading, at)):
         return None
     if line.part and (named := _named_part(reading, line, at)):
         return named
@@ -167,9 +168,32 @@ def is_loose_heading(reading: Reading, line: Line, at: int) -> Loose | None:
         return None  # "suns: 5 rounds, they lead the last one"
     if loose is not None and loose.block and not loose.both and _all_tell(reading, at):
         return replace(loose, block=False, minutes=None)
-    if loose is not None and loose.fills and _all_tell(reading, at):
-        return replace(loose, fills=None)
+    told_s = told_below(reading, at) if loose is not None and loose.fills and _all_tell(reading, at) else None
+    if loose is not None and loose.fills and told_s is not None and told_s < LEAST_FILLED * loose.fills.likely:
+        return replace(loose, fills=None)  # lines that all tell their size aren't drawn out
     return loose
+
+
+def holds_below(reading: Reading, at: int) -> bool:
+    """Say whether lines without a time stand right below one of a clock, and tell no size: they are what it holds.
+
+    "10.12-10.20 hands and knees" above "cat cow, tail wags", "bird dog, swap sides".
+    """
+    front = reading.front.get(reading.lines[at].number)
+    clock = front is not None and bool(front.length_s) and _is_by_clock(front)
+    below = list(
+        itertools.takewhile(
+            lambda line: line.number not in reading.front and not line.first and line.form in ("text", "item"),
+            reading.lines[at + 1 : at + 1 + MOST_DETAILS],
+        )
+    )
+    sized = any(token.kind not in ("number",) and is_size(token) for line in below for token in reading.tokens_of(line))
+    return clock and bool(below) and not sized and not any(_speaks_of_above(reading.tokens_of(line)) for line in below)
+
+
+def _is_by_clock(front: Front) -> bool:
+    """Whether what stands in front is a time of day: "10.12-10.20"."""
+    return re.match(r"[\[(]?\d{1,2}[:.h]\d\d", front.shown) is not None
 
 
 def _gets_to_a_place(reading: Reading, line: Line) -> bool:
@@ -234,9 +258,10 @@ def told_below(reading: Reading, at: int) -> float | None:
         if seen > 1 and _speaks_of_above(tokens):
             told_s *= 2  # "same other side"
             continue
-        sided += any(token.says("sides") for token in flat) and not any(map(is_size, flat))
+        sides = ("sides.right", "sides.left", "sides.each")  # "same other side" says nothing of the minutes
+        sided += any(token.says(*sides) for token in flat) and not any(map(is_size, flat))
         told_s += tells_s(reading, line)
-    if seen > 1 and sided > LEAST_SIDED * seen:
+    if seen > 1 and sided >= LEAST_SIDED * seen:
         return math.inf  # what is done on both sides is done for its own time
     return told_s if seen else None
 

@@ -88,6 +88,7 @@ class Reading:
     ended: bool = False  # a line said that the class is over
     rested: bool = False  # the closing rest stands above, as far as one can tell
     counted_heads: bool | None = None  # numbered lines head those below them; None: not looked at yet
+    heads_lists: bool | None = None  # lines without bullets head those with; None: not looked at yet
     levels_both: bool = False  # a line above the class says that each level is done on both sides
     marks_music: bool = False  # some lines begin with a sign for music, and most don't
     last_sized: int = 0  # the place of the last line with a number in it
