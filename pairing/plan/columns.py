@@ -61,7 +61,7 @@ def columns_of(rows: Sequence[Sequence[str]], lexicon: Lexicon) -> Columns:
             lengths.append((at, unit))
         elif what and what != "length":
             places[what] = at
-        elif key(name) not in _RUNNING:
+        elif at or key(name) not in _RUNNING:
             others.append((at, name))
     if not lengths:
         told = [at for at, _ in others if _are_amounts([cell_at(row, at) for row in below])]

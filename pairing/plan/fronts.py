@@ -110,7 +110,9 @@ def fronts(lines: Sequence[Line], wholes: Collection[float] = ()) -> dict[int, F
 def _column(lines: list[Line], wholes: Collection[float]) -> dict[int, Front]:
     """ "1.5  neck", "1 each side  twist", "45s ea  quad", "2x10  push ups": amounts in a column in front of lines."""
     found = [(line, match) for line in lines if (match := _AMOUNT.match(line.text))]
-    minutes_told = [match for _, match in found if (match["unit"] or "").lower() in _MINUTES_TOLD and not match["times"]]
+    minutes_told = [
+        match for _, match in found if (match["unit"] or "").lower() in _MINUTES_TOLD and not match["times"]
+    ]
     told = len(minutes_told) >= LEAST_COLUMN and 2 * len(minutes_told) > len(found)  # "5m  child" needs no more
     if len(found) < LEAST_COLUMN or len(found) < (LEAST_OF_TOLD if told else MOST_COLUMN) * len(lines):
         return {}

@@ -513,7 +513,7 @@ def _is_of_each(flat: Sequence[Token], length: Token) -> bool:
     alone = not any(token.kind == "pose" for token in flat)
     at = flat.index(length)
     each = any(token.says("join.each") for token in flat[at + 1 : at + 2]) or any(
-        token.says("how.hold", "again.all") for token in flat[max(0, at - 2) : at]
+        token.says("how.hold", "again.all") for token in (*flat[max(0, at - 2) : at], *flat[at + 1 : at + 2])
     )
     return brief and alone and each
 
@@ -531,7 +531,8 @@ def _sides(said: _Remainder, flat: Sequence[Token]) -> None:
 
 def is_each_time(flat: Sequence[Token]) -> bool:
     """ "5 min each side": said right behind the minutes, that of each side; "(10 min), both sides" is of both."""
-    return any(one.kind == "length" and other.says("sides.each") for one, other in itertools.pairwise(flat))
+    plain = [token for token in flat if not token.says("how.hold")]  # "1 min halten je Seite"
+    return any(one.kind == "length" and other.says("sides.each") for one, other in itertools.pairwise(plain))
 
 
 def _each_station(flat: Sequence[Token]) -> Token | None:

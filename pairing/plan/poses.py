@@ -32,8 +32,56 @@ _SANSKRIT = re.compile(r"asana\b|asan\b|namaskara?\b", re.IGNORECASE)
 LONGEST_NAME = 12  # words; editorial
 LEAST_BRIEF = 7  # letters of a name without its small words; editorial
 _SMALL = frozenset(
-    "of the to in with and on a an up at à au aux de du des d la le les l en dans et sur sous "
-    "im der die das den dem auf am mit zum zur und ins el los las del con al y por".split()
+    [
+        "of",
+        "the",
+        "to",
+        "in",
+        "with",
+        "and",
+        "on",
+        "a",
+        "an",
+        "up",
+        "at",
+        "à",
+        "au",
+        "aux",
+        "de",
+        "du",
+        "des",
+        "d",
+        "la",
+        "le",
+        "les",
+        "l",
+        "en",
+        "dans",
+        "et",
+        "sur",
+        "sous",
+        "im",
+        "der",
+        "die",
+        "das",
+        "den",
+        "dem",
+        "auf",
+        "am",
+        "mit",
+        "zum",
+        "zur",
+        "und",
+        "ins",
+        "el",
+        "los",
+        "las",
+        "del",
+        "con",
+        "al",
+        "y",
+        "por",
+    ]
 )
 # Words that stand in names of the table but don't make a pose another one. Editorial.
 _IDLE = (

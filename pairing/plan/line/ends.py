@@ -14,6 +14,7 @@ OFTEN = 6  # "x3 (1 min)" is three minutes, "x6 (12 min)" twelve; editorial
 LONG_TOTAL_S = 180.0  # behind a dash, so many minutes are those of all poses before it; editorial
 FEW_MOVES = 2  # and more with arrows between them have the minutes behind a comma together; editorial
 MUCH_TOTAL_S = 120.0
+LONGEST_REP_S = 30.0  # of one repetition that is held; editorial
 LEAST_TOTAL_S = 60.0  # of several poses together, behind a comma
 VARIANTS = {"A", "B", "C", "D", "E", "F", "I", "II", "III", "IV", "1", "2", "3"}
 
@@ -104,6 +105,11 @@ class End:
             self.line.in_front = self.before in ("(", ")")
             return
         last = moves[-1]
+        if self._holds_repetitions():
+            for move in moves:
+                move.amount.times, move.amount.numbers = move.amount.times or move.amount.numbers, []
+                move.amount.lengths = [*lead.lengths]
+            return
         if (done := self._done_before_rest()) is not None:
             moves.append(Move(done.what, done.name, done.match, lead, joined=","))
             return
@@ -149,9 +155,11 @@ class End:
             merge(first.amount, lead)
             first.notes += [word for move in others for word in (move.name, *move.notes)]
             del moves[1:]
-        elif (self._is_total(lead) and len(moves) > 1 and len(bare) == len(moves)) or self._holds_all(lead):
-            self.line.minutes = lead.lengths[0]
-        elif self._is_of_run(lead):
+        elif (
+            (self._is_total(lead) and len(moves) > 1 and len(bare) == len(moves))
+            or self._holds_all(lead)
+            or self._is_of_run(lead)
+        ):
             self.line.minutes = lead.lengths[0]
         elif self._is_number_of_all(lead, bare):
             self.line.minutes = Length("seconds", 60 * middle(lead.numbers[0]), *(60 * end for end in lead.numbers[0]))
@@ -177,6 +185,16 @@ class End:
             last.amount.numbers += lead.numbers
         else:
             merge(last.amount, lead)
+
+    def _holds_repetitions(self) -> bool:
+        """ "Leg extensions 8x R, 8x L, each 5 s held": each of those that are counted is held so long."""
+        lead, moves = self.lead, self.line.moves
+        brief = len(lead.lengths) == 1 and lead.lengths[0].unit == "seconds" and lead.lengths[0].likely <= LONGEST_REP_S
+        each = lead.each or lead.side == "each" or self.line.of_each
+        counted = all((move.amount.times or move.amount.numbers) and not move.amount.lengths for move in moves)
+        moved = all(move.pose is not None and move.pose.rep_breaths is not None for move in moves)
+        held = any(token.says("how.hold") for token in self.tokens)
+        return brief and each and counted and moved and held and not lead.times
 
     def _done_before_rest(self) -> Move | None:
         """ "Plank 45 s - rest 15 s - 45 s": what a size behind a rest is that of."""
@@ -204,7 +222,7 @@ class End:
         return minutes and (sums or self.before == ",") and "→" not in joined
 
     def _is_of_run(self, lead: Amount) -> bool:
-        """ "Cat cow → thread needle → tiger curls, 3 min", "plank waves x6 → lunge R, lunge L ... 3 min": of all of it."""
+        """ "Cat cow → thread needle → tiger curls, 3 min", "waves x6 → lunge R, lunge L ... 3 min": of all of it."""
         moves = self.line.moves
         alone = len(lead.lengths) == 1 and replace(lead, lengths=[], length_end=0) == Amount()
         minutes = alone and lead.lengths[0].unit == "seconds" and lead.lengths[0].likely >= MUCH_TOTAL_S

@@ -70,7 +70,7 @@ def _read_chunk(chunk: Chunk, line: Line, around: Around, *, later: list[Chunk])
 
 
 def _goes_on(later: list[Chunk]) -> bool:
-    """ "8x, rest 30 s, 8x again", "45 s - rest 15 s - 45 s": once more behind the rest, which is no rest between sets."""
+    """ "8x, rest 30 s, 8x again", "45 s - rest 15 s - 45 s": once more behind the rest, which parts no sets."""
     behind = later[0].tokens if later else []
     again = any(token.says("again.repeat", "again.same") for token in behind)
     timed = any(token.kind == "length" for token in behind)

@@ -167,7 +167,11 @@ def _hold_repetitions(line: Line) -> None:
     """ "Leg extensions 10x R, 10x L, hold each 5 s": each of those that are counted is held so long."""
     hold = line.moves[-1] if len(line.moves) > 1 and line.moves[-1].what == "hold" else None
     counted = [move for move in line.moves[:-1] if move.amount.times or move.amount.numbers]
-    each = hold is not None and (hold.amount.each or line.of_each) and len(hold.amount.lengths) == 1
+    each = (
+        hold is not None
+        and (hold.amount.each or hold.amount.side == "each" or line.of_each)
+        and len(hold.amount.lengths) == 1
+    )
     if hold is None or not each or len(counted) != len(line.moves) - 1 or hold.amount.times:
         return
     if any(move.amount.lengths or move.pose is None for move in counted):

@@ -231,7 +231,9 @@ def _is_before_colon(reading: Reading, at: int) -> bool:
     colon = next((place for place, token in enumerate(tokens) if token.text == ":"), 0)
     behind = [token for token in tokens[colon + 1 :] if token.kind != "mark"]
     head = tokens[:colon]
-    named = bool(head) and not any(map(is_size, head)) and not any(token.says("sides", "again", "how") for token in head)
+    named = (
+        bool(head) and not any(map(is_size, head)) and not any(token.says("sides", "again", "how") for token in head)
+    )
     few = len(behind) <= 1 and all(map(_is_minutes, behind))
     return named and few and len(head) <= MOST_WORDS and below.form in ("text", "item")
 

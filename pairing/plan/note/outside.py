@@ -186,7 +186,9 @@ def note_slot(reading: Reading, slot_s: float | None, start: str | None) -> None
 def is_total(reading: Reading, line: Line) -> bool:
     """Take a line that sums the class up as a check of it; say whether it is one."""
     tokens = [token for token in reading.tokens_of(line) if token.kind != "mark"]
-    about = len(tokens) > 1 and tokens[0].text.lower().endswith("ish") and tokens[0].text[:1].isdigit()  # "24ish all in"
+    about = (
+        len(tokens) > 1 and tokens[0].text.lower().endswith("ish") and tokens[0].text[:1].isdigit()
+    )  # "24ish all in"
     if (about and tokens[1].says("top.total")) or (tokens and _is_open_total(reading, line, tokens)):
         remark(reading, line)
         return True

@@ -69,7 +69,9 @@ def rests_itself(reading: Reading, line: Line) -> bool:
         return False
     at = reading.places[line.number]
     told_s, below = told_below(reading, at), reading.lines[at + 1 : at + 2]
-    ends = any(token.says("once.greet", "once.say", "kinds.closing") for each in below for token in reading.tokens_of(each))
+    ends = any(
+        token.says("once.greet", "once.say", "kinds.closing") for each in below for token in reading.tokens_of(each)
+    )
     return told_s is not None and (ends or told_s > 0.0) and are_details(told_s, lengths[0].length)
 
 

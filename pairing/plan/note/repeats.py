@@ -187,8 +187,8 @@ def _repeats_numbers(reading: Reading, line: Line) -> bool:
     if not any(token.kind == "number" for token in tokens) or not any(token.says("again", "sides") for token in tokens):
         return False
     numbered = _numbered(reading)
-    tokens, no_hold = without_manner(tokens)
-    found = by_numbers(tokens, numbered) if numbered else None
+    plain, no_hold = without_manner(tokens)
+    found = by_numbers(plain, numbered) if numbered else None
     if found is None:
         return False
     asked, numbers = found
@@ -347,8 +347,8 @@ def _meant_parts(reading: Reading, asked: Reference, line: Line) -> tuple[Opened
     if opened.side and (asked.other or asked.side == _OTHER[opened.side]):  # "Right leg: ...", all of it
         since = [at for at, item in enumerate(items) if item.is_repeat or item.first < opened.side_from]
         return opened, items[min(max(since, default=-1) + 1, len(items) - 1)].first, last.last
-    labelled = _labelled_side(reading, items, _OTHER[asked.side] if asked.side else None)
-    return opened, labelled.first if labelled else _start_of_side(reading, items), last.last
+    begun = _labelled_side(reading, items, _OTHER[asked.side] if asked.side else None)
+    return opened, begun.first if begun else _start_of_side(reading, items), last.last
 
 
 def _means_line_above(reading: Reading, line: Line) -> bool:

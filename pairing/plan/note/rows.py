@@ -28,7 +28,7 @@ def _heads_rows(reading: Reading, line: Line, row: Row) -> bool:
     shouted = bool(first) and len(first[0]) > SHORTEST_LOUD and first[0].isupper()
     if not shouted or row.length_s or row.opens:
         return False
-    text = ", ".join(filter(None, (row.pose, row.amount, row.side, row.notes if row.amount else "")))
+    text = ", ".join(filter(None, (row.pose, row.amount, row.side, row.notes or row.others if row.amount else "")))
     typed = replace(line, text=text, full="")
     tokens = reading.scanner.scan(text)
     at = reading.places[line.number]

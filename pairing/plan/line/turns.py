@@ -1,0 +1,51 @@
+"""What is done by turns: a side each round, "R round 1, L round 2"; a ladder of lengths, "20, 30, 40 s"."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from pairing.plan.tokens import Token
+
+LEAST_STEPS = 2  # bare numbers before the length that ends a ladder; editorial
+
+
+def without_turns(tokens: Sequence[Token]) -> Sequence[Token]:
+    """Leave out which side is done in which round, "R rd 1, L rd 2": it says nothing of how long or how often."""
+    if any(token.kind == "aside" and _are_turns(token.inner) for token in tokens):
+        tokens = [token for token in tokens if not (token.kind == "aside" and _are_turns(token.inner))]
+    for at in range(1, len(tokens)):
+        if _tells_turn(tokens[at:]) and _are_turns(tokens[at:]):
+            return tokens[: at - (tokens[at - 1].kind == "mark")]
+    return tokens
+
+
+def _tells_turn(tokens: Sequence[Token]) -> bool:
+    return bool(tokens) and tokens[0].says("sides.right", "sides.left", "how.round", "units.rounds")
+
+
+def _are_turns(tokens: Sequence[Token]) -> bool:
+    """Whether all of it names sides, rounds and the numbers of these."""
+    plain = [token for token in tokens if token.kind != "mark"]
+    sides = [token for token in plain if token.says("sides.right", "sides.left")]
+    numbers = [token for token in plain if token.kind in ("number", "times")]
+    rounds = [token for token in plain if token.says("how.round", "units.rounds")]
+    known = all(token in sides or token in numbers or token in rounds for token in plain)
+    return known and len(sides) > 1 and len(numbers) == len(sides) == len(rounds)
+
+
+def with_ladder(tokens: Sequence[Token]) -> Sequence[Token]:
+    """Give the numbers before a length its unit: "20, 30, 40 s"; "3, 5 breaths" are none."""
+    end = next((at for at, token in enumerate(tokens) if token.kind == "length" and token.low == token.high), 0)
+    steps: list[int] = []
+    at = end - 1
+    while at > 0 and tokens[at].text in ",/+→" and tokens[at - 1].kind == "number":
+        steps.insert(0, at - 1)
+        at -= 2
+    if len(steps) < LEAST_STEPS or tokens[end].unit != "seconds":
+        return tokens
+    factor = 60.0 if tokens[end].high >= 60.0 * (tokens[steps[-1]].high or 1.0) / 2.0 else 1.0
+    made = list(tokens)
+    for step in steps:
+        made[step] = replace(
+            made[step], kind="length", low=made[step].low * factor, high=made[step].high * factor, unit="seconds"
+        )
+    return made
