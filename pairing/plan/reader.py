@@ -15,7 +15,7 @@ from pairing.plan.language import Lexicon
 from pairing.plan.lines import Line
 from pairing.plan.note.beside import ends_note, stands_before, stands_behind
 from pairing.plan.note.blocks import block_heading
-from pairing.plan.note.items import read_item
+from pairing.plan.note.items import read_canonical, read_item
 from pairing.plan.note.nested import nested_heading
 from pairing.plan.note.outside import (
     is_done_aside,
@@ -121,7 +121,7 @@ def _read(reading: Reading, at: int) -> None:
         remark(reading, line)
     elif line.form == "heading":
         open_heading(reading, line)
-    else:
+    elif not read_canonical(reading, line, front):
         _read_free(reading, line, at, front)
 
 

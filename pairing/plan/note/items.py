@@ -18,6 +18,7 @@ from pairing.plan.line.parts import CHANT_S, parts_of
 from pairing.plan.line.read import line_of
 from pairing.plan.line.sizes import held_often
 from pairing.plan.lines import Line
+from pairing.plan.names import key
 from pairing.plan.note.adding import (
     LEAST_EACH_S,
     MOST_MINUTES,
@@ -39,6 +40,7 @@ from pairing.plan.note.strictly import asks_for_more, is_too_long, leaves_doubt
 from pairing.plan.refs import on_side
 from pairing.plan.said import Fault
 from pairing.plan.tokens import Token
+from pairing.plan.write import write_element
 
 CHANT_ID, HUNDRED_ID = "om_chant", "hundred"
 MOST_LABEL = 6  # tokens up to what a level adds: "level 5: all that + ..."
@@ -59,6 +61,29 @@ _PLACES = {  # where one gets to
 _UNIT = re.compile(r"[\d\s–-]+([^\W\d_]{3,})")
 _UNCLEAR = "Say one thing on a line; what is only for you to read goes in brackets."
 _TERMS = ("from_round", "to_round", "last_round", "once", "optional", "supported", "every_time")
+
+
+def read_canonical(reading: Reading, line: Line, front: Front | None) -> bool:
+    """Read a line of a plan with signs that says what it says in the words of the canonical form; say whether it does.
+
+    Nothing else can be meant by it, so that none of the checks for notes as typed is needed.
+    """
+    opened = reading.stack[-1] if reading.stack else None
+    if not reading.has_signs or line.form != "item" or line.full or front is not None or opened is None:
+        return False
+    if opened.line.form != "heading":
+        return False
+    result = _strict_result(reading, line)
+    element, lexicon = result.element, reading.scanner.lexicon
+    if element is None or element.what != "pose" or result.faults or result.liberties:
+        return False
+    name = spelled(element.name)
+    plain = name not in lexicon.roles and not lexicon.passes(name) and not any(map(str.isdecimal, element.note))
+    if not plain or reading.table.exact(key(element.name)) is None or write_element(element) != line.raw.strip():
+        return False
+    reading.left_over = 0.0
+    add_parts(reading, line, (element,), None, sure=True, strict=True)
+    return True
 
 
 def read_item(reading: Reading, line: Line, front: Front | None) -> None:
@@ -170,14 +195,21 @@ def _read_strictly(reading: Reading, line: Line) -> tuple[Result | None, bool]:
     """The strict language's reading of a line, and whether it leaves no doubt."""
     if line.full:
         return None, False
-    section = reading.stack[0]
-    rest = (section.kind or kind_named(section.name)) is Kind.REST
-    result = read_element(line, reading.table, rest=rest)
+    result = _strict_result(reading, line)
     if result.element is not None and result.element.what == "song":
         reading.problems.faults(line, result.faults)
         return result, True
     sure = result.element is not None and not result.faults and not leaves_doubt(reading, line, result.element)
     return result, sure
+
+
+def _strict_result(reading: Reading, line: Line) -> Result:
+    """What the strict language makes of a line, read once."""
+    section = reading.stack[0]
+    rest = (section.kind or kind_named(section.name)) is Kind.REST
+    if reading.strictly is None or reading.strictly[:2] != (line, rest):
+        reading.strictly = (line, rest, read_element(line, reading.table, rest=rest))
+    return reading.strictly[2]
 
 
 def _as_usual(reading: Reading, line: Line, element: Part) -> Part:

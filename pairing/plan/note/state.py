@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from pairing.model import Section
+from pairing.plan.elements import Result
 from pairing.plan.fronts import Front
 from pairing.plan.groups import Groups
 from pairing.plan.headings import Opened
@@ -84,6 +85,7 @@ class Reading:
     scanned: dict[int, list[Token]] = field(default_factory=dict)
     loose: dict[int, Loose] = field(default_factory=dict)  # of opened sections, by the line of their heading
     left_over: float = 0.0  # weight of what the strict language left over of the line that is being read
+    strictly: tuple[Line, bool, Result] | None = None  # what the strict language made of the last line it read
     leant_on: Around | None = None  # of the line that is being read
     ended: bool = False  # a line said that the class is over
     rested: bool = False  # the closing rest stands above, as far as one can tell
