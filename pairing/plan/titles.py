@@ -122,6 +122,8 @@ def clock_span(text: str) -> tuple[float, str | None] | None:
             continue
         if m1 and not m2 and int(h2) <= MOST_HOURS < int(h1) and hours:  # "10h30 - 1h"
             continue
+        if m2 and not m1 and hours and int(h2) <= MOST_HOURS < int(h1) and not half2:  # "10h - 1h15"
+            continue
         one, two = _minutes_of(h1, m1, half1 or half2), _minutes_of(h2, m2, half2)
         if one is None or two is None:
             continue

@@ -544,7 +544,7 @@ class Scanner:
 
     def _ends_in_no_name(self, last: _Run) -> bool:
         """ "W the cream", "to R": no name ends in such a word."""
-        sided = len(last.text) == 1 and self.lexicon.has(last.spelled, "sides")
+        sided = len(last.text) == 1 and last.text != "I" and self.lexicon.has(last.spelled, "sides")  # "guerrero I"
         return last.names == ("the",) or sided
 
     def _is_side_and_number(self, part: Sequence[_Run]) -> bool:

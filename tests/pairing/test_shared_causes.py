@@ -159,7 +159,29 @@ WORDS_AT_THE_END = [
     note("EXPRESS POWER 30!!", ("no chat, straight in", *NO_TIME), ("plank 1 min", 60, 60), ("boat 30s", 30, 30), ("dim the lights", *NO_TIME), ("sava 2 min", 120, 120)),
     note("mums to be 50min", ("10.00-10.10 child", 600, 600), ("10.10-10.20 tree", 600, 600), ("10.20-10.30 up slow, 3 breaths, close", 600, 600), BLANK, ("sore pelvis: skip W2, do goddess again", *NO_TIME), ("squat on a block if chair is no good", *NO_TIME)),
 ]  # fmt: skip
+BARE_IN_BRACKETS = [
+    note("Strong flow / 75 / Sat", ("warm (10): child, cat cow, bird dog 5/5", 600, 600), ("sun A x4, sun B x4 (15)", 900, 900), ("core (5): boat 5x5, plank 1m", 300, 300)),
+    note("Flow 60", ("hips (8): pigeon 2/2, lizard 1/1", 480, 480), ("child 1 min", 60, 60)),
+    note("Flow 60 Min", ("Aufwärmen (6): Katze Kuh, Hund", 360, 360), ("Sonnengruß A x3, B x3 (12)", 720, 720)),
+    note("Clase 60 min", ("caderas (9): paloma, lagarto", 540, 540), ("niño 1 min", 60, 60)),
+    note("Flow 60", ("cobra x3, locust x3, bow x2 (7)", 420, 420), ("child 1 min", 60, 60)),
+]  # fmt: skip
+HELD_OFTEN = [
+    note("Barre 45", ("chair 30 sec hold x 2", 60, 60), ("plank 1 min", 60, 60)),
+    note("Core 30", ("plank 20s hold x3", 60, 60), ("boat 30s", 30, 30)),
+    note("Core 30", ("wall sit 45 sec hold, x2", 90, 90), ("boat 30s", 30, 30)),
+    note("Pilates 45", ("C-curve hold 16, pulse 16, x3", 45, 140), ("plank 30s", 30, 30)),
+    note("Barre 45", ("ABS", *NO_TIME), ("plank hold 20, x2", 38, 45), ("boat 30s", 30, 30)),
+]  # fmt: skip
+HEADS_ANEW = [
+    note("Mobility (40 mins)", BLANK, ("3 sets:", *NO_TIME), ("plank 30s", 90, 90), ("boat 20s", 60, 60), BLANK, ("child 1 min", 60, 60)),
+    note("Clase suave (1 h)", BLANK, ("Inicio", *NO_TIME), ("- niño 1 min", 60, 60), BLANK, ("Secuencia (dcha y luego izda, 2 veces)", *NO_TIME), ("- guerrero 2 20 seg", 80, 80), ("- triángulo 20 seg", 80, 80), BLANK, ("Suelo", *NO_TIME), ("- pinza 1 min", 60, 60)),
+    note("Flow 75", ("standing 1 (both sides)", *NO_TIME), (" - chair 20s", 40, 40), (" - crescent 20s", 40, 40), ("boat 30s", 30, 30), ("child 1 min", 60, 60)),
+    note("yin, sunday 90 min", ("arriver / s'installer : 5 min", 300, 300), ("papillon 5 min", 300, 300), ("sphinx 5 min", 300, 300), ("chenille 6 min", 360, 360)),
+    note("Yoga doux - lundi 10h - 1h15", ("Postures debout (15 min) :", *NO_TIME), ("  Arbre 20 s D/G", 40, 40), ("  Triangle 30 s D/G", 60, 60), ("Relaxation 12 min", 720, 720)),
+]  # fmt: skip
 CAUSES = [
+    *(BARE_IN_BRACKETS + HELD_OFTEN + HEADS_ANEW),
     *(HELD_ON_EACH_SIDE + BOTH_PASSES + COLUMNS + TURNS + REST_AND_AGAIN + LADDERS + PASSED + NAMED_AGAIN),
     *(FULL_ROUNDS + SMALL_WORDS_OUT + REST_ITSELF + ROUNDS_FILL + MINUTES_IN_FRONT + AGAIN_IN_MINUTES),
     *(TELLING_LINES + COLONS + LISTS + RUNS_IN_MINUTES + HELD_COUNTS + WORDS_AT_THE_END),
@@ -172,3 +194,17 @@ def test_every_line_takes_what_it_means(title: str, lines: tuple[Meant, ...]) ->
     spent = [sum(step.end_s - step.start_s for step in steps if step.line == at + 2) for at in range(len(lines))]
     wrong = [(text, took) for (text, lo, hi), took in zip(lines, spent, strict=True) if not lo - 1 <= took <= hi + 1]
     assert not wrong
+
+
+@pytest.mark.parametrize(
+    ("title", "minutes"),
+    [
+        ("Power yoga 7am 50min\n--------------------\nwarmup\nchild 5br\n", 50),
+        ("Sunday slow flow 75\n---\nchild 5 br\n", 75),
+        ("Hatha 60 min\n------\nchild 5 br\n", 60),
+        ("Yoga doux - lundi 10h - 1h15\n\nenfant 2 min\n", 75),
+        ("Cours 18h - 1h30\n\nenfant 2 min\n", 90),
+    ],
+)
+def test_an_underlined_title_and_one_with_hours_tell_the_slot(title: str, minutes: int) -> None:
+    assert read_plan(title).slot_s == 60.0 * minutes

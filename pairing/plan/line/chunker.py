@@ -243,7 +243,8 @@ class Chunker:
         if self.current is None and self.lead.has_size() and self.line.moves and self.line.moves[-1].amount.has_size():
             self._start(Move("hold", token.text))  # "bridge x8, then 5 breaths hold"
             return
-        has_size = any(map(is_size, behind))
+        timed = self.current is not None and bool(self.current.amount.lengths)
+        has_size = any(is_size(other) and not (timed and other.kind == "times") for other in behind)  # "30 s hold x2"
         after_size = self.current is not None and self.current.amount.has_size()
         last = self.tail and any(token.says("how.last") for token in self.tokens[: self.at])  # "the last one hold 20 s"
         alone = self.current is None and (last or not self.words) and bool(self.line.moves or self.around.before)
@@ -286,6 +287,9 @@ class Chunker:
         if token.kind == "number" and self._counts_next(token):
             self.current = None
         target = self._target()
+        if token.kind == "number" and self.around.counts and self.at and self.tokens[self.at - 1].says("how.hold"):
+            target.counts += (token.low + token.high) / 2  # "C-curve hold 16"
+            return
         if self._splits(token, target):
             return
         if token.says("how.last", "how.first"):

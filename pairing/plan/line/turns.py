@@ -1,10 +1,13 @@
-"""What is done by turns: a side each round, "R round 1, L round 2"; a ladder of lengths, "20, 30, 40 s"."""
+"""Turns and bare numbers: a side each round, "R rd 1, L rd 2"; a ladder, "20, 30, 40 s"; minutes of all, "(15)"."""
 
 from collections.abc import Sequence
 from dataclasses import replace
 
+from pairing.plan.line.chunks import is_size
+from pairing.plan.line.moves import Around
 from pairing.plan.tokens import Token
 
+LEAST_LABEL, LEAST_OF_ALL, MOST_OF_ALL = 3, 5, 45  # minutes of a line as a bare number in brackets; editorial
 LEAST_STEPS = 2  # bare numbers before the length that ends a ladder; editorial
 
 
@@ -49,3 +52,19 @@ def with_ladder(tokens: Sequence[Token]) -> Sequence[Token]:
             made[step], kind="length", low=made[step].low * factor, high=made[step].high * factor, unit="seconds"
         )
     return made
+
+
+def with_minutes(tokens: Sequence[Token], around: Around) -> Sequence[Token]:
+    """Give the bare number of "hips (8): pigeon 2/2, lizard" and of "sun A x4, sun B x4 (15)" as minutes of it all."""
+    for at, token in enumerate(tokens):
+        number = token.inner[0] if token.kind == "aside" and len(token.inner) == 1 else None
+        if number is None or number.kind != "number" or number.low != number.high or number.low > MOST_OF_ALL:
+            continue
+        label = tokens[at + 1 : at + 2] and tokens[at + 1].text == ":" and number.low >= LEAST_LABEL
+        counted = sum(is_size(other) and other.kind != "number" for other in tokens[:at])
+        last = at == len(tokens) - 1 and counted > 1 and number.low >= LEAST_OF_ALL and not around.yin
+        if label or last:
+            seconds = 60.0 * number.low
+            minutes = replace(number, kind="length", low=seconds, high=seconds, unit="seconds")
+            return [*tokens[:at], replace(token, inner=(minutes,)), *tokens[at + 1 :]]
+    return tokens

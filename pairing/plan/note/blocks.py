@@ -26,6 +26,7 @@ LEAST_COUNTED, MOST_COUNTED = 3, 0.7  # numbered lines, and how many of them sta
 LEAST_LINES = 2  # of a block below its heading, where it has minutes; editorial
 MOST_LINES = 60  # of a block that are looked at
 LEAST_MINUTES, MOST_MINUTES = 3, 45  # of such a heading, as a bare number; editorial
+LEAST_FILLED = 0.5  # of the minutes behind a colon, told by the lines below it; editorial
 LEAST_TOLD, MOST_TOLD = 0.3, 1.6  # of these minutes, by lines that tell their own; editorial
 MOST_TELLING = 0.2  # of them, by lines that only say what is done; editorial
 TITLE_LINES = 1
@@ -152,7 +153,9 @@ def _above_its_list(reading: Reading, line: Line, at: int) -> Loose | None:
     flat = [part for token in tokens for part in (token.inner if token.kind == "aside" else (token,))]
     _, manner = without_manner(flat)
     outside = [token for token in tokens if token.kind != "aside"]
-    hold = hold_of(sides_joined(flat)) or (exactly("breaths", 1.0) if manner else None)
+    named = [behind for before, behind in itertools.pairwise(flat) if before.kind in ("word", "unknown")]
+    sized = [token for token in flat if not (token.kind == "number" and token in named)]  # "wave 1"
+    hold = hold_of(sides_joined(sized)) or (exactly("breaths", 1.0) if manner else None)
     if any(map(is_size, outside)) and (_names_pose(outside) or not _says_how(outside, hold)):
         return None
     joined = sides_joined(flat)
@@ -208,12 +211,14 @@ def _before_colon(reading: Reading, line: Line, at: int) -> Loose | None:
     told_s = sum(tells_s(reading, reading.lines[place]) for place in below)
     details = minutes is not None and are_details(told_s, minutes)
     sized = sum(any(map(is_size, reading.tokens_of(reading.lines[place]))) for place in below)
-    if details and sized >= MOST_COUNTED * len(below):
+    fits = minutes is not None and LEAST_FILLED * minutes.likely <= told_s <= MOST_TOLD * minutes.likely
+    if minutes is not None and not fits and (not details or sized >= MOST_COUNTED * len(below)):
         return None  # "arrive: 5 min" above lines with minutes of their own
     name = " ".join(token.text for token in tokens[:colon] if token.kind != "mark")
     return Loose(
         name=name,
         kind=kind_named(name),
+        rounds=max(1, min(int(tokens[0].low), MOST_ROUNDS)) if tokens[0].kind == "times" else 1,
         minutes=minutes if details else None,
         told=minutes,
         block=details,
@@ -234,6 +239,7 @@ def _is_before_colon(reading: Reading, at: int) -> bool:
     named = (
         bool(head) and not any(map(is_size, head)) and not any(token.says("sides", "again", "how") for token in head)
     )
+    named = named or (len(head) == 1 and head[0].kind == "times" and head[0].says("units.rounds"))  # "3 sets:"
     few = len(behind) <= 1 and all(map(_is_minutes, behind))
     return named and few and len(head) <= MOST_WORDS and below.form in ("text", "item")
 

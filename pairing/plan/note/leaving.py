@@ -32,6 +32,9 @@ def leaves_part(reading: Reading, line: Line) -> bool:
         return False
     if loose.block and (line.first or _ends_list(reading, line)):
         return True
+    more = loose.both or opened.side is not None or loose.rounds > 1 or loose.hold is not None
+    if more and opened.line.form == "text" and _ends_list(reading, line):
+        return True
     if (loose.block or loose.both or opened.side or loose.rounds > 1) and _is_closing_rest(reading, line):
         return True
     if _is_numbered(opened.line) and _is_numbered(line) and not _is_numbered(reading.items_here()[0].line):

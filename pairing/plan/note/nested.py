@@ -17,6 +17,7 @@ from pairing.plan.note.state import LONG_STYLES, Reading
 from pairing.plan.tokens import Token
 from pairing.plan.words import scaled
 
+MOST_TELLING = 0.7  # of the lines set in below a heading tell sizes of their own; editorial
 ABOUT = 0.25  # of the minutes of a heading, what its lines tell may differ; editorial
 LEAST_STAY = 10  # minutes, as a bare number above steps; editorial
 MOST_ROUNDS = 20  # of lines set in; editorial
@@ -49,8 +50,10 @@ def nested_heading(reading: Reading, line: Line, at: int, front: Front | None) -
         told_s *= rounds  # "22-28 core, 3 rounds" above lines of two minutes
     if minutes is not None and told_s > MOST_TOLD * minutes.likely:
         return None  # "build the nest 3'" above "in it 12'"
-    if minutes is not None and not are_details(told_s, minutes):
-        minutes = None
+    sized = [any(map(is_size, reading.tokens_of(each))) for each in inner]
+    tell = front is None and len(inner) > 1 and sum(sized) >= MOST_TELLING * len(inner)
+    if minutes is not None and (tell or not are_details(told_s, minutes)):
+        minutes = None  # lines that tell their own sizes keep them
     flat = [part for token in reading.tokens_of(line) for part in (token, *token.inner)]
     both = any(token.says("sides.each") for token in sides_joined(flat))
     both = both or all(any(token.says(f"sides.{side}") for token in flat) for side in ("right", "left"))

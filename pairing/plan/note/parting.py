@@ -110,7 +110,8 @@ def open_heading(reading: Reading, line: Line) -> None:
     if line.form == "heading":
         level = line.level
     else:
-        level = 1 if line.underlined == "=" else 3 if line.bold and reading.has_signs else 2
+        first = line is reading.lines[0] and bool(line.underlined) and not reading.has_signs  # the title, underlined
+        level = 1 if line.underlined == "=" or first else 3 if line.bold and reading.has_signs else 2
     if (
         level == 1
         and reading.title is None
@@ -168,8 +169,10 @@ def is_loose_heading(reading: Reading, line: Line, at: int) -> Loose | None:
     loose = loose_heading(line, tokens, below, told_below(reading, at))
     if loose is not None and loose.rounds > 1 and loose.kind is Kind.FLOW and not _stands_over(reading, line, at):
         return None  # "suns: 5 rounds, they lead the last one"
-    if loose is not None and loose.block and not loose.both and _all_tell(reading, at):
-        return replace(loose, block=False, minutes=None)
+    if loose is not None and loose.block and _all_tell(reading, at):
+        told_s = 2.0 * (told_below(reading, at) or 0.0)
+        if not loose.both or loose.minutes is None or not are_details(told_s, loose.minutes):
+            return replace(loose, block=False, minutes=None)
     told_s = told_below(reading, at) if loose is not None and loose.fills and _all_tell(reading, at) else None
     if loose is not None and loose.fills and told_s is not None and told_s < LEAST_FILLED * loose.fills.likely:
         return replace(loose, fills=None)  # lines that all tell their size aren't drawn out

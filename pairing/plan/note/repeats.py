@@ -108,7 +108,8 @@ def _heads_lines_below(reading: Reading, line: Line) -> bool:
     sides = {side for side in ("right", "left") if any(token.says(f"sides.{side}") for token in behind)}
     if named and len(sides) == 2 and _is_shouted_name(line, named[0]) and not any(t.says("again.same") for t in behind):
         return True  # "HOLDS, do R leg then L"
-    opens = bool(named) and named[0].kind in ("word", "unknown") and not named[0].says("again", "sides", "join", "how")
+    opens = bool(named) and named[0].kind in ("word", "unknown") and not named[0].says("sides", "join", "how")
+    opens = opens and (not named[0].says("again") or (named[0].says("kinds") and below.form == "item"))
     return (
         opens
         and len(sides) == 2

@@ -65,7 +65,8 @@ def signs_of_heading(tokens: Sequence[Token], used: Iterable[float]) -> Counter[
             found["heading pose"] += 1
         if token.kind == "unknown" and any(map(str.isalpha, token.text)):
             found["heading strange"] += 1
-    found.update("heading size" for size, word in itertools.pairwise(flat) if is_size(size) and word.kind == "unknown")
+    open_ = [token for token in flat if not (token.kind == "times" and token.says("units.rounds"))]  # "2 rounds linked"
+    found.update("heading size" for size, word in itertools.pairwise(open_) if is_size(size) and word.kind == "unknown")
     return found
 
 
