@@ -10,6 +10,7 @@ from pairing.plan.line.moves import Around, Line, Move, What
 from pairing.plan.poses import Match
 from pairing.plan.tokens import ORDINAL, Token
 
+NAMED_HOLD = " hold"  # the end of names of poses that are held
 SOUND_BATH = "Sound Bath"
 _PARTS = {  # what a "twist" is after another pose of the line
     "chair": "revolved_chair",
@@ -34,6 +35,11 @@ _ONCE: tuple[tuple[str, What], ...] = (
 def _what_once(token: Token) -> What | None:
     """What a word that names no movement stands for."""
     return next((what for role, what in _ONCE if token.says(role)), None)
+
+
+def _is_hold(token: Token) -> bool:
+    """Whether a number behind it counts seconds: "hold 16", "plank hold 20"."""
+    return token.says("how.hold") or (token.kind == "pose" and token.text.lower().endswith(NAMED_HOLD))
 
 
 @dataclass(slots=True)
@@ -287,7 +293,7 @@ class Chunker:
         if token.kind == "number" and self._counts_next(token):
             self.current = None
         target = self._target()
-        if token.kind == "number" and self.around.counts and self.at and self.tokens[self.at - 1].says("how.hold"):
+        if token.kind == "number" and self.around.counts and self.at and _is_hold(self.tokens[self.at - 1]):
             target.counts += (token.low + token.high) / 2  # "C-curve hold 16"
             return
         if self._splits(token, target):

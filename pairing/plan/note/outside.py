@@ -281,9 +281,9 @@ def _leaves(reading: Reading, line: Line) -> bool:
     words = spelled(line.text)
     if any(token.says("intervals.work") for token in tokens):
         return False  # "45 on/15 off, 1:00 between rounds"
-    if (reading.rested or reading.ended) and reading.scanner.lexicon.leaves(words[:1]):
-        if not any(token.kind in _SIZED for token in tokens):
-            return True  # "out the door by 1, next class waiting"
+    over = (reading.rested or reading.ended) and reading.scanner.lexicon.leaves(words[:1])
+    if over and not any(token.kind in _SIZED for token in tokens):
+        return True  # "out the door by 1, next class waiting"
     told = _CLOCK.search(line.text) and reading.scanner.lexicon.leaves(words)
     return bool(told) and not any(token.kind == "pose" and not token.broad for token in tokens)
 

@@ -23,7 +23,7 @@ from pairing.plan.note.outside import note_slot
 from pairing.plan.note.partly import counted_s, lasting, placed, seconds
 from pairing.plan.note.state import Reading
 from pairing.plan.problems import Problems
-from pairing.plan.refs import Reference, again, on_side
+from pairing.plan.refs import Reference, again, is_no_hold, on_side
 from pairing.plan.said import Said
 from pairing.plan.titles import read_title
 from pairing.plan.tokens import Token
@@ -173,9 +173,10 @@ def is_loose_heading(reading: Reading, line: Line, at: int) -> Loose | None:
         told_s = 2.0 * (told_below(reading, at) or 0.0)
         if not loose.both or loose.minutes is None or not are_details(told_s, loose.minutes):
             return replace(loose, block=False, minutes=None)
-    told_s = told_below(reading, at) if loose is not None and loose.fills and _all_tell(reading, at) else None
-    if loose is not None and loose.fills and told_s is not None and told_s < LEAST_FILLED * loose.fills.likely:
-        return replace(loose, fills=None)  # lines that all tell their size aren't drawn out
+    if loose is not None and loose.fills and _all_tell(reading, at):
+        below_s = told_below(reading, at)
+        if below_s is not None and below_s < LEAST_FILLED * loose.fills.likely:
+            return replace(loose, fills=None)  # lines that all tell their size aren't drawn out
     return loose
 
 
@@ -403,7 +404,9 @@ def _sides_in_bracket(reading: Reading, heading: Line) -> bool:
     """
     tokens = reading.tokens_of(heading)
     inner = [part for token in tokens for part in token.inner]
-    more = sum(part.says("join.then") for part in inner) > 1 or any(part.says("again", "how") for part in inner)
+    then = any(one.says("join.then") and is_no_hold(other) for one, other in itertools.pairwise(inner))
+    said = [part for part in inner if part.says("again", "how") and not part.says("join", "units", "how.twice")]
+    more = then or bool(said)
     return more and not any(token.says("sides") for token in tokens)
 
 
