@@ -66,7 +66,7 @@ class Source:
         Raises:
             AudioError: the file can't be read on.
         """
-        while self._frames_waiting < frames:
+        while self._frames_waiting < frames or not self._waiting:
             piece = next(self._pieces, None)
             if piece is None:
                 piece = np.zeros((frames - self._frames_waiting, 2), np.float32)

@@ -8,10 +8,10 @@ from audio.errors import ArcbedError
 from audio.measure import opinion
 from audio.measure.opinion import Opinion, agreement, opinions
 
-pytestmark = pytest.mark.slow
 BPM = 100.0
 
 
+@pytest.mark.slow
 def test_both_hear_the_beat_that_was_struck_and_say_how_far_they_agree(tmp_path) -> None:
     pytest.importorskip("librosa")
     samples, _ = sounds.drums(BPM, 24)
@@ -29,7 +29,10 @@ def test_agreement_is_the_f_measure_within_70_ms() -> None:
 
     assert agreement(heard([1, 2, 3, 4]), heard([1.05, 2, 3.2, 4])) == pytest.approx(0.75)
     assert agreement(heard([1, 2]), heard([1, 1.5, 2, 2.5])) == pytest.approx(2 * 1 * 0.5 / 1.5)
+    assert agreement(heard([1, 2]), heard([1.069])) == pytest.approx(2 * 0.5 * 1 / 1.5)
+    assert agreement(heard([1, 2]), heard([1.071, 3, 4])) == 0.0
     assert agreement(heard([]), heard([1])) is None
+    assert agreement(heard([1]), heard([])) is None
 
 
 def test_without_librosa_it_says_what_to_install(monkeypatch, tmp_path) -> None:

@@ -487,6 +487,14 @@ def test_a_steady_beat_is_dear_under_the_last_fade() -> None:
     assert cost_in(made, end - 21) == pytest.approx([0.0, 0.0, 0.0])
 
 
+def test_a_voice_may_sound_in_the_rest_where_the_teacher_says_that_a_track_suits_it() -> None:
+    """Enough fit music beside them, so that nothing has to be admitted."""
+    rest_yes = [dataclasses.replace(sings(n, 1.0), marks={"rest": word}) for n, word in ((8, "yes"), (9, "never"))]
+    library = [calm(), *rest_yes, dataclasses.replace(calm(), id=3, marks={"rest": "never"}), sings(4, 1.0)]
+    assert asked("Float", Wishes(), library) == [0.0, 0.0, np.inf, np.inf, np.inf]
+    assert asked("Float", Wishes(no_voice=True), library) == [0.0, 0.0, np.inf, np.inf, np.inf]
+
+
 @pytest.mark.parametrize(("silent_s", "starts_s"), [(40.0, 60.0), (100.0, 0.0), (500.0, 0.0)])
 def test_a_section_that_ends_in_silence_is_silent_in_itself_alone(silent_s: float, starts_s: float) -> None:
     table = invented_music.timetable(SHAPE, {"Arrive": Wishes(silent_last_s=silent_s)})

@@ -637,6 +637,16 @@ def test_a_section_is_taken_in_the_manner_of_its_class() -> None:
     assert manner("## A: flow\n- plank\n", "Led primary").least_breaths == 5.0
 
 
+@pytest.mark.parametrize("between_s", [0.5, 1.0, 2.0])
+def test_even_a_second_between_two_holds_is_taken(between_s: float) -> None:
+    steps = timed(f"between: {between_s} seconds\n\n## A: floor\n- sphinx, 1 minute\n- cobra, 1 minute\n").steps
+    assert [(step.what, step.end_s - step.start_s) for step in steps] == [
+        ("pose", 60.0),
+        ("between", pytest.approx(between_s)),
+        ("pose", 60.0),
+    ]
+
+
 def test_the_teachers_own_pace_takes_the_place_of_the_styles() -> None:
     own = OwnPace({Kind.FLOW: KindPace(4.0, 6.0, 20.0), Kind.FLOOR: KindPace(4.0, None, None)}, 3)
     flow = manner("## A: flow\n- plank\n", own=own)

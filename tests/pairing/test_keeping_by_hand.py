@@ -84,7 +84,7 @@ def a_task(**changes: object) -> Task:
         zone=np.repeat([0, 1], [500, frame.seconds - 500]),
         zone_cost=np.array([[0, 0, 0], [0, 0, np.inf]]),
         track_cost=np.array([0.0, np.inf, 0.0]),
-        must_change=np.array([300]),
+        must_change=np.array([300, 900]),
         **changes,
     )
     tracks = tuple(replace(with_cuts(600.0), id=n) for n in (1, 2, 3))

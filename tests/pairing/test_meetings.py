@@ -29,7 +29,17 @@ CREST = "## Tide: flow, 5 minutes\n- warrior two\n\n## Crest: peak\n{}\n\n## Flo
 # What stands in the peak; what is met when: the hardest pose in its middle, or what the line asks for as it begins.
 MOMENTS = [
     ("- crow, 30 seconds", [(315, "climax", "crow")]),
+    ("- crow, 1 second", [(300.5, "climax", "crow")]),
     ("- warrior two, 60 seconds, right\n- crow, 30 seconds\n- garland, 60 seconds", [(375, "climax", "crow")]),
+    ("- child's pose, 8 seconds\n- crow, 30 seconds", [(300, "break", "child's pose"), (323, "climax", "crow")]),
+    ("- child's pose, 7 seconds\n- crow, 30 seconds", [(322, "climax", "crow")]),  # too short for a stillness
+    ("- child's pose, 90 seconds\n- crow, 30 seconds", [(300, "break", "child's pose"), (405, "climax", "crow")]),
+    ("- child's pose, 91 seconds\n- crow, 30 seconds", [(406, "climax", "crow")]),
+    (  # it ends 20 s before, and 21
+        "- child's pose, 30 seconds\n- warrior two, 20 seconds, right\n- crow, 30 seconds",
+        [(300, "break", "child's pose"), (365, "climax", "crow")],
+    ),
+    ("- child's pose, 30 seconds\n- warrior two, 21 seconds, right\n- crow, 30 seconds", [(366, "climax", "crow")]),
     ("- child's pose, 30 seconds\n- crow, 30 seconds", [(300, "break", "child's pose"), (345, "climax", "crow")]),
     ("- pause: water, 20 seconds\n- crow, 30 seconds", [(300, "break", "water"), (335, "climax", "crow")]),
     ("- warrior two, 60 seconds, right, rises into\n- crow, 30 seconds", [(300, "climax", "warrior two")]),

@@ -72,6 +72,8 @@ def test_under_a_voice_the_music_goes_down_by_ten_and_comes_back() -> None:
     opened = replace(opened, sections=(replace(opened.sections[0], kind=Kind.OPENING), *opened.sections[1:]))
     assert knots(opened, 1, under_voice=True)[0] == (0.0, -6.0), "an opening lies 4 LU below already"
     assert knots(opened, 2, under_voice=True)[-1] == (604.0, pytest.approx(0.0))
+    quiet = replace(made(), frame=replace(made().frame, talk_s=()))
+    assert {by for _, by in knots(quiet, 1, under_voice=True)} == {0.0}, "nobody speaks"
 
 
 @pytest.mark.parametrize(
