@@ -3,16 +3,19 @@
     python tests/benchmarks/fuzz_files.py                sets 5,000, libraries 500, tags 2,000
     python tests/benchmarks/fuzz_files.py sets 300 [SEED]
 
-A sound set is changed in one to four places, mostly into something near what stood there. One that can be read goes
-through check, swap, rest, undo, playlists, sheet and picture, used; every tenth through mix, every fortieth through pack.
+Sets are tried in two forks of one warm process, each by dice of its own. A sound set is changed in one to four places,
+mostly into something near what stood there. One that can be read goes through check, swap, rest, undo, playlists, sheet
+and picture, used; every tenth through mix, every fortieth through pack.
 A damaged library must be told or hold what it held, and what is whole of it must be saved. Tags are changed by the byte.
 A loss is anything but a result or an error for people, or more than 5 s of CPU a file (a mix and a pack aside).
 """
 
 import contextlib
 import copy
+import functools
 import io
 import json
+import os
 import pickle
 import random
 import resource
@@ -20,6 +23,7 @@ import shutil
 import sys
 import tempfile
 import time
+import traceback
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -30,6 +34,7 @@ sys.path[:0] = [str(HERE.parents[2]), str(HERE.parents[1] / "audio"), str(HERE.p
 import made  # noqa: E402
 import nasty  # noqa: E402
 import studio  # noqa: E402
+import typer.main  # noqa: E402
 from forked import Commands  # noqa: E402
 from test_strangers_sets import HOSTILE, places  # noqa: E402
 
@@ -40,7 +45,9 @@ from pairing.commands import main as arcbed  # noqa: E402
 from pairing.sets.setfile import read_set  # noqa: E402
 
 HANG_S = 5.0
-MIXED, PACKED = 10, 40
+MIXED, PACKED = 10, 40  # every so manyth of those that can be read, in each fork
+AT_ONCE = 2
+WHO = (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)
 COUNTS = {"sets": 5000, "libraries": 500, "tags": 2000}
 
 
@@ -48,19 +55,23 @@ def main(name: str = "", count: int = 0, seed: int = 1) -> None:
     """Print a line a kind."""
     for kind, run in {"sets": sets, "libraries": libraries, "tags": tags}.items():
         if kind == name or not name:
-            began_s = time.process_time()
+            began_s = spent_s()
             with tempfile.TemporaryDirectory(prefix="fuzz-") as folder:
                 said = run(Path(folder), count or COUNTS[kind], random.Random(seed))
-            most_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024
-            print(f"{kind}: {said}; {time.process_time() - began_s:.0f} CPU s, {most_mb} MB at most", flush=True)
+            most_mb = max(resource.getrusage(who).ru_maxrss for who in WHO) // 1024
+            print(f"{kind}: {said}; {spent_s() - began_s:.0f} CPU s, {most_mb} MB at most", flush=True)
+
+
+def spent_s() -> float:
+    """CPU time of this process and its children that ended."""
+    return sum(sum(resource.getrusage(who)[:2]) for who in WHO)
 
 
 class Told:
     """What went wrong, and the slowest."""
 
-    def __init__(self) -> None:
-        self.lost: list[str] = []
-        self.slowest_s = 0.0
+    def __init__(self, lost: list[str] | None = None, slowest_s: float = 0.0) -> None:
+        self.lost, self.slowest_s = lost or [], slowest_s
 
     def tried(self, what: str, act: Callable[[], object], *, limit_s: float = HANG_S) -> None:
         """Do it; only an error for people may come of it."""
@@ -86,40 +97,73 @@ def sets(folder: Path, count: int, dice: random.Random) -> str:
     """Changed set files through every command."""
     with Commands(folder) as commands:
         studio.make(folder, commands)
-    whole = json.loads((folder / "tide.json").read_text("utf-8"))
-    path, told, read = folder / "s.json", Told(), 0
-    library = ["--library", str(folder / "library.sqlite")]
-    for number in range(count):
-        path.write_bytes(json.dumps(changed(whole, dice)).encode("utf-8", "surrogatepass"))
-        kept = folder / "last.json"
-        shutil.copyfile(path, kept)
-        try:
-            read_set(path)
-        except ArcbedError:
-            told.tried(f"check {number}", lambda: command("check", path, *library))
-            continue
-        except Exception as error:
-            told.lost.append(f"reading {number}: {error!r}")
-            continue
-        read += 1
-        for words in USES:
-            told.tried(
-                f"{words[0]} {number}", lambda words=words: command(*(_named(word, path) for word in words), *library)
-            )
-            shutil.copyfile(kept, path)
-        if read % MIXED == 0:
-            told.tried(
-                f"mix {number}",
-                lambda: command("mix", path, "--force", "--out", folder / "m.flac", *library),
-                limit_s=60,
-            )
-        if read % PACKED == 0:
-            told.tried(
-                f"pack {number}",
-                lambda: command("pack", path, "--as", "flac", "--out", folder / "p", *library),
-                limit_s=60,
-            )
+    typer.main.get_command = functools.cache(typer.main.get_command)  # the commands' tree, the same each time
+    library, seed = folder / "library.sqlite", dice.randrange(2**32)
+    for words in (*USES, ("mix", "SET", "--force", "--out", "a.flac")):  # loads all, and hears the music
+        shutil.copyfile(folder / "tide.json", folder / "s.json")
+        command(*(_named(word, folder / "s.json") for word in words), "--library", library)
+    children = [_forked(folder, share, count, seed) for share in range(AT_ONCE)]
+    for child in children:
+        os.waitpid(child, 0)
+    shares = [json.loads((folder / str(share) / "told.json").read_text("utf-8")) for share in range(AT_ONCE)]
+    told = Told([lost for share in shares for lost in share["lost"]], max(share["slowest_s"] for share in shares))
+    read = sum(share["read"] for share in shares)
     return f"{count} set files, {read} could be read and went through all commands; {told}"
+
+
+def _forked(folder: Path, share: int, count: int, seed: int) -> int:
+    """A child that tries every so manyth set file, in a folder of its own."""
+    child = os.fork()
+    if child:
+        return child
+    try:
+        (folder / str(share)).mkdir()
+        shutil.copyfile(folder / "library.sqlite", folder / str(share) / "library.sqlite")
+        whole = json.loads((folder / "tide.json").read_text("utf-8"))
+        tries = _Sets(folder / str(share), Told())
+        for number in range(share, count, AT_ONCE):
+            tries.one(number, changed(whole, random.Random(f"{seed} {number}")))
+            if number // AT_ONCE % 100 == 0:
+                print(f"set {number}, {tries.read} read, {len(tries.told.lost)} lost", file=sys.stderr, flush=True)
+        said = {"lost": tries.told.lost, "slowest_s": tries.told.slowest_s, "read": tries.read}
+        (folder / str(share) / "told.json").write_text(json.dumps(said), "utf-8")
+        os._exit(0)
+    except BaseException:
+        traceback.print_exc()
+        os._exit(1)
+
+
+class _Sets:
+    """One changed set file after another, in a folder that holds a library."""
+
+    def __init__(self, folder: Path, told: Told) -> None:
+        self._path, self._library = folder / "s.json", ("--library", str(folder / "library.sqlite"))
+        self.told, self.read = told, 0
+
+    def one(self, number: int, value: dict[str, Any]) -> None:
+        """All that can be done with it."""
+        content = json.dumps(value).encode("utf-8", "surrogatepass")
+        self._path.write_bytes(content)
+        try:
+            read_set(self._path)
+        except ArcbedError:
+            self._use(number, content, "check", "SET")
+            return
+        except Exception as error:
+            self.told.lost.append(f"reading {number}: {error!r}")
+            return
+        self.read += 1
+        for words in USES:
+            self._use(number, content, *words)
+        if self.read % MIXED == 0:
+            self._use(number, content, "mix", "SET", "--force", "--out", "a.flac", limit_s=60)
+        if self.read % PACKED == 0:
+            self._use(number, content, "pack", "SET", "--as", "flac", "--out", "a.pack", limit_s=60)
+
+    def _use(self, number: int, content: bytes, *words: str, limit_s: float = HANG_S) -> None:
+        self._path.write_bytes(content)
+        named = [_named(word, self._path) for word in words]
+        self.told.tried(f"{words[0]} {number}", lambda: command(*named, *self._library), limit_s=limit_s)
 
 
 USES = (
