@@ -35,6 +35,63 @@ def test_convolution_in_pieces_is_the_plain_sum(frames, apart, monkeypatch):
     assert ours == pytest.approx(convolved_plainly(state, kernel, bias, apart), abs=1e-4)
 
 
+def elu(values: np.ndarray) -> np.ndarray:
+    """D.-A. Clevert et al., "Fast and accurate deep network learning by exponential linear units", 2016."""
+    return np.where(values > 0, values, np.exp(np.minimum(values, 0)) - 1)
+
+
+def heard_plainly(bands: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """What the network's head says that it does, layer by layer over the whole track, in double precision.
+
+    Two frames a step: levels from 60 dB below the loudest band to 10 above, by 30 and one more; rises over two frames,
+    by 8. Layer n hears 2 ** n steps to either side; its mix is added to what goes on, and all are summed.
+    """
+    net = {name: values.astype(np.float64) for name, values in beat_network._weights().items()}
+    top = float(np.percentile(bands.max(axis=1), 99))  # what one frame of a hundred passes
+    frames = len(bands)
+    padded = np.concatenate((bands[:1], bands[:1], bands, bands[-1:])).astype(np.float64)[: frames + 2 + frames % 2]
+    levels = np.clip(padded - top, -60.0, 10.0)
+    seen = [
+        np.concatenate((now / 30 + 1, np.maximum(now - before, 0) / 8))
+        for now, before in zip(levels[2:], levels[:-2], strict=True)
+    ]
+    steps = np.array(seen).reshape(len(seen) // 2, -1)
+    state = elu(steps @ net["first/kernel"] + net["first/bias"])
+    state = elu(convolved_plainly(state, net["enter/kernel"], net["enter/bias"], 1))
+    total, number = np.zeros_like(state), 0
+    while f"{number}/mix" in net:
+        heard = elu(convolved_plainly(state, net[f"{number}/kernel"], net[f"{number}/bias"], 2**number))
+        state = state + heard @ net[f"{number}/mix"] + net[f"{number}/mix_bias"]
+        total, number = total + heard, number + 1
+    assert number == 9
+    last = np.concatenate((state, total), axis=1)
+    likely = 1 / (1 + np.exp(-(last @ net["out/kernel"] + net["out/bias"])))
+    odds = elu(last.mean(axis=0) @ net["tempo/first"] + net["tempo/first_bias"]) @ net["tempo/second"]
+    shares = np.exp(odds + net["tempo/second_bias"])
+    by_frame = likely.reshape(-1, 2, 2)  # what is heard (beat, bar), then the step's first and second frame
+    beat, bar = (by_frame[:, which].reshape(-1)[:frames] for which in (0, 1))
+    return beat, bar, shares / shares.sum()
+
+
+def silent(bands: np.ndarray) -> Features:
+    """Features of which nothing but the bands counts."""
+    still = np.zeros(len(bands), np.float32)
+    return Features(bands.astype(np.float16), still, still, still, still, np.zeros((1, 12), np.float32), still)
+
+
+@pytest.mark.parametrize("frames", [61, 80])
+def test_the_whole_network_is_the_plain_one(frames):
+    random = np.random.default_rng(frames)
+    bands = (random.uniform(-70, -20, (frames, 1)) + random.uniform(-30, 30, (frames, 40))).astype(np.float16)
+    beat, bar, tempo = heard_plainly(bands)
+    made = pulse_of(silent(bands))
+    assert made.beat == pytest.approx(beat, abs=2e-4)
+    assert made.bar == pytest.approx(bar, abs=2e-4)
+    assert made.tempo == pytest.approx(tempo, abs=1e-4)
+    assert beat.std() > 1e-3
+    assert np.log(TEMPOS_BPM[[0, -1]]) == pytest.approx(np.log([40.0, 240.0]))
+
+
 @pytest.mark.parametrize("stretch", [700, 1500])
 def test_what_is_heard_does_not_depend_on_the_stretches(stretch, monkeypatch):
     features = features_of(sounds.drums(110, 50)[0])
