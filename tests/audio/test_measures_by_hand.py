@@ -1,5 +1,6 @@
 """Measures beside their definitions as the papers have them, frame by frame and lag by lag, on small random input."""
 
+import dataclasses
 import itertools
 import math
 
@@ -278,6 +279,79 @@ def test_values_are_gathered_from_each_step_of_the_grid_to_the_next() -> None:
     means = phrases._means(values, grid, 10.0)
     for row, (first, end) in enumerate([(10, 20), (20, 36), (36, 37), (36, 60), (60, 84)]):
         np.testing.assert_allclose(means[row], values[first:end].mean(axis=0), rtol=1e-5)
+
+
+def test_a_step_of_the_grid_is_described_by_levels_and_harmony_on_an_even_footing() -> None:
+    """Each part has its mean over the track taken away, and rows of a mean square length of 1."""
+    made, grid = features(5, 300), np.arange(0.1, 3.2, 0.25)
+    found = phrases.gathered(made, grid)
+    floor = float(np.percentile(made.bands.max(axis=1), 99)) - 60.0
+    harmony = phrases._means(np.sqrt(made.chroma), grid, CHROMA_PER_S)
+    parts = [
+        np.maximum(phrases._means(made.bands, grid, FRAMES_PER_S), floor),
+        np.array([row / row.sum() for row in harmony]),
+    ]
+    for columns, values in zip((slice(0, BANDS), slice(BANDS, None)), parts, strict=True):
+        centred = values - values.mean(axis=0)
+        size = math.sqrt(sum(float((row**2).sum()) for row in centred) / len(centred))
+        np.testing.assert_allclose(found[:, columns], centred / size, rtol=1e-4, atol=1e-6)
+
+
+def power_of(levels_db: list[float]) -> Features:
+    made = features(1, len(levels_db))
+    return dataclasses.replace(made, power=(10 ** (np.array(levels_db) / 10)).astype(np.float32))
+
+
+@pytest.mark.parametrize(
+    ("first", "last", "start_s", "end_s"),
+    [(0, 899, 0.0, 10.4), (12, 500, 12 / FRAMES_PER_S - 0.03, 500 / FRAMES_PER_S + 0.03), (11, 880, 0.0, None)],
+)
+def test_music_begins_and_ends_60_db_below_its_loudest(
+    first: int, last: int, start_s: float, end_s: float | None
+) -> None:
+    """Below a tenth of a second nothing is cut off; what lies 60.5 dB down is silence, what lies 59.5 dB down is music."""
+    levels = [-60.5] * FRAMES
+    levels[first : last + 1] = [-59.5] * (last + 1 - first)
+    levels[(first + last) // 2] = 0.0
+    end_s = last / FRAMES_PER_S + 0.03 if end_s is None else end_s
+    assert phrases.music_span(power_of(levels), 10.4) == (pytest.approx(start_s), pytest.approx(end_s))
+
+
+def test_where_there_is_only_silence_it_lasts_from_start_to_end() -> None:
+    silent = dataclasses.replace(features(1, 0), power=np.zeros(0, np.float32))
+    assert phrases.music_span(silent, 10.4) == (0.0, 10.4)
+
+
+@FEW
+@given(st.integers(0, 1000))
+def test_stillness_is_how_far_the_quietest_moment_lies_below_ten_seconds_around(seed: int) -> None:
+    """Half seconds: twenty around, ten of which it has to be the quietest of; 10 dB below is all there is."""
+    level = np.round(np.random.default_rng(seed).uniform(-30, -10, 60))
+    found = phrases._stillness(level)
+    for at in range(10, 50):
+        depth = min(max((level[at - 10 : at + 10].mean() - level[at]) / 10, 0.0), 1.0)
+        quietest = level[at] == level[at - 5 : at + 5].min()
+        assert found[at] == pytest.approx(depth if quietest else 0.0)
+
+
+@FEW
+@given(st.integers(0, 1000), st.booleans())
+def test_clearness_is_the_novelty_at_two_scales_against_their_clearest(seed: int, barred: bool) -> None:
+    vectors, grid = np.random.default_rng(seed).standard_normal((70, 4)), np.arange(70.0)
+    beat = Beats(grid, grid[::4], 4 if barred else None)
+    novelty = np.zeros(70)
+    for reach in (8, 24):
+        one = phrases._novelty(vectors, reach)
+        novelty += one / np.percentile(one, 99) / 2
+    if barred:
+        novelty = phrases._onto_bars(novelty, np.arange(70) % 4 == 0)
+    assert phrases._clearness(vectors, grid, beat) == pytest.approx(np.clip(novelty, 0, 1.2))
+
+
+def test_the_level_of_a_step_is_at_least_60_db_below_the_loudest() -> None:
+    made, grid = power_of([-80.0] * 300 + [-10.0] * 300 + [-30.0] * 300), np.arange(0.0, 10.0, 0.5)
+    found = phrases._level(made, grid)
+    assert found[[0, 5, 10, 18]] == pytest.approx([-70.0, -70.0, -10.0, -30.0], abs=1e-3)
 
 
 def test_bars_take_the_largest_of_the_beats_beside_them() -> None:
