@@ -6,6 +6,7 @@ import importlib.abc
 import importlib.util
 import sys
 from collections.abc import Iterator
+from functools import cache
 from importlib.machinery import ModuleSpec, SourceFileLoader
 from pathlib import Path
 from types import CodeType, FunctionType
@@ -14,6 +15,7 @@ from typing import Any
 from near import functions
 
 Ran = set[tuple[str, str]]  # files, and functions in them
+_LISTED = ("pairing.checks", "pairing.commands", "pairing.page")
 
 
 def load(root: Path) -> Ran:
@@ -30,6 +32,7 @@ def load(root: Path) -> Ran:
             if path.stem != "__main__":
                 importlib.import_module(module_of(path.relative_to(root)))
     sys.setprofile(None)
+    _imports(root)  # before forks need it
     return ran
 
 
@@ -68,13 +71,58 @@ def _codes(code: CodeType) -> Iterator[CodeType]:
 
 
 def load_broken(root: Path, file: str, tree: ast.Module, compiled_anew: set[str]) -> None:
-    """Forget the program, so that it is imported again, this file from the tree; these of its loops are compiled anew."""
-    for name in list(sys.modules):
-        if name.partition(".")[0] in ("audio", "pairing"):
-            del sys.modules[name]
+    """Forget a file and all that imports it, so that they are imported again, the file from this tree.
+
+    Args:
+        compiled_anew: loops that are compiled again then.
+    """
+    files = {file}
+    if compiled_anew:
+        files |= {path.relative_to(root).as_posix() for path in (root / "pairing/solve").glob("*.py")}
+    for name in _with_importers(root, {module_of(Path(one)) for one in files}):
+        if sys.modules.pop(name, None):
+            package, _, last = name.rpartition(".")
+            vars(sys.modules.get(package, sys)).pop(
+                last, None
+            )  # else "from package import last" would find the old one
     sys.meta_path.insert(0, _Finder(module_of(Path(file)), root / file, tree))
     if compiled_anew:
         _compile_anew(compiled_anew)
+
+
+def _with_importers(root: Path, modules: set[str]) -> set[str]:
+    """Modules of the program, and those that import them at any remove."""
+    found = set(modules)
+    while more := {name for name, has in _imports(root).items() if has & found or _is_told(name, found)} - found:
+        found |= more
+    return found
+
+
+@cache
+def _imports(root: Path) -> dict[str, set[str]]:
+    """What each module of the program imports."""
+    return {
+        module_of(path.relative_to(root)): _imported(ast.parse(path.read_text("utf-8")))
+        for package in ("audio", "pairing")
+        for path in (root / package).rglob("*.py")
+    }
+
+
+def _is_told(module: str, others: set[str]) -> bool:
+    """Whether a module goes with others of its package, which tell a list of it what they hold."""
+    package = module.rpartition(".")[0]
+    return package in _LISTED and any(name.startswith(f"{package}.") for name in others)
+
+
+def _imported(tree: ast.Module) -> set[str]:
+    """What a file imports, wherever in it: modules, and names in them, which may be modules."""
+    found = set()
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Import):
+            found |= {name.name for name in node.names}
+        elif isinstance(node, ast.ImportFrom) and node.module:
+            found |= {node.module, *(f"{node.module}.{name.name}" for name in node.names)}
+    return found
 
 
 class _Finder(importlib.abc.MetaPathFinder):

@@ -3,7 +3,8 @@
     python tests/mutants/measure_near.py                    renews near.txt; ten minutes of CPU on two cores
     python tests/mutants/measure_near.py tests/audio/...    what these files hold, beside what is known of the others
 
-Every line of a function gets those tests that run it and take the least time, and those that run the least beside it.
+Every line of a function gets those tests that run it and take the least time, those that run the least beside it, and
+a few that run the most of its file, as those do that hold many examples.
 """
 
 import ast
@@ -12,7 +13,7 @@ import pickle
 import sys
 import tempfile
 import time
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -23,7 +24,7 @@ sys.path.insert(0, str(Path(__file__).parent))
 from near import MOST, MOST_S, STORED, Near, Place, functions
 from warm import ROOT, in_forks, warm
 
-A_LINE = 10  # tests of each of both sorts
+A_LINE, BROAD = 15, 4  # tests of each of the first two sorts, and of the third
 AT_ONCE = 2
 
 
@@ -150,8 +151,9 @@ def chosen(known: Near, seen: Seen, seconds: dict[str, float]) -> dict[Place, li
                 breadth[test] += 1
     near = dict(known.tests)
     for file, lines in seen.ran.items():
+        inside = Counter(test for tests in lines.values() for test in tests if seconds[test] <= MOST_S / 3)
         for function, first, last in _spans(ROOT / file):
-            of_lines = _of_lines([lines.get(line, set()) for line in range(first, last + 1)], seconds, breadth)
+            of_lines = _of_lines([lines.get(line, set()) for line in range(first, last + 1)], seconds, breadth, inside)
             if of_lines:
                 near[file, function] = _few([*of_lines, *known.tests.get((file, function), [])], seconds)
     return {place: tests for place, tests in near.items() if tests}
@@ -163,13 +165,18 @@ def _spans(file: Path) -> Iterator[tuple[str, int, int]]:
         yield function, node.body[0].lineno, node.end_lineno or node.lineno
 
 
-def _of_lines(lines: list[set[str]], seconds: dict[str, float], breadth: dict[str, int]) -> list[str]:
-    """Some of the tests that run these lines: for each line in turn the quickest and the narrowest."""
+def _of_lines(
+    lines: list[set[str]], seconds: dict[str, float], breadth: dict[str, int], inside: Counter[str]
+) -> list[str]:
+    """Some of the tests that run these lines: for each line in turn the quickest, the narrowest, and of the broad ones."""
     kept: dict[str, None] = {}
     for rank in range(A_LINE):
         for tests in lines:
             for order in (seconds, breadth):
                 kept |= dict.fromkeys(sorted(tests, key=lambda test: (order[test], test))[rank : rank + 1])
+            if rank < BROAD:
+                broad = sorted(tests & inside.keys(), key=lambda test: (-inside[test], test))
+                kept |= dict.fromkeys(broad[rank : rank + 1])
     return list(kept)
 
 

@@ -13,16 +13,16 @@ function gets other code. Where that can't be (what runs on import, compiled loo
 
 import argparse
 import ast
+import math
 import os
 import random
 import re
-import resource
 import shutil
 import signal
 import sys
 import tempfile
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -45,8 +45,9 @@ PACKAGES = [
     "pairing/sets",
 ]
 CALLS = 5  # that are followed upwards to a function that tests were seen in
-PATIENCE, START_S, COMPILE_S = 3.0, 15.0, 30.0  # CPU time a fault may take: so many times its tests', and so much more
+PATIENCE, START_S, COMPILE_S = 3.0, 4.0, 30.0  # CPU time a test may take: so many times its usual, and so much more
 EXAMPLES = "tests/docs/test_docstrings.py::test_examples_in_docstrings_hold"
+LONGEST_S = 600.0
 OUTCOMES = {0: "passed", 1: "failed", 2: "failed"}
 
 
@@ -125,12 +126,11 @@ class _Copy:
         path = self._folder / file
         whole = path.read_text("utf-8")
         loops = compiled_callers(self._folder, file, site.line) if "@compiled(" in whole else set()
-        _limit(sum(self._near.seconds.get(test, 0.0) for test in tests), COMPILE_S if loops else 0)
         name = _function(file, site.line)
         ran_at_import = (str(path), name) in self._at_import
         if loops or ran_at_import or not (name and swap_code(path, name, broken(whole, site))):
             load_broken(self._folder, file, broken(whole, site), loops)
-        return _status(tests, self._said(number)) if tests else 0
+        return _status(tests, self._said(number), self._near.seconds, COMPILE_S if loops else 0.0) if tests else 0
 
     def tried(self, number: int, file: str, site: Site, outcome: str, cpu_s: float) -> Tried:
         """What came of it; ends the run where the test that noticed it notices nothing."""
@@ -162,17 +162,11 @@ class _Copy:
         meant = [by] if by else tests
         if set(meant) <= self._sound:
             return
-        ended = next(iter(in_forks(lambda _: _status(meant, self._folder / "sound"), 1, 1)))
+        ended = next(iter(in_forks(lambda _: _status(meant, self._folder / "sound", {}, math.inf), 1, 1)))
         if ended.status != 0:
             print(f"fails without any fault ({ended.status}): {' '.join(meant)}", file=sys.stderr)
             sys.exit(2)
         self._sound |= set(meant)
-
-
-def _limit(tests_s: float, extra_s: float) -> None:
-    limit_s = START_S + PATIENCE * tests_s + extra_s
-    resource.setrlimit(resource.RLIMIT_CPU, (round(limit_s), round(limit_s) + 5))
-    signal.setitimer(signal.ITIMER_REAL, 10 * limit_s)
 
 
 def _function(file: str, line: int) -> str:
@@ -239,14 +233,23 @@ def _exists(test: str) -> bool:
     return Path(file).exists() and f"def {name.split('::')[-1]}(" in Path(file).read_text("utf-8")
 
 
-def _status(tests: list[str], said: Path) -> int:
-    """Of the tests; the one at work is written down before each."""
+def _status(tests: list[str], said: Path, seconds: Mapping[str, float], more_s: float) -> int:
+    """Of the tests; the one at work is written down before each, and ends the process where it takes too long.
+
+    Args:
+        seconds: of CPU that tests usually take.
+        more_s: that are granted all together, for compiling.
+    """
     import pytest
 
     class Diary:
         def pytest_runtest_logstart(self, nodeid: str) -> None:
-            said.write_text(nodeid.partition("[")[0])
+            test = nodeid.partition("[")[0]
+            said.write_text(test)
+            if math.isfinite(more_s):
+                signal.setitimer(signal.ITIMER_PROF, START_S + PATIENCE * seconds.get(test, 1.0) + more_s)
 
+    signal.setitimer(signal.ITIMER_REAL, LONGEST_S)  # where it only waits
     words = ["-x", "-q", "--tb=no", "-p", "no:cacheprovider"]
     status = int(pytest.main([*words, *tests], plugins=[Diary()]))
     if status == 0:
