@@ -31,7 +31,9 @@ def part(samples: np.ndarray, first: int, count: int) -> np.ndarray:
     return np.concatenate((found, np.zeros((count - len(found), 2), np.float32)))
 
 
-@pytest.mark.parametrize(("from_s", "to_s"), [(0.0, 3.0), (0.25, 2.75), (0.5, 2.5), (0.5, 2.55), (1.0, 4.5), (1.0, 1.0)])
+@pytest.mark.parametrize(
+    ("from_s", "to_s"), [(0.0, 3.0), (0.25, 2.75), (0.5, 2.5), (0.5, 2.55), (1.0, 4.5), (1.0, 1.0)]
+)
 def test_each_piece_holds_its_second_and_the_beginning_of_the_next(
     recording: tuple[Path, np.ndarray], monkeypatch: pytest.MonkeyPatch, from_s: float, to_s: float
 ) -> None:
@@ -39,9 +41,7 @@ def test_each_piece_holds_its_second_and_the_beginning_of_the_next(
     monkeypatch.setattr(chunks, "encoded", lambda samples: samples)
     path, samples = recording
     first, last = round(from_s * RATE), round(to_s * RATE)
-    expected = [
-        part(samples, at, min(RATE + RATE // 10, last - at)) for at in range(first, max(last, first + 1), RATE)
-    ]
+    expected = [part(samples, at, min(RATE + RATE // 10, last - at)) for at in range(first, max(last, first + 1), RATE)]
     assert chunks.count(from_s, to_s) == len(expected)
     in_turn = list(chunks.chunks(path, from_s, to_s))
     alone = [chunks.chunk(path, from_s, to_s, n) for n in range(len(expected))]
