@@ -32,12 +32,13 @@ def sample(tracks: Sequence[Track]) -> list[Curve]:
     return [marks.energy(track) for track in tracks[:: total // LIBRARY_SAMPLE + 1]]
 
 
-def reach(energies: Sequence[Curve], arc: Curve) -> tuple[float, float]:
+def reach(energies: Sequence[Curve], arc: Curve, *, repeats: bool = False) -> tuple[float, float]:
     """Lowest and highest energy the library can hold for as long as the arc stays near its own two ends, 0 to 1.
 
     Args:
         energies: one a track, 0 to 1, shape (seconds,) each.
         arc: energy asked for, 0 to 1, shape (seconds,), NaN where no music shall sound.
+        repeats: tracks may come again: music shorter than the class is there as often as it takes to fill it.
     Returns:
         0 and 1 where there is no music, or none is asked for.
     """
@@ -49,7 +50,8 @@ def reach(energies: Sequence[Curve], arc: Curve) -> tuple[float, float]:
     near = 0.15 * (high - low)
     low_s = max(int(np.count_nonzero(wanted <= low + near)), AT_LEAST_S)
     high_s = max(int(np.count_nonzero(wanted >= high - near)), AT_LEAST_S)
-    low_s, high_s = round(ENOUGH * low_s), round(ENOUGH * high_s)
+    share = ENOUGH * (min(len(held) / len(wanted), 1.0) if repeats else 1.0)
+    low_s, high_s = round(share * low_s), round(share * high_s)
     return float(held[min(low_s, len(held) - 1)]), float(held[max(len(held) - 1 - high_s, 0)])
 
 

@@ -66,7 +66,7 @@ def pair(
     pins = _with_songs(shape, tracks, pins, plan.file, findings)
     chosen_from = usable(tracks, options, always={pin.track_id for pin in pins})
     supply.require_any(chosen_from)
-    target, reached = _target(shape, chosen_from)
+    target, reached = _target(shape, chosen_from, repeats=options.allow_repeats)
     costs = dict(recency_costs(chosen_from, uses)) if options.fresh else {}
     for given in (kept_costs(chosen_from, keep), other_costs(chosen_from, others)):
         for number, cost in given.items():
@@ -166,12 +166,12 @@ def _with_songs(
     return tuple(pins)
 
 
-def _target(shape: frame.Frame, tracks: Sequence[Track]) -> tuple[Curve, tuple[float, float] | None]:
+def _target(shape: frame.Frame, tracks: Sequence[Track], *, repeats: bool) -> tuple[Curve, tuple[float, float] | None]:
     """The energy to follow, and the lowest and highest that the library can hold; None: nothing is asked for."""
     energies = reach.sample(tracks)
     if not energies or np.isnan(shape.arc).all():
         return shape.arc, None
-    reached = reach.reach(energies, shape.arc)
+    reached = reach.reach(energies, shape.arc, repeats=repeats)
     return reach.fitted(shape.arc, *reached), reached
 
 

@@ -34,3 +34,13 @@ def test_a_favourite_far_from_the_arc_is_told_with_what_it_brings() -> None:
     whys = {pick.track_id: pick.why for pick in paired(tracks).picks}
     assert whys[20].startswith("your favourite, ")
     assert "follows the class loosely" not in whys[20]
+
+
+def test_few_short_tracks_that_may_come_again_are_not_called_alike() -> None:
+    """Five of 30 s from calm to driving, for 39 minutes: each comes again, the calm ones where it is calm."""
+    tracks = [track(n, 0.1 + 0.15 * n, 30.0) for n in range(1, 6)]
+    table = invented_music.timetable()
+    made = pair(invented_music.plan(), table, invented_music.arc(table), tracks, PairOptions(allow_repeats=True))
+    assert "tracks-alike" not in {finding.code for finding in made.findings}
+    assert made.fit.correlation > 0.9
+    assert len({pick.track_id for pick in made.picks}) == 5
