@@ -50,9 +50,9 @@ def require(task: Task) -> None:
     for kind in kinds:
         if not kind.tracks.any():
             raise _without_any(task, kind)
-    _require_tracks(task)
     if task.problem.allow_repeats:
         return
+    _require_tracks(task)
     heard_s = _longest(task)
     for kind in _unions(kinds):
         have, need = float(heard_s[kind.tracks].sum()), float(len(kind.seconds)) - _pinned_seconds(task, kind.seconds)
@@ -123,9 +123,8 @@ def _shortest(task: Task) -> int:
 
 def _require_tracks(task: Task) -> None:
     """Each stretch between two borders, of a silence or of the rest, needs a track of its own."""
-    parts, problem = len(moments.stretches(task.frame)), task.problem
-    needed = min(parts, 2) if problem.allow_repeats else parts
-    there = int(np.isfinite(problem.track_cost).sum())
+    needed = len(moments.stretches(task.frame))
+    there = int(np.isfinite(task.problem.track_cost).sum())
     if there >= needed:
         return
     why = f"since the music starts again {needed - 1} times in it, at the rest and after each silence"
@@ -133,7 +132,8 @@ def _require_tracks(task: Task) -> None:
         why = "one up to the rest or the silence in it, and one from there on"
     raise NotEnoughMusic(
         f"the class needs at least {needed} tracks, {why}; you have {_tracks(there)}.",
-        remedy="Add music and scan again.",
+        remedy=f"Add music and scan again, {REPEATS}.",
+        command=REPEATING,
     )
 
 

@@ -56,6 +56,14 @@ def test_one_long_file_fills_a_class_up_to_its_rest() -> None:
     assert len(setlist.picks) == 2
 
 
+@pytest.mark.parametrize("seconds", [7200.0, 900.0])
+def test_one_file_that_may_come_again_is_no_reason_to_refuse(seconds: float) -> None:
+    setlist = paired([track(1, 0.3, seconds)], repeats=True)
+    assert setlist.rest is not None
+    assert setlist.picks[-1].class_end_s == pytest.approx(setlist.class_s)
+    assert any(pick.class_start_s == pytest.approx(setlist.rest.start_s) for pick in setlist.picks)
+
+
 def test_scraps_are_played_where_there_is_nothing_else() -> None:
     setlist = paired([track(n, 0.2 + 0.1 * n, 30.0) for n in range(5)], repeats=True)
     assert max(pick.class_end_s - pick.class_start_s for pick in setlist.picks) <= 30
