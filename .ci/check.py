@@ -11,6 +11,7 @@ import os
 import subprocess
 import sys
 import time
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 ROOT = Path(__file__).parents[1]
@@ -36,19 +37,35 @@ def main(words: list[str]) -> int:
     if unknown:
         print(f"There is no step {', '.join(unknown)}; there are {', '.join(STEPS)}.", file=sys.stderr)
         return 2
-    failed = [name for name in words or STEPS if not passes(name)]
+    names = words or list(STEPS)
+    beside = [name for name in names if name != "tests"]  # each keeps one core busy, tests all of them
+    with ThreadPoolExecutor(2) as pool:
+        failed = [name for name, passed in zip(beside, pool.map(passes, beside), strict=True) if not passed]
+    failed += [name for name in names if name == "tests" and not passes(name)]
     print("== all passed ==" if not failed else f"== failed: {', '.join(failed)} ==")
     return len(failed)
 
 
 def passes(name: str) -> bool:
-    """Run a step and say how long it took."""
-    print(f"== {name} ==", flush=True)
+    """Run a step, and say what it said and how long it took; of tests at once what they say, of others at their end."""
     begun = time.monotonic()
+    at_once = name == "tests"
+    if at_once:
+        print(f"== {name} ==", flush=True)
     one_thread = {"OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1"}
-    status = subprocess.run(STEPS[name], cwd=ROOT, env=os.environ | one_thread, check=False).returncode
-    print(f"{name}: {'passed' if status == 0 else 'FAILED'} in {time.monotonic() - begun:.0f} s", flush=True)
-    return status == 0
+    done = subprocess.run(
+        STEPS[name],
+        cwd=ROOT,
+        env=os.environ | one_thread,
+        check=False,
+        stdout=None if at_once else subprocess.PIPE,
+        stderr=None if at_once else subprocess.STDOUT,
+        text=True,
+    )
+    status = "passed" if done.returncode == 0 else "FAILED"
+    said = "" if at_once else f"== {name} ==\n{done.stdout}"
+    print(f"{said}{name}: {status} in {time.monotonic() - begun:.0f} s", flush=True)
+    return done.returncode == 0
 
 
 if __name__ == "__main__":
