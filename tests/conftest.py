@@ -8,6 +8,7 @@ import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
+import once
 import pytest
 from hypothesis import settings
 from longest_first import order
@@ -74,6 +75,14 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Files that take long come first, the longest of all at the very start: no worker begins one when the others end."""
     place = {path: n for n, path in enumerate(order())}
     items.sort(key=lambda item: (place.get(item.path, len(place)), item.path))
+
+
+@pytest.fixture(scope="session", autouse=True)
+def shared_by_all_workers(tmp_path_factory: pytest.TempPathFactory) -> None:
+    """Where `once` keeps what it was given; each worker has a folder of its own beside it."""
+    own = tmp_path_factory.getbasetemp()
+    once.FOLDER[:] = [(own.parent if "PYTEST_XDIST_WORKER" in os.environ else own) / "once"]
+    once.FOLDER[0].mkdir(exist_ok=True)
 
 
 @pytest.fixture(scope="session")
