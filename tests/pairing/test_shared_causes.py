@@ -180,7 +180,29 @@ HEADS_ANEW = [
     note("yin, sunday 90 min", ("arriver / s'installer : 5 min", 300, 300), ("papillon 5 min", 300, 300), ("sphinx 5 min", 300, 300), ("chenille 6 min", 360, 360)),
     note("Yoga doux - lundi 10h - 1h15", ("Postures debout (15 min) :", *NO_TIME), ("  Arbre 20 s D/G", 40, 40), ("  Triangle 30 s D/G", 60, 60), ("Relaxation 12 min", 720, 720)),
 ]  # fmt: skip
+MARKS_HEAD = [
+    note("Sonntag Flow 90'", ("-- Ankommen 10'", 600, 600), ("Sitz, Atem", *NO_TIME), ("-- Wärmen 5'", *NO_TIME), ("Katze Kuh 2 Min", 120, 120), ("Hund 1 Min", 60, 60), ("-- Stehen (re/li)", *NO_TIME), ("Krieger 1 20s", 40, 40), ("Dreieck 30s", 60, 60), ("-- Peak 5': Rad", 300, 300)),
+    note("Flow 60", ("* open", *NO_TIME), ("child 2 min", 120, 120), ("cat cow 1 min", 60, 60), ("* heat", *NO_TIME), ("plank 1 min", 60, 60), ("boat 30s", 30, 30), ("* land", *NO_TIME), ("pigeon 1 min e/s", 120, 120), ("child 1 min", 60, 60)),
+    note("SLOW FLOW (60)", ("1 - arrive (5 mins) - reclined butterfly", 300, 300), ("2 - warm up (8 mins)", *NO_TIME), ("cat cow 1 min", 60, 60), ("low lunge 1 min each side", 120, 120), ("3 - sun salutations (8 mins) - A x 2, B x 2", 480, 480), ("4 - standing (6 mins)", *NO_TIME), ("warrior 2 1 min", 60, 60), ("triangle 1 min", 60, 60), ("other side", 120, 120), ("5 - savasana (8 mins)", 480, 480)),
+    note("Clase 60 min", ("- Inicio 4'", 240, 240), ("sentados, ojos cerrados", *NO_TIME), ("- Calor", *NO_TIME), ("gato 1 min", 60, 60), ("perro 1 min", 60, 60), ("- Suelo", *NO_TIME), ("esfinge 2 min", 120, 120), ("pinza 1 min", 60, 60)),
+    note("Cours 60 min", ("- Accueil", *NO_TIME), ("enfant 2 min", 120, 120), ("chat 1 min", 60, 60), ("- Debout", *NO_TIME), ("arbre 1 min", 60, 60), ("chaise 30 s", 30, 30), ("- Sol", *NO_TIME), ("sphinx 2 min", 120, 120), ("pince 1 min", 60, 60)),
+]  # fmt: skip
+SIDES_IN_BRACKETS = [
+    note("Flow 60", ("1. child 1 min", 60, 60), ("2. [R] lunge 20s, W2 20s, triangle 20s / [L]", 120, 120), ("3. boat 30s", 30, 30)),
+    note("Flow 60", ("[R] lunge 20s, lizard 30s / [L]", 100, 100), ("boat 30s", 30, 30)),
+    note("Flow 60", ("(R) lunge 20s, lizard 30s, half split 10s, (L)", 120, 120), ("boat 30s", 30, 30)),
+    note("Flow 60 Min", ("[re] Krieger 2 20s, Dreieck 30s / [li]", 100, 100), ("Boot 30s", 30, 30)),
+    note("Clase 60 min", ("[D] guerrero 2 20 seg, triángulo 30 seg / [I]", 100, 100), ("barco 30 seg", 30, 30)),
+]  # fmt: skip
+TABATAS = [
+    note("HIIT 45", ("tabata: plank", 235, 240), ("child 1 min", 60, 60)),
+    note("HIIT 45", ("Tabata x2: squats / mountain climbers", 475, 480), ("child 1 min", 60, 60)),
+    note("HIIT 45", ("tabata x 8: squat jumps 20/10", 230, 240), ("child 1 min", 60, 60)),
+    note("HIIT 45", ("TABATA 20/10 x 8", *NO_TIME), ("- squat jumps", 240, 240)),
+    note("HIIT 45", ("Tabata: burpees 30/15", 350, 360), ("child 1 min", 60, 60)),
+]  # fmt: skip
 CAUSES = [
+    *(MARKS_HEAD + SIDES_IN_BRACKETS + TABATAS),
     *(BARE_IN_BRACKETS + HELD_OFTEN + HEADS_ANEW),
     *(HELD_ON_EACH_SIDE + BOTH_PASSES + COLUMNS + TURNS + REST_AND_AGAIN + LADDERS + PASSED + NAMED_AGAIN),
     *(FULL_ROUNDS + SMALL_WORDS_OUT + REST_ITSELF + ROUNDS_FILL + MINUTES_IN_FRONT + AGAIN_IN_MINUTES),
@@ -208,3 +230,22 @@ def test_every_line_takes_what_it_means(title: str, lines: tuple[Meant, ...]) ->
 )
 def test_an_underlined_title_and_one_with_hours_tell_the_slot(title: str, minutes: int) -> None:
     assert read_plan(title).slot_s == 60.0 * minutes
+
+
+WHOLE_MINUTES = [
+    "Cours 75 min\n\nÉCHAUFFEMENT 12 min\nchat vache x2\nplanche 10 s\n\nbateau 30 s\n",
+    "Flow 75\n\nWARM UP 12 min\ncat cow x2\nplank 10s\n\nboat 30s\nbow 20s\n",
+    "Flow 75\n\nCORE 10 min\nplank 5 min\nboat 9 min\nbow 8 min\n\nchild 1 min\n",
+    "Yoga 75 Min\n\nAUFWÄRMEN 12 Min\nKatze Kuh x2\nBrett 10s\n\nBoot 30s\n",
+    "Clase 75 min\n\nCALENTAMIENTO 12 min\ngato vaca x2\nplancha 10 seg\n\nbarco 30 seg\n",
+]
+
+
+@pytest.mark.parametrize("text", WHOLE_MINUTES)
+def test_minutes_far_from_those_of_the_lines_are_asked_about(text: str) -> None:
+    assert any(not line.sure and line.answers for line in read_plan(text).lines)
+
+
+def test_a_part_without_a_heading_is_named_by_what_it_begins_with() -> None:
+    plan = read_plan("Flow 60\n\nSTANDING (R, then L)\nW2 5br\ntriangle 5br\n\nchild 1 min\nplank 1 min\n")
+    assert [section.name for section in plan.sections] == ["STANDING", "Child"]

@@ -11,14 +11,17 @@ from pairing.plan.tokens import Token
 _EVERY = (1, 2, 3)  # minutes
 LONG_LABEL_S = 120.0  # minutes before a colon hold what stands behind it, whatever it tells; editorial
 LEAST_LABEL_S = 20.0  # "4s: ..." is no four seconds; editorial
+TABATA_ROUNDS, TABATA_S = 8, (20.0, 10.0)  # work and rest; Tabata et al. 1996 had seven to eight such bouts
+MOST_TABATAS = 4  # more of them are its rounds; editorial
 LEAST_WAYS = 2  # of a pose, behind a colon
 MOST_LABEL = 5  # chunks before a colon; editorial
 
 
 def without_label(chunks: list[Chunk], line: Line, around: Around) -> list[Chunk]:
     """Take a label off: what stands before a colon, if poses or counts of their own stand behind it."""
-    if len(chunks) > 2 and chunks[1].bracket and chunks[2].before == ":":
-        chunks = _with_minutes_in_bracket(chunks, line)
+    part = bool(chunks) and all(token.says("kinds") or token.kind == "number" for token in chunks[0].tokens)
+    if len(chunks) > 2 and chunks[1].bracket and (chunks[2].before == ":" or (part and chunks[2].before == "—")):
+        chunks = _with_minutes_in_bracket(chunks, line)  # "sun salutations (8 mins) - A x2, B x2" too
     chunks = _with_whole_label(chunks)
     if len(chunks) < 2 or chunks[1].before != ":":
         return chunks
@@ -89,8 +92,10 @@ def _label_with_minutes(tokens: Sequence[Token], line: Line) -> bool:
         line.minutes = exactly(
             "seconds", 60.0 * every * counts[0].high if counts[0].kind == "times" else 60.0 * counts[0].high
         )
-    elif len(counts) == 1 and counts[0].kind == "times" and any(token.says("intervals.tabata") for token in tokens):
-        line.sets = max(1, int(counts[0].high))
+    elif len(counts) <= 1 and any(token.says("intervals.tabata") for token in tokens):
+        often = int(counts[0].high) if counts else 1
+        line.sets = often if often > MOST_TABATAS else TABATA_ROUNDS * max(1, often)  # "tabata x2": sixteen
+        line.work_rest = TABATA_S
     else:
         return False
     return True

@@ -63,6 +63,7 @@ class Line:
     other_side: bool = False  # the whole line is done on the other side too
     in_front: bool = False  # what is shared stands in a bracket before all moves
     sets: int = 1
+    work_rest: tuple[float, float] | None = None  # seconds of work and rest of each set, where its label tells
     same: bool = False  # as what stands above
     of_each: bool = False  # a length is said of each of several poses
     minutes: Length | None = None  # of all of it, said before a colon

@@ -19,6 +19,8 @@ _BRACKETS = re.compile(r"[()\[\]<>{}\s\x00]+")
 def parts_of(line: Line, place: Place, around: Around) -> tuple[Element | Group, ...]:
     """Give the elements and groups that a line's moves stand for."""
     seconds = any(map(_tells_seconds, line.moves))
+    if line.work_rest and around.intervals is None:
+        around = replace(around, intervals=line.work_rest)
     parts: list[Element | Group] = []
     before = around.before
     for move in _stations(line, around):

@@ -11,7 +11,7 @@ from pairing.plan.line.moves import Around, Line
 from pairing.plan.line.sharing import settle
 from pairing.plan.line.sides import sides_joined
 from pairing.plan.line.tempo import with_tempo
-from pairing.plan.line.turns import with_ladder, with_minutes, without_turns
+from pairing.plan.line.turns import with_both_sides, with_ladder, with_minutes, without_turns
 from pairing.plan.tokens import Token
 
 
@@ -20,7 +20,7 @@ def line_of(tokens: Sequence[Token], around: Around) -> Line:
     line = Line()
     line.same = any(token.says("again.same") for token in tokens)
     line.of_each = any(token.says("join.each") and not token.says("sides") for token in tokens)
-    tokens = with_minutes(tokens, around)
+    tokens = with_both_sides(with_minutes(tokens, around))
     tokens = with_ladder(without_turns(with_intervals(tokens)))
     chunks = chunks_of(sides_joined(with_tempo(tokens)), line)
     chunks = without_label(chunks, line, around)

@@ -8,6 +8,7 @@ from pairing.plan.line.moves import Around
 from pairing.plan.tokens import Token
 
 LEAST_LABEL, LEAST_OF_ALL, MOST_OF_ALL = 3, 5, 45  # minutes of a line as a bare number in brackets; editorial
+LEAST_RUN = 4  # tokens of a run between the two sides
 LEAST_STEPS = 2  # bare numbers before the length that ends a ladder; editorial
 
 
@@ -68,3 +69,21 @@ def with_minutes(tokens: Sequence[Token], around: Around) -> Sequence[Token]:
             minutes = replace(number, kind="length", low=seconds, high=seconds, unit="seconds")
             return [*tokens[:at], replace(token, inner=(minutes,)), *tokens[at + 1 :]]
     return tokens
+
+
+def with_both_sides(tokens: Sequence[Token]) -> Sequence[Token]:
+    """Give "[R] lunge 3, twist 3, lizard 5 / [L]" as a run that is done on both sides."""
+    if len(tokens) < LEAST_RUN or tokens[-2].text not in "/,→":
+        return tokens
+    first, last = _side_of(tokens[0]), _side_of(tokens[-1])
+    if not first or not last or first == last:
+        return tokens
+    both = Token("word", "both sides", tokens[-1].start, tokens[-1].end, frozenset({"sides.each"}))
+    return [*tokens[1:-2], replace(tokens[-2], text=","), both]
+
+
+def _side_of(token: Token) -> str:
+    """The side that is all that stands in a bracket."""
+    only = token.inner[0] if token.kind == "aside" and len(token.inner) == 1 else None
+    sides = [side for side in ("right", "left") if only is not None and only.says(f"sides.{side}")]
+    return sides[0] if len(sides) == 1 else ""

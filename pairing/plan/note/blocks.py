@@ -39,6 +39,8 @@ def block_heading(reading: Reading, line: Line, at: int) -> Loose | None:
     """Read a line as the heading of the block below it; None where it is none."""
     if _is_counted_head(reading, line, at):
         return _counted_head(reading, line)
+    if marked := _marked_head(reading, line, at):
+        return marked
     if _is_time_of_day(reading, line):
         return Loose(name=line.text, says="the time of day")
     if named := _before_colon(reading, line, at) or _above_its_list(reading, line, at):
@@ -115,6 +117,55 @@ def _counted_head(reading: Reading, line: Line) -> Loose:
     return Loose(
         name=name, kind=kind_named(name), side=None if both else _side(tokens), both=both, says="by its number"
     )
+
+
+def _marked_head(reading: Reading, line: Line, at: int) -> Loose | None:
+    """ "-- Floor 12'", "2 - warm up (8 mins)": a mark in front heads the lines without one, whatever their minutes."""
+    if not _marks_heads(reading) or line.form != "item" or not _has_lines_below(reading, at):
+        return None
+    tokens = reading.tokens_of(line)
+    flat = sides_joined([part for token in tokens for part in (token.inner if token.kind == "aside" else (token,))])
+    sizes = [token for token in flat if is_size(token)]
+    minutes = sizes[0].length if len(sizes) == 1 and sizes[0].kind == "length" and _is_minutes(sizes[0]) else None
+    outside = [token for token in tokens if token.kind != "aside"]
+    if (sizes and minutes is None) or (_names_pose(outside) and minutes is None) or ":" in line.text:
+        return None
+    below = list(itertools.takewhile(lambda each: each.form == "text", reading.lines[at + 1 : at + 1 + MOST_LINES]))
+    both = any(token.says("sides.each") for token in flat)
+    told_s = sum(tells_s(reading, each) for each in below) * (2 if both else 1)
+    sized = sum(any(map(is_size, reading.tokens_of(each))) for each in below)
+    tell = sized >= MOST_COUNTED * len(below)
+    details = minutes is not None and not tell and are_details(told_s, minutes)
+    name = " ".join(token.text for token in outside if token.kind != "mark" and not is_size(token))
+    return Loose(
+        name=name or "Part",
+        kind=kind_named(name),
+        side=None if both else _side(flat),
+        both=both and not details,
+        minutes=minutes if details else None,
+        told=minutes,
+        block=details,
+        peak=any(token.says("kinds.peak") for token in tokens),
+        says="by its mark",
+    )
+
+
+def _marks_heads(reading: Reading) -> bool:
+    """Whether lines with a mark stand above those without one, which do something, in most of a note."""
+    if reading.marks_heads is None:
+        lines = reading.lines[TITLE_LINES:]
+        marked = [at for at, line in enumerate(reading.lines) if at >= TITLE_LINES and line.form == "item"]
+        above = [at for at in marked if _has_lines_below(reading, at)]
+        plain = [line for line in lines if line.form == "text"]
+        most = not reading.has_signs and len(above) >= LEAST_COUNTED and 2 * len(above) >= len(marked)
+        most = most and len(plain) > len(marked) and not reading.front and not reading.rows
+        named = sum(any(map(_does, reading.tokens_of(line))) for line in plain) if most else 0
+        reading.marks_heads = most and named >= MOST_COUNTED * len(plain)
+    return reading.marks_heads
+
+
+def _does(token: Token) -> bool:
+    return is_size(token) or (token.kind == "pose" and not token.broad)
 
 
 def _is_time_of_day(reading: Reading, line: Line) -> bool:

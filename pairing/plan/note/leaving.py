@@ -37,6 +37,8 @@ def leaves_part(reading: Reading, line: Line) -> bool:
         return True
     if (loose.block or loose.both or opened.side or loose.rounds > 1) and _is_closing_rest(reading, line):
         return True
+    if reading.marks_heads and opened.line.form == line.form == "item" and opened.line.level == line.level:
+        return True
     if _is_numbered(opened.line) and _is_numbered(line) and not _is_numbered(reading.items_here()[0].line):
         return True
     if loose.intervals and (_is_timed_rest(reading, line) or _is_no_station(reading, line)):

@@ -61,7 +61,7 @@ def nested_heading(reading: Reading, line: Line, at: int, front: Front | None) -
         minutes = scaled(minutes, 2.0)  # "side series 5 min each side"
     each_side = both and is_each_time(flat)  # "hold 1 min each side"
     right, left = (any(token.says(f"sides.{side}") for token in flat) for side in ("right", "left"))
-    name = " ".join(token.text for token in tokens if not is_size(token) and token.kind not in ("mark", "aside"))
+    name = _name(tokens)
     return Loose(
         name=name or "Part",
         kind=kind_named(name),
@@ -77,6 +77,14 @@ def nested_heading(reading: Reading, line: Line, at: int, front: Front | None) -
         notes=tuple(token.text for token in tokens if token.kind == "aside"),
         says="the lines set in below it",
     )
+
+
+def _name(tokens: Sequence[Token]) -> str:
+    """The words of a heading up to its first sign, without sides and how it is done."""
+    head = list(itertools.takewhile(lambda token: token.text not in (",", "—", ":"), tokens)) or list(tokens)
+    kept = [token for token in head if not is_size(token) and token.kind not in ("mark", "aside")]
+    plain = [token for token in kept if not token.says("sides", "how")]
+    return " ".join(token.text for token in plain or kept)
 
 
 def _fills(told_s: float, minutes: Length | None) -> bool:

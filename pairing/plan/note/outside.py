@@ -38,6 +38,7 @@ _TIME_KEYS = {
 }
 _SIDES = {("r",), ("l",), ("right",), ("left",), ("other", "side")}
 _FACTS = ("props", "theme", "note")
+_CLOSING = {"(": ")", "[": "]", "{": "}"}
 _QUOTES = "\"'“”„‘’«»"
 _CLOCK = re.compile(r"(?<![\d.:])\d{1,2}[.:h][0-5]\d(?![\d.:])")  # 8.42, 20:50
 _SIZED = ("length", "counts", "pulses", "pair", "chain")
@@ -60,7 +61,8 @@ def is_inert(line: Line) -> bool:
         return False  # "[L]": the lines above on the left
     if len(text) > 1 and text[0] in _QUOTES and text[-1] in _QUOTES:
         return True  # "let the ribs fan out", said while the line above goes on
-    return text[:1] in "([{" and text[-1:] in ")]}" and text.find(")") in (-1, len(text) - 1)
+    close = _CLOSING.get(text[:1])
+    return close is not None and text[-1:] in ")]}" and text.find(close) in (-1, len(text) - 1)  # not "[R] ... / [L]"
 
 
 def is_done_aside(reading: Reading, line: Line) -> bool:

@@ -222,7 +222,11 @@ def _all_tell(reading: Reading, at: int) -> bool:
     below = list(
         itertools.takewhile(lambda line: line.form in ("text", "item"), reading.lines[at + 1 : at + 1 + MOST_DETAILS])
     )
-    heads = (place for place, line in enumerate(below) if _heads_next(reading, at + 1 + place, line))
+    heads = (
+        place
+        for place, line in enumerate(below)
+        if _heads_next(reading, at + 1 + place, line) or _counts_on(reading, at, line)
+    )
     own = below[: next(heads, len(below))]
     own = [line for line in own if not _speaks_of_above(reading.tokens_of(line))]
     sized = [any(map(is_size, reading.tokens_of(line))) for line in own]
@@ -253,7 +257,7 @@ def told_below(reading: Reading, at: int) -> float | None:
     for place in range(at + 1, min(at + 1 + MOST_DETAILS, len(reading.lines))):
         line, behind = reading.lines[place], reading.lines[min(place + 1, len(reading.lines) - 1)]
         tokens = reading.tokens_of(line)
-        if line.form in ("heading", "rule", "remark") or (seen and line.first):
+        if line.form in ("heading", "rule", "remark") or (seen and line.first) or _counts_on(reading, at, line):
             break
         named = next((token for token in tokens if token.kind == "pose" or token.says("kinds", "once")), None)
         ends = _may_open(line, tokens, behind) or (named is not None and _is_rest(named))
@@ -270,6 +274,11 @@ def told_below(reading: Reading, at: int) -> float | None:
     if seen > 1 and sided >= LEAST_SIDED * seen:
         return math.inf  # what is done on both sides is done for its own time
     return told_s if seen else None
+
+
+def _counts_on(reading: Reading, at: int, line: Line) -> bool:
+    """Whether both have a number or a time in front: "2 - warm up", and "3 - salutations" below its lines."""
+    return line.number in reading.front and reading.lines[at].number in reading.front
 
 
 def _speaks_of_above(tokens: Sequence[Token]) -> bool:
@@ -417,6 +426,13 @@ def _fill_minutes(reading: Reading, opened: Opened, minutes: Length) -> None:
         item.first, item.last = 0, len(opened.parts)
 
 
+def _name_of_first(reading: Reading, opened: Opened) -> str:
+    """The name of a part that no heading names: what is done first in it, as typed."""
+    tokens = reading.tokens_of(opened.line)
+    named = next((token for token in tokens if token.match or token.says("kinds", "once", "easy")), None)
+    return named.text[:1].upper() + named.text[1:] if named is not None else opened.name
+
+
 def check_rests(reading: Reading) -> None:
     """See that a class has one closing rest."""
     rests = [section for section in reading.sections if section.kind is Kind.REST]
@@ -450,4 +466,6 @@ def close_to(reading: Reading, to_level: int) -> None:
             reading.stack[-1].parts.append(reading.groups.group(opened, reading.top.breath_s))
         else:
             first = not reading.sections
+            if opened.unnamed and not first:
+                opened.name = _name_of_first(reading, opened)
             reading.sections.append(reading.groups.section(opened, reading.top.breath_s, first=first))

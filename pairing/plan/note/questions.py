@@ -1,5 +1,6 @@
 """The lines that were read on weak evidence become questions."""
 
+import math
 import re
 from collections import Counter
 
@@ -13,9 +14,12 @@ from pairing.plan.note.answers import answers
 from pairing.plan.note.evidence.signs import signs, signs_of_heading, signs_of_repeat
 from pairing.plan.note.evidence.typed import Setting
 from pairing.plan.note.evidence.weights import UNSURE, is_left_over, weight, words_for
+from pairing.plan.note.parting import told_below
 from pairing.plan.note.partly import elements
 from pairing.plan.note.state import Echo, Reading
 from pairing.plan.style import Style
+
+LEAST_TOLD, MOST_TOLD = 0.25, 2.0  # of the minutes of a heading, by lines that it doesn't stretch; editorial
 
 
 def ask_what_is_unsure(reading: Reading, style: Style) -> None:
@@ -79,6 +83,7 @@ def _signs(reading: Reading, line: Line, echo: Echo, setting: Setting) -> Counte
         outside = [token for token in tokens if token.kind != "aside"] if _stands_out(line) else tokens
         found = signs_of_heading(up_to_manner(numbered(outside)), used)
         told = loose.intervals or loose.both or loose.indented
+        found["heading minutes"] += _differs(reading, line)
         found["heading rounds"] += loose.rounds > 1 and _is_plain(line) and not told
         found["heading again"] -= found["heading again"] * (loose.again > 0)
         found["heading size"] -= found["heading size"] * (loose.block and line.number in reading.front)
@@ -87,12 +92,22 @@ def _signs(reading: Reading, line: Line, echo: Echo, setting: Setting) -> Counte
             return Counter({sign: count for sign, count in found.items() if sign not in words})
         return found
     if echo.what == "repeat":
-        return signs_of_repeat(tokens)
+        return signs_of_repeat(tokens) + Counter({"again long": int(echo.long)})
     if not echo.parts:
         return Counter()
     found = signs(tokens, echo.parts, setting)
     plain = echo.strict or _needs_no_pose(reading, line, echo)
     return Counter({sign: found[sign] for sign in found if is_left_over(sign)}) if plain else found
+
+
+def _differs(reading: Reading, line: Line) -> bool:
+    """Whether a heading tells minutes that nothing takes, and its lines tell far from as many."""
+    loose, told_s = reading.loose[line.number], told_below(reading, reading.places[line.number])
+    open_ = loose.told is not None and not (loose.block or loose.fills or loose.minutes or loose.intervals)
+    if not open_ or loose.told is None or told_s is None or told_s == math.inf or line.number in reading.front:
+        return False
+    told_s *= loose.rounds * (2 if loose.both else 1)
+    return not LEAST_TOLD * loose.told.likely <= told_s <= MOST_TOLD * loose.told.likely
 
 
 def _needs_no_pose(reading: Reading, line: Line, echo: Echo) -> bool:

@@ -15,7 +15,7 @@ from pairing.plan.line.sides import sides_joined
 from pairing.plan.lines import Line
 from pairing.plan.loose import SHORTEST_LOUD
 from pairing.plan.note.adding import speaks_of_others
-from pairing.plan.note.partly import Part, depth, elements, lasting, without_minutes
+from pairing.plan.note.partly import Part, counted_s, depth, elements, lasting, without_minutes
 from pairing.plan.note.state import Item, Reading
 from pairing.plan.refs import Reference, again, by_numbers, on_side, reference, up_to_addition, without_manner
 from pairing.plan.tokens import Token
@@ -23,6 +23,7 @@ from pairing.plan.tokens import Token
 LEAST_WAY_BACK = 2  # lines that one can go back down; "58-60 retour" is how a class ends
 VINYASA_ID = "vinyasa"
 MOST_LABELLED = 40  # lines above that one is likened to
+MOST_AGAIN_S = 420.0  # of what a line does again that names neither a part nor all of it; editorial
 MOST_AGAIN = 12  # times that what is done again is done again; each doubles it, and no class holds more
 LEAST_OF_ALL_S = 60.0  # of lines that are done again; editorial
 MOST_BETWEEN = 3  # lines between the two sides of a pose; editorial
@@ -478,6 +479,9 @@ def _repeat_lines(
     if not reading.again_means or reading.again_means[0] is not opened:
         reading.again_means = (opened, first, last)
     reading.said(line, f"the lines above once more{_how(asked)}", what="repeat")
+    again_s = sum(counted_s(part, reading.table) for part in done)
+    open_ = not (minutes or front or asked.whole or asked.named or opened.side or reading.has_signs)
+    reading.echo[line.number].long = open_ and again_s > MOST_AGAIN_S
     if other or asked.both:
         covered = [item.line.number for item in reading.items_here() if first <= item.first < last]
         reading.other_side.update(covered)

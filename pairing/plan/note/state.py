@@ -55,6 +55,7 @@ class Echo:
     accounted: bool = False  # the strict language read it, in a note with signs, and left nothing over
     strict: bool = False  # the strict language read it, in a note with signs
     around: Around | None = None  # what the reading of the line leant on
+    long: bool = False  # it does so much of the lines above once more that it may mean fewer
 
 
 @dataclass(slots=True)
@@ -90,6 +91,7 @@ class Reading:
     ended: bool = False  # a line said that the class is over
     rested: bool = False  # the closing rest stands above, as far as one can tell
     counted_heads: bool | None = None  # numbered lines head those below them; None: not looked at yet
+    marks_heads: bool | None = None  # lines with a mark head those without; None: not looked at yet
     heads_lists: bool | None = None  # lines without bullets head those with; None: not looked at yet
     levels_both: bool = False  # a line above the class says that each level is done on both sides
     marks_music: bool = False  # some lines begin with a sign for music, and most don't

@@ -62,6 +62,8 @@ WEIGHTS = {
     "heading pose": 0.4,
     "heading strange": 0.3,
     "again strange": 0.35,
+    "again long": 1.0,
+    "heading minutes": 1.0,
 }
 _WORDS = {
     "left": "part of it is not used",
@@ -73,6 +75,7 @@ _WORDS = {
     "shared": "it is not clear whose length it is",
     "long": "it would take long for what it is",
     "in rounds": "it is in a part that is done more than once",
+    "minutes": "its minutes are far from those of its lines",
     "heading": "it may be a heading or something to do",
     "again": "it is not clear what is done again",
     "may head": "it may be a heading or something to do",
