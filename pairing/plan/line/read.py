@@ -27,6 +27,8 @@ def line_of(tokens: Sequence[Token], around: Around) -> Line:
     for index, chunk in enumerate(chunks):
         _read_chunk(chunk, line, around, later=chunks[index + 1 :])
     settle(line)
+    if line.work_rest and any(move.amount.times for move in line.moves):
+        line.sets = 1  # "tabata finisher: mountain climbers 20/10 x8"
     return line
 
 

@@ -57,6 +57,8 @@ def remark(reading: Reading, line: Line, text: str | None = None) -> None:
 def is_inert(line: Line) -> bool:
     """Say whether all of a line stands in brackets."""
     text = line.text.strip()
+    if not text:
+        return True
     if spelled(text) in _SIDES:
         return False  # "[L]": the lines above on the left
     if len(text) > 1 and text[0] in _QUOTES and text[-1] in _QUOTES:

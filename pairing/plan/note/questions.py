@@ -2,6 +2,7 @@
 
 import math
 import re
+import statistics
 from collections import Counter
 
 from pairing.model import Group
@@ -11,6 +12,7 @@ from pairing.plan.line.moves import Around
 from pairing.plan.lines import Line
 from pairing.plan.loose import numbered, up_to_manner
 from pairing.plan.note.answers import answers
+from pairing.plan.note.evidence.lengths import about_s
 from pairing.plan.note.evidence.signs import signs, signs_of_heading, signs_of_repeat
 from pairing.plan.note.evidence.typed import Setting
 from pairing.plan.note.evidence.weights import UNSURE, is_left_over, weight, words_for
@@ -19,6 +21,7 @@ from pairing.plan.note.partly import elements
 from pairing.plan.note.state import Echo, Reading
 from pairing.plan.style import Style
 
+LEAST_OTHERS, MUCH_S, MANY_TIMES = 2, 100.0, 3.0  # lines of a part, and what one of them takes; editorial
 LEAST_TOLD, MOST_TOLD = 0.25, 2.0  # of the minutes of a heading, by lines that it doesn't stretch; editorial
 
 
@@ -26,6 +29,7 @@ def ask_what_is_unsure(reading: Reading, style: Style) -> None:
     """Ask about each line whose reading doesn't account for what was typed, unless a question stands there already."""
     asked = reading.problems.asked()
     told = _tell_sides(reading)
+    odd = set() if reading.has_signs else _far_from_others(reading, style)
     above: Line | None = None  # a line that may head those set in below it
     under: Echo | None = None  # a heading above that isn't sure and repeats its lines
     for at, line in enumerate(reading.lines):
@@ -36,6 +40,7 @@ def ask_what_is_unsure(reading: Reading, style: Style) -> None:
             continue
         setting = _setting(reading, line, echo, style, sides_told=told)
         found = _signs(reading, line, echo, setting)
+        found["odd beside"] += line.number in odd
         above = above if above and _is_below(line, above) else None
         if echo.parts and (above is not None or under is not None):
             found["below doubt"] += 1
@@ -45,6 +50,31 @@ def ask_what_is_unsure(reading: Reading, style: Style) -> None:
         if weight(found) >= UNSURE:
             under = under or (echo if echo.what == "heading" and _repeats(reading, line) else None)
             _ask(reading, line, echo, setting, found)
+
+
+def _far_from_others(reading: Reading, style: Style) -> set[int]:
+    """Lines without minutes that take many times as long as the others of their part: a count may be read twice."""
+    far: set[int] = set()
+    part: list[tuple[Line, float, bool]] = []
+    for line in (*reading.lines, None):
+        echo = reading.echo.get(line.number) if line is not None else None
+        if line is None or (echo is not None and echo.what == "heading"):
+            usual_s = statistics.median(took_s for _, took_s, _ in part) if len(part) > LEAST_OTHERS else math.inf
+            most_s = max(MUCH_S, MANY_TIMES * usual_s)
+            far.update(each.number for each, took_s, told in part if took_s > most_s and not told)
+            part = []
+        elif echo is not None and echo.parts and echo.what == "line" and not echo.detail:
+            setting = _setting(reading, line, echo, style)
+            part.append((line, about_s(echo.parts, setting), setting.given or _tells_long(reading, line, echo)))
+    return far
+
+
+def _tells_long(reading: Reading, line: Line, echo: Echo) -> bool:
+    """Whether a line tells minutes, or names what takes long by itself: a rest, a salutation."""
+    flat = [part for token in reading.tokens_of(line) for part in (token, *token.inner)]
+    timed = any(token.kind == "pair" or (token.kind == "length" and token.unit == "seconds") for token in flat)
+    poses = [reading.table.get(part.pose_id) for part in elements(echo.parts) if part.pose_id]
+    return timed or any(reading.table.compound(pose.id) or pose.family in ("rest", "flow transition") for pose in poses)
 
 
 def _repeats(reading: Reading, line: Line) -> bool:

@@ -134,7 +134,10 @@ def _leaves_size_in_note(reading: Reading, element: Element, tokens: Sequence[To
     noted = set(element.note.split())
     numbers = element.length is None and any(token.kind == "number" and token.text in noted for token in tokens)
     numbers = numbers or any(token.kind == "times" and token.text in noted for token in tokens)
-    sided = element.pose_id is not None and reading.table.get(element.pose_id).sided
+    pose = reading.table.get(element.pose_id) if element.pose_id is not None else None
+    sided = pose is not None and (
+        pose.sided or (pose.rep_breaths is not None and element.length is None)
+    )  # "saw x4 each"
     each = (
         sided and element.times is not None and any(token.says("join.each") and token.text in noted for token in tokens)
     )

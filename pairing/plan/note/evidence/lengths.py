@@ -98,6 +98,11 @@ def shape(line: Typed, parts: Sequence[Part], flat: Sequence[Element], setting: 
         yield "in rounds"
 
 
+def about_s(parts: Sequence[Part], setting: Setting) -> float:
+    """Give about the seconds that a line takes."""
+    return sum(_about_s(part, setting) for part in parts)
+
+
 def _about_s(part: Part, setting: Setting) -> float:
     """About the seconds that a part takes."""
     if isinstance(part, Group):

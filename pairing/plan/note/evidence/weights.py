@@ -40,6 +40,7 @@ WEIGHTS = {
     "gap": 0.3,
     # it is odd for what it is
     "long": 1.3,
+    "odd beside": 1.0,
     "in rounds": 1.0,
     "may head": 0.8,
     "below doubt": 1.0,
@@ -73,6 +74,7 @@ _WORDS = {
     "merged": "it may be two things, one after the other",
     "open": "nothing tells how long it takes",
     "shared": "it is not clear whose length it is",
+    "odd": "it would take many times as long as the lines around it",
     "long": "it would take long for what it is",
     "in rounds": "it is in a part that is done more than once",
     "minutes": "its minutes are far from those of its lines",
