@@ -137,10 +137,6 @@ class Problems:
         """Ask whether a line was read as meant; `rewrites` are what else it may mean, the likeliest first."""
         self._ask(line, f'"{line.text}" may mean something else: {why}.', rewrites)
 
-    def ask_below_doubt(self, line: Line, rewrites: Sequence[str]) -> None:
-        """Ask about a line for no other reason than that the one it stands below is asked about."""
-        self._ask(line, f'"{line.text}" goes with what stands above it.', rewrites)
-
     def _ask(self, line: Line, message: str, rewrites: Sequence[str]) -> None:
         self._answers[line.number] = tuple(rewrites)
         self.faults(line, [Fault("unclear", line.text, message, _DOUBTFUL)])

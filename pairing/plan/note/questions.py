@@ -30,25 +30,15 @@ def ask_what_is_unsure(reading: Reading, style: Style) -> None:
     asked = reading.problems.asked()
     told = _tell_sides(reading)
     odd = set() if reading.has_signs else _far_from_others(reading, style)
-    above: Line | None = None  # a line that may head those set in below it
-    under: Echo | None = None  # a heading above that isn't sure and repeats its lines
     for at, line in enumerate(reading.lines):
         echo = reading.echo.get(line.number)
-        left = line.first and echo is not None and bool(echo.parts) and not echo.rounds  # a blank line ends a side
-        under = under if under and not left and (echo is None or _is_under(echo, under)) else None
         if echo is None or not echo.sure or echo.accounted or echo.detail or line.number in asked:
             continue
         setting = _setting(reading, line, echo, style, sides_told=told)
         found = _signs(reading, line, echo, setting)
         found["odd beside"] += line.number in odd
-        above = above if above and _is_below(line, above) else None
-        if echo.parts and (above is not None or under is not None):
-            found["below doubt"] += 1
-        elif _may_head(reading, line, echo, at):
-            found["may head"] += 1
-            above = line if weight(found) >= UNSURE else None
+        found["may head"] += _may_head(reading, line, echo, at)
         if weight(found) >= UNSURE:
-            under = under or (echo if echo.what == "heading" and _repeats(reading, line) else None)
             _ask(reading, line, echo, setting, found)
 
 
@@ -75,16 +65,6 @@ def _tells_long(reading: Reading, line: Line, echo: Echo) -> bool:
     timed = any(token.kind == "pair" or (token.kind == "length" and token.unit == "seconds") for token in flat)
     poses = [reading.table.get(part.pose_id) for part in elements(echo.parts) if part.pose_id]
     return timed or any(reading.table.compound(pose.id) or pose.family in ("rest", "flow transition") for pose in poses)
-
-
-def _repeats(reading: Reading, line: Line) -> bool:
-    loose = reading.loose[line.number]
-    return loose.both or loose.rounds > 1 or loose.side is not None
-
-
-def _is_under(echo: Echo, heading: Echo) -> bool:
-    """Whether a line belongs to a heading: no other stands between, and what it puts into the class is repeated too."""
-    return echo.what != "heading" and (not echo.parts or echo.rounds == heading.rounds)
 
 
 def _may_head(reading: Reading, line: Line, echo: Echo, at: int) -> bool:
@@ -190,7 +170,4 @@ def _ask(reading: Reading, line: Line, echo: Echo, setting: Setting, found: Coun
         rewrites = answers(line, tokens, echo.parts, setting, around, reading.scanner)
     elif echo.what == "heading":
         rewrites = (f"## {line.text}", f"({line.text})")
-    if set(found) == {"below doubt"}:
-        reading.problems.ask_below_doubt(line, rewrites)
-    else:
-        reading.problems.ask_doubt(line, words_for(found), rewrites)
+    reading.problems.ask_doubt(line, words_for(found), rewrites)

@@ -43,7 +43,6 @@ WEIGHTS = {
     "odd beside": 1.0,
     "in rounds": 1.0,
     "may head": 0.8,
-    "below doubt": 1.0,
     # words that nothing knows, and weak names
     "strange unit": 0.7,
     "strange digits": 0.9,
@@ -81,7 +80,6 @@ _WORDS = {
     "heading": "it may be a heading or something to do",
     "again": "it is not clear what is done again",
     "may head": "it may be a heading or something to do",
-    "below doubt": "the line above it is not clear",
     "gap": "a word is not known",
     "name": "a name is not clear",
     "strange": "a word is not known",
