@@ -169,10 +169,8 @@ def is_loose_heading(reading: Reading, line: Line, at: int) -> Loose | None:
     loose = loose_heading(line, tokens, below, told_below(reading, at))
     if loose is not None and loose.rounds > 1 and loose.kind is Kind.FLOW and not _stands_over(reading, line, at):
         return None  # "suns: 5 rounds, they lead the last one"
-    if loose is not None and loose.block and _all_tell(reading, at):
-        told_s = 2.0 * (told_below(reading, at) or 0.0)
-        if not loose.both or loose.minutes is None or not are_details(told_s, loose.minutes):
-            return replace(loose, block=False, minutes=None)
+    if loose is not None and loose.block and _all_tell(reading, at, lengths=loose.both):
+        return replace(loose, block=False, minutes=None)
     if loose is not None and loose.fills and _all_tell(reading, at):
         below_s = told_below(reading, at)
         if below_s is not None and below_s < LEAST_FILLED * loose.fills.likely:
@@ -217,7 +215,7 @@ def _stands_over(reading: Reading, line: Line, at: int) -> bool:
     return set_apart or lists or line.text.rstrip().endswith(":") or "(" in line.text
 
 
-def _all_tell(reading: Reading, at: int) -> bool:
+def _all_tell(reading: Reading, at: int, *, lengths: bool = False) -> bool:
     """Whether each of several lines below a heading tells its own size: they keep it, whatever it says of them all."""
     below = list(
         itertools.takewhile(lambda line: line.form in ("text", "item"), reading.lines[at + 1 : at + 1 + MOST_DETAILS])
@@ -229,7 +227,9 @@ def _all_tell(reading: Reading, at: int) -> bool:
     )
     own = below[: next(heads, len(below))]
     own = [line for line in own if not _speaks_of_above(reading.tokens_of(line))]
-    sized = [any(map(is_size, reading.tokens_of(line))) for line in own]
+    sized = [
+        any(token.kind == "length" if lengths else is_size(token) for token in reading.tokens_of(line)) for line in own
+    ]
     return len(own) >= LEAST_TELLING and sum(sized) >= MOST_TELLING * len(own)
 
 
