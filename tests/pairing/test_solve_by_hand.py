@@ -434,6 +434,28 @@ def test_what_is_heard_costs_no_more_than_its_terms_and_as_much_where_it_touches
             assert cost(later, other) <= terms(other) + 1e-6
 
 
+@pytest.mark.parametrize("seed", range(40))
+def test_the_worst_window_is_the_first_of_the_largest_mean(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of four seconds, or of a stretch of music that is shorter; at the very start of one as anywhere."""
+    monkeypatch.setattr(heard, "WINDOW_S", 4)
+    dice = np.random.default_rng(seed)
+    target = np.full(20, 0.5)
+    target[dice.integers(0, 20, 2)] = np.nan
+    problem, squares = arrays.problem([np.full(40, 0.5)], target), dice.integers(0, 6, 20).astype(float) ** 2
+    squares[dice.integers(0, 20)] = 0.0
+    windows = []
+    for first in range(20):
+        if np.isnan(target[first]):
+            continue
+        starts = first == 0 or np.isnan(target[first - 1])
+        last = next((at for at in range(first, 20) if np.isnan(target[at])), 20)
+        size = 4 if last - first >= 4 else last - first if starts else 0
+        if size:
+            windows.append((float(squares[first : first + size].mean()), -first, size))
+    mean, first, size = max(windows)
+    assert heard._worst(problem, squares) == (-first, size), mean
+
+
 @pytest.mark.parametrize("seed", SEEDS)
 def test_picks_carry_what_is_heard_in_their_seconds(seed: int) -> None:
     problem = tiny(seed, silence=seed == 1)
