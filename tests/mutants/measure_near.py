@@ -24,7 +24,8 @@ sys.path.insert(0, str(Path(__file__).parent))
 from near import MOST, MOST_S, STORED, Near, Place, functions
 from warm import ROOT, in_forks, warm
 
-A_LINE, BROAD = 15, 4  # tests of each of the first two sorts, and of the third
+A_LINE = 15  # tests of each of the first two sorts
+BROAD, BROAD_S = 4, 6.0  # of the third, none of more seconds
 AT_ONCE = 2
 
 
@@ -151,7 +152,7 @@ def chosen(known: Near, seen: Seen, seconds: dict[str, float]) -> dict[Place, li
                 breadth[test] += 1
     near = dict(known.tests)
     for file, lines in seen.ran.items():
-        inside = Counter(test for tests in lines.values() for test in tests if seconds[test] <= MOST_S / 3)
+        inside = Counter(test for tests in lines.values() for test in tests if seconds[test] <= BROAD_S)
         for function, first, last in _spans(ROOT / file):
             of_lines = _of_lines([lines.get(line, set()) for line in range(first, last + 1)], seconds, breadth, inside)
             if of_lines:
