@@ -50,3 +50,10 @@ def test_correlation_of_the_same_unrelated_opposite_and_silent_music() -> None:
 def test_wrong_calls_are_named(samples: int, r: float) -> None:
     with pytest.raises(ValueError, match=r"needs 2 samples|outside -0.5 to 1"):
         equal_power(samples, r)
+
+
+@pytest.mark.parametrize("values", [(-0.6, 0.0, 0.5), (0.0, 0.5, 1.1), (-1.0, 2.0, 0.0)])
+def test_no_moment_of_a_correlation_may_lie_outside_its_range(values: tuple[float, float, float]) -> None:
+    with pytest.raises(ValueError, match="is outside"):
+        equal_power(3, np.array(values))
+    assert len(equal_power(3, np.clip(values, -0.5, 1.0))[0]) == 3

@@ -282,6 +282,15 @@ def test_another_rest_brings_back_the_arc_where_the_silence_was() -> None:
     assert shorter.silent == (made.silent[0], (990.0, 1000.0))
 
 
+def test_music_begins_again_after_a_rest_that_there_is_and_before_the_end() -> None:
+    made = a_frame()
+    assert made.rest is not None
+    assert dataclasses.replace(made, rest=None).breaks() == ()
+    assert not dataclasses.replace(made, rest=None).is_break(1059)
+    assert a_frame(after_s=0.0).breaks() == ()
+    assert dataclasses.replace(made, rest=dataclasses.replace(made.rest, end_s=1070.0)).breaks() == (1070.0,)
+
+
 def test_a_set_keeps_the_frame_it_was_made_in() -> None:
     made = a_frame()
     kept = frame.for_set(made)

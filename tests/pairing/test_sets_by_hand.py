@@ -8,9 +8,10 @@ import pytest
 from test_set_checks import a_set, section, track
 
 from audio.render.bell import LENGTH_S
+from pairing.errors import SetError
 from pairing.model import Kind, Levels, PairOptions, Passage, Rule, SetList, Song
 from pairing.sets import levels, mixdown
-from pairing.sets.rest import _resized
+from pairing.sets.rest import _resized, _stroke
 
 # The set: flow to 600, peak to 840, rest to 1200 s, silent in its last minute; tracks from 0, 300, 600 and 840 on.
 BEDS = Levels(bed_lufs=-20.0, opening_lu=-4.0, rest_lu=-8.0)
@@ -211,3 +212,12 @@ def test_what_is_heard_is_weighed_against_the_bed() -> None:
     one, two = setlist.picks[1], setlist.picks[2]  # from flow at 0.6 into the peak at 0.8
     assert [levels.is_asked(setlist, one, two, by) for by in (1.0, -1.0)] == [True, False]
     assert not levels.is_asked(setlist, setlist.picks[0], one, 1.0)
+
+
+def test_a_bell_rings_at_start_end_or_a_second_and_at_nothing_else() -> None:
+    rest = made().rest
+    assert rest is not None
+    assert [_stroke(rest, bell) for bell in ("start", "end", 900, 901.5)] == [840.0, 1200.0, 900.0, 901.5]
+    for bell in ("noon", float("nan"), float("inf"), None):
+        with pytest.raises(SetError, match="a bell can't ring"):
+            _stroke(rest, bell)  # type: ignore[arg-type]
