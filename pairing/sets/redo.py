@@ -222,4 +222,6 @@ def redo(
     # What is held counts in the gap; in what the music allows it doesn't.
     free = replace(task, problem=replace(task.problem, pins=()))
     found = bounds(free, answer)
+    if not np.isfinite((found.bound_rmse, found.gap)).all():
+        return made  # what is held breaks a rule (of a plan changed since, say): nothing is proven of such a set anew
     return replace(made, fit=replace(made.fit, bound_rmse=round(found.bound_rmse, 5), gap=round(found.gap, 5)))

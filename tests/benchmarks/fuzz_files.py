@@ -124,7 +124,7 @@ def _forked(folder: Path, share: int, count: int, seed: int) -> int:
         for number in range(share, count, AT_ONCE):
             tries.one(number, changed(whole, random.Random(f"{seed} {number}")))
             if number // AT_ONCE % 100 == 0:
-                print(f"set {number}, {tries.read} read, {len(tries.told.lost)} lost", file=sys.stderr, flush=True)
+                print(f"set {number}, {tries.read} read, lost: {tries.told.lost}", file=sys.stderr, flush=True)
         said = {"lost": tries.told.lost, "slowest_s": tries.told.slowest_s, "read": tries.read}
         (folder / str(share) / "told.json").write_text(json.dumps(said), "utf-8")
         os._exit(0)

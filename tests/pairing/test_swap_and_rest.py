@@ -153,6 +153,20 @@ def test_a_longer_or_shorter_rest_moves_the_end_of_the_class(minutes: float) -> 
     assert [place(pick) for pick in after.picks[:10]] == [place(pick) for pick in usual().picks[:10]]
 
 
+def test_a_rest_is_made_anew_in_a_set_whose_other_picks_break_a_rule(tmp_path: Path) -> None:
+    """A set file in which a section asks for a folder that none of its tracks lies in, as a random change made it."""
+    before = usual()
+    assert before.rest is not None
+    first, *others = before.frame.rules
+    assert first.end_s <= before.rest.start_s
+    rules = (dataclasses.replace(first, folder="elsewhere"), *others)
+    odd = dataclasses.replace(before, frame=dataclasses.replace(before.frame, rules=rules))
+    after = rebuild_rest(odd, library(), silence_s=60.0)
+    assert (after.fit.bound_rmse, after.fit.gap) == (before.fit.bound_rmse, before.fit.gap)
+    write_set(after, tmp_path / "s.json")
+    assert read_set(tmp_path / "s.json").rest == after.rest
+
+
 def test_a_rest_all_silent_has_no_music() -> None:
     after = rebuild_rest(usual(), library(), silence_s=360.0)
     assert after.rest is not None
