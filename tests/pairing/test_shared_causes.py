@@ -180,6 +180,13 @@ HEADS_ANEW = [
     note("yin, sunday 90 min", ("arriver / s'installer : 5 min", 300, 300), ("papillon 5 min", 300, 300), ("sphinx 5 min", 300, 300), ("chenille 6 min", 360, 360)),
     note("Yoga doux - lundi 10h - 1h15", ("Postures debout (15 min) :", *NO_TIME), ("  Arbre 20 s D/G", 40, 40), ("  Triangle 30 s D/G", 60, 60), ("Relaxation 12 min", 720, 720)),
 ]  # fmt: skip
+BULLETS_OF_MINUTES = [
+    note("Slow flow 60", BLANK, ("landing, 4 min", 240, 240), ("- seat, hands to heart", *NO_TIME), ("- side bends r/l, twist r/l", *NO_TIME), BLANK, ("child 1 min", 60, 60)),
+    note("Slow flow 60", BLANK, ("warm up, 6 min", 360, 360), ("- cat cow, bird dog r/l", *NO_TIME), ("- dog, roll up", *NO_TIME), BLANK, ("child 1 min", 60, 60)),
+    note("Yoga 60 Min", BLANK, ("Aufwärmen (6 Min)", 360, 360), ("- Katze, Nadelöhr re/li", *NO_TIME), ("- Hund", *NO_TIME), BLANK, ("Kind 1 Min", 60, 60)),
+    note("Clase 60 min", BLANK, ("CALENTAMIENTO 5 min", 300, 300), ("- gato, hilo y aguja dcha/izda", *NO_TIME), ("- perro", *NO_TIME), BLANK, ("niño 1 min", 60, 60)),
+    note("Flow 60", BLANK, ("OPENING (8 min)", 480, 480), ("- neck r/l", *NO_TIME), ("- side bend r/l", *NO_TIME), BLANK, ("child 1 min", 60, 60)),
+]  # fmt: skip
 MARKS_HEAD = [
     note("Sonntag Flow 90'", ("-- Ankommen 10'", 600, 600), ("Sitz, Atem", *NO_TIME), ("-- Wärmen 5'", *NO_TIME), ("Katze Kuh 2 Min", 120, 120), ("Hund 1 Min", 60, 60), ("-- Stehen (re/li)", *NO_TIME), ("Krieger 1 20s", 40, 40), ("Dreieck 30s", 60, 60), ("-- Peak 5': Rad", 300, 300)),
     note("Flow 60", ("* open", *NO_TIME), ("child 2 min", 120, 120), ("cat cow 1 min", 60, 60), ("* heat", *NO_TIME), ("plank 1 min", 60, 60), ("boat 30s", 30, 30), ("* land", *NO_TIME), ("pigeon 1 min e/s", 120, 120), ("child 1 min", 60, 60)),
@@ -202,7 +209,7 @@ TABATAS = [
     note("HIIT 45", ("Tabata: burpees 30/15", 350, 360), ("child 1 min", 60, 60)),
 ]  # fmt: skip
 CAUSES = [
-    *(MARKS_HEAD + SIDES_IN_BRACKETS + TABATAS),
+    *(BULLETS_OF_MINUTES + MARKS_HEAD + SIDES_IN_BRACKETS + TABATAS),
     *(BARE_IN_BRACKETS + HELD_OFTEN + HEADS_ANEW),
     *(HELD_ON_EACH_SIDE + BOTH_PASSES + COLUMNS + TURNS + REST_AND_AGAIN + LADDERS + PASSED + NAMED_AGAIN),
     *(FULL_ROUNDS + SMALL_WORDS_OUT + REST_ITSELF + ROUNDS_FILL + MINUTES_IN_FRONT + AGAIN_IN_MINUTES),

@@ -271,7 +271,8 @@ def told_below(reading: Reading, at: int) -> float | None:
         sides = ("sides.right", "sides.left", "sides.each")  # "same other side" says nothing of the minutes
         sided += any(token.says(*sides) for token in flat) and not any(map(is_size, flat))
         told_s += tells_s(reading, line)
-    if seen > 1 and sided >= LEAST_SIDED * seen:
+    listed = reading.lines[at].form == "text" and at + 1 < len(reading.lines) and reading.lines[at + 1].form == "item"
+    if seen > 1 and sided >= LEAST_SIDED * seen and not (listed and told_s == 0.0):  # bullets tell what is in it
         return math.inf  # what is done on both sides is done for its own time
     return told_s if seen else None
 
