@@ -16,6 +16,7 @@ from pairing.plan.lines import Line
 from pairing.plan.note.beside import ends_note, stands_before, stands_behind
 from pairing.plan.note.blocks import block_heading
 from pairing.plan.note.items import read_canonical, read_item
+from pairing.plan.note.minutes import minutes_heading
 from pairing.plan.note.nested import nested_heading
 from pairing.plan.note.outside import (
     is_done_aside,
@@ -134,6 +135,8 @@ def _read_free(reading: Reading, line: Line, at: int, front: Front | None) -> No
         remark(reading, line, line.text.strip("()[]{} "))
     elif is_plain_key(reading, line) or is_title(reading, line) or is_total(reading, line):
         return
+    elif timed := minutes_heading(reading, line, at):
+        open_loose(reading, line, timed, None)
     elif stands_before(reading, line) or stands_behind(reading, line) or ends_note(reading, line):
         remark(reading, line)
     elif is_strict_heading(reading, line):

@@ -192,7 +192,7 @@ def holds_below(reading: Reading, at: int) -> bool:
         )
     )
     sized = any(token.kind not in ("number",) and is_size(token) for line in below for token in reading.tokens_of(line))
-    return clock and bool(below) and not sized and not any(_speaks_of_above(reading.tokens_of(line)) for line in below)
+    return clock and bool(below) and not sized and not any(speaks_of_above(reading.tokens_of(line)) for line in below)
 
 
 def _is_by_clock(front: Front) -> bool:
@@ -226,7 +226,7 @@ def _all_tell(reading: Reading, at: int, *, lengths: bool = False) -> bool:
         if _heads_next(reading, at + 1 + place, line) or _counts_on(reading, at, line)
     )
     own = below[: next(heads, len(below))]
-    own = [line for line in own if not _speaks_of_above(reading.tokens_of(line))]
+    own = [line for line in own if not speaks_of_above(reading.tokens_of(line))]
     sized = [
         any(token.kind == "length" if lengths else is_size(token) for token in reading.tokens_of(line)) for line in own
     ]
@@ -265,7 +265,7 @@ def told_below(reading: Reading, at: int) -> float | None:
             break
         seen += 1
         flat = [token for outer in tokens for token in (outer, *outer.inner)]
-        if seen > 1 and _speaks_of_above(tokens):
+        if seen > 1 and speaks_of_above(tokens):
             told_s *= 2  # "same other side"
             continue
         sides = ("sides.right", "sides.left", "sides.each")  # "same other side" says nothing of the minutes
@@ -282,7 +282,7 @@ def _counts_on(reading: Reading, at: int, line: Line) -> bool:
     return line.number in reading.front and reading.lines[at].number in reading.front
 
 
-def _speaks_of_above(tokens: Sequence[Token]) -> bool:
+def speaks_of_above(tokens: Sequence[Token]) -> bool:
     """ "Same other side", "then all of it again": no pose, and lines above once more."""
     again = any(token.says("again.same", "again.repeat", "sides.other") for token in tokens)
     return again and not any(token.kind == "pose" and not token.broad for token in tokens)

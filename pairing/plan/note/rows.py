@@ -12,6 +12,7 @@ from pairing.plan.lines import Line
 from pairing.plan.loose import SHORTEST_LOUD, loose_heading
 from pairing.plan.note.adding import add_gap
 from pairing.plan.note.items import read_item
+from pairing.plan.note.minutes import minutes_heading
 from pairing.plan.note.parting import close_to, open_loose
 from pairing.plan.note.repeats import is_reference
 from pairing.plan.note.state import Reading
@@ -65,6 +66,9 @@ def read_row(reading: Reading, line: Line, row: Row) -> None:
             "Change one of the two; until then the minutes of the row count.",
         )
     if _heads_rows(reading, line, row):
+        return
+    if timed := minutes_heading(reading, line, reading.places[line.number]):
+        open_loose(reading, line, timed, None)
         return
     text = row.text
     typed = replace(line, text=text, full="")
