@@ -164,7 +164,8 @@ def main() -> int:
             try:
                 end = time.monotonic() + 60 * asked.minutes
                 done = wild(look, random.Random(asked.seed), lambda _: time.monotonic() < end, watch)
-                look.settle()
+                while look.works():
+                    watch()
             except WaitsError as error:
                 time.sleep(1)  # until the program has written where it is
                 print(f"seed {asked.seed}: the page waits: {error}", *look.acts, sep="\n")

@@ -94,11 +94,16 @@ class Look:
     def settle(self):
         """Decide later whatever is asked, and wait for what is under way."""
         end = time.monotonic() + PATIENCE_S
-        while self.page.evaluate("document.body.classList.contains('busy')") and time.monotonic() < end:
-            if self.page.evaluate("!document.getElementById('ask').hidden"):
-                self.page.locator("#ask-choices button").last.click()
-            self.page.wait_for_timeout(50)
+        while self.works() and time.monotonic() < end:
+            pass
         self.idle()
+
+    def works(self):
+        """Whether a change is under way; a question that holds it up is decided later."""
+        if self.page.evaluate("!document.getElementById('ask').hidden"):
+            self.page.locator("#ask-choices button").last.click()
+        self.page.wait_for_timeout(50)
+        return self.page.evaluate("document.body.classList.contains('busy')")
 
     def strangers(self):
         """Requests that went anywhere else than to the page's own server."""
