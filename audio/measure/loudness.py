@@ -13,7 +13,6 @@ import numpy as np
 
 from audio import constants as c
 from audio.arrays import F32, F64
-from audio.measure.sections import Sections
 
 _SURROUND = {"SL", "SR", "BL", "BR", "BC"}
 
@@ -102,8 +101,9 @@ class Meter:
     """
 
     def __init__(self, rate: int, weights: tuple[float, ...]) -> None:
-        self._filter = Sections(k_weighting(rate), len(weights))
+        self._sos = k_weighting(rate)
         self._weights = np.array(weights)
+        self._state = np.zeros((2, 2, len(weights)))
         self._step = rate * c.LOUDNESS_STEP_S
         self._taken = 0
         self._open = np.zeros(len(weights))  # power sums of the step that isn't full yet
@@ -112,10 +112,12 @@ class Meter:
 
     def feed(self, samples: F32) -> None:
         """Take the next frames, shape (frames, channels), full scale 1.0."""
+        from scipy.signal import sosfilt
+
         if len(samples) == 0:
             return
         self._peak.feed(samples)
-        weighted = self._filter.filtered(samples)
+        weighted, self._state = sosfilt(self._sos, samples, axis=0, zi=self._state)
         self._add(np.square(weighted, out=weighted))
 
     def read(self) -> Loudness:
@@ -223,7 +225,7 @@ def k_weighting(rate: float) -> F64:
     """The two K-weighting filters of BS.1770-4 as second-order sections at any rate.
 
     Returns:
-        shape (2, 6), as `Sections` takes them: b0, b1, b2, a0, a1, a2 of the shelf, then of the high-pass.
+        shape (2, 6), as `scipy.signal.sosfilt` takes them: b0, b1, b2, a0, a1, a2 of the shelf, then of the high-pass.
 
     At 48 kHz they are those of ITU-R BS.1770-4, tables 1 and 2:
 

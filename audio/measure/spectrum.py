@@ -69,8 +69,10 @@ class Spectrum:
     """Magnitudes of a mono stream, frame by frame, Hann window; not scaled, a sine of amplitude 1 reads length / 4."""
 
     def __init__(self, length: int = FRAME, hop: int = HOP) -> None:
+        from scipy.signal import get_window
+
         self._frames = Frames(length, hop)
-        self._window = np.hanning(length + 1)[:-1].astype(np.float32)  # periodic
+        self._window = get_window("hann", length).astype(np.float32)
 
     def feed(self, samples: F32) -> F32:
         """Take the next samples, shape (n,); magnitudes of the whole frames, shape (frames, length // 2 + 1)."""

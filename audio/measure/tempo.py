@@ -120,14 +120,10 @@ def _even(values: F32) -> F32:
 
 
 def _smooth(strength: F32) -> F32:
+    from scipy.signal import firwin
+
     padded = np.pad(strength, (0, max(0, _LONG - len(strength))))
-    return np.convolve(padded, _low_pass(), mode="same").astype(np.float32)
-
-
-def _low_pass() -> F64:
-    """15 values of a low-pass up to 7 Hz, by a Hamming window; their sum is 1."""
-    values = np.sinc(2 * 7.0 / FRAMES_PER_S * np.arange(-7, 8)) * np.hamming(15)
-    return np.asarray(values / values.sum())
+    return np.convolve(padded, firwin(15, 7.0, fs=FRAMES_PER_S), mode="same").astype(np.float32)
 
 
 def _likeness(smooth: F32, length: int) -> Iterator[F32]:

@@ -14,7 +14,6 @@ from numpy.typing import NDArray
 from audio.arrays import F32, F64
 from audio.constants import LOUDNESS_STEP_S
 from audio.measure.loudness import Loudness, k_weighting
-from audio.measure.sections import Sections
 from audio.synth import drums, instruments
 from audio.synth.ensembles import ENSEMBLES, Ensemble
 from audio.synth.instruments import RATE, banded_noise, decay, in_between, source_of_chance
@@ -192,12 +191,14 @@ def _mastered(mix: F32, level_lufs: float) -> F32:
 
 def _power(mix: F32) -> F64:
     """Weighted power of every step of a loudness meter, without the meter's true peak."""
-    weighting, step = Sections(k_weighting(RATE), 2), round(LOUDNESS_STEP_S * RATE)
-    power = []
+    from scipy.signal import sosfilt
+
+    sos, state = k_weighting(RATE), np.zeros((2, 2, 2))
+    power, step = [], round(LOUDNESS_STEP_S * RATE)
     for start in range(0, mix.shape[1] // step * step, _STEPS_AT_ONCE * step):
-        weighted = weighting.filtered(mix[:, start : start + _STEPS_AT_ONCE * step].T)
-        whole = weighted[: len(weighted) // step * step]
-        power.append(np.square(whole).reshape(-1, step, 2).mean(axis=1).sum(axis=1))
+        weighted, state = sosfilt(sos, mix[:, start : start + _STEPS_AT_ONCE * step], axis=1, zi=state)
+        whole = weighted[:, : weighted.shape[1] // step * step]
+        power.append(np.square(whole).reshape(2, -1, step).mean(axis=2).sum(axis=0))
     return np.concatenate(power)
 
 

@@ -66,8 +66,7 @@ class Commands:
 
 def serve() -> None:
     """Answer each line of stdin, [words, seconds to the kill], with [status, said, seconds]."""
-    import scipy.fft  # noqa: F401
-    import scipy.ndimage  # noqa: F401
+    import scipy.signal  # noqa: F401
 
     from pairing.commands import main
     from pairing.workflow import outputs, sets  # noqa: F401

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import numpy as np
 import soundfile
+from scipy.signal import oaconvolve
 from show_class import a_set
 
 from audio.measure.jumps import Jump
@@ -43,8 +44,6 @@ PLANNED = outline_of(read_plan(PLAN, file="short.md"))
 
 def music(seed: int, seconds: float = LONG_S) -> np.ndarray:
     """Noise in the band of music with strokes every half second: nothing in it repeats, so a shift by a sample shows."""
-    from scipy.signal import oaconvolve  # heavy: one worker needs it
-
     rng = np.random.default_rng(seed)
     noise = rng.standard_normal((int(seconds * RATE), 2), np.float32)
     smooth = oaconvolve(noise, np.hanning(24).astype(np.float32)[:, None], "same", axes=0)
