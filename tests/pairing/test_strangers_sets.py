@@ -101,7 +101,7 @@ def test_the_second_of_two_changes_at_once_is_told(whole: dict[str, Any], tmp_pa
     path.write_text(json.dumps(whole), "utf-8")
     first, second = (sets.open_set_with(path, tracks) for _ in range(2))
     after = sets.pin(first, 1, True, path)
-    with pytest.raises(ArcbedError, match="changed or taken away by another program"):
+    with pytest.raises(ArcbedError, match="changed or removed by another program"):
         sets.pin(second, 1, True, path)
     assert path.read_bytes() == after.content
     sets.pin(after, 1, False, path)  # whoever made the last change goes on from there
