@@ -77,7 +77,7 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
     head, rest = _parted(tokens)
     tokens = sides_joined(tokens)
     kind, loud = _kind_and_loudness(line, head, rest)
-    loud = loud or _is_brief_name(line, head, rest, below)
+    loud = loud or _is_brief_name(line, head, rest, below) or _arrives(line, kind, rest, below)
     loud = loud or (kind is not None and _lists(line, below) and not any(token.match for token in head))
     if not loud and any(token.says("once.pause", "once.rest") for token in head) and any(map(is_size, tokens)):
         return None  # "rebound on belly 2": a rest and its minutes
@@ -172,6 +172,12 @@ def _is_brief_name(line: Line, head: Sequence[Token], rest: Sequence[Token], bel
     timed = len(rest) == 1 and rest[0].kind == "length" and rest[0].low >= SHORTEST_BLOCK_S
     above = below is not None and not below.first and line.form == "text"
     return name.isupper() and 1 < len(name) <= SHORTEST_LOUD and timed and above
+
+
+def _arrives(line: Line, kind: Kind | None, rest: Sequence[Token], below: Line | None) -> bool:
+    """ "arrive (5 min)" below a blank line and right above others: a part, and not one pose of it."""
+    above = below is not None and not below.first
+    return kind is Kind.OPENING and line.first and above and len(rest) == 1 and _minutes_in_brackets(rest) is not None
 
 
 def _is_no_side(token: Token) -> bool:
@@ -455,6 +461,7 @@ def _rest(tokens: Sequence[Token]) -> _Remainder | None:
     """What stands behind a heading's name; None where it holds what no heading does."""
     said = _Remainder()
     flat = [part for token in tokens for part in ([*token.inner] if token.kind == "aside" else [token])]
+    flat = _without_more(flat, said)
     lengths = [token for token in flat if token.kind == "length"]
     in_bracket = {id(part) for token in tokens if token.kind == "aside" for part in token.inner}
     if any(token.kind == "pose" and id(token) not in in_bracket and not token.says("kinds") for token in flat):
@@ -505,6 +512,27 @@ def _rest(tokens: Sequence[Token]) -> _Remainder | None:
     if not tokens or not lengths:
         said.notes = tuple(token.text for token in tokens if token.kind == "aside")
     return said
+
+
+def _without_more(flat: list[Token], said: _Remainder) -> list[Token]:
+    """Note what comes behind both sides, as in "R, L, then both again faster", "R/L then twice more"; give the rest."""
+    thens = [at for at, token in enumerate(flat) if token.says("join.then") and _are_both(flat[:at])]
+    more = flat[thens[-1] + 1 :] if thens else []
+    quick = any(token.says("how.quick", "how.no_hold") or is_no_hold(token) for token in more)
+    if any(token.kind == "pose" for token in more) or not (quick or any(token.says("again") for token in more)):
+        return flat
+    times = next((round(token.low) for token in more if token.kind == "times"), None)
+    count = times or (2 if any(token.says("how.twice") for token in more) else 1)
+    if quick:
+        said.again = count
+    else:
+        said.rounds += count
+    return flat[: thens[-1]]
+
+
+def _are_both(flat: Sequence[Token]) -> bool:
+    right, left = (any(token.says(side) for token in flat) for side in ("sides.right", "sides.left"))
+    return (right and left) or any(token.says("sides.each") for token in flat)
 
 
 def _is_of_each(flat: Sequence[Token], length: Token) -> bool:

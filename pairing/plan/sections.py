@@ -85,11 +85,14 @@ def _with_opening(sections: list[Section], table: PoseTable) -> list[Section]:
     quiet = 0
     while quiet < len(first.parts) and _is_quiet(first.parts[quiet], table):
         quiet += 1
-    if quiet == 0 or quiet == len(first.parts):
+    while 0 < quiet < len(first.parts) and first.parts[quiet].place.line == first.parts[quiet - 1].place.line:
+        quiet += 1  # no line lies in two parts
+    if quiet == 0 or (quiet == len(first.parts) and len(sections) == 1):
         return sections
     opening = replace(first, name="Opening", kind=Kind.OPENING, parts=first.parts[:quiet])
-    rest = replace(first, parts=first.parts[quiet:], place=first.parts[quiet].place)
-    return [opening, rest, *sections[1:]]
+    behind = first.parts[quiet:]
+    rest = [replace(first, parts=behind, place=behind[0].place)] if behind else []
+    return [opening, *rest, *sections[1:]]
 
 
 def _is_quiet(part: Element | Group, table: PoseTable) -> bool:

@@ -256,3 +256,42 @@ def test_minutes_far_from_those_of_the_lines_are_asked_about(text: str) -> None:
 def test_a_part_without_a_heading_is_named_by_what_it_begins_with() -> None:
     plan = read_plan("Flow 60\n\nSTANDING (R, then L)\nW2 5br\ntriangle 5br\n\nchild 1 min\nplank 1 min\n")
     assert [section.name for section in plan.sections] == ["STANDING", "Child"]
+
+
+@pytest.mark.parametrize(
+    ("manner", "rounds", "without_holds"),
+    [
+        ("(R, then L, then both sides again faster)", 1, 1),
+        ("(R then L, then 1 br 1 movement)", 1, 1),
+        ("(r/l, then once more each side, quicker)", 1, 1),
+        ("(R then L, then twice more no holds)", 1, 2),
+        ("(right, left, then again x3 without holds)", 1, 3),
+        ("(R/L then all again)", 2, 0),
+        ("(re, li, dann beide nochmal schneller)", 1, 1),
+        ("(R puis L, puis encore plus vite)", 1, 1),
+        ("(R then L)", 1, 0),
+    ],
+)
+def test_what_a_heading_does_once_more_behind_both_sides_is_done(manner: str, rounds: int, without_holds: int) -> None:
+    """Both sides held, then quicker, is how flows are taught (common practice, no source)."""
+    lines = "crescent 5 br\ntwist 5 br\nside angle 5 br\n"
+    plan = read_plan(f"Flow 60\n\nStanding flow {manner}\n{lines}\nsavasana 6 min\n")
+    steps = [step for step in build_timetable(plan, pose_table()).steps if step.pose_id == "extended_side_angle"]
+    held = [step.end_s - step.start_s for step in steps]
+    assert sum(each == held[0] for each in held) == 2 * rounds
+    assert sum(each < held[0] for each in held) == 2 * without_holds
+
+
+@pytest.mark.parametrize("name", ["arrive", "Arrive", "landing", "opening", "ankommen"])
+def test_minutes_in_brackets_behind_an_arrival_are_those_of_its_lines(name: str) -> None:
+    text = f"Flow 60\n\n{name} (5 min)\nsit, three breaths\nneck rolls, side bends r/l\n\nwarm up\ncat cow x6\n"
+    plan = read_plan(text + "\nsavasana 6 min\n")
+    first = build_timetable(plan, pose_table()).sections[0]
+    assert (first.name, first.end_s - first.start_s) == (name, 300.0)
+
+
+@pytest.mark.parametrize("line", ["neck rolls, side bends r/l", "sit 1 min, lunge 3 br", "easy seat then plank 20s"])
+def test_no_line_lies_in_two_parts(line: str) -> None:
+    plan = read_plan(f"Flow 60\n\nlie on your back 2 min\n{line}\n\nwarm up\ncat cow x6\n\nsavasana 6 min\n")
+    assert [section.name for section in plan.sections][0] == "Opening"
+    assert "Class" not in [section.name for section in plan.sections]
