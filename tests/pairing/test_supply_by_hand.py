@@ -130,7 +130,7 @@ def test_a_part_that_is_pinned_throughout_asks_for_nothing() -> None:
         ([2000], SILENCE, True, ""),
     ],
 )  # fmt: skip
-def test_each_piece_of_music_needs_a_track_unless_they_come_again(
+def test_each_piece_of_music_needs_a_track(
     lengths: list[int], silent: tuple[tuple[float, float], ...], repeats: bool, said: str
 ) -> None:
     words = refused(a_task(lengths, silent=silent, repeats=repeats))
