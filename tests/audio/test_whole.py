@@ -113,6 +113,6 @@ def test_of_many_changes_at_once_each_is_kept_or_told(tmp_path: Path) -> None:
             done.result()
     assert path.read_text() == "100"
     assert all("changed" in error.message for error in told)
-    with pytest.raises(OutputError, match="taken away"):
+    with pytest.raises(OutputError, match="removed"):
         write_text(tmp_path / "gone", "1", instead_of=b"0")
     assert names(tmp_path) == ["count"]
