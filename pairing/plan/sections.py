@@ -85,9 +85,11 @@ def _with_opening(sections: list[Section], table: PoseTable) -> list[Section]:
     quiet = 0
     while quiet < len(first.parts) and _is_quiet(first.parts[quiet], table):
         quiet += 1
-    while 0 < quiet < len(first.parts) and first.parts[quiet].place.line == first.parts[quiet - 1].place.line:
+    if quiet == 0 or quiet == len(first.parts):
+        return sections
+    while quiet < len(first.parts) and first.parts[quiet].place.line == first.parts[quiet - 1].place.line:
         quiet += 1  # no line lies in two parts
-    if quiet == 0 or (quiet == len(first.parts) and len(sections) == 1):
+    if quiet == len(first.parts) and len(sections) == 1:
         return sections
     opening = replace(first, name="Opening", kind=Kind.OPENING, parts=first.parts[:quiet])
     behind = first.parts[quiet:]
