@@ -8,6 +8,7 @@ from audio.errors import LibraryError
 from audio.track import Recording, Track
 from pairing.alignment import marks
 from pairing.page.desk import Desk
+from pairing.page.disk import mark_of
 from pairing.page.values import Json, figures, harmless, name_of, track_row
 from pairing.show import shapes, words
 from pairing.show.musicmap import WORDS, music_map, needs_of, too_little
@@ -49,6 +50,7 @@ def listed(desk: Desk, asked: ListQuery) -> Json:
     return {
         "tracks": list(_rows(desk, part, served)),
         "count": len(chosen),
+        "order": mark_of(repr([track.id for track in chosen]).encode()),
         "more": max(len(chosen) - asked.shown - asked.rows, 0),
         "step": AT_ONCE,
         "unusable": [track_row(track) for track in unusable[:MOST_UNUSABLE]],

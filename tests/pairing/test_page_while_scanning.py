@@ -10,7 +10,7 @@ pytest.importorskip("starlette")
 pytest.importorskip("uvicorn")
 from invented_music import library
 from page_browser import SOUNDING, Look, served
-from page_desk import PLAN, Visitor, a_sound
+from page_desk import PLAN, Visitor, a_desk, a_sound, fill_library
 
 from audio.files.fingerprint import fingerprint
 from audio.files.folders import Found
@@ -97,4 +97,23 @@ def test_the_page_offers_to_choose_music_while_more_is_listened_to(browsers, sca
         place = look.page.locator("select[data-key^=place-]")
         assert (place.input_value(), place.evaluate("e => e === document.activeElement")) == ("3", True)
         look.until("document.getElementById('job').hidden")
+        assert look.errors == []
+
+
+@pytest.mark.browser
+def test_more_of_a_list_that_is_another_by_now_is_the_list_as_it_is(browsers, tmp_path, monkeypatch):
+    monkeypatch.setattr(listing, "AT_ONCE", 10)
+    desk = a_desk(tmp_path, tracks=14, paired=False)
+    visitor = Visitor(desk).enter()
+    with served(desk) as address, Look(browsers(SOUNDING), address) as look:
+        look.page.route("**/pulse*", lambda route: None)  # the page doesn't hear of what is new
+        look.view("music")
+        look.until("document.querySelectorAll('.track-row').length === 10")
+        first = {row["title"] for row in visitor.get("/music?section=0").json()["tracks"]}
+        fill_library(tmp_path / "library.sqlite", tmp_path / "music", 40, sounds=False)
+        now = [row["title"] for row in visitor.get("/music?section=0&rows=20").json()["tracks"]]
+        assert first & set(now[10:]), "the rows that follow are all new, and show nothing"
+        look.page.click("[data-key=more]")
+        look.until("document.querySelectorAll('.track-row').length === 20")
+        assert look.page.locator(".track-row b").all_inner_texts() == now
         assert look.errors == []

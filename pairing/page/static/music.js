@@ -24,6 +24,7 @@ const ask = asking();
 let waiting = 0, want = null, of = null, temper = "", opened = null, placed = null;
 let wanted = 0; // rows that shall be shown; 0: as many as come at once
 let drawn = new Map(); // rows of the list by track: what was told of it, and its element
+let order = null; // of the whole list, of which these are the first rows
 
 words.addEventListener("input", () => { clearTimeout(waiting); waiting = setTimeout(find, 120); });
 section.addEventListener("change", () => { want = section.value; find(); });
@@ -58,11 +59,12 @@ function showMore(step) {
   load(drawn.size);
 }
 
-/* The list as it is now, or the rows that follow those that are shown. */
+/* The list as it is now, or the rows that follow those that are shown: all of them where the list is another by now. */
 async function load(shown = 0) {
   try {
     const answer = await ask("/music?section=" + (want ?? "0") + "&words=" + encodeURIComponent(words.value) + "&temper=" + temper + "&shown=" + shown + "&rows=" + Math.max(wanted - shown, 0));
-    if (answer !== null) show(answer, shown);
+    if (answer === null) return;
+    if (shown && answer.order !== order) await load(); else show(answer, shown);
   } catch (problem) {
     if (!(problem instanceof Refused)) throw problem;
     say(problem.message, {grave: true});
@@ -70,6 +72,7 @@ async function load(shown = 0) {
 }
 
 function show(answer, shown) {
+  order = answer.order;
   const options = [["", "any part, by name"], ...answer.sections.map((title, index) => [String(index), title])];
   if (section.options.length !== options.length || [...section.options].some((option, index) => option.textContent !== options[index][1])) {
     section.replaceChildren(...options.map(([value, title]) => h("option", {value}, title)));

@@ -120,9 +120,12 @@ export function asking() {
   let before = null;
   return async (path) => {
     before?.abort();
-    before = new AbortController();
-    try { return await get(path, before.signal); } catch (problem) {
-      if (problem.name === "AbortError") return null;
+    const mine = before = new AbortController();
+    try {
+      const answer = await get(path, mine.signal);
+      return mine.signal.aborted ? null : answer; // it may have come, and waited for a press that asked another
+    } catch (problem) {
+      if (problem.name === "AbortError" || mine.signal.aborted) return null;
       throw problem;
     }
   };
