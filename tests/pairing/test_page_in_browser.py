@@ -360,6 +360,27 @@ def test_what_would_be_drawn_anew_while_one_presses_it_is_pressed(look):
     look.said("Undone")
 
 
+def test_a_press_that_comes_again_meanwhile_is_one_wish_and_each_undo_counts(look):
+    look.view("class")
+    look.until("document.getElementById('pin') !== null")
+    held, sent = [], []
+    look.page.route("**/do/*", lambda route: route.continue_() if sent.count("let go") else held.append(route))
+    look.page.on("request", lambda request: sent.append(request.url.split("?")[0].rsplit("/", 1)[-1]))
+
+    def press(button, times):
+        sent.clear()
+        for _ in range(times):
+            look.page.click(button)
+        look.wait_for(lambda: held)
+        sent.append("let go")
+        held.pop().continue_()
+        look.idle()
+        return sent.count(button[1:])
+
+    assert [press("#pin", 3), press("#pin", 1), press("#undo", 2)] == [1, 1, 2]
+    assert look.errors == []
+
+
 def test_a_question_that_nobody_answers_holds_nothing_up(look, origin):
     look.view("ready")
     look.page.click(".single summary")

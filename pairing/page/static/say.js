@@ -79,4 +79,9 @@ export function ask(text, answers) {
     choices.firstChild.focus({preventScroll: true});
   });
 }
-ask.leave = () => leave?.(null);
+/* Decide later; gives whether there was something to decide. */
+ask.leave = () => {
+  const open = leave !== null;
+  leave?.(null);
+  return open;
+};

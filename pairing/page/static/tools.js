@@ -152,11 +152,15 @@ export const refresh = () => stateFrom(get("/state"));
 /* ---- doing ---- */
 
 const TAKEN_BACK = ["pair", "swap", "pin", "drop", "let_back", "rest", "energy"]; // what undo takes back
-let doing = Promise.resolve(), queued = 0;
+const EACH_COUNTS = ["undo", "redo"]; // pressed twice, two steps are meant
+let doing = Promise.resolve(), queued = 0, wish = null;
 /* One change after the other; while one is under way the page says so, at once and where it was pressed. Gives whether
-   it was done. Whoever goes on to something else has left an open question: else all that follows would wait for it. */
+   it was done. Whoever goes on to something else has left an open question: else all that follows would wait for it. A
+   press that comes again while nothing else was wished for since is still the same wish. */
 export function act(action, values = {}, words = "") {
-  ask.leave();
+  const same = JSON.stringify([action, values]), again = queued > 0 && wish === same && !EACH_COUNTS.includes(action);
+  if (!ask.leave() && again) return doing;
+  wish = same;
   queued += 1;
   const pressed = document.activeElement?.closest?.("button, summary, select, input");
   pressed?.classList.add("doing");
