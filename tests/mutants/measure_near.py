@@ -4,7 +4,8 @@
     python tests/mutants/measure_near.py tests/audio/...    what these files hold, beside what is known of the others
 
 Every line of a function gets those tests that run it and take the least time, those that run the least beside it, and
-a few that run the most of its file, as those do that hold many examples.
+a few that run the most of its file, as those do that hold many examples. A test of many examples that takes longer is
+known example by example.
 """
 
 import ast
@@ -14,7 +15,7 @@ import sys
 import tempfile
 import time
 from collections import Counter, defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -26,6 +27,7 @@ from warm import ROOT, in_forks, warm
 
 A_LINE = 15  # tests of each of the first two sorts
 BROAD, BROAD_S = 4, 6.0  # of the third, none of more seconds
+WHOLE_S = 0.3  # up to which the examples of a test stay together
 AT_ONCE = 2
 
 
@@ -44,6 +46,20 @@ class Seen:
         for file, lines in other.ran.items():
             for line, tests in lines.items():
                 self.ran[file][line] |= tests
+
+    def gathered(self) -> "Seen":
+        """The same with the examples of each quick test together."""
+        took_s: dict[str, float] = defaultdict(float)
+        for name, seconds in self.seconds.items():
+            took_s[_test(name)] += seconds
+        together = {name: _test(name) if took_s[_test(name)] <= WHOLE_S else name for name in self.seconds}
+        seen = Seen(failed=self.failed)
+        for name, seconds in self.seconds.items():
+            seen.seconds[together[name]] = seen.seconds.get(together[name], 0.0) + seconds
+        for file, lines in self.ran.items():
+            for line, tests in lines.items():
+                seen.ran[file][line] = {together[test] for test in tests}
+        return seen
 
 
 class Watch:
@@ -66,7 +82,7 @@ class Watch:
         }
 
     def pytest_runtest_protocol(self, item: Any) -> Iterator[None]:
-        name = _name(item.nodeid)
+        name = item.nodeid
         self._watched.switch_context(name)
         self._made_s, began_s = 0.0, time.process_time()
         yield
@@ -83,11 +99,11 @@ class Watch:
 
     def pytest_runtest_logreport(self, report: Any) -> None:
         if report.failed:
-            self.failed.add(_name(report.nodeid))
+            self.failed.add(report.nodeid)
 
 
-def _name(node: str) -> str:
-    return node.partition("[")[0].replace(" ", "")
+def _test(example: str) -> str:
+    return example.partition("[")[0]
 
 
 def main() -> None:
@@ -104,7 +120,7 @@ def main() -> None:
                 seen.add(pickle.loads(kept.read_bytes()))
             print(named[ended.number], f"{ended.cpu_s:.0f} s" if kept.exists() else "did not end", file=sys.stderr)
     known = Near.read() if sys.argv[1:] else Near({}, {})
-    _store(known.without(named), seen)
+    _store(known.without(named), seen.gathered())
     print(f"{len(seen.seconds)} tests passed, {len(seen.failed)} did not: {' '.join(sorted(seen.failed))}")
 
 
@@ -135,6 +151,9 @@ def _watch(tests: str, kept: Path) -> int:
 
 def _store(known: Near, seen: Seen) -> None:
     seconds = known.seconds | seen.seconds
+    for name, took_s in seen.seconds.items():
+        if name != _test(name):  # its examples all together are one more
+            seconds[_test(name)] = seconds.get(_test(name), 0.0) + took_s
     names = {name: number for number, name in enumerate(sorted(seconds))}
     tests = chosen(known, seen, seconds)
     lines = [f"test {seconds[name]:.2f} {name}" for name in names]
@@ -152,7 +171,7 @@ def chosen(known: Near, seen: Seen, seconds: dict[str, float]) -> dict[Place, li
                 breadth[test] += 1
     near = dict(known.tests)
     for file, lines in seen.ran.items():
-        inside = Counter(test for tests in lines.values() for test in tests if seconds[test] <= BROAD_S)
+        inside = Counter(test for tests in lines.values() for test in set(map(_test, tests)))
         for function, first, last in _spans(ROOT / file):
             of_lines = _of_lines([lines.get(line, set()) for line in range(first, last + 1)], seconds, breadth, inside)
             if of_lines:
@@ -170,15 +189,16 @@ def _of_lines(
     lines: list[set[str]], seconds: dict[str, float], breadth: dict[str, int], inside: Counter[str]
 ) -> list[str]:
     """Some of the tests that run these lines: for each line in turn the quickest, the narrowest, and of the broad ones."""
-    kept: dict[str, None] = {}
-    for rank in range(A_LINE):
-        for tests in lines:
-            for order in (seconds, breadth):
-                kept |= dict.fromkeys(sorted(tests, key=lambda test: (order[test], test))[rank : rank + 1])
-            if rank < BROAD:
-                broad = sorted(tests & inside.keys(), key=lambda test: (-inside[test], test))
-                kept |= dict.fromkeys(broad[rank : rank + 1])
-    return list(kept)
+    orders = [[_ordered(tests, order)[:A_LINE] for order in (seconds, breadth)] for tests in lines]
+    for tests, ordered in zip(lines, orders, strict=True):
+        quick = {test for test in map(_test, tests) if seconds[test] <= BROAD_S}
+        ordered.append(sorted(quick, key=lambda test: (-inside[test], test))[:BROAD])
+    ranks = range(max(A_LINE, BROAD))
+    return list(dict.fromkeys(row[rank] for rank in ranks for rows in orders for row in rows if rank < len(row)))
+
+
+def _ordered(tests: set[str], order: Mapping[str, float]) -> list[str]:
+    return sorted(tests, key=lambda test: (order[test], test))
 
 
 def _few(tests: list[str], seconds: dict[str, float]) -> list[str]:

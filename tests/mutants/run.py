@@ -229,7 +229,7 @@ def _of(file: str) -> frozenset[str]:
 
 @cache
 def _exists(test: str) -> bool:
-    file, _, name = test.partition("::")
+    file, _, name = test.partition("[")[0].partition("::")
     return Path(file).exists() and f"def {name.split('::')[-1]}(" in Path(file).read_text("utf-8")
 
 
@@ -242,18 +242,31 @@ def _status(tests: list[str], said: Path, seconds: Mapping[str, float], more_s: 
     """
     import pytest
 
+    place = {test: number for number, test in enumerate(tests)}
+
+    def asked(nodeid: str) -> str:
+        """The example, or the test with all of its examples."""
+        return nodeid if nodeid in place else nodeid.partition("[")[0]
+
     class Diary:
+        def pytest_collection_modifyitems(self, items: list[pytest.Item]) -> None:
+            items[:] = sorted(
+                (one for one in items if asked(one.nodeid) in place), key=lambda one: place[asked(one.nodeid)]
+            )
+
         def pytest_runtest_logstart(self, nodeid: str) -> None:
-            test = nodeid.partition("[")[0]
-            said.write_text(test)
+            said.write_text(nodeid)
             if math.isfinite(more_s):
-                signal.setitimer(signal.ITIMER_PROF, START_S + PATIENCE * seconds.get(test, 1.0) + more_s)
+                usual_s = seconds.get(asked(nodeid), 1.0)
+                signal.setitimer(signal.ITIMER_PROF, START_S + PATIENCE * usual_s + more_s)
 
     signal.setitimer(signal.ITIMER_REAL, LONGEST_S)  # where it only waits
+    # Asked for as whole tests, so that an example that is gone since is no error.
     words = ["-x", "-q", "--tb=no", "-p", "no:cacheprovider"]
-    status = int(pytest.main([*words, *tests], plugins=[Diary()]))
-    if status == 0:
+    status = int(pytest.main([*words, *dict.fromkeys(test.partition("[")[0] for test in tests)], plugins=[Diary()]))
+    if status in (0, 5):  # all passed, or what was asked for is gone
         said.write_text("")
+        return 0
     return status
 
 
