@@ -320,9 +320,10 @@ def _label_of(reading: Reading, line: Line) -> tuple[str, ...]:
     if ":" not in (line.full or line.text):  # many lines are looked at for each that refers to others
         return ()
     tokens = reading.tokens_of(line)
-    colon = next((at for at, token in enumerate(tokens) if token.text == ":"), 0)
-    words = [token.text.lower() for token in tokens[:colon] if token.kind in ("word", "unknown", "pose", "number")]
-    sides = {token.text.lower() for token in tokens[:colon] if token.says("sides")}
+    texts = [token.text for token in tokens]
+    before = tokens[: texts.index(":")] if ":" in texts else []  # that of "1:30" is part of a time
+    words = [token.text.lower() for token in before if token.kind in ("word", "unknown", "pose", "number")]
+    sides = {token.text.lower() for token in before if token.says("sides")}
     return tuple(word for text in words if text not in sides for word in text.split())
 
 
