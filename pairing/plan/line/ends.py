@@ -13,9 +13,9 @@ from pairing.plan.tokens import Token
 OFTEN = 6  # "x3 (1 min)" is three minutes, "x6 (12 min)" twelve; editorial
 LONG_TOTAL_S = 180.0  # behind a dash, so many minutes are those of all poses before it; editorial
 FEW_MOVES = 2  # and more with arrows between them have the minutes behind a comma together; editorial
-MUCH_TOTAL_S = 120.0
+MUCH_TOTAL_S = 120.0  # a length of several poses from here on; editorial
 LONGEST_REP_S = 30.0  # of one repetition that is held; editorial
-LEAST_TOTAL_S = 60.0  # of several poses together, behind a comma
+LEAST_TOTAL_S = 60.0  # of several poses together, behind a comma; editorial
 VARIANTS = {"A", "B", "C", "D", "E", "F", "I", "II", "III", "IV", "1", "2", "3"}
 
 

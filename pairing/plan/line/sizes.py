@@ -1,6 +1,7 @@
 """How long and how often: typed lengths, counts and bare numbers, weighed by pose, kind and neighbours.
 
 How bare numbers are read, and how long a repetition is where the pose table doesn't say, is common practice, no source.
+All numbers here are editorial.
 """
 
 import itertools
@@ -14,7 +15,7 @@ from pairing.plan.line.moves import Around, Move
 from pairing.plan.poses import Pose
 from pairing.plan.words import scaled
 
-COUNT_S = 1.0  # "hold for 8", "16 pulses": a count a second; editorial, as all numbers here
+COUNT_S = 1.0  # "hold for 8", "16 pulses": a count a second
 REP_S = 2.0  # a lift, a kick, a circle
 MOVE_REP_S = 3.0  # a repetition of a movement that isn't known
 SLOW_REP_S = 4.0  # "10 slow": a count of four, at least

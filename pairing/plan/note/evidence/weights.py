@@ -1,7 +1,7 @@
 """What each sign against a reading weighs, and the words for it.
 
-Weights are editorial: fitted to invented notes whose meaning is known. A logistic fit to 860 lines as read at first
-sight, one of three hands left out at a time, told right from wrong no better on the whole.
+All numbers are editorial: weights fitted to invented notes whose meaning is known. A logistic fit to 860 lines as read
+at first sight, one of three hands left out at a time, told right from wrong no better on the whole.
 """
 
 from collections import Counter
