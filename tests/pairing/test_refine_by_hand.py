@@ -192,3 +192,103 @@ def test_invented_music_is_left_where_its_cuts_are() -> None:
     leave = next(cut.at_s for cut in one.analysis.curves.cut_points if 100 < cut.at_s < 200)
     made = exact(whole_frame(), [one, lasting(**PLAIN)], Chosen(0, 0, round(leave), 0), Chosen(1, round(leave), 500, 0))
     assert made[1].class_start_s == pytest.approx(leave - 7.5 - made[0].track_start_s)
+
+
+# ---- a change inside the rest ------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("second_lasts_s", "at", "overlap_s"),
+    [(400.0, 961.75, 12.0), (85.2, 965.55, 8.2), (80.0, 970.75, 3.0)],
+)
+def test_a_cross_fade_in_the_rest_is_no_longer_than_the_next_track_allows(
+    second_lasts_s: float, at: float, overlap_s: float
+) -> None:
+    """The first lasts 103 s and is left after 100, at 970.75; the next sounds for 80 s then, to the end of the rest."""
+    tracks = [lasting(duration_s=103.0, **PLAIN), lasting(duration_s=second_lasts_s, **PLAIN)]
+    made = exact(whole_frame(), tracks, Chosen(0, 879, 979, 0), Chosen(1, 979, 1059, 0))
+    assert made[1].class_start_s == pytest.approx(at)
+    assert made[0].class_end_s - made[1].class_start_s == pytest.approx(overlap_s)
+
+
+def test_a_track_between_two_changes_keeps_enough_for_the_second() -> None:
+    """It lasts 57 s and sounds for 40: 5 s earlier, 12 s are left for its own cross-fade."""
+    tracks = [lasting(duration_s=103.0, **PLAIN), lasting(duration_s=57.0, **PLAIN), lasting(**PLAIN)]
+    made = exact(whole_frame(), tracks, Chosen(0, 879, 979, 0), Chosen(1, 979, 1019, 0), Chosen(2, 1019, 1059, 0))
+    assert [one.class_start_s for one in made] == pytest.approx([870.75, 965.75, 1010.75])
+    assert made[1].class_end_s - made[2].class_start_s == pytest.approx(12.0)
+
+
+def test_it_takes_at_most_half_of_the_track_before() -> None:
+    tracks = [lasting(duration_s=21.0, **PLAIN), lasting(**PLAIN)]
+    made = exact(whole_frame(), tracks, Chosen(0, 959, 979, 0), Chosen(1, 979, 1059, 0))
+    assert [one.class_start_s for one in made] == [951.0, 961.0]
+
+
+@pytest.mark.parametrize(
+    ("second", "known_s", "at"),
+    [(880, 871.7, 871.7), (880, 871.8, 863.0), (1058, 1049.7, 1041.0), (1058, 1049.8, 1049.8)],
+)
+def test_a_change_within_a_second_of_the_ends_of_the_rest_is_none_inside(
+    second: int, known_s: float, at: float
+) -> None:
+    """The rest lasts from 870.75 to 1050.75."""
+    tracks = [lasting(duration_s=103.0, **PLAIN), lasting(**PLAIN)]
+    chosen = [Chosen(0, second - 100, second, 0), Chosen(1, second, 1079, 0)]
+    made = exact(whole_frame(), tracks, *chosen, known={second: Exact(known_s, 1)})
+    assert made[1].class_start_s == pytest.approx(at)
+
+
+# ---- limits ------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("beat_s", "at"), [(196.8, 190.5), (198.7, 191.2), (200.9, 193.4), (203.2, 193.5)])
+def test_a_hand_over_moves_at_most_a_second_and_a_half_to_meet_a_beat(beat_s: float, at: float) -> None:
+    """The grid says 192; the only beat near lies at this second of the track, which is at 200 there."""
+    one = lasting(tempo_bpm=60.0, tempo_confidence=0.9, beats_s=np.array([20.0, beat_s, 380.0]))
+    made = exact(whole_frame(), [one, lasting(**PLAIN)], Chosen(0, 0, 200, 0), Chosen(1, 200, 500, 0))
+    assert made[1].class_start_s == pytest.approx(at)
+
+
+@pytest.mark.parametrize(("start_s", "at"), [(191.0, 191.0), (190.9, 192.5), (193.0, 192.5)])
+def test_a_border_counts_up_to_a_second_from_the_hand_over(start_s: float, at: float) -> None:
+    rules = (Rule(start_s, 300.5, 1, no_voice=True),)
+    made = exact(whole_frame(rules=rules), [sings(100), lasting(**PLAIN)], Chosen(0, 0, 200, 0), Chosen(1, 200, 500, 0))
+    assert made[1].class_start_s == pytest.approx(at)
+
+
+@pytest.mark.parametrize(("end_s", "at"), [(193.0, 193.0), (193.1, 192.5), (191.0, 192.5)])
+def test_and_so_where_voices_are_welcome_again(end_s: float, at: float) -> None:
+    rules = (Rule(100.0, end_s, 1, no_voice=True),)
+    made = exact(whole_frame(rules=rules), [lasting(**PLAIN), sings(9)], Chosen(0, 0, 200, 0), Chosen(1, 200, 500, 0))
+    assert made[1].class_start_s == pytest.approx(at)
+
+
+@pytest.mark.parametrize(("word", "sung", "tail_s"), [("yes", (), 2.5), ("no", (203, 204), 6.0), ("no", (), 6.0)])
+def test_the_teachers_word_on_a_voice_counts_for_the_whole_track(
+    word: str, sung: tuple[int, ...], tail_s: float
+) -> None:
+    rules = (Rule(195.0, 300.5, 1, no_voice=True),)
+    one = dataclasses.replace(sings(*sung), marks={"voice": word})
+    known = {200: Exact(192.5, 1)}
+    chosen = [Chosen(0, 0, 200, 0), Chosen(1, 200, 500, 0)]
+    made = exact(whole_frame(rules=rules), [one, lasting(**PLAIN)], *chosen, known=known)
+    assert made[0].class_end_s - 192.5 == pytest.approx(tail_s)
+
+
+@pytest.mark.parametrize(
+    ("lasts_s", "starts_s", "fade_s"), [(209.6, 192.0, 8.0), (209.5, 192.0, 0.0), (208.3, 192.2, 0.0)]
+)
+def test_what_ends_within_a_second_needs_no_fade(lasts_s: float, starts_s: float, fade_s: float) -> None:
+    """It sounds for 208.5 s up to the silence; where it has less, it begins later."""
+    (made,) = exact(a_frame(), [lasting(duration_s=lasts_s, **PLAIN)], Chosen(0, 200, 408, 0))
+    assert (made.class_start_s, made.track_start_s, made.class_end_s) == (starts_s, 0.0, 400.5)
+    assert made.fade_out_s == fade_s
+
+
+def test_a_tail_of_a_second_is_one_and_a_short_return_fades_in_over_its_half() -> None:
+    one = lasting(duration_s=201.0, **PLAIN)
+    made = exact(whole_frame(), [one, lasting(**PLAIN)], Chosen(0, 0, 200, 0), Chosen(1, 200, 500, 0))
+    assert made[1].fade_in_s == 1.0
+    made = exact(whole_frame(), [lasting(**PLAIN)] * 2, Chosen(0, 1059, 1069, 5), Chosen(1, 1069, 1079, 5))
+    assert made[0].fade_in_s == pytest.approx((made[1].class_start_s - 1050.75) / 2)
