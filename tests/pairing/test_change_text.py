@@ -3,19 +3,12 @@
 from dataclasses import replace
 from pathlib import Path
 
-import pytest
-from show_class import FINDINGS, a_class, a_set, an_arc
+from show_class import FINDINGS
 
 from pairing.model import Finding, Rest, Where
 from pairing.show.changetext import change_text
 
 PATH = Path("harbour.json")
-
-
-@pytest.fixture(scope="module")
-def setlist():
-    timetable = a_class(60)
-    return a_set(timetable, an_arc(timetable))
 
 
 def _with(setlist, n, **values):

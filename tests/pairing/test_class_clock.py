@@ -8,7 +8,7 @@ import re
 
 import pytest
 from page_file import Visit
-from show_class import FINDINGS, a_class, a_set, an_arc
+from show_class import FINDINGS, a_set, an_arc
 
 from pairing.model import Plan
 from pairing.show.sheet import sheet_html
@@ -22,11 +22,6 @@ HOUR_MS = 3_600_000
 @pytest.fixture(scope="module")
 def browser(browsers):
     return browsers()
-
-
-@pytest.fixture(scope="module")
-def timetable():
-    return a_class(60)
 
 
 @pytest.fixture(scope="module")

@@ -23,15 +23,6 @@ pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="signals and lim
 KILLS = 3
 
 
-@pytest.fixture(scope="module")
-def commands(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Commands]:
-    """A folder with a plan, music, a library and a set, and a process that runs commands there."""
-    home = tmp_path_factory.mktemp("studio")
-    with Commands(home) as commands:
-        studio.make(home, commands)
-        yield commands
-
-
 def arcbed(commands: Commands, *words: str | Path) -> tuple[int, str]:
     ended = commands.run(*words)
     assert "Traceback" not in ended.said, ended.said

@@ -1,24 +1,14 @@
 """What a packed class can be stretched by: exits and jumps inside what is packed, spares that are no track of the set."""
 
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-import studio
 from forked import Commands
 
 from pairing.model import Kind
 from pairing.sets import mixdown
 from pairing.sets.live import MORE_REST_S, LiveSet, live_set
 from pairing.workflow.sets import SetFile, open_set
-
-
-@pytest.fixture(scope="module")
-def commands(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Commands]:
-    home = tmp_path_factory.mktemp("studio")
-    with Commands(home) as commands:
-        studio.make(home, commands)
-        yield commands
 
 
 @pytest.fixture(scope="module")

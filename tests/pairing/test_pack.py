@@ -2,14 +2,12 @@
 
 import shutil
 import sys
-from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 import soundfile
-import studio
 from forked import Commands
 
 from audio.files.encode import ENDINGS, Encoder
@@ -19,14 +17,6 @@ from pairing.sets.mixmark import age_of, comment_of, mark_of
 from pairing.sets.setfile import read_set
 
 KILLS = 3
-
-
-@pytest.fixture(scope="module")
-def commands(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Commands]:
-    home = tmp_path_factory.mktemp("studio")
-    with Commands(home) as commands:
-        studio.make(home, commands)
-        yield commands
 
 
 def names(folder: Path) -> set[str]:

@@ -5,10 +5,9 @@ import re
 from dataclasses import replace
 
 import icalendar
-import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from show_class import HOSTILE, a_class, a_set, an_arc
+from show_class import HOSTILE
 
 from audio.text import one_line
 from pairing.model import Plan
@@ -17,12 +16,6 @@ from pairing.show.calendar import calendar_entry, next_start, starts_on
 PLAN = Plan("Harbour", (), start="18:30", facts=(("props", "two blocks; a strap, long"),))
 START = datetime.datetime(2027, 3, 6, 18, 30)
 NOW = datetime.datetime(2027, 3, 1, 9, 15, tzinfo=datetime.timezone(datetime.timedelta(hours=2)))
-
-
-@pytest.fixture(scope="module")
-def setlist():
-    timetable = a_class(60)
-    return a_set(timetable, an_arc(timetable))
 
 
 def event_of(text):

@@ -3,7 +3,6 @@
 from dataclasses import replace
 
 import pytest
-from show_class import a_class
 
 from pairing.effort.timetable import build_timetable
 from pairing.model import Kind, Passage
@@ -12,11 +11,6 @@ from pairing.plan.read import read_plan
 from pairing.show.cues import as_in_set, check_words, drops, laps_of, left, lines_of, place_at, rounds_at
 
 TIDE, CREST, EBB = 3, 4, 5
-
-
-@pytest.fixture(scope="module")
-def timetable():
-    return a_class(60)
 
 
 def test_a_line_of_the_plan_stands_once_with_its_rounds_and_sides(timetable):

@@ -41,21 +41,6 @@ def browser(browsers):
 
 
 @pytest.fixture(scope="module")
-def timetable():
-    return a_class(60)
-
-
-@pytest.fixture(scope="module")
-def arc(timetable):
-    return an_arc(timetable)
-
-
-@pytest.fixture(scope="module")
-def setlist(timetable, arc):
-    return a_set(timetable, arc)
-
-
-@pytest.fixture(scope="module")
 def folder(tmp_path_factory, setlist, timetable, arc):
     """Pages of an hour, of 90 minutes, of hostile text, and of an hour with its mix beside it."""
     place = tmp_path_factory.mktemp("pages")

@@ -8,7 +8,7 @@ from urllib.parse import unquote_to_bytes, urlsplit
 from xml.etree import ElementTree
 
 import pytest
-from show_class import a_class, a_set, an_arc, hostile_set, lengths_of
+from show_class import an_arc, hostile_set, lengths_of
 
 from pairing.show.playlist import m3u8, xspf
 
@@ -19,16 +19,6 @@ ONCE_IN_PLAYLIST = {"title", "creator", "annotation", "info", "location", "ident
 ONCE_IN_TRACK = {"title", "creator", "annotation", "info", "image", "album", "trackNum", "duration"}
 OFTEN = {"link", "meta", "extension"}
 OFTEN_IN_TRACK = OFTEN | {"location", "identifier"}
-
-
-@pytest.fixture(scope="module")
-def timetable():
-    return a_class(60)
-
-
-@pytest.fixture(scope="module")
-def setlist(timetable):
-    return a_set(timetable, an_arc(timetable))
 
 
 @pytest.fixture(scope="module")

@@ -60,21 +60,6 @@ class Page(HTMLParser):
 
 
 @pytest.fixture(scope="module")
-def timetable():
-    return a_class(60)
-
-
-@pytest.fixture(scope="module")
-def arc(timetable):
-    return an_arc(timetable)
-
-
-@pytest.fixture(scope="module")
-def setlist(timetable, arc):
-    return a_set(timetable, arc)
-
-
-@pytest.fixture(scope="module")
 def html(setlist, timetable, arc):
     return sheet_html(
         setlist,

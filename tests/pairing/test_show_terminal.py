@@ -40,21 +40,6 @@ def columns(monkeypatch):
     monkeypatch.setattr(screen, "can_draw", lambda stream=None: True)
 
 
-@pytest.fixture(scope="module")
-def timetable():
-    return a_class(60)
-
-
-@pytest.fixture(scope="module")
-def arc(timetable):
-    return an_arc(timetable)
-
-
-@pytest.fixture(scope="module")
-def setlist(timetable, arc):
-    return a_set(timetable, arc)
-
-
 def slot(fits, spare):
     remedies = (Remedy("no-vinyasa", "leave out the vinyasa in Tide", 80, ()),)
     return SlotCheck(3420.0, spare, fits, remedies=remedies)
