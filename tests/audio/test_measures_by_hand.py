@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from audio import constants
-from audio.measure import bars, beats, energy, onsets, phrases, rises, tempo
+from audio.measure import bars, beats, energy, loudness, onsets, phrases, rises, tempo
 from audio.measure.beat_network import Pulse
 from audio.measure.beats import Beats
 from audio.measure.features import BANDS, CHROMA_PER_S, Features, FeatureStream
@@ -65,6 +65,20 @@ def test_a_tone_is_of_its_pitch_class(note: int) -> None:
     stream = FeatureStream()
     stream.feed(np.sin(2 * np.pi * hertz * np.arange(2 * RATE) / RATE).astype(np.float32))
     assert (stream.end().chroma[2:8].argmax(axis=1) == note % 12).all()
+
+
+# ---- the true peak -----------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("share", [0.01, 0.1, 0.2, 0.3, 0.35, 0.4])
+def test_a_tone_between_its_samples_is_read_as_it_is(share: float) -> None:
+    """The sampling theorem: a tone of any share of the rate below a half is known between its samples."""
+    kernel = loudness._interpolator().astype(float)
+    around = np.arange(24) - 11
+    for phase, between in zip(kernel.T, (0.25, 0.5, 0.75), strict=True):
+        heard = (phase * np.exp(2j * np.pi * share * (around - between))).sum()
+        assert abs(20 * math.log10(abs(heard))) < 0.05
+        assert abs(math.degrees(math.atan2(heard.imag, heard.real))) < 0.2
 
 
 # ---- onsets ------------------------------------------------------------------------------------------------------

@@ -249,6 +249,79 @@ def test_a_ride_leaves_alone_what_it_is_told_to(still_s: float, knots: int) -> N
     assert not gain_ride.ride(power, from_s=9.0).any(), "the rise belongs to the fade-in"
 
 
+def test_the_gain_comes_back_by_half_a_decibel_a_second_and_half_of_what_the_music_falls() -> None:
+    """From knot to knot, half a second apart; the level of a knot is that of the window of 3 s around it."""
+    level = np.random.default_rng(7).uniform(-40, -10, 61)
+    found = gain_ride._ways_up(level, 13)
+    for knot in range(12):
+        here, there = (level[min(5 * each + 15, 60)] for each in (knot, knot + 1))
+        assert found[knot] == pytest.approx(0.25 + 0.5 * max(here - there, 0.0))
+    assert gain_ride._ways_up(np.zeros(0), 4).tolist() == [0.25] * 3
+
+
+def test_a_rise_counts_from_seven_below_the_median_of_what_is_heard() -> None:
+    assert gain_ride._floor(np.array([-70.0, -30.0, -20.0, -28.0])) == -35.0
+    assert gain_ride._floor(np.full(5, -70.0)) == gain_ride._floor(np.zeros(0)) == 0.0
+
+
+def test_the_loudness_of_tenths_is_that_of_blocks_of_four_through_the_gates() -> None:
+    """ITU-R BS.1770-4: blocks of 0.4 s, a quarter of one apart; -70 LUFS, then 10 LU below the mean of those."""
+    power = np.concatenate((np.full(30, 1e-2), np.full(30, 1e-9), np.full(30, 4e-3), np.full(30, 1e-5)))
+    blocks = np.array([power[at : at + 4].mean() for at in range(117)])
+    loud = blocks[-0.691 + 10 * np.log10(blocks) > -70]
+    loud = loud[loud > loud.mean() / 10]
+    assert gain_ride._integrated(power) == pytest.approx(-0.691 + 10 * math.log10(loud.mean()))
+    assert gain_ride._integrated(np.zeros(30)) == 0.0
+
+
+def test_two_gains_are_added_second_by_second() -> None:
+    own, ride = (Level(2.0, -3.0), Level(10.0, 5.0)), [(0.0, -1.0), (4.0, -5.0), (6.0, 0.0)]
+    made = gain_ride._added(own, ride)
+    assert [level.at_s for level in made] == [0.0, 2.0, 4.0, 6.0, 10.0]
+    for at_s in np.arange(0, 12, 0.25).tolist():
+        second = decibels(tuple(Level(*each) for each in ride), at_s)
+        assert decibels(made, at_s) == pytest.approx(decibels(own, at_s) + second)
+
+
+@pytest.mark.parametrize(("settled_s", "given_back"), [(4.0, True), (30.0, True), (56.9, True), (57.0, False)])
+def test_what_a_ride_takes_is_given_back_over_what_is_heard_once_it_has_settled(
+    settled_s: float, given_back: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """60 s with a step up of 20 dB after the tenth; 4 s of fade-in, none out; of 3 s and less nothing is compared."""
+    power = np.repeat([1e-5, 1e-3], [100, 500])
+    monkeypatch.setattr(gain_ride, "powers", lambda *_: power)
+    own = ((0.0, 2.0), (30.0, 2.0))
+    key = Path(f"settled {settled_s}"), 0
+    gains = np.array(gain_ride._ride(key, 0.0, 60.0, (4.0, settled_s, 0.0), own))
+    at = (np.arange(600) + 0.5) / 10
+    if given_back:
+        after = power * 10 ** (np.interp(at, 0.5 * np.arange(len(gains)), gains) / 10)
+        heard = gain_ride._integrated(power[at > 4.0])
+        assert gain_ride._integrated(after[at > settled_s]) == pytest.approx(heard, abs=0.01)
+    else:
+        assert gains.max() == 0.0
+    monkeypatch.setattr(gain_ride, "powers", lambda *_: np.full(600, 1e-3))
+    assert gain_ride._ride((Path("even"), 0), 0.0, 60.0, (4.0, settled_s, 0.0), own) == ()
+
+
+def test_a_span_takes_the_ride_on_top_of_its_own_levels(monkeypatch: pytest.MonkeyPatch) -> None:
+    asked = []
+    gains = (0.0, -1.0, -2.0, -3.0, -1.0, -1.0, -1.0, -1.0, -0.5, 0.0, 7.0)
+    monkeypatch.setattr(gain_ride, "_ride", lambda *words: asked.append(words) or gains)
+    span = Span(Path("a.flac"), 20.0, 24.6, 3.0, 1.0, 0.5, (Level(21.0, -6.0), Level(24.0, -2.0)))
+    made = gain_ride.evened(span, settled_s=2.0)
+    seen, start_s, length_s, edges_s, own = asked[0]
+    assert (seen[0], start_s, edges_s, own) == (span.path, 3.0, (1.0, 2.0, 0.5), ((1.0, -6.0), (4.0, -2.0)))
+    assert length_s == pytest.approx(4.6)
+    for at_s in np.arange(20.0, 24.5, 0.1).tolist():
+        ride = float(np.interp(at_s, 20 + 0.5 * np.arange(11), gains))
+        assert decibels(made.levels, at_s) == pytest.approx(decibels(span.levels, at_s) + ride)
+    assert max(level.at_s for level in made.levels) <= 24.6
+    assert len(made.levels) == 7  # where the ride bends, and the span's own
+    assert gain_ride.evened(span).fade_in_s == 1.0
+    assert asked[1][3] == (1.0, 1.0, 0.5)
+
+
 @given(st.lists(st.tuples(st.floats(-1, 1), st.floats(-1, 1)), min_size=8, max_size=70))
 def test_the_correlation_of_an_overlap_is_that_of_the_second_around(pairs: list[tuple[float, float]]) -> None:
     """Four hops a second; each window the hop, two before and two after it."""
