@@ -319,6 +319,9 @@ def _parted(tokens: Sequence[Token]) -> tuple[list[Token], list[Token]]:
         sided = bool(head) and _sides_behind(head, tokens[at + 1 :])
         if token.kind == "times" and head and (token.says("units.rounds") or sided or _is_shouted(head)):
             return head, list(tokens[at:])
+        if token.says("join.then") and _are_both(head) and any(one.says("again", "how") for one in tokens[at:]):
+            first = next(place for place, one in enumerate(tokens) if one.says("sides"))
+            return head[:first], list(tokens[first:])  # "FLOW R/L then twice more"
         if token.kind != "mark":
             head.append(token)
     return head, []
@@ -511,23 +514,32 @@ def _rest(tokens: Sequence[Token]) -> _Remainder | None:
             said.wishes = wished(said.wishes, token)
     if not tokens or not lengths:
         said.notes = tuple(token.text for token in tokens if token.kind == "aside")
+    if said.again:
+        said.says += ", then once more, quick" if said.again == 1 else f", then {said.again} times more, quick"
     return said
 
 
 def _without_more(flat: list[Token], said: _Remainder) -> list[Token]:
     """Note what comes behind both sides, as in "R, L, then both again faster", "R/L then twice more"; give the rest."""
-    thens = [at for at, token in enumerate(flat) if token.says("join.then") and _are_both(flat[:at])]
+    thens = [at for at, token in enumerate(flat) if _are_both(flat[:at]) and _goes_on(flat[at:])]
     more = flat[thens[-1] + 1 :] if thens else []
     quick = any(token.says("how.quick", "how.no_hold") or is_no_hold(token) for token in more)
     if any(token.kind == "pose" for token in more) or not (quick or any(token.says("again") for token in more)):
         return flat
-    times = next((round(token.low) for token in more if token.kind == "times"), None)
+    counts = (one for one, other in itertools.pairwise(more) if one.kind == "number" and other.says("again.more"))
+    times = next((round(token.low) for token in (*counts, *more) if token.kind in ("times", "number")), None)
     count = times or (2 if any(token.says("how.twice") for token in more) else 1)
     if quick:
         said.again = count
     else:
         said.rounds += count
     return flat[: thens[-1]]
+
+
+def _goes_on(behind: Sequence[Token]) -> bool:
+    """Whether what is done after both sides begins here: "then", or a comma before "both again" or "2 more"."""
+    again = any(token.says("again.repeat", "again.more") for token in behind)
+    return behind[0].says("join.then") or (behind[0].kind == "mark" and behind[0].text in ",;—+&" and again)
 
 
 def _are_both(flat: Sequence[Token]) -> bool:

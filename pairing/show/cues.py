@@ -17,6 +17,7 @@ from pairing.show.text import counted, length
 NEAR_S = 10.0  # a change of music so close to a beginning counts as at it; editorial
 LONG_HOLD_BREATHS = 3.0  # holds from this length on can give a breath away; editorial
 TIMED_HOLD_S = 60.0  # so can holds given in seconds or minutes from this length on; editorial
+QUICKER = 0.9  # of the time of the first pass; editorial
 LEAST_SAVING_S = 10.0  # what saves less is not worth saying; editorial
 
 
@@ -97,16 +98,24 @@ def lines_of(timetable: Timetable, section: int) -> tuple[CueLine, ...]:
     steps = [step for step in timetable.steps if step.section == section and step.what != "between"]
     runs = runs_of(timetable.sections[section])
     sided = any(passage.side for passage in timetable.sections[section].passes)
-    rows: dict[tuple[int, str], list[Step]] = {}
-    order: list[tuple[int, str]] = []
-    before: tuple[int, str] | None = None
+    firsts: dict[tuple[int, str], Step] = {}
+    rows: dict[tuple[int, str, bool], list[Step]] = {}
+    order: list[tuple[int, str, bool]] = []
+    before: tuple[int, str, bool] | None = None
     for step in steps:
-        key = (step.line, step.name)
+        asks = (step.line or step.told_by, step.name)
+        key = (*asks, _is_quicker(step, firsts.setdefault(asks, step)))
         if key not in rows:  # one that comes only in a later round stands where it comes there
             order.insert(order.index(before) + 1 if before else 0, key)
         rows.setdefault(key, []).append(step)
         before = key
-    return tuple(_line(rows[key], runs, sided) for key in order)
+    return tuple(_line(rows[key], runs, sided, quick=key[-1]) for key in order)
+
+
+def _is_quicker(step: Step, first: Step) -> bool:
+    """Whether a heading has a line done once more in less time, as in "R, then L, then both again faster"."""
+    mine, once = ((each.end_s - each.start_s) / each.times for each in (step, first))
+    return step.line == 0 and mine < once * QUICKER
 
 
 def runs_of(section: SectionTime) -> tuple[tuple[Passage, ...], ...]:
@@ -127,8 +136,8 @@ def _counts_anew(passage: Passage, run: Sequence[Passage]) -> bool:
     before = run[-1]
     if passage.round != before.round:
         return passage.round < before.round
-    if passage.side is None:
-        return before.side is None
+    if passage.side is None:  # the time between two rounds is a pass of its own
+        return before.side is None and passage.round == 1
     return not any(p.side for p in run) or any((p.round, p.side) == (passage.round, passage.side) for p in run)
 
 
@@ -144,11 +153,16 @@ def _rounds_in(run: Sequence[Passage]) -> int:
 def laps_of(section: SectionTime) -> tuple[Lap, ...]:
     """Give the rounds of a section; empty where nothing is done twice."""
     return tuple(
-        Lap(number, tuple((passage.side or "", passage.start_s) for passage in same))
+        Lap(number, tuple((passage.side or "", passage.start_s) for passage in _begun(list(same))))
         for run in runs_of(section)
         if len(run) > 1
         for number, same in itertools.groupby(run, key=lambda passage: passage.round)
     )
+
+
+def _begun(same: list[Passage]) -> list[Passage]:
+    """The passes of a round; where it has no sides it begins with its last one, behind the time to get there."""
+    return same if any(passage.side for passage in same) else same[-1:]
 
 
 def amount_of(step: Step) -> str:
@@ -261,10 +275,11 @@ def _breath_s(step: Step) -> float:
     return (step.end_s - step.start_s) / (step.breaths or 1)
 
 
-def _line(same: list[Step], runs: Sequence[Sequence[Passage]], sided: bool) -> CueLine:
+def _line(same: list[Step], runs: Sequence[Sequence[Passage]], sided: bool, *, quick: bool) -> CueLine:
     first = same[0]
     name = " or ".join(one_line(word) for word in (first.name, *first.alternatives)) or first.what
-    return CueLine(name, amount_of(first), tuple(_marks(same, runs, sided)), one_line(first.note), first.what)
+    marks = (*(["again, quick"] if quick else []), *_marks(same, runs, sided))
+    return CueLine(name, amount_of(first), marks, one_line(first.note), first.what)
 
 
 def _marks(same: list[Step], runs: Sequence[Sequence[Passage]], sided: bool) -> Iterator[str]:

@@ -181,3 +181,34 @@ def test_a_silence_has_a_name():
         ("silence", "1 minute", "silence"),
         ("bell", "", "bell"),
     ]
+
+
+@pytest.mark.parametrize(
+    ("heading", "told"),
+    [
+        ("FLOW (R, then L, then both again faster)", "then once more, quick"),
+        ("FLOW (right, left, 2 more rounds faster)", "then 2 times more, quick"),
+        ("FLOW B: R, L, both again at 1 br each", "then once more, quick"),
+        ("FLOW (R, L, then 1 br per move x2)", "then 2 times more, quick"),
+        ("FLUSS (rechts, links, dann beide nochmal schneller)", "then once more, quick"),
+    ],
+)
+def test_a_quick_pass_behind_both_sides_stands_apart(heading, told):
+    plan = read_plan(f"Flow 60\n\nchild 2 min\n\n{heading}\ncrescent 5br\ntriangle 3br\n\nsavasana 8 min\n")
+    timed = build_timetable(plan, pose_table())
+    lines = lines_of(timed, 1)
+    assert [line.name for line in lines] == ["crescent", "triangle"] * 2
+    assert [line.amount for line in lines] == ["5 breaths", "3 breaths", "1 breath", "1 breath"]
+    assert all("each side" in line.marks for line in lines)
+    assert ["again, quick" in line.marks for line in lines] == [False, False, True, True]
+    assert told in next(line.says for line in plan.lines if line.text == heading)
+
+
+def test_rounds_with_time_between_them_are_all_counted():
+    plan = read_plan("# Flow\n\n## Tide: flow, 3 rounds\n- chair, 5 breaths\n- plank, 5 breaths\n")
+    (tide,) = build_timetable(plan, pose_table()).sections
+    lines = lines_of(build_timetable(plan, pose_table()), 0)
+    assert len(tide.passes) > 3  # the time between two rounds is one
+    assert all("2 rounds" not in line.marks for line in lines)
+    assert [lap.round for lap in laps_of(tide)] == [1, 2, 3]
+    assert {rounds_at(tide, passage.start_s) for passage in tide.passes if passage.round > 1} == {3}

@@ -134,8 +134,8 @@ def _stands_out(line: Line) -> bool:
 
 
 def _is_shouted(text: str) -> bool:
-    """ "CORE x3 (no rest)": in capitals but for a count and what stands in brackets."""
-    return re.sub(r"\(.*?(?:\)|$)|\bx\s?\d+", "", text).isupper()
+    """ "CORE x3 (no rest)", "FLOW 3 rounds": in capitals but for a count and what stands in brackets."""
+    return re.sub(r"\(.*?(?:\)|$)|\bx\s?\d+|\b\d+\s?\w+$", "", text).isupper()
 
 
 def _is_plain(line: Line) -> bool:
