@@ -17,7 +17,7 @@ from pairing.show.text import counted, length
 NEAR_S = 10.0  # a change of music so close to a beginning counts as at it; editorial
 LONG_HOLD_BREATHS = 3.0  # holds from this length on can give a breath away; editorial
 TIMED_HOLD_S = 60.0  # so can holds given in seconds or minutes from this length on; editorial
-QUICKER = 0.9  # of the time of the first pass; editorial
+QUICKER = 0.9  # of the breaths of the first pass; editorial
 LEAST_SAVING_S = 10.0  # what saves less is not worth saying; editorial
 
 
@@ -113,9 +113,10 @@ def lines_of(timetable: Timetable, section: int) -> tuple[CueLine, ...]:
 
 
 def _is_quicker(step: Step, first: Step) -> bool:
-    """Whether a heading has a line done once more in less time, as in "R, then L, then both again faster"."""
-    mine, once = ((each.end_s - each.start_s) / each.times for each in (step, first))
-    return step.line == 0 and mine < once * QUICKER
+    """Whether a heading has a line done once more in fewer breaths, as in "R, then L, then both again faster"."""
+    if step.breaths is None or first.breaths is None:
+        return step.breaths is not None and step is not first
+    return step.breaths / step.times < QUICKER * first.breaths / first.times
 
 
 def runs_of(section: SectionTime) -> tuple[tuple[Passage, ...], ...]:

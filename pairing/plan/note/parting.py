@@ -385,15 +385,19 @@ def _finish(reading: Reading, opened: Opened) -> None:
         return
     place = Place(0)  # no line of its own asks for these passes
     parts = tuple(opened.parts)
+    apart = _sides_in_bracket(reading, opened.line)  # "(R then L)" stands apart from the lines
     if loose.both and parts and not says_both_itself(reading, opened):
         opened.parts[:] = on_side(parts, "right", reading.table)
         asked = Reference(side="left")
-        if _sides_in_bracket(reading, opened.line):  # "(R then L)" stands apart from the lines
+        if apart:
             opened.parts.extend(again(parts, place, reading.table, asked))
         else:
             opened.parts += [part for one in parts for part in again((one,), one.place, reading.table, asked)]
     if loose.again and opened.parts:
-        once = again(tuple(opened.parts), place, reading.table, Reference(no_hold=True))
+        quick = Reference(no_hold=True)
+        done = opened.parts if not apart else ()
+        once = tuple(part for one in done for part in again((one,), one.place, reading.table, quick))
+        once = once or again(tuple(opened.parts), place, reading.table, quick)
         opened.parts.append(Group(LINE_GROUP, place, once, rounds=loose.again))
     if loose.between and opened.said.rounds:
         opened.parts.append(
@@ -410,14 +414,15 @@ def _sides_in_bracket(reading: Reading, heading: Line) -> bool:
     """Whether a heading tells in a bracket of more passes: those are its own, else they are of its lines.
 
     "(all on R then all on L)" and "(R then L, then 1 br 1 movement x2)" go through all of it once more; "(R, then L)"
-    says no more than "both sides" does.
+    says no more than "both sides" does, and "(R, L, then both sides again)" is about the lines as they were done.
     """
     tokens = reading.tokens_of(heading)
     inner = [part for token in tokens for part in token.inner]
     then = any(one.says("join.then") and is_no_hold(other) for one, other in itertools.pairwise(inner))
     said = [part for part in inner if part.says("again", "how") and not part.says("join", "units", "how.twice")]
     more = then or bool(said)
-    return more and not any(token.says("sides") for token in tokens)
+    both = any(token.says("sides.each") for token in inner)
+    return more and not both and not any(token.says("sides") for token in tokens)
 
 
 def _fill_minutes(reading: Reading, opened: Opened, minutes: Length) -> None:
