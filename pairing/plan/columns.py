@@ -37,6 +37,8 @@ class Columns:
     others: tuple[tuple[int, str], ...]  # places and names of those that nothing is known of
     counted: bool = False  # the first one counts the rows
     of_one_side: bool = False  # lengths are those of one side: "hold (per side)"
+    rest: int = -1  # the place of rests behind work, and of how often both come
+    sets: int = -1
 
     def cell(self, row: Sequence[str], name: str) -> str:
         """Give what a row holds in a column; "" where there is none."""
@@ -67,10 +69,54 @@ def columns_of(rows: Sequence[Sequence[str]], lexicon: Lexicon) -> Columns:
         told = [at for at, _ in others if _are_amounts([cell_at(row, at) for row in below])]
         lengths += [(at, "open") for at in told[:1]]
         others = [(at, name) for at, name in others if at not in told[:1]]
+    rest, sets = _circuit(header, below, lengths, lexicon)
+    if rest >= 0:
+        lengths = _of_work(header, below, lengths, (rest, sets), lexicon)
+        others = [(at, name) for at, name in others if at not in (rest, sets, *(place for place, _ in lengths))]
     width = max(map(len, rows))
     others += [(at, "") for at in range(len(header), width)]
     held = any(_is_of_one_side(header[at], lexicon) for at, _ in lengths)
-    return Columns(places, tuple(lengths), tuple(others), key(header[0]) in _RUNNING, held)
+    return Columns(places, tuple(lengths), tuple(others), key(header[0]) in _RUNNING, held, rest, sets)
+
+
+def _circuit(
+    header: Sequence[str], below: Sequence[Sequence[str]], lengths: Sequence[tuple[int, Unit]], lexicon: Lexicon
+) -> tuple[int, int]:
+    """Give the columns of "work | rest | sets" that hold rests and counts of sets; -1 for one that isn't there."""
+    rests = [
+        at for at, name in enumerate(header) if _is_named(name, lexicon, "intervals.rest", "once.rest", "once.pause")
+    ]
+    rests = [at for at in rests if _tell_amounts([cell_at(row, at) for row in below])]
+    works = [at for at, name in enumerate(header) if _is_named(name, lexicon, "intervals.work")]
+    if not rests or not (works or lengths):
+        return -1, -1
+    counts = [at for at, name in enumerate(header) if _is_named(name, lexicon, "units.rounds", "units.times")]
+    return rests[0], counts[0] if counts else -1
+
+
+def _of_work(
+    header: Sequence[str],
+    below: Sequence[Sequence[str]],
+    lengths: Sequence[tuple[int, Unit]],
+    behind: tuple[int, int],
+    lexicon: Lexicon,
+) -> list[tuple[int, Unit]]:
+    """Give the column of work among those of a table with rests: by its name, else the first that tells lengths."""
+    works = [at for at, name in enumerate(header) if _is_named(name, lexicon, "intervals.work") and at not in behind]
+    works = [at for at in works if _tell_amounts([cell_at(row, at) for row in below])]
+    found: list[tuple[int, Unit]] = [(works[0], unit_named(header[works[0]], lexicon) or "open")] if works else []
+    return found or [(at, unit) for at, unit in lengths if at not in behind][:1]
+
+
+def _tell_amounts(cells: Sequence[str]) -> bool:
+    """Whether nearly all that stands in a column whose name says so begins with a number."""
+    told = [cell for cell in cells if cell]
+    return bool(told) and sum(map(bool, map(_AMOUNT.match, told))) >= MOST_AMOUNTS * len(told)
+
+
+def _is_named(name: str, lexicon: Lexicon, *roles: str) -> bool:
+    words = spelled(re.sub(r"[(\[].*", "", name))
+    return any(lexicon.has(word, role) for word in (words, *((each,) for each in words)) for role in roles)
 
 
 def _is_of_one_side(name: str, lexicon: Lexicon) -> bool:

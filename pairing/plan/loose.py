@@ -103,7 +103,8 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
     if said is None or (counted and not loud and not said.intervals):
         return None  # "tune in - mantra x3": so often is that done, not what is below
     bullets = _lists(line, below) and loud and kind is not None
-    named = any(token.kind == "pose" and not token.picture for token in head) and not (heads or _all_of_it(rest))
+    posed = any(token.kind == "pose" and not token.picture for token in _without_props(head))
+    named = posed and not (heads or _all_of_it(rest))
     placed = said.both and not any(map(is_size, tokens)) and all(map(_is_no_side, head))  # "De pie - lado D y lado I"
     parts = all(token.says("kinds") for token in head)
     stretches = (loud and kind in (Kind.WARM_UP, Kind.COOL_DOWN) and parts) or (line.bold and parts)
@@ -164,6 +165,11 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
         wishes=said.wishes,
         says=said.says,
     )
+
+
+def _without_props(head: Sequence[Token]) -> list[Token]:
+    """The name of a part but for what one uses in it: "standing behind chair", "floor work with blocks"."""
+    return [token for at, token in enumerate(head) if not (at and head[at - 1].says("join.with"))]
 
 
 def _is_brief_name(line: Line, head: Sequence[Token], rest: Sequence[Token], below: Line | None) -> bool:
@@ -392,14 +398,14 @@ def _is_round(head: Sequence[Token]) -> bool:
 
 def _may_head(head: Sequence[Token], *, loud: bool, bare: bool) -> bool:
     """No pose in the name, unless its words are those of a part too."""
-    poses = [token for token in head if token.kind == "pose" and not token.picture]
+    poses = [token for token in _without_props(head) if token.kind == "pose" and not token.picture]
     if any(not token.says("kinds") for token in poses):
         return False
     others = [
         token
         for token in head
         if not (
-            token.says("kinds", "top", "join", "sides", "easy", "intervals", "again")
+            token.says("kinds", "top", "join", "sides", "easy", "intervals", "again", "talk.props")
             or token.kind in ("number", "pose")
         )
     ]

@@ -42,7 +42,7 @@ from pairing.plan.note.parting import (
 )
 from pairing.plan.note.questions import ask_what_is_unsure
 from pairing.plan.note.repeats import is_reference, is_rounds
-from pairing.plan.note.rests import is_rest_between
+from pairing.plan.note.rests import is_rest_between, moves_between
 from pairing.plan.note.rows import read_row
 from pairing.plan.note.state import Echo, Reading
 from pairing.plan.note.together import does_parts_again
@@ -118,6 +118,8 @@ def _read(reading: Reading, at: int) -> None:
         reading.top.start = front.start
     if line.form == "rule":
         reading.said(line, "a dividing line")
+    elif moves_between(reading, line):
+        return
     elif line.form == "remark" and not is_done_aside(reading, line):
         remark(reading, line)
     elif line.form == "heading":
@@ -181,6 +183,8 @@ def _plan(reading: Reading) -> Plan:
     sections = in_sections(reading.sections, reading.table, reading.peaks)
     plan = top.plan(reading.title or top.title or "Class", sections)
     ask_what_is_unsure(reading, style_of(plan).style)
+    if reading.known_at is not None and plan.between_s is None and plan.breath_s is None:
+        plan = replace(plan, between_s=0.0)  # the minutes up to a time of day hold all that happens
     return replace(plan, lines=_lines_read(reading), slot_by_title=reading.slot_by_title)
 
 

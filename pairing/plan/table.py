@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from pairing.plan.columns import Columns, Unit, cell_at, columns_of, length_s, start_s, with_unit
+from pairing.plan.columns import BARE, Columns, Unit, cell_at, columns_of, length_s, start_s, with_unit
 from pairing.plan.language import Lexicon, spelled
 from pairing.plan.lines import Line
 from pairing.plan.words import parse_time_of_day
@@ -115,6 +115,8 @@ def _row(row: Sequence[str], columns: Columns, between_s: float | None, above: s
     whole = bool(times) and not columns.of_one_side
     whole = whole and not (counts and not apart)
     whole = whole and any(unit in ("minutes", "seconds", "") for _, unit, _ in times)  # "45s" among counts is a hold
+    rest, sets = cell_at(row, columns.rest), re.sub(r"^[x×]\s?|[x×]$", "", cell_at(row, columns.sets))
+    works = bool(rest) and bool(told)
     part = columns.cell(row, "section")
     time = columns.cell(row, "start")
     others = [f"{name} {cell}".strip() for at, name in columns.others if (cell := cell_at(row, at))]
@@ -123,16 +125,24 @@ def _row(row: Sequence[str], columns: Columns, between_s: float | None, above: s
         pose=columns.cell(row, "pose"),
         part=part,
         opens=bool(part) and part != above,
-        amount=_typed([(cell, unit) for cell, unit, _ in times] if apart else told),
+        amount=_worked(told, rest, sets)
+        if works
+        else _typed([(each, unit) for each, unit, _ in times] if apart else told),
         counts=_typed(counts) if apart else "",
         side=columns.cell(row, "side"),
-        length_s=sum(seconds for _, _, seconds in times) if whole else between_s,
+        length_s=sum(seconds for _, _, seconds in times) if whole and not works else between_s,
         by_starts_s=between_s,
         start=parse_time_of_day(time) if ":" in time and len(time) >= 5 else None,
         notes=columns.cell(row, "notes"),
         others="; ".join(others),
         number=int(row[0]) if row and row[0].isdecimal() and columns.counted else None,
     )
+
+
+def _worked(told: Sequence[tuple[str, Unit]], rest: str, sets: str) -> str:
+    """The cells of work, rest and sets as one would type them: "40 seconds on 20 seconds off, x3"."""
+    work, pause = (f"{cell} seconds" if BARE.fullmatch(cell) else cell for cell in (told[0][0], rest))
+    return f"{work} on {pause} off" + (f" x{sets}" if sets else "")
 
 
 def _typed(cells: Sequence[tuple[str, Unit]]) -> str:

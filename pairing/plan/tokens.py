@@ -620,7 +620,8 @@ def scanner_of(lexicon: Lexicon, table: PoseTable) -> Scanner:
 _EVERYDAY_NAMES = """
 arms up,arms overhead,reach up,sweep arms up,step,hop,jump,walk,arms,reach,open,knees,star,flip,wave,shoulder,neck,
 wrist,step forward,step back,straighten,child,stand tall,feet together,sway,hold,bird,table,ball,bear,baby,lie down,
-hug,cross,swing,heel,point,tuck,crawl,shake,circle,prayer,hands,gate,scale,monkey,king,side stretch,rock
+hug,cross,swing,heel,point,tuck,crawl,shake,circle,prayer,hands,gate,scale,monkey,king,side stretch,rock,
+toes,toe
 """
 _EVERYDAY = {key(name) for name in _EVERYDAY_NAMES.split(",")}
 

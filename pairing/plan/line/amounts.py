@@ -26,6 +26,7 @@ class Amount:
     side: Literal["right", "left", "each"] | None = None
     each: bool = False
     ways: int = 1  # "each direction"
+    way: bool = False  # "each way": both sides, or both directions of the one side that is told too
     slow: bool = False
     quick: bool = False
     no_hold: bool = False
@@ -73,7 +74,13 @@ def add(amount: Amount, token: Token) -> None:
     elif token.kind == "pair":
         amount.pair, amount.pair_unit, amount.on_off = token.values, token.unit, token.text == "on/off"
     elif token.says("sides.direction"):
-        amount.ways = 2
+        if not token.says("sides.each") or amount.side:
+            amount.ways = 2
+        else:
+            amount.side, amount.way = "each", True
+    elif amount.way and token.says("sides.each", "sides.right", "sides.left"):
+        amount.ways, amount.way = 2, False
+        amount.side = "right" if token.says("sides.right") else "left" if token.says("sides.left") else "each"
     elif token.says("sides.each"):
         amount.odd = amount.odd or amount.side in ("right", "left")
         amount.ea = token.says("join.each")
@@ -99,6 +106,10 @@ def _twice_plain(amount: Amount, token: Token) -> bool:
 
 def merge(into: Amount, more: Amount) -> None:
     """Add what more was said to an amount."""
+    if into.way and more.side:
+        into.ways, into.way, into.side = 2, False, more.side
+    elif more.way and into.side:
+        more = replace(more, ways=2, way=False, side=None)
     into.odd = into.odd or ("each" in (into.side, more.side) and bool({into.side, more.side} & {"right", "left"}))
     into.odd = into.odd or len({length.unit for length in (*into.lengths, *more.lengths)}) > 1
     into.lengths += more.lengths
@@ -107,7 +118,7 @@ def merge(into: Amount, more: Amount) -> None:
     into.counts += more.counts
     into.chain, into.tempo = into.chain or more.chain, into.tempo or more.tempo
     into.pair, into.pair_unit = (into.pair, into.pair_unit) if into.pair else (more.pair, more.pair_unit)
-    into.side = into.side or more.side
+    into.side, into.way = into.side or more.side, into.way or more.way
     into.ways = max(into.ways, more.ways)
     for name in (
         "each",

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 
+from pairing.model import Length
 from pairing.plan.line.amounts import Amount, add
 from pairing.plan.line.chunks import is_rest
 from pairing.plan.line.moves import Around, Line, Move
@@ -12,9 +13,11 @@ def rests_between_sets(tokens: Sequence[Token], line: Line) -> bool:
     """ "3 x 20 s, rest 10 s": a rest behind sets comes between them."""
     last = line.moves[-1].amount if line.moves else None
     sets = last is not None and any(high > 1 for _, high in last.times)
-    sized = any(token.kind == "length" for token in tokens)
+    timed = last is not None and any(length.unit == "seconds" for length in last.lengths)
+    kinds = ("length", "number") if timed else ("length",)  # "3 x 30 s, 15 rest"
+    sized = any(token.kind in kinds for token in tokens)
     sized = sized and any(map(is_rest, tokens))  # "3 x 20 s, 10 s off" too
-    return sets and sized and all(token.kind == "length" or is_rest(token) for token in tokens)
+    return sets and sized and all(token.kind in kinds or is_rest(token) for token in tokens)
 
 
 def is_between(tokens: Sequence[Token]) -> bool:
@@ -49,6 +52,9 @@ def read_between(tokens: Sequence[Token], line: Line, around: Around) -> None:
     if pose is not None and pose.match and pose.match.pose and amount.has_size() is False and _rests(pose):
         line.notes.append(" ".join(token.text for token in tokens))
         return
+    if pose is None and amount.numbers and not amount.lengths:  # "15 rest" behind sets of seconds
+        low, high = amount.numbers.pop()
+        amount.lengths.append(Length("seconds", (low + high) / 2, low, high))
     move = Move("pose", pose.text, pose.match, amount) if pose else Move("pause", "rest", None, amount)
     line.between.append(move)
 

@@ -4,12 +4,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from pairing.model import Length
-from pairing.plan.line.amounts import Amount, merge, middle
+from pairing.plan.line.amounts import Amount, exactly, merge, middle
 from pairing.plan.line.chunks import is_size
 from pairing.plan.line.moves import Around, Line, Move
 from pairing.plan.poses import PoseTable
 from pairing.plan.tokens import Token
 
+BRIEF_REST_S = 15.0  # between two sets of a line, without a length; editorial
+BREATHING = "Belly Breathing"
 OFTEN = 6  # "x3 (1 min)" is three minutes, "x6 (12 min)" twelve; editorial
 LONG_TOTAL_S = 180.0  # behind a dash, so many minutes are those of all poses before it; editorial
 FEW_MOVES = 2  # and more with arrows between them have the minutes behind a comma together; editorial
@@ -61,8 +63,12 @@ class End:
         if any(word.says("top.total") for word in self.words) and self.lead.lengths and self.line.moves:
             self.line.minutes = self.lead.lengths[0]  # "neck rolls -> side bends, 5 mins all together"
             return
-        if self.lead.chain and self.lead.times and not self.line.moves and not real:
-            self.line.moves.append(Move("move", "tempo", None, self.lead, joined=self.before))  # "down 3 up 1 x8"
+        if self.lead.chain and (self.lead.times or self.lead.tempo) and not self.line.moves and not real:
+            breaths = any(token.says("tempo.breath") for token in self.tokens)  # "breathe in 4 out 6, 8 times"
+            match = self.around.table.look_up(BREATHING) if breaths else None
+            move = Move("pose", "breath", match, self.lead) if match else Move("move", "tempo", None, self.lead)
+            move.joined = self.before  # "down 3 up 1 x8"
+            self.line.moves.append(move)
             return
         if self._is_cue_with_number():
             self.line.leftover.append(" ".join(token.text for token in self.tokens))
@@ -198,9 +204,15 @@ class End:
 
     def _done_before_rest(self) -> Move | None:
         """ "Plank 45 s - rest 15 s - 45 s": what a size behind a rest is that of."""
-        if len(self.line.moves) < 2 or self.line.moves[-1].what != "pause" or not self.line.moves[-1].amount.lengths:
+        if len(self.line.moves) < 2 or self.line.moves[-1].what != "pause":
             return None
-        before = self.line.moves[-2]
+        before, rest = self.line.moves[-2], self.line.moves[-1].amount
+        if not rest.lengths:  # "sit to stand 8, rest, 8"
+            alike = bool(before.amount.numbers and self.lead.numbers) or bool(before.amount.times and self.lead.times)
+            if before.what != "pose" or not alike or rest.has_size() or self.lead.lengths:
+                return None
+            rest.lengths = [exactly("seconds", BRIEF_REST_S)]
+            return before
         again = any(token.says("again.repeat", "again.same") for token in self.tokens)
         timed = bool(before.amount.lengths and self.lead.lengths and not self.lead.times)
         counted = again and bool(self.lead.times or self.lead.numbers) and before.amount.has_size()

@@ -51,10 +51,16 @@ def parts_of(line: Line, place: Place, around: Around) -> tuple[Element | Group,
     if both and line.between_what == "sides":
         parts += [replace(pause, once="between sides") for pause in pauses]
     elif sets > 1:
+        parts = [_each_set(part) for part in parts]
         parts += [replace(pause, last_round="not", every_time=True) for pause in pauses]
     if (both or sets > 1) and parts:
         return (Group(line.label or LINE_GROUP, place, tuple(parts), rounds=max(1, min(sets, 300)), both_sides=both),)
     return tuple(parts)
+
+
+def _each_set(part: Element | Group) -> Element | Group:
+    """ "Criss cross 30 s, rest 10 s, 3 rounds": the rest comes in each of them."""
+    return replace(part, every_time=True) if isinstance(part, Element) and part.what == "pause" else part
 
 
 def _tells_seconds(move: Move) -> bool:
@@ -66,6 +72,9 @@ def _tells_seconds(move: Move) -> bool:
 
 def _stations(line: Line, around: Around) -> list[Move]:
     """The moves of a line; one of several where the line is one turn of a circuit."""
+    sized = [move for move in line.moves if move.amount.has_any()]
+    if len(sized) == 1 < len(line.moves) and sized[0].amount.on_off:  # "squat + pulse, 40 s on 20 s off x3"
+        return [replace(line.moves[0], amount=sized[0].amount)]
     if around.intervals is None or any(move.amount.has_size() for move in line.moves):
         return line.moves
     return line.moves[:1]
@@ -102,7 +111,8 @@ def _parts_of_move(
     if amount.side in ("right", "left"):
         base = replace(base, side=amount.side)
     if pair_s and (amount.times or around.intervals is not None or line.sets > 1):
-        return _intervals(base, pair_s, int(middle(amount.times[0])) if amount.times else 1, place)
+        sets = int(middle(amount.times[0])) if amount.times else 1
+        return _intervals(base, pair_s, sets * (2 if amount.side == "each" and amount.each else 1), place)
     if around.intervals and not amount.has_size():
         return _intervals(base, around.intervals, 1, place)
     if base.side is None and (

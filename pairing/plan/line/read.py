@@ -67,9 +67,19 @@ def _read_chunk(chunk: Chunk, line: Line, around: Around, *, later: list[Chunk])
         and any(token.says("again.same", "again.repeat") for token in tokens)
         and all(token.says("again", "sides", "join") for token in tokens)
     ):
-        line.other_side = True
+        if _goes_once_more(tokens, line) and not later:
+            line.sets = 2
+        else:
+            line.other_side = True
         return
     Chunker(chunk, tokens, line, around).read()
+
+
+def _goes_once_more(tokens: list[Token], line: Line) -> bool:
+    """ "Camel 5 br, sit on heels, again": all of the line twice, where nothing of it has two sides."""
+    sided = any(move.pose is None or move.pose.sided or move.amount.side for move in line.moves)
+    told = any(move.amount.has_size() for move in line.moves)
+    return all(token.says("again.repeat") for token in tokens) and told and not sided and line.sets == 1
 
 
 def _goes_on(later: list[Chunk]) -> bool:

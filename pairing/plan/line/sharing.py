@@ -8,7 +8,7 @@ from pairing.plan.line.moves import Line, Move
 from pairing.plan.poses import Pose
 from pairing.plan.words import scaled
 
-SEAT_ID = "easy_seat"
+SEAT_ID, VINYASA_ID = "easy_seat", "vinyasa"
 PLACES = {"tabletop", "easy_seat", "side_lying_rest", "constructive_rest", "crocodile"}
 LEAST_TOGETHER_S = 60.0  # of several movements joined by a plus; editorial
 MUCH_TOGETHER_S = 120.0  # from here on poses named behind the length go on in its time; editorial
@@ -266,6 +266,7 @@ def _drop_heads(line: Line) -> None:
             any(role.startswith("kinds.") for role in first.roles)
             and (bool(behind.amount.lengths) or _are_both_salutations(first, behind))
             and behind.joined != "→"
+            and not (first.pose is not None and first.pose.id == VINYASA_ID and behind.joined in (",", "("))
         )
         same = first.pose is behind.pose and behind.what == "pose"
         if not heads and not (same and (behind.amount.has_size() or behind.name.isdecimal())):  # "hundred, 100"

@@ -28,7 +28,8 @@ def with_tempo(tokens: Sequence[Token]) -> list[Token]:
         text = " ".join(token.text for token in tokens[at:end])
         start, stop = tokens[at].start, tokens[end - 1].end
         if counted:
-            out.append(Token("chain", text, start, stop, frozenset({"tempo.told"}), values=values))
+            breaths = {"tempo.breath"} if any(token.says("tempo.in") for token in tokens[at:end]) else set()
+            out.append(Token("chain", text, start, stop, frozenset({"tempo.told"} | breaths), values=values))
         else:
             out.append(Token("word", text, start, stop, frozenset({"tempo.told"})))
         at = end

@@ -26,6 +26,8 @@ MOST_MINUTES = 20  # a bare number behind the name of a part of a class; editori
 MUCH_LESS, LEAST_OWN_S = 0.25, 60.0  # told of the time up to the next line of a clock, it is no length; editorial
 LEAST_EACH_S = 30.0  # "3' each" of what isn't known is of each side; editorial
 LEAST_REST_S = 120.0  # of a closing rest; editorial
+LEAST_STROKES = 2
+RINGS_S, RISES_S = 5.0, 10.0  # a stroke of a bell dies away, one sits up from lying; editorial
 
 
 def add_parts(
@@ -34,6 +36,8 @@ def add_parts(
     """Put parts into the class, for as long as the time in front of their line says."""
     group = reading.stack[-1]
     loose = reading.loose.get(group.line.number)
+    if front is None and not reading.has_signs:
+        parts = _rung(reading, line, parts)
     if loose is not None and loose.hold is not None:
         parts = tuple(_held(part, loose.hold, reading.table) for part in parts)
     if loose is not None and loose.each_side:
@@ -56,6 +60,18 @@ def add_parts(
     reading.rested = reading.rested or (bool(parts) and _rests_long(parts[-1], front))
     reading.last_item = line
     reading.said(line, says_of_parts(parts, reading.table), sure=sure, parts=parts, strict=strict)
+
+
+def _rung(reading: Reading, line: Line, parts: tuple[Part, ...]) -> tuple[Part, ...]:
+    """ "Bell x3, sit up": several strokes die away one after the other before anything else is done."""
+    only = parts[0] if len(parts) == 1 and isinstance(parts[0], Element) else None
+    if only is None or only.what != "bell" or not only.times or only.times < LEAST_STROKES:
+        return parts
+    rises = any(token.kind == "pose" or token.says("passing") for token in reading.tokens_of(line))
+    rises = rises or reading.scanner.lexicon.passes(spelled(only.note))
+    length_s = RINGS_S * only.times + (RISES_S if rises else 0.0)
+    length = Length("seconds", length_s, length_s, length_s)
+    return (only, Element("silence", "", Place(line.number, line.column()), length=length))
 
 
 def _held(part: Part, hold: Length, table: PoseTable) -> Part:

@@ -11,16 +11,18 @@ from pairing.plan.line.moves import Around
 from pairing.plan.line.parts import parts_of
 from pairing.plan.line.read import line_of
 from pairing.plan.lines import Line
+from pairing.plan.note.evidence.lengths import about_s
 from pairing.plan.note.evidence.signs import signs
 from pairing.plan.note.evidence.typed import Setting, typed
 from pairing.plan.note.evidence.weights import weight
 from pairing.plan.note.partly import Part, elements
-from pairing.plan.poses import PoseTable
 from pairing.plan.tokens import Scanner, Token
 from pairing.plan.write import write_element
 
 MOST = 3
 CLEARLY = 1.2  # a reading whose signs weigh more than that is rather not meant; editorial
+LEAD = 0.5  # of the reading that was taken before others, in weights of signs; editorial
+AS_LONG = 0.1  # of its seconds: a rewrite that takes as long says the same; editorial
 LEAST_SECONDS = 10  # of a pause without a unit; editorial
 _LEAST_MINUTES, _MOST_MINUTES = 2, 20
 
@@ -28,17 +30,54 @@ _LEAST_MINUTES, _MOST_MINUTES = 2, 20
 def answers(
     line: Line, tokens: Sequence[Token], parts: Sequence[Part], setting: Setting, around: Around, scanner: Scanner
 ) -> tuple[str, ...]:
-    """Give at most three rewrites of a line, the likeliest first."""
-    weighed = weight(signs(tokens, parts, setting))
-    ranked = [(weighed - (CLEARLY - 1.0), -1, canonical([_with_length(part, setting) for part in parts]))]
-    variants = _variants(line.text, tokens, parts, sided=_has_sides(parts, setting.table))
+    """Give at most three rewrites of a line, the likeliest first.
+
+    The reading that was taken comes first unless signs clearly speak for another one.
+    """
+    found = signs(tokens, parts, setting)
+    ranked = [(weight(found) - _lead(line, parts, setting, around, scanner), -1, _taken(parts, setting, around))]
+    variants = _variants(line.text, tokens, parts, sided=_has_open_sides(parts, setting))
     for at, text in enumerate(dict.fromkeys(variants)):
         again = scanner.scan(text)
         other = parts_of(line_of(again, around), Place(line.number), around)
         if other:
             ranked.append((weight(signs(again, other, setting)), at, canonical(other) or text))
+    if found["shared"] or found["open beside"]:
+        ranked += [(weight(found) - CLEARLY, at, text) for at, text in enumerate(_together(line, tokens, parts))]
     texts = [text for _, _, text in sorted(ranked) if text and text != line.text]
     return tuple(_rewritten(line, text) for text in dict.fromkeys(texts))[:MOST]
+
+
+def _taken(parts: Sequence[Part], setting: Setting, around: Around) -> str:
+    """The reading that was taken, as a line or as several."""
+    flat = list(elements(parts))
+    if around.intervals is not None and setting.given:  # a circuit tells the length, and rests itself
+        done = [part for part in flat if part.what != "pause"]
+        return canonical([replace(part, length=None, times=None) for part in done])
+    told = [_with_length(part, setting) for part in parts]
+    return canonical(told) or one_below_the_other(told)
+
+
+def _lead(line: Line, parts: Sequence[Part], setting: Setting, around: Around, scanner: Scanner) -> float:
+    """How far the reading that was taken goes before others: little where its rewrite isn't read as it is itself."""
+    text = _taken(parts, setting, around)
+    if "\n" in text or (around.intervals is not None and setting.given):
+        return LEAD
+    again = parts_of(line_of(scanner.scan(text), around), Place(line.number), around)
+    meant_s, read_s = about_s(parts, setting), about_s(again, setting)
+    return LEAD if abs(read_s - meant_s) <= AS_LONG * meant_s else 0.0
+
+
+def _together(line: Line, tokens: Sequence[Token], parts: Sequence[Part]) -> Iterator[str]:
+    """ "Neck rolls, shoulder shrugs 1 min": the length as that of all of it."""
+    flat = list(elements(parts))
+    lengths = [token for token in tokens if token.kind == "length"]
+    poses = all(part.what == "pose" for part in flat) and len(flat) > 1
+    if len(lengths) != 1 or not poses or len(parts) != len(flat) or "→" in {token.text for token in tokens}:
+        return
+    first, *others = flat
+    length = replace(first, length=lengths[0].length, times=None, note=" and ".join(part.name for part in others))
+    yield write_element(length).removeprefix("- ")
 
 
 def _variants(text: str, tokens: Sequence[Token], parts: Sequence[Part], *, sided: bool) -> Iterator[str]:
@@ -71,11 +110,34 @@ def _with_length(part: Part, setting: Setting) -> Part:
     open_ = part.what == "pose" and part.length is None and part.times is None
     if not open_ or part.pose_id is None or setting.table.compound(part.pose_id):
         return part
-    return replace(part, length=exactly("breaths", setting.table.get(part.pose_id).hold_breaths_flow))
+    pose = setting.table.get(part.pose_id)
+    usual = pose.hold_breaths_flow if setting.style.holds == "flow" else pose.hold_breaths_slow
+    return replace(part, length=exactly("breaths", usual))
 
 
-def _has_sides(parts: Sequence[Part], table: PoseTable) -> bool:
-    return any(part.pose_id is not None and table.get(part.pose_id).sided for part in elements(parts))
+def _has_open_sides(parts: Sequence[Part], setting: Setting) -> bool:
+    """Whether poses have two sides, and nothing on the line or around it tells them."""
+    flat = list(elements(parts))
+    told = setting.both_sides or any(part.side or part.each_side for part in flat)
+    told = told or any(isinstance(part, Group) and part.both_sides for part in parts)
+    return not told and any(part.pose_id is not None and setting.table.get(part.pose_id).sided for part in flat)
+
+
+def of_heading(line: Line, tokens: Sequence[Token], *, minutes: bool) -> tuple[str, ...]:
+    """Give rewrites of a line that was taken for a heading: one without the minutes that nothing takes, a note, a part.
+
+    Args:
+        line: it.
+        tokens: its tokens.
+        minutes: whether it is asked about for its minutes.
+    """
+    text = line.text.rstrip(" :")
+    if minutes:
+        inner = [part for token in tokens for part in (token, *token.inner)]
+        size = next((token for token in inner if token.kind == "length"), None)
+        text = text.replace(size.text, "").rstrip(" :,-–—(") if size is not None else text
+    named = _rewritten(line, f"{text}:")
+    return tuple(dict.fromkeys(each for each in (named, f"({line.text})", f"## {line.text}") if each != line.raw))
 
 
 def canonical(parts: Sequence[Part]) -> str:

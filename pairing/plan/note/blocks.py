@@ -22,6 +22,8 @@ from pairing.plan.refs import without_manner
 from pairing.plan.tokens import Token
 
 _TIME = re.compile(r"(?:[01]?\d|2[0-3])[:.h][0-5]\d\s*(?:[ap]\.?m\.?|uhr)?", re.IGNORECASE)
+_CELL = re.compile(r"\S\s*\t\s*[x×]?\s?\d")  # an amount behind a tab
+LEAST_CELLED, MOST_CELLED = 6, 0.6  # lines with one, and their share; editorial
 LEAST_COUNTED, MOST_COUNTED = 3, 0.7  # numbered lines, and how many of them stand above others; editorial
 LEAST_LINES = 2  # of a block below its heading, where it has minutes; editorial
 MOST_LINES = 60  # of a block that are looked at
@@ -45,6 +47,11 @@ def block_heading(reading: Reading, line: Line, at: int) -> Loose | None:
         return Loose(name=line.text, says="the time of day")
     if named := _before_colon(reading, line, at) or _above_its_list(reading, line, at):
         return named
+    if _is_above_cells(reading, line, at):
+        tokens = sides_joined(reading.tokens_of(line))
+        both = any(token.says("sides.each") for token in tokens)
+        name, side = line.text.strip(" :"), None if both else _side(tokens)
+        return Loose(name=name, kind=kind_named(name), side=side, both=both, says="the lines below it")
     apart = (
         line.raw.lstrip()[:1] not in BULLETS and line.number not in reading.front and line.number not in reading.rows
     )
@@ -98,7 +105,12 @@ def _is_counted_head(reading: Reading, line: Line, at: int) -> bool:
         most = len(marked) >= LEAST_COUNTED and len(above) >= MOST_COUNTED * len(marked)
         reading.counted_heads = most and all(reading.lines[place].level == line.level for place in marked)
     outside = [token for token in reading.tokens_of(line) if token.kind != "aside"]
-    return reading.counted_heads and _has_lines_below(reading, at) and not any(map(is_size, outside))
+    sizes = [token for token in outside if is_size(token) and not _counts_rounds(token)]
+    return reading.counted_heads and _has_lines_below(reading, at) and not sizes
+
+
+def _counts_rounds(token: Token) -> bool:
+    return token.kind == "times" and token.says("units.rounds")
 
 
 def _is_numbered(line: Line) -> bool:
@@ -113,10 +125,10 @@ def _has_lines_below(reading: Reading, at: int) -> bool:
 def _counted_head(reading: Reading, line: Line) -> Loose:
     tokens = sides_joined(reading.tokens_of(line))
     name = " ".join(token.text for token in tokens if token.kind not in ("mark", "aside"))
-    both = any(token.says("sides.each") for token in tokens)
-    return Loose(
-        name=name, kind=kind_named(name), side=None if both else _side(tokens), both=both, says="by its number"
-    )
+    both = any(token.says("sides.each") for token in tokens) or _says_both(tokens)
+    rounds = next((max(1, min(int(token.low), MOST_ROUNDS)) for token in tokens if _counts_rounds(token)), 1)
+    side, says = None if both else _side(tokens), "by its number" + (", first right, then left" if both else "")
+    return Loose(name=name, kind=kind_named(name), side=side, both=both, rounds=rounds, says=says)
 
 
 def _marked_head(reading: Reading, line: Line, at: int) -> Loose | None:
@@ -131,7 +143,7 @@ def _marked_head(reading: Reading, line: Line, at: int) -> Loose | None:
     if (sizes and minutes is None) or (_names_pose(outside) and minutes is None) or ":" in line.text:
         return None
     below = list(itertools.takewhile(lambda each: each.form == "text", reading.lines[at + 1 : at + 1 + MOST_LINES]))
-    both = any(token.says("sides.each") for token in flat)
+    both = any(token.says("sides.each") for token in flat) or _says_both(flat)
     told_s = sum(tells_s(reading, each) for each in below) * (2 if both else 1)
     sized = sum(any(map(is_size, reading.tokens_of(each))) for each in below)
     tell = sized >= MOST_COUNTED * len(below)
@@ -223,6 +235,23 @@ def _above_its_list(reading: Reading, line: Line, at: int) -> Loose | None:
         peak=any(token.says("kinds.peak") for token in tokens),
         says="the lines below it",
     )
+
+
+def _is_above_cells(reading: Reading, line: Line, at: int) -> bool:
+    """ "Behind the chair" above "calf raises", a tab and "2 x 10", where nearly all lines have amounts behind tabs."""
+    below = reading.lines[at + 1] if at + 1 < len(reading.lines) else None
+    apart = below is not None and _has_cell(below) and not _has_cell(line) and line.number not in reading.rows
+    if not apart or reading.has_signs or at < TITLE_LINES or line.number in reading.front:
+        return False
+    if reading.cells is None:
+        celled = sum(map(_has_cell, reading.lines))
+        reading.cells = celled >= LEAST_CELLED and celled >= MOST_CELLED * len(reading.lines)
+    outside = [token for token in reading.tokens_of(line) if token.kind != "aside"]
+    return reading.cells and not any(map(is_size, outside)) and len(outside) <= MOST_WORDS
+
+
+def _has_cell(line: Line) -> bool:
+    return _CELL.search(line.raw.strip()) is not None
 
 
 def _says_how(outside: Sequence[Token], hold: Length | None) -> bool:

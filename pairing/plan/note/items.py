@@ -37,12 +37,15 @@ from pairing.plan.note.parting import close_to, holds_below, inline_section, ope
 from pairing.plan.note.partly import Part, last_element, lasting, placed
 from pairing.plan.note.state import Item, Reading
 from pairing.plan.note.strictly import asks_for_more, is_too_long, leaves_doubt
+from pairing.plan.note.untils import up_to_clock
 from pairing.plan.refs import on_side
 from pairing.plan.said import Fault
 from pairing.plan.tokens import Token
 from pairing.plan.write import write_element
 
-CHANT_ID, HUNDRED_ID = "om_chant", "hundred"
+CHANT_ID, HUNDRED_ID, VINYASA_ID = "om_chant", "hundred", "vinyasa"
+VINYASA_BREATHS = 3.0  # on a line of its own it ends with a breath in the dog; editorial
+_SALUTES = ("sun_salutation_a", "sun_salutation_b")
 MOST_LABEL = 6  # tokens up to what a level adds: "level 5: all that + ..."
 LEAST_BEATS = 20.0  # fewer are breaths of ten beats; editorial
 MANY_WORDS_AT_END = 3  # and more, with minutes behind them, are several things; editorial
@@ -91,6 +94,7 @@ def read_item(reading: Reading, line: Line, front: Front | None) -> None:
     if leaves_part(reading, line):
         close_to(reading, to_level=2)
     line = _with_subject(reading, line)
+    line = line if front is not None and front.length_s else up_to_clock(reading, line)
     if front is not None and (front.over or (front.length_s is None and front.shown and _is_end(reading, line))):
         reading.ended = True
         reading.said(line, "the end of the class")
@@ -126,6 +130,9 @@ def _with_subject(reading: Reading, line: Line) -> Line:
     """ "1-2-3-4-5-4-3-2-1, plank between" below "PUSHUP LADDER": so often is done what the heading names."""
     tokens = reading.tokens_of(line)
     opened = reading.stack[-1] if reading.stack else None
+    if (salute := _letter_of_salute(reading, line)) is not None:
+        reading.scanned[line.number] = reading.scanner.scan(salute)
+        return replace(line, text=salute)
     if not tokens or opened is None or opened.unnamed or opened.parts:
         return line
     counts = tokens[0].kind in ("number", "times") and not any(token.match or token.says("moves") for token in tokens)
@@ -138,6 +145,37 @@ def _with_subject(reading: Reading, line: Line) -> Line:
     text = f"{pose.english} {line.text}"
     reading.scanned[line.number] = reading.scanner.scan(text)
     return replace(line, text=text)
+
+
+def _letter_of_salute(reading: Reading, line: Line) -> str | None:
+    """ "A 4, first 2 slow", "3x B" below "SUNS": which salutation, and so often; None for other lines."""
+    tokens = [token for token in reading.tokens_of(line) if token.kind != "mark"]
+    letters = [at for at, token in enumerate(tokens[:2]) if _is_letter(token)]
+    if reading.has_signs or line.number in reading.front or len(letters) != 1 or len(tokens) < 2:
+        return None
+    at = letters[0]
+    beside = tokens[at - 1] if at else tokens[1]
+    plain = all(token.match is None and token.kind not in ("length", "pair") for token in tokens)
+    name = _salute(reading, tokens[at].text) if plain and beside.kind in ("times", "number") else ""
+    behind = line.text[max(tokens[at].end, beside.end) :]
+    return f"{name} x{beside.low:.0f}{behind}" if name else None
+
+
+def _is_letter(token: Token) -> bool:
+    return len(token.text) == 1 and token.text.isalpha() and token.match is None and not token.says("sides")
+
+
+def _salute(reading: Reading, letter: str) -> str:
+    """The name that a letter makes with the heading above, or with the salutation that the line above does; else ""."""
+    opened, above = reading.stack[-1] if reading.stack else None, reading.items_here()[-1:]
+    last = last_element(above[0].opened.parts[above[0].last - 1]) if above and above[0].last > above[0].first else None
+    names = [opened.name] if opened is not None else []
+    names += [reading.table.get(last.pose_id).english.rpartition(" ")[0]] if last is not None and last.pose_id else []
+    for name in names:
+        pose = reading.table.exact(key(f"{name} {letter}"))
+        if pose is not None and pose.pose is not None and pose.pose.id in _SALUTES:
+            return pose.pose.english
+    return ""
 
 
 def _trust_details(reading: Reading, line: Line) -> None:
@@ -221,6 +259,8 @@ def _as_usual(reading: Reading, line: Line, element: Part) -> Part:
     if element.pose_id == HUNDRED_ID and element.times is not None and element.length is None:
         beats = HUNDRED_S if element.times == 1 else float(element.times)
         return replace(element, length=exactly("seconds", beats), times=None) if beats >= LEAST_BEATS else element
+    if element.pose_id == VINYASA_ID and _stands_alone(reading, line, element):
+        return replace(element, length=exactly("breaths", VINYASA_BREATHS))
     if element.length is None and element.times is not None:
         often = held_often(reading.table.get(element.pose_id), element.times, sides=2 if element.each_side else 1)
         return replace(element, length=often) if often else element
@@ -232,6 +272,12 @@ def _as_usual(reading: Reading, line: Line, element: Part) -> Part:
     ends = reading.rested and any(token.says("once.bell", "once.greet") for token in reading.tokens_of(line))
     sits_up = pose.family in ("seated", "rest") and pose.id != "corpse" and (ends or _is_over(reading, line))
     return replace(element, length=exactly("seconds", CHANT_S)) if element.pose_id == CHANT_ID or sits_up else element
+
+
+def _stands_alone(reading: Reading, line: Line, element: Element) -> bool:
+    """Whether nothing else is done on a line, and nothing tells how long or how often."""
+    poses = [token for token in reading.tokens_of(line) if token.match and token.match.pose]
+    return len(poses) == 1 and element.length is None and not (element.times or element.no_hold)
 
 
 def _talked(element: Element, tokens: Sequence[Token]) -> Element:

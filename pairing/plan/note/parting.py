@@ -22,6 +22,7 @@ from pairing.plan.note.leaving import says_both_itself
 from pairing.plan.note.outside import note_slot
 from pairing.plan.note.partly import counted_s, lasting, placed, seconds
 from pairing.plan.note.state import Reading
+from pairing.plan.note.untils import until
 from pairing.plan.problems import Problems
 from pairing.plan.refs import Reference, again, is_no_hold, on_side
 from pairing.plan.said import Said
@@ -31,6 +32,7 @@ from pairing.plan.tokens import Token
 LEAST_SIDED = 0.5  # of the lines below a heading tell a side, where they take its minutes one by one; editorial
 LEAST_FILLED = 0.75  # of the minutes in brackets, told by lines that are to fill them; editorial
 LEAST_REST_S = 120.0  # of a closing rest; editorial
+LEAST_PAUSE_S = 45.0  # "water, 1 min" at the end of a part comes once; editorial
 CORPSE_ID = "corpse"
 LEAST_TELLING, MOST_TELLING = 2, 0.7  # lines that mostly tell their own sizes are no details of a heading; editorial
 MOST_DETAILS = 12  # lines below a heading that are looked at
@@ -162,7 +164,7 @@ def is_loose_heading(reading: Reading, line: Line, at: int) -> Loose | None:
     if line.part and (named := _named_part(reading, line, at)):
         return named
     tokens = reading.tokens_of(line)
-    if _gets_to_a_place(reading, line) or rests_itself(reading, line):
+    if _gets_to_a_place(reading, line) or rests_itself(reading, line) or until(tokens) is not None:
         return None
     if not might_head(line, tokens, below) or _is_timed_pause(tokens) or _opens_block(reading, line):
         return None
@@ -386,6 +388,9 @@ def _finish(reading: Reading, opened: Opened) -> None:
     place = Place(0)  # no line of its own asks for these passes
     parts = tuple(opened.parts)
     apart = _sides_in_bracket(reading, opened.line)  # "(R then L)" stands apart from the lines
+    behind = _paused_behind(parts) if loose.both else ()
+    parts = parts[: len(parts) - len(behind)]
+    opened.parts[:] = parts
     if loose.both and parts and not says_both_itself(reading, opened):
         opened.parts[:] = on_side(parts, "right", reading.table)
         asked = Reference(side="left")
@@ -399,6 +404,7 @@ def _finish(reading: Reading, opened: Opened) -> None:
         once = tuple(part for one in done for part in again((one,), one.place, reading.table, quick))
         once = once or again(tuple(opened.parts), place, reading.table, quick)
         opened.parts.append(Group(LINE_GROUP, place, once, rounds=loose.again))
+    opened.parts += behind
     if loose.between and opened.said.rounds:
         opened.parts.append(
             Element("pause", "rest between rounds", Place(0), length=loose.between, last_round="not", every_time=True)
@@ -408,6 +414,16 @@ def _finish(reading: Reading, opened: Opened) -> None:
         opened.parts[:] = [placed(part, heading) for part in opened.parts]
         if opened.parts:
             _fill_minutes(reading, opened, loose.minutes)
+
+
+def _paused_behind(parts: Sequence[Element | Group]) -> tuple[Element, ...]:
+    """ "Water, 1 min" as the last line of a part that is done on both sides: once, behind all of it."""
+    last = parts[-1] if len(parts) > 1 else None
+    if not isinstance(last, Element) or last.what != "pause" or last.length is None or last.place.line == 0:
+        return ()
+    long = last.length.unit == "seconds" and last.length.likely >= LEAST_PAUSE_S
+    alone = all(part.place.line != last.place.line for part in parts[:-1])
+    return (replace(last, every_time=False),) if long and alone else ()
 
 
 def _sides_in_bracket(reading: Reading, heading: Line) -> bool:
@@ -437,6 +453,11 @@ def _name_of_first(reading: Reading, opened: Opened) -> str:
     tokens = reading.tokens_of(opened.line)
     named = next((token for token in tokens if token.match or token.says("kinds", "once", "easy")), None)
     return named.text[:1].upper() + named.text[1:] if named is not None else opened.name
+
+
+def _has_more(reading: Reading) -> bool:
+    """Whether lines of another part are still to be read, in a note without signs: "Class" would name but the first."""
+    return not reading.has_signs and len(reading.echo) < len(reading.lines)
 
 
 def check_rests(reading: Reading) -> None:
@@ -472,6 +493,6 @@ def close_to(reading: Reading, to_level: int) -> None:
             reading.stack[-1].parts.append(reading.groups.group(opened, reading.top.breath_s))
         else:
             first = not reading.sections
-            if opened.unnamed and not first:
+            if opened.unnamed and (not first or _has_more(reading)):
                 opened.name = _name_of_first(reading, opened)
             reading.sections.append(reading.groups.section(opened, reading.top.breath_s, first=first))

@@ -11,7 +11,7 @@ from pairing.plan.line.chunks import is_size
 from pairing.plan.line.moves import Around
 from pairing.plan.lines import Line
 from pairing.plan.loose import numbered, up_to_manner
-from pairing.plan.note.answers import answers
+from pairing.plan.note.answers import answers, of_heading
 from pairing.plan.note.evidence.lengths import about_s
 from pairing.plan.note.evidence.signs import signs, signs_of_heading, signs_of_repeat
 from pairing.plan.note.evidence.typed import Setting
@@ -169,5 +169,5 @@ def _ask(reading: Reading, line: Line, echo: Echo, setting: Setting, found: Coun
         around = echo.around or Around(reading.table)
         rewrites = answers(line, tokens, echo.parts, setting, around, reading.scanner)
     elif echo.what == "heading":
-        rewrites = (f"## {line.text}", f"({line.text})")
+        rewrites = of_heading(line, tokens, minutes=found["heading minutes"] > 0)
     reading.problems.ask_doubt(line, words_for(found), rewrites)

@@ -45,8 +45,12 @@ def is_reference(reading: Reading, line: Line) -> bool:
         return False
     if _repeats_numbers(reading, line):
         return True
-    if _heads_lines_below(reading, line):
+    if _heads_lines_below(reading, line) or _goes_back_to_a_place(reading, line):
         return False
+    if any(token.says("once.greet") for token in reading.tokens_of(line)):
+        return False  # "retour doux, merci"
+    if _turns_over(reading, line):
+        return True
     same = any(token.says("again.same", "sides") for token in reading.tokens_of(line))
     if not same and reading.scanner.lexicon.passes(spelled(line.text)):
         return False  # "sit down again", but not "turn over, same on the left"
@@ -100,10 +104,15 @@ def _without_minutes_of_all(tokens: Sequence[Token]) -> tuple[Sequence[Token], L
 
 
 def _heads_lines_below(reading: Reading, line: Line) -> bool:
-    """ "Main bit (R, then L, x2 - 2nd time no holds)" below a blank line and right above others: it speaks of those."""
+    """ "Main bit (R, then L, x2 - 2nd time no holds)" below a blank line and right above others: it speaks of those.
+
+    So does "FLOW - R, L, then both again" above bullets, or in capitals.
+    """
     at = reading.places[line.number] + 1
     below = reading.lines[at] if at < len(reading.lines) else None
-    if not line.first or below is None or below.first or reading.has_signs:
+    if below is None or below.first or reading.has_signs:
+        return False
+    if not line.first and not _opens_a_part(reading, line, below):
         return False
     named, behind = reading.tokens_of(line)[:1], _flat(reading, line)
     sides = {side for side in ("right", "left") if any(token.says(f"sides.{side}") for token in behind)}
@@ -116,6 +125,39 @@ def _heads_lines_below(reading: Reading, line: Line) -> bool:
         and len(sides) == 2
         and any(token.says("units.rounds", "again") or token.kind == "times" for token in behind)
     )
+
+
+def _turns_over(reading: Reading, line: Line) -> bool:
+    """ "Roll over, repeat" in a part that is done on one side: all of it on the other."""
+    tokens = reading.tokens_of(line)
+    comma = tokens[-2] if len(tokens) > 2 else None
+    if comma is None or comma.text not in ",&+" or not tokens[-1].says("again.repeat") or not reading.stack:
+        return False
+    opened, items = reading.stack[-1], reading.items_here()
+    if not items or not opened.side or not reading.scanner.lexicon.passes(spelled(line.text[: comma.start])):
+        return False
+    side = _OTHER[opened.side]
+    _repeat_lines(reading, line, Reference(side=side, whole=True), opened, items[0].first, items[-1].last)
+    return True
+
+
+def _goes_back_to_a_place(reading: Reading, line: Line) -> bool:
+    """ "Seated again" right above other lines, in a part of another name: one sits down again, for what comes."""
+    at = reading.places[line.number] + 1
+    below = reading.lines[at] if at < len(reading.lines) else None
+    tokens = [token for token in reading.tokens_of(line) if token.kind != "mark"]
+    if below is None or below.first or len(tokens) != 2 or not reading.stack:
+        return False
+    place, again_said = tokens[0].says("kinds.floor", "kinds.standing"), tokens[1].says("again.repeat")
+    return place and again_said and tokens[0].text.lower() not in reading.stack[-1].name.lower().split()
+
+
+def _opens_a_part(reading: Reading, line: Line, below: Line) -> bool:
+    """Whether a line without a blank one above begins with the name of a part, in capitals or above a list."""
+    first = reading.tokens_of(line)[:1]
+    named = bool(first) and first[0].says("kinds") and not first[0].says("again", "sides")
+    lists = below.form == "item" and line.form == "text"
+    return named and (lists or _is_shouted_name(line, first[0]))
 
 
 def _is_shouted_name(line: Line, first: Token) -> bool:

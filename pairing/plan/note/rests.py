@@ -1,9 +1,32 @@
-"""Rests that a line puts between the rounds of the part above: "30 s between rounds", "(1 min btw sets)"."""
+"""What lies between: rests between the rounds of a part ("30 s between rounds"), and moves between long poses."""
 
 from pairing.model import Element, Place
+from pairing.plan.line.amounts import exactly
+from pairing.plan.line.chunks import is_size
 from pairing.plan.lines import Line
 from pairing.plan.note.adding import add_parts
-from pairing.plan.note.state import Reading
+from pairing.plan.note.outside import is_done_aside
+from pairing.plan.note.state import LONG_STYLES, Reading
+
+BETWEEN_S = 20.0  # from one long pose into the next, where a line says what is done; editorial
+
+
+def moves_between(reading: Reading, line: Line) -> bool:
+    """Take "> dog or all fours, shake out" for what is done between two long poses; say whether it is.
+
+    It is where some line with that sign tells a length, in a class of long poses: the sign then marks what is done.
+    """
+    yin = reading.style in LONG_STYLES and bool(reading.items) and not (reading.has_signs or reading.has_title)
+    tokens = reading.tokens_of(line)
+    if not yin or line.form != "remark" or any(is_size(token) and token.unit == "seconds" for token in tokens):
+        return False
+    if not any(is_done_aside(reading, other) for other in reading.lines if other.form == "remark"):
+        return False
+    place = Place(line.number, line.column())
+    add_parts(
+        reading, line, (Element("pause", line.text, place, length=exactly("seconds", BETWEEN_S)),), None, sure=True
+    )
+    return True
 
 
 def is_rest_between(reading: Reading, line: Line) -> bool:

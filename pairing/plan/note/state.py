@@ -93,12 +93,14 @@ class Reading:
     counted_heads: bool | None = None  # numbered lines head those below them; None: not looked at yet
     marks_heads: bool | None = None  # lines with a mark head those without; None: not looked at yet
     heads_lists: bool | None = None  # lines without bullets head those with; None: not looked at yet
+    cells: bool | None = None  # nearly all lines have an amount behind a tab; None: not looked at yet
     levels_both: bool = False  # a line above the class says that each level is done on both sides
     marks_music: bool = False  # some lines begin with a sign for music, and most don't
     last_sized: int = 0  # the place of the last line with a number in it
     other_side: set[int] = field(default_factory=set)  # lines that one below does on the other side
     minutes: bool | None = None  # bare numbers of the note are minutes; None: not looked at yet
     told: bool | None = None  # nearly all lines tell how long they take; None: not looked at yet
+    known_at: tuple[float, int] | None = None  # a time of day that a line ends at, in seconds, and its number
     peaks: set[int] = field(default_factory=set)  # lines that the note calls its peak
 
     def said(

@@ -75,6 +75,10 @@ def leaves_doubt(reading: Reading, line: Line, element: Element) -> bool:
         return True  # "suns 3A 3B"
     if _names_other_first(element, tokens):
         return True
+    if _is_length_in_another(tokens) or (tokens[-1].says("again.repeat") and len(tokens) > 1):
+        return True
+    if any(token.says("sides.direction") for token in tokens) and sum(token.says("sides") for token in tokens) > 1:
+        return True  # "leg circles x5 each way, r/l"
     if _leaves_size_in_note(reading, element, tokens) or is_too_long((element,)):
         return True
     if any(token.says("intervals.every_1", "intervals.every_2", "intervals.every_3") for token in tokens):
@@ -125,6 +129,14 @@ def _names_other_first(element: Element, tokens: Sequence[Token]) -> bool:
     pose = first.match.pose if first is not None and first.match else None
     behind = [token for token in tokens if token.match and token.match.pose and token.match.pose.id == element.pose_id]
     return first is not None and pose is not None and bool(behind) and behind[0].start > first.start
+
+
+def _is_length_in_another(tokens: Sequence[Token]) -> bool:
+    """ "Vinyasa, 3 br in dog": the length is that of what is named behind it."""
+    return any(
+        comma.text == "," and size.kind == "length" and word.says("join.with", "join.then") and pose.kind == "pose"
+        for comma, size, word, pose in zip(tokens, tokens[1:], tokens[2:], tokens[3:], strict=False)
+    )
 
 
 def _leaves_size_in_note(reading: Reading, element: Element, tokens: Sequence[Token]) -> bool:
