@@ -52,7 +52,7 @@ _RUNNING = re.compile(  # "13 11+12 again", but no "3 min plank", "3 x 10", "3 b
 )
 _MIN = r"(?:\s?(?:min(?:ute)?s?\b\.?|['’′]))?"
 _END = re.compile(
-    rf"(?:\s*[(\[]\s*(?P<in>\d{{1,3}}){_MIN}\s*[)\]]|\s*(?:[-–—]|(?<!\d):)+\s*(?P<dash>\d{{1,3}}){_MIN}|(?<![\s\d][x×*])\s+(?P<bare>\d{{1,3}}){_MIN})\s*$",
+    rf"(?:\s*[(\[]\s*(?P<in>\d{{1,3}}){_MIN}\s*[)\]]|\s*(?:[-–—]|(?<!\d):|:(?=\s))+\s*(?P<dash>\d{{1,3}}){_MIN}|(?<![\s\d][x×*])\s+(?P<bare>\d{{1,3}}){_MIN})\s*$",
     re.IGNORECASE,
 )
 _INNER_END = re.compile(r"(?<=[^\W\d_])\s+(?P<in>)(?P<dash>)(?P<bare>\d{1,3})(?=\s*[:(])")  # "standing 15: tree, eagle"

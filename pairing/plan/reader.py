@@ -8,7 +8,7 @@ in front (`fronts`).
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from pairing.model import LineRead, Plan
+from pairing.model import LineRead, Plan, Section
 from pairing.plan.fronts import Front, has_music_sign
 from pairing.plan.groups import Groups
 from pairing.plan.language import Lexicon
@@ -36,6 +36,7 @@ from pairing.plan.note.parting import (
     is_loose_heading,
     is_strict_heading,
     is_underlined_heading,
+    name_of_first,
     open_heading,
     open_loose,
     unfolded,
@@ -180,12 +181,30 @@ def _plan(reading: Reading) -> Plan:
             "breath-missing",
             "The plan doesn't say how long a breath is; the usual one of its style is taken.",
         )
-    sections = in_sections(reading.sections, reading.table, reading.peaks)
+    sections = _named(reading, in_sections(reading.sections, reading.table, reading.peaks))
     plan = top.plan(reading.title or top.title or "Class", sections)
     ask_what_is_unsure(reading, style_of(plan).style)
     if reading.known_at is not None and plan.between_s is None and plan.breath_s is None:
         plan = replace(plan, between_s=0.0)  # the minutes up to a time of day hold all that happens
     return replace(plan, lines=_lines_read(reading), slot_by_title=reading.slot_by_title)
+
+
+def _named(reading: Reading, sections: tuple[Section, ...]) -> tuple[Section, ...]:
+    """Name the parts that no heading names by what is done first in them, where the class has others."""
+    if len(sections) == 1 or reading.has_signs:
+        return sections
+    headed = {number for number, echo in reading.echo.items() if echo.what == "heading"}
+    return tuple(
+        replace(section, name=_name_of(reading, section) or section.name)
+        if section.name == "Class" and section.place.line not in headed
+        else section
+        for section in sections
+    )
+
+
+def _name_of(reading: Reading, section: Section) -> str:
+    at = reading.places.get(next((part.place.line for part in section.parts if part.place.line), 0))
+    return name_of_first(reading, reading.lines[at]) if at is not None else ""
 
 
 def _lines_read(reading: Reading) -> tuple[LineRead, ...]:

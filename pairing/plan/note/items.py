@@ -33,8 +33,8 @@ from pairing.plan.note.answers import canonical, one_below_the_other
 from pairing.plan.note.evidence.signs import left_over
 from pairing.plan.note.leaving import leaves_part
 from pairing.plan.note.outside import remark
-from pairing.plan.note.parting import close_to, holds_below, inline_section, open_unnamed
-from pairing.plan.note.partly import Part, last_element, lasting, placed
+from pairing.plan.note.parting import close_to, holds_below, inline_section, open_unnamed, tells_s
+from pairing.plan.note.partly import Part, all_timed, last_element, lasting, placed
 from pairing.plan.note.state import Item, Reading
 from pairing.plan.note.strictly import asks_for_more, is_too_long, leaves_doubt
 from pairing.plan.note.untils import up_to_clock
@@ -53,6 +53,7 @@ HUNDRED_S = 100.0  # a hundred beats, one a second; its name says how many
 LEFT_OVER = 0.9  # weight of what one reading leaves over more than another; editorial
 _KEPT = {"length", "count", "energy", "beat", "quicker", "song-length", "song-title"}  # wrong, however it is read
 _ODD = {"said-twice", "unknown-attribute", "unknown-length"}
+LEAST_DETAIL_S = 30.0  # of a line below one of a clock, that may come on top of its time; editorial
 LONG_STAY_S = 60.0
 PASSED_S = 20.0  # in a pose without a length between long ones that have theirs; editorial
 PASSING_S = 10.0  # from lying to sitting, from sitting to standing; editorial
@@ -99,8 +100,12 @@ def read_item(reading: Reading, line: Line, front: Front | None) -> None:
         reading.ended = True
         reading.said(line, "the end of the class")
         return
-    if _stands_behind_the_class(reading, line, front) or _is_detail(reading, line):
+    if _stands_behind_the_class(reading, line, front):
         remark(reading, line)
+        return
+    if _is_detail(reading, line):
+        remark(reading, line)
+        _ask_of_detail(reading, line)
         return
     if not reading.stack:
         open_unnamed(reading, line)
@@ -448,8 +453,25 @@ def _is_detail(reading: Reading, line: Line) -> bool:
     front = reading.front.get(above[0].line.number) if above else None
     if front is None or front.length_s is None or line.number in reading.front:
         return False
+    if _tells_its_time(reading, line) and all_timed(above[0].opened.parts[above[0].first : above[0].last]):
+        return False  # "18:40 tree 1 min r/l", and the eagle below it
     deeper = line.level > above[0].line.level or (line.form == "item" and above[0].line.form == "text")
     return deeper or holds_below(reading, reading.places[above[0].line.number])
+
+
+def _tells_its_time(reading: Reading, line: Line) -> bool:
+    """Whether a line names a pose and tells a length of its own."""
+    tokens = reading.tokens_of(line)
+    named = any(token.kind == "pose" and not token.broad for token in tokens)
+    return named and any(token.kind in ("length", "pair") for token in tokens)
+
+
+def _ask_of_detail(reading: Reading, line: Line) -> None:
+    """Ask about a line with a length of its own among what a line of a clock holds: it may come on top."""
+    if _tells_its_time(reading, line) and tells_s(reading, line) >= LEAST_DETAIL_S:
+        reading.problems.ask_doubt(
+            line, "the line above has all the time up to the next one", (f"({line.raw.strip()})",)
+        )
 
 
 def _is_over(reading: Reading, line: Line) -> bool:

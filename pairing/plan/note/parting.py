@@ -448,16 +448,11 @@ def _fill_minutes(reading: Reading, opened: Opened, minutes: Length) -> None:
         item.first, item.last = 0, len(opened.parts)
 
 
-def _name_of_first(reading: Reading, opened: Opened) -> str:
-    """The name of a part that no heading names: what is done first in it, as typed."""
-    tokens = reading.tokens_of(opened.line)
+def name_of_first(reading: Reading, line: Line) -> str:
+    """Give the name of a part that no heading names: what is done first in it, as typed; "" for none."""
+    tokens = reading.tokens_of(line)
     named = next((token for token in tokens if token.match or token.says("kinds", "once", "easy")), None)
-    return named.text[:1].upper() + named.text[1:] if named is not None else opened.name
-
-
-def _has_more(reading: Reading) -> bool:
-    """Whether lines of another part are still to be read, in a note without signs: "Class" would name but the first."""
-    return not reading.has_signs and len(reading.echo) < len(reading.lines)
+    return named.text[:1].upper() + named.text[1:] if named is not None else ""
 
 
 def check_rests(reading: Reading) -> None:
@@ -493,6 +488,6 @@ def close_to(reading: Reading, to_level: int) -> None:
             reading.stack[-1].parts.append(reading.groups.group(opened, reading.top.breath_s))
         else:
             first = not reading.sections
-            if opened.unnamed and (not first or _has_more(reading)):
-                opened.name = _name_of_first(reading, opened)
+            if opened.unnamed and not first:
+                opened.name = name_of_first(reading, opened.line) or opened.name
             reading.sections.append(reading.groups.section(opened, reading.top.breath_s, first=first))
