@@ -25,7 +25,7 @@ _LETTER = re.compile(  # "a. lunge", "B) hips", "A2 bridge"; "C1 40/20 x 2" is a
 _ENDS = (".", ")", ":", "-", "–", "—", " -", " –", " —")
 _PICTURES = "[\u2600-\u27bf\u2b00-\u2bff\ufe0e\ufe0f\U0001f000-\U0001faff]+"
 _ORNAMENT = re.compile(rf"^(?:{_PICTURES}\s*)+|(?:\s*{_PICTURES})+$")  # emoji before or behind a line's text
-_STARRED = re.compile(r"\*\s+([^\W_].*?)\s*\*")  # "* Opening *"
+_STARRED = re.compile(r"([*~])\s+(?P<name>[^\W_].*?)\s*\1")  # "* Opening *", "~ floor ~"
 _FRAME = r"(?:-{2,}|={2,}|~{2,}|\*{3,}|\+{2,})"
 _FRAMED = re.compile(rf"{_FRAME}\s*([^\W_].*?[^\s=~*+-])\s*{_FRAME}")  # "-- standing --"
 _RULE = re.compile(r"(={2,}|-{2,})")
@@ -119,7 +119,7 @@ def _line(number: int, raw: str, plain: str, below: str, *, first: bool, lettere
     if rest.startswith(">"):
         return Line(number, raw, "remark", indent, _unmarked(rest.lstrip("> ")))
     framed = _FRAMED.fullmatch(rest) or _STARRED.fullmatch(rest)
-    rest = framed[1] if framed else rest
+    rest = (framed["name"] if framed.re is _STARRED else framed[1]) if framed else rest
     bold = rest.startswith(("**", "__")) or framed is not None
     marker = None if bold or _EMPHASIS.match(rest) else _MARKER.match(rest) or _STROKE.match(rest)
     marker = marker or (_LETTER.match(rest) if lettered is not None else None)

@@ -47,6 +47,8 @@ def block_heading(reading: Reading, line: Line, at: int) -> Loose | None:
         return Loose(name=line.text, says="the time of day")
     if named := _before_colon(reading, line, at) or _above_its_list(reading, line, at):
         return named
+    if sided := _sided_block(reading, line, at):
+        return sided
     if _is_above_cells(reading, line, at):
         tokens = sides_joined(reading.tokens_of(line))
         both = any(token.says("sides.each") for token in tokens)
@@ -122,12 +124,12 @@ def _has_lines_below(reading: Reading, at: int) -> bool:
     return below is not None and below.form == "text" and not below.first
 
 
-def _counted_head(reading: Reading, line: Line) -> Loose:
+def _counted_head(reading: Reading, line: Line, *, says: str = "by its number") -> Loose:
     tokens = sides_joined(reading.tokens_of(line))
     name = " ".join(token.text for token in tokens if token.kind not in ("mark", "aside"))
     both = any(token.says("sides.each") for token in tokens) or _says_both(tokens)
     rounds = next((max(1, min(int(token.low), MOST_ROUNDS)) for token in tokens if _counts_rounds(token)), 1)
-    side, says = None if both else _side(tokens), "by its number" + (", first right, then left" if both else "")
+    side, says = None if both else _side(tokens), says + (", first right, then left" if both else "")
     return Loose(name=name, kind=kind_named(name), side=side, both=both, rounds=rounds, says=says)
 
 
@@ -204,6 +206,22 @@ def _sided_list(reading: Reading, line: Line, at: int, tokens: Sequence[Token]) 
     name = " ".join(token.text for token in outside if token.kind != "mark" and not token.says("sides"))
     says = "first right, then left" if both else f"on the {side}"
     return Loose(name=name or "Part", kind=kind_named(name), side=side, both=both, says=says)
+
+
+def _sided_block(reading: Reading, line: Line, at: int) -> Loose | None:
+    """ "Heart of it, r side first, l after, 2 rounds" between a blank line and others: they are done on both sides."""
+    below = reading.lines[at + 1] if at + 1 < len(reading.lines) else None
+    above = line.first and at > 0 and below is not None and not below.first and below.form == line.form
+    if reading.has_signs or not above or line.number in reading.front or line.number in reading.rows:
+        return None
+    tokens = reading.tokens_of(line)
+    sizes = [token for token in tokens if is_size(token) and not _counts_rounds(token)]
+    opens = tokens[0].kind in ("word", "unknown") and not tokens[0].says("again", "sides", "join", "once")
+    if not opens or sizes or not _says_both(tokens) or _names_pose(tokens) or len(tokens) > 2 * MOST_WORDS:
+        return None
+    if any(token.says("again.same", "again.repeat") for token in tokens):
+        return None
+    return _counted_head(reading, line, says="the lines below it")
 
 
 def _above_its_list(reading: Reading, line: Line, at: int) -> Loose | None:

@@ -12,6 +12,7 @@ from pairing.plan.kinds import kind_named
 from pairing.plan.language import spelled
 from pairing.plan.line.amounts import exactly
 from pairing.plan.line.chunks import is_size
+from pairing.plan.line.ends import BREATHING
 from pairing.plan.line.moves import LINE_GROUP, Around, Move
 from pairing.plan.line.moves import Line as Said_line
 from pairing.plan.line.parts import CHANT_S, parts_of
@@ -300,6 +301,7 @@ def _read_from_tokens(reading: Reading, line: Line, front: Front | None, strict:
     around = reading.leant_on = reading.around(line)
     said = line_of(reading.tokens_of(line), around)
     _as_above(said, around)
+    _breathe(reading, said)
     place = Place(line.number, line.column())
     faults = [fault for fault in strict.faults if not _has_known_unit(reading, fault)] if strict else []
     timed = all(len(move.amount.lengths) == 1 and move.amount.lengths[0].unit == "seconds" for move in said.moves)
@@ -344,6 +346,15 @@ def _read_from_tokens(reading: Reading, line: Line, front: Front | None, strict:
         taken = canonical(parts) if unknown[0].doubt else ""
         as_gap = "" if taken or front else one_below_the_other(parts) or (canonical(parts) if timed else "")
         ask_unknown(reading, line, name, faults, taken, as_gap)
+
+
+def _breathe(reading: Reading, said: Said_line) -> None:
+    """ "3 breaths together": words of what is done without a pose, and breaths: one breathes."""
+    for move in said.moves:
+        breaths = len(move.amount.lengths) == 1 and move.amount.lengths[0].unit == "breaths"
+        words = spelled(" ".join((move.name, *move.notes)))
+        if move.what == "gap" and breaths and reading.scanner.lexicon.needs_no_pose(words):
+            move.match, move.what, move.unknown = reading.table.look_up(BREATHING), "pose", False
 
 
 def _needs_no_pose(reading: Reading, move: Move, around: Around) -> bool:

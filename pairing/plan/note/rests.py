@@ -1,6 +1,7 @@
 """What lies between: rests between the rounds of a part ("30 s between rounds"), and moves between long poses."""
 
 from pairing.model import Element, Place
+from pairing.plan.language import spelled
 from pairing.plan.line.amounts import exactly
 from pairing.plan.line.chunks import is_size
 from pairing.plan.lines import Line
@@ -18,7 +19,9 @@ def moves_between(reading: Reading, line: Line) -> bool:
     """
     yin = reading.style in LONG_STYLES and bool(reading.items) and not (reading.has_signs or reading.has_title)
     tokens = reading.tokens_of(line)
-    if not yin or line.form != "remark" or any(is_size(token) and token.unit == "seconds" for token in tokens):
+    if not yin or line.form != "remark" or is_done_aside(reading, line):
+        return False
+    if any(is_size(token) and token.unit == "seconds" for token in tokens) or not _moves(reading, line):
         return False
     if not any(is_done_aside(reading, other) for other in reading.lines if other.form == "remark"):
         return False
@@ -27,6 +30,12 @@ def moves_between(reading: Reading, line: Line) -> bool:
         reading, line, (Element("pause", line.text, place, length=exactly("seconds", BETWEEN_S)),), None, sure=True
     )
     return True
+
+
+def _moves(reading: Reading, line: Line) -> bool:
+    """Whether it names a movement, or one that was done above: "legs long, bounce knees", "same", not "breathe"."""
+    moved = any(token.match or token.says("moves", "again.same", "once.pause") for token in reading.tokens_of(line))
+    return moved or reading.scanner.lexicon.passes(spelled(line.text))
 
 
 def is_rest_between(reading: Reading, line: Line) -> bool:
