@@ -505,8 +505,8 @@ def _rest(tokens: Sequence[Token]) -> _Remainder | None:
     ):
         return None
     _sides(said, flat)
-    for token in flat:
-        if token.kind == "times":
+    for at, token in enumerate(flat):
+        if token.kind == "times" and not any(other.kind == "number" for other in flat[at + 1 : at + 2]):
             count = max(1, min(int((token.low + token.high) / 2), 50))
             if any(other.says("how.quick") for other in flat) and said.both:
                 said.again = count

@@ -4,7 +4,7 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from pairing.model import Group, Place
+from pairing.model import Element, Group, Place
 from pairing.plan.line.amounts import exactly
 from pairing.plan.line.chunks import is_size
 from pairing.plan.line.moves import Around
@@ -28,14 +28,23 @@ _LEAST_MINUTES, _MOST_MINUTES = 2, 20
 
 
 def answers(
-    line: Line, tokens: Sequence[Token], parts: Sequence[Part], setting: Setting, around: Around, scanner: Scanner
+    line: Line,
+    tokens: Sequence[Token],
+    parts: Sequence[Part],
+    setting: Setting,
+    around: Around,
+    scanner: Scanner,
+    beside: float = 0.0,
 ) -> tuple[str, ...]:
     """Give at most three rewrites of a line, the likeliest first.
 
-    The reading that was taken comes first unless signs clearly speak for another one.
+    The reading that was taken comes first unless signs clearly speak for another one; `beside` is the weight of those
+    that the lines around it give against it.
     """
     found = signs(tokens, parts, setting)
-    ranked = [(weight(found) - _lead(line, parts, setting, around, scanner), -1, _taken(parts, setting, around))]
+    ranked = [
+        (weight(found) + beside - _lead(line, parts, setting, around, scanner), -1, _taken(parts, setting, around))
+    ]
     variants = _variants(line.text, tokens, parts, sided=_has_open_sides(parts, setting))
     for at, text in enumerate(dict.fromkeys(variants)):
         again = scanner.scan(text)
@@ -44,6 +53,9 @@ def answers(
             ranked.append((weight(signs(again, other, setting)), at, canonical(other) or text))
     if found["shared"] or found["open beside"]:
         ranked += [(weight(found) - CLEARLY, at, text) for at, text in enumerate(_together(line, tokens, parts))]
+    if not any(is_size(part) for token in tokens for part in (token, *token.inner)):  # it may be a cue, or a name
+        ranked.append((weight(found) - (CLEARLY if found["mended name"] else 0.0), len(ranked), f"({open_text(line)})"))
+    ranked += [(weight(found) - LEAD, at, text) for at, text in enumerate(_no_product(parts))]
     texts = [text for _, _, text in sorted(ranked) if text and text != line.text]
     return tuple(_rewritten(line, text) for text in dict.fromkeys(texts))[:MOST]
 
@@ -51,17 +63,35 @@ def answers(
 def _taken(parts: Sequence[Part], setting: Setting, around: Around) -> str:
     """The reading that was taken, as a line or as several."""
     flat = list(elements(parts))
-    if around.intervals is not None and setting.given:  # a circuit tells the length, and rests itself
+    if around.intervals is not None and not _sized(parts, around):  # a circuit tells the length, and rests itself
         done = [part for part in flat if part.what != "pause"]
         return canonical([replace(part, length=None, times=None) for part in done])
     told = [_with_length(part, setting) for part in parts]
     return canonical(told) or one_below_the_other(told)
 
 
+def _sized(parts: Sequence[Part], around: Around) -> bool:
+    """Whether the line of a circuit tells lengths of its own."""
+    lengths = [part.length.likely for part in elements(parts) if part.length is not None and part.what != "pause"]
+    return any(length not in (around.intervals or ()) for length in lengths)
+
+
+def open_text(line: Line) -> str:
+    """Give the words of a line without brackets."""
+    return re.sub(r"[()]", "", line.text).strip()
+
+
+def _no_product(parts: Sequence[Part]) -> Iterator[str]:
+    """ "Crescent 5 br, tap the knee x5": held so long once, not so often."""
+    only = parts[0] if len(parts) == 1 and isinstance(parts[0], Element) else None
+    if only is not None and only.length is not None and (only.times or 1) > 1:
+        yield canonical((replace(only, times=None),))
+
+
 def _lead(line: Line, parts: Sequence[Part], setting: Setting, around: Around, scanner: Scanner) -> float:
     """How far the reading that was taken goes before others: little where its rewrite isn't read as it is itself."""
     text = _taken(parts, setting, around)
-    if "\n" in text or (around.intervals is not None and setting.given):
+    if "\n" in text or (around.intervals is not None and not _sized(parts, around)):
         return LEAD
     again = parts_of(line_of(scanner.scan(text), around), Place(line.number), around)
     meant_s, read_s = about_s(parts, setting), about_s(again, setting)

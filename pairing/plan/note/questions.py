@@ -22,6 +22,7 @@ from pairing.plan.note.state import Echo, Reading
 from pairing.plan.style import Style
 
 LEAST_OTHERS, MUCH_S, MANY_TIMES = 2, 100.0, 3.0  # lines of a part, and what one of them takes; editorial
+_BESIDE = ("odd beside", "may head")
 LEAST_TOLD, MOST_TOLD = 0.25, 2.0  # of the minutes of a heading, by lines that it doesn't stretch; editorial
 
 
@@ -167,7 +168,8 @@ def _ask(reading: Reading, line: Line, echo: Echo, setting: Setting, found: Coun
     rewrites: tuple[str, ...] = ()
     if echo.parts:
         around = echo.around or Around(reading.table)
-        rewrites = answers(line, tokens, echo.parts, setting, around, reading.scanner)
+        beside = weight(Counter({sign: found[sign] for sign in _BESIDE}))
+        rewrites = answers(line, tokens, echo.parts, setting, around, reading.scanner, beside)
     elif echo.what == "heading":
         rewrites = of_heading(line, tokens, minutes=found["heading minutes"] > 0)
     reading.problems.ask_doubt(line, words_for(found), rewrites)
