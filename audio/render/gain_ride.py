@@ -28,21 +28,23 @@ if TYPE_CHECKING:
 
 MOST_RISE_LU = 3.0  # editorial: within 3 s; Bernardi et al., Circulation 119, 2009, is why there is a limit
 NEAR_MEDIAN_LU = 3.0  # editorial
-AIM_LU, ENOUGH_LU = 2.4, 2.8  # what is aimed at, and what is left alone: windows end between those looked at here too
-FLOOR_SPARE_LU = 4.0  # the median of a whole rest may lie so far below that of one span in it
-BELOW_LU = 0.5  # what is to stay below the floor is brought so far below it
+# What is aimed at, and what is left alone: windows end between those looked at here too; editorial.
+AIM_LU, ENOUGH_LU = 2.4, 2.8
+
+FLOOR_SPARE_LU = 4.0  # the median of a whole rest may lie so far below that of one span in it; editorial
+BELOW_LU = 0.5  # what is to stay below the floor is brought so far below it; editorial
 WINDOW = 30  # steps of 0.1 s: 3 s
 BLOCK = 4  # steps of a gating block, 0.4 s; ITU-R BS.1770-4
 KNOT = 5  # steps between two knots of the gain
 UP_LU_PER_S = 0.5  # editorial: slow enough not to be heard as pumping
 FALLING = 0.5  # of a fall of the music itself on top: so the music still falls, by half of it; editorial
 SLOW_DOWN_LU_PER_S = 1.0  # editorial: what falls quicker costs
-MOST_DOWN_LU_PER_S = 40.0
-MOST_DOWN_LU = 50.0
-STEEP_COST = 20.0  # of 1 LU too steep, against 1 LU of lowering at a knot
-LEFT_COST = 1000.0  # of 1 LU left of a rise
-ROUNDS = 40
-FLOORS, FLOOR_LU = 3, 0.5  # so often what counts is judged anew, where it has moved by so much
+MOST_DOWN_LU_PER_S = 40.0  # editorial
+MOST_DOWN_LU = 50.0  # editorial
+STEEP_COST = 20.0  # of 1 LU too steep, against 1 LU of lowering at a knot; editorial
+LEFT_COST = 1000.0  # of 1 LU left of a rise; editorial
+ROUNDS = 40  # how far is searched; editorial
+FLOORS, FLOOR_LU = 3, 0.5  # so often what counts is judged anew, where it has moved by so much; editorial
 
 
 def evened(span: Span, *, settled_s: float = 0.0) -> Span:

@@ -26,7 +26,7 @@ from audio.text import shown
 
 CEILING_DBTP = -1.0  # EBU R 128: the highest permitted true peak
 MARGIN_DB = 0.05  # a mix that comes down lands this far below the ceiling; further each time, since encoders waver
-MOST_PASSES = 6
+MOST_PASSES = 6  # so often a mix may come down before it is refused; editorial
 
 
 @dataclass(frozen=True, slots=True)

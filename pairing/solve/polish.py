@@ -17,9 +17,9 @@ from pairing.solve.picks import pick_costs
 from pairing.solve.problem import Answer, Chosen, Problem
 
 SLACK_S = 24  # a hand-over beside a swapped pick may move this far; editorial, two to three phrases
-MOST_RATED = 2000  # tracks looked at for one place; more would take seconds a place in very large libraries
-EXAMINED = 6  # more tracks are examined closely than are given
-MOST_CUTS = 200_000
+MOST_RATED = 2000  # tracks looked at for one place; more would take seconds a place in very large libraries; editorial
+EXAMINED = 6  # more tracks are examined closely than are given; editorial
+MOST_CUTS = 200_000  # how far is searched; editorial
 ROUNDING = 0.01  # of costs in single precision
 ANY = 1e30  # a cost that excludes nothing
 

@@ -61,3 +61,30 @@ def test_a_gain_is_laid_on_the_levels_a_span_has(seed: int) -> None:
 def test_louder_by_so_much_throughout() -> None:
     span = Span(Path("a.wav"), 0.0, 9.0, 0.0, 1.0, 1.0, (Level(0.0, -3.0), Level(5.0, 1.0)))
     assert [level.gain_db for level in shaping._louder(span, 2.5).levels] == [-0.5, 3.5]
+
+
+@pytest.mark.parametrize("starts_s", [0.0, 5.0])
+@pytest.mark.parametrize("seed", range(6))
+def test_the_track_before_the_rest_comes_down_to_it_and_only_sinks(
+    seed: int, starts_s: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Down over 14 s, or half of what has been played, to its last three tenths; then never louder than it was."""
+    rng = np.random.default_rng(seed)
+    drift = np.cumsum(rng.normal(0, 1.5, 400))
+    power = 10 ** ((-18 + drift - drift.mean()) / 10)
+    monkeypatch.setattr(shaping, "forecast", lambda *_: power)
+    monkeypatch.setattr(shaping, "_under", lambda _, gain: gain)
+    level, most, first, last = shaping.momentary(power), -16.0, 300, 333
+    span = Span(Path("a.wav"), starts_s, 33.3, 0.0, 1.0, 1.0, (Level(starts_s, 0.0),))
+    gain = np.asarray(shaping._sunk(span, 30.0, most, 40.0))
+
+    steps = round(10 * min(14.0, (30.0 - starts_s) / 2))
+    down = min(most - max(level[first - 3 : first]), 0.0)
+    expected = [0.0] * (first - steps) + [down * step / (steps - 1) for step in range(steps)]
+    lowest, least = min(level[first - 1], most), down
+    for at in range(first, last + 1):
+        lowest = min(lowest, level[at])
+        least = min(least, lowest - level[at])
+        expected.append(least)
+    expected += [least] * (400 - last - 1)
+    assert gain == pytest.approx(np.array(expected), abs=1e-9)
