@@ -7,11 +7,12 @@ spelling (lower case, no accents, no apostrophes), so that "e/s", "E S" and "e-s
 import functools
 import re
 import tomllib
-import unicodedata
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from importlib import resources
 from types import MappingProxyType
+
+from pairing.plan.names import unaccented
 
 Phrase = tuple[str, ...]
 ENGLISH = "en"
@@ -20,7 +21,6 @@ TELLING_LETTERS = 4  # a word so long tells a note's language; shorter ones stan
 
 _WORD = re.compile(r"[^\W_]+")
 _DRAWN_OUT = re.compile(r"([^\W\di])\1{2,}")  # "slooow", "muuuy"
-_APOSTROPHES = {ord(mark): None for mark in "'’‘`´ʼ"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,9 +99,7 @@ def spelled(text: str) -> Phrase:
 
 @functools.lru_cache(maxsize=8192)
 def _spelled(text: str) -> Phrase:
-    plain = unicodedata.normalize("NFKD", text.casefold()).translate(_APOSTROPHES)
-    plain = "".join(letter for letter in plain if not unicodedata.combining(letter))
-    return tuple(_WORD.findall(_DRAWN_OUT.sub(r"\1", plain)))
+    return tuple(_WORD.findall(_DRAWN_OUT.sub(r"\1", unaccented(text))))
 
 
 @functools.cache

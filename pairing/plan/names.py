@@ -172,22 +172,35 @@ _SANSKRIT_SOUNDS = (
 )
 
 
-@functools.lru_cache(maxsize=8192)
+def unaccented(text: str) -> str:
+    """Give a text in lower case, without accents and apostrophes.
+
+    >>> unaccented("Árbol"), unaccented("Child’s")
+    ('arbol', 'childs')
+    """
+    plain = text.casefold()
+    if not plain.isascii():
+        plain = "".join(itertools.filterfalse(unicodedata.combining, unicodedata.normalize("NFKD", plain)))
+    return plain.translate(_APOSTROPHES)
+
+
+KEPT = 16_384  # spellings that are kept: those of the table of poses, some 10,000, and those of a note
+
+
+@functools.lru_cache(maxsize=KEPT)
 def words(name: str) -> tuple[str, ...]:
     """Give the words of a name in one spelling: lower case, no accents, no plural, numbers as digits.
 
     >>> words("Warrior II"), words("Child’s pose"), words("side-planks")
     (('warrior', '2'), ('child',), ('side', 'plank'))
     """
-    plain = unicodedata.normalize("NFKD", name.casefold()).translate(_APOSTROPHES)
-    plain = "".join(letter for letter in plain if not unicodedata.combining(letter))
-    plain = _DRAWN_OUT.sub(r"\1", plain)
+    plain = _DRAWN_OUT.sub(r"\1", unaccented(name))
     plain = _HALF.sub("half ", plain.replace("down dog", "downward dog").replace("up dog", "upward dog"))
-    found = [_NUMBERS.get(word, word) for typed in re.findall(r"[^\W_]+", plain) for word in _in_full(typed)]
+    found = [_NUMBERS.get(word, word) for typed in _TYPED.findall(plain) for word in _in_full(typed)]
     return tuple(word for word in found if word not in _IDLE_WORDS) or tuple(found)
 
 
-@functools.lru_cache(maxsize=8192)
+@functools.lru_cache(maxsize=KEPT)
 def key(name: str) -> str:
     """Give the key under which all spellings of a name meet; "" for a name without letters or digits."""
     return "".join(words(name))
@@ -278,6 +291,7 @@ def pictures() -> tuple[dict[str, str], re.Pattern[str]]:
     return names, re.compile("|".join(sorted(map(re.escape, names), key=len, reverse=True)))
 
 
+_TYPED = re.compile(r"[^\W_]+")
 _DRAWN_OUT = re.compile(r"(?<=\w)([^\W\di])\1{2,}")  # "slooow"; not "iii", "zzz"
 _HALF = re.compile(r"(?<!\d)(?<!\d )1[/\u2044]2\s*(?=[^\W\d])")
 _APOSTROPHES = {ord(mark): None for mark in "'’‘`´ʼ"}
