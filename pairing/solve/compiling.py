@@ -3,6 +3,9 @@
 numba compiles a loop for stated argument types when its module is first imported, which takes seconds, and keeps the
 result beside the module or in its cache folder. A bundle can't compile and shouldn't carry a compiler: there the loops
 lie ready in the extension module `pairing.solve._ahead`, made by `.ci/bundle/ahead.py`, and nothing imports numba.
+
+No loop has memory of its own: what it writes to is given to it. So numba need not count who holds which array, which
+takes longer than the sums where a slice is as short as 32 numbers.
 """
 
 import contextlib
@@ -68,11 +71,30 @@ def name_ahead(function: Callable[..., Any]) -> str:
     return f"{function.__module__.rpartition('.')[2]}_{function.__name__.lstrip('_')}"
 
 
+@cache
+def _without_linear_algebra() -> None:
+    """Keep numba from loading all of scipy's only to know that it is there: no loop has any."""
+    with contextlib.suppress(ImportError, AttributeError):  # another numba has other parts, and loads what it likes
+        linalg: Any = import_module("numba.np.linalg")
+        look = linalg.ensure_blas
+        linalg.ensure_blas = _not_there
+        try:
+            import_module("numba.np.arraymath")
+        finally:
+            linalg.ensure_blas = look
+
+
+def _not_there() -> None:
+    raise ImportError
+
+
 def _now(function: Callable[..., Any], signature: str) -> Callable[..., Any]:
     import numba
 
+    _without_linear_algebra()
     with _alone_at(function.__code__.co_filename):
-        return cast(Callable[..., Any], numba.njit(signature, cache=True, error_model="numpy")(function))
+        options: dict[str, Any] = {"cache": True, "error_model": "numpy", "_nrt": False}
+        return cast(Callable[..., Any], numba.njit(signature, **options)(function))
 
 
 @contextlib.contextmanager
