@@ -26,7 +26,8 @@ def search(
     need, longest = _rules(laid, graph)
     rules = (need, longest, longest.sum(axis=0), _alive(graph))
     limit += float(prices.price.sum())
-    chains.beam(graph.arguments, (prices.price, prices.onward), rules, repeat, limit, width, tuple(labels))
+    work = np.empty(need.shape[1]), np.empty(labels.used.shape[1], dtype=np.uint64)
+    chains.beam(graph.arguments, (prices.price, prices.onward), rules, repeat, limit, width, work, tuple(labels))
     last = (junctions - 1) * width
     by_cost = last + np.argsort(labels.cost[last : last + int(labels.kept[-1])], kind="stable")
     return [chosen(graph, laid, _trace(labels.parent, labels.pick, int(label))) for label in by_cost[:most]]

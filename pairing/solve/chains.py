@@ -35,8 +35,8 @@ def _near(cost, first, end, reach, near):  # type: ignore[no-untyped-def]
     return count
 
 
-@compiled(_GRAPH, F8, "f8", F8, F8, I4, I4)
-def chain_forward(graph, price, dearest, best, depart, by_pick, before):  # type: ignore[no-untyped-def]
+@compiled(_GRAPH, F8, "f8", I8, F8, F8, I4, I4)
+def chain_forward(graph, price, dearest, near, best, depart, by_pick, before):  # type: ignore[no-untyped-def]
     """Least priced cost of a chain to each arrival and to each departure.
 
     Neighbours are counted, repeats allowed unless next to each other.
@@ -44,6 +44,7 @@ def chain_forward(graph, price, dearest, best, depart, by_pick, before):  # type
     Args:
         price: of each slot, shape (S,).
         dearest: the largest finite value of `pair`.
+        near: room, shape (S,).
         best: shape (A,), written: cost up to an arrival, inf where there is no way.
         depart: shape (D,), written: cost up to a departure, its own price included.
         by_pick: shape (A,), written: the last pick of the chain to an arrival.
@@ -52,7 +53,6 @@ def chain_forward(graph, price, dearest, best, depart, by_pick, before):  # type
     arrival_offset, arrival_slot, _, departure_offset, departure_slot = graph[:5]
     pick_offset, pick_arrival, pick_cost, pair, quiet = graph[5:]
     best[:] = np.inf
-    near = np.empty(max(1, price.shape[0]), dtype=np.int64)
     for j in range(quiet.shape[0]):
         count = _near(best, arrival_offset[j], arrival_offset[j + 1], dearest, near)
         for d in range(departure_offset[j], departure_offset[j + 1]):
@@ -76,19 +76,18 @@ def chain_forward(graph, price, dearest, best, depart, by_pick, before):  # type
                         by_pick[pick_arrival[p]] = p
 
 
-@compiled(_GRAPH, F8, "f8", F8, F8)
-def chain_backward(graph, price, dearest, ahead, best):  # type: ignore[no-untyped-def]
+@compiled(_GRAPH, F8, "f8", I8, F8, F8)
+def chain_backward(graph, price, dearest, near, ahead, best):  # type: ignore[no-untyped-def]
     """Least priced cost from each departure, and from each arrival, to the end.
 
     Args:
-        price, dearest: as `chain_forward` has them.
+        price, dearest, near: as `chain_forward` has them.
         ahead: shape (D,), written: from a departure on.
         best: shape (A,), written: from an arrival on, inf where there is no way.
     """
     arrival_offset, arrival_slot, _, departure_offset, departure_slot = graph[:5]
     pick_offset, pick_arrival, pick_cost, pair, quiet = graph[5:]
     best[:] = np.inf
-    near = np.empty(max(1, price.shape[0]), dtype=np.int64)
     last = quiet.shape[0] - 1
     for k in range(arrival_offset[last], arrival_offset[last + 1]):
         best[k] = 0.0
@@ -184,8 +183,8 @@ def _make_room(labels, first, end, own_key):  # type: ignore[no-untyped-def]
     return place
 
 
-@compiled(_GRAPH, struct(F8, F8), struct(F82, F82, F8, "u8[:,::1]"), "f8", "f8", "i8", _LABELS)
-def beam(graph, prices, rules, repeat, limit, width, labels):  # type: ignore[no-untyped-def]
+@compiled(_GRAPH, struct(F8, F8), struct(F82, F82, F8, "u8[:,::1]"), "f8", "f8", "i8", struct(F8, "u8[::1]"), _LABELS)
+def beam(graph, prices, rules, repeat, limit, width, work, labels):  # type: ignore[no-untyped-def]
     """Chains without repeats, junction by junction, keeping at each the `width` labels of least key.
 
     A label's key is its cost, the prices of what it has used, and the least priced cost onward from its arrival: a
@@ -197,6 +196,7 @@ def beam(graph, prices, rules, repeat, limit, width, labels):  # type: ignore[no
         rules: need (J, R), how many seconds are left for each set of tracks; longest (S, R), the longest pick of each,
             and fill (R,), their sum; alive (J, W), slots that can still be picked, as bits.
         repeat: cost of using a slot again, inf if it may not be.
+        work: room: left (R,), mine (W,).
     """
     _, arrival_slot, arrival_junction, departure_offset, departure_slot = graph[:5]
     pick_offset, pick_arrival, pick_cost, pair, quiet = graph[5:]
@@ -204,7 +204,7 @@ def beam(graph, prices, rules, repeat, limit, width, labels):  # type: ignore[no
     need, longest, fill, alive = rules
     cost, key, arrival, parent, pick, used, count = labels
     words = used.shape[1]
-    left, mine = np.empty(need.shape[1]), np.empty(words, dtype=np.uint64)
+    left, mine = work
     count[:] = 0
     count[0] = 1
     cost[0], key[0], arrival[0], parent[0], pick[0] = 0.0, 0.0, -1, -1, -1

@@ -57,7 +57,7 @@ def with_heard(problem: Problem, laid: Grid, graph: Graph, heard: HeardCost) -> 
     inside, extra = np.empty(len(start)), np.zeros(len(picks.cost))
     only = replace(laid, low=square, high=square, slope=slope, meet=laid.meet[:0], meet_cost=laid.meet_cost[:0])
     from_there = place[some] + (start - picks.start[some]) * laid.step
-    kernels.measure(only.music, start, end - start, from_there, inside)
+    kernels.measure(only.music, start, end - start, from_there, np.empty(kernels.LANES), inside)
     extra[some] = inside
     return replace(graph, picks=replace(picks, cost=picks.cost + extra))
 

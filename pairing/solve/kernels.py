@@ -45,6 +45,34 @@ def _add_meetings(meet, meet_cost, apart, second, phase, sums):  # type: ignore[
             sums[meet[m, 1]] += meet_cost[m] * apart[meet[m, 2], second]
 
 
+@compiled(F4, F4)
+def _copy(one, two):  # type: ignore[no-untyped-def]
+    """Write the first over the second."""
+    for j in range(one.shape[0]):
+        two[j] = one[j]
+
+
+@compiled(F4, F4)
+def _add(one, two):  # type: ignore[no-untyped-def]
+    """Add the first to the second."""
+    for j in range(one.shape[0]):
+        two[j] += one[j]
+
+
+@compiled("f4", F4, F4)
+def _add_times(factor, one, two):  # type: ignore[no-untyped-def]
+    """Add the first, times a factor, to the second."""
+    for j in range(one.shape[0]):
+        two[j] += factor * one[j]
+
+
+@compiled(F4, F4)
+def _least(one, two):  # type: ignore[no-untyped-def]
+    """Lower the second to the first where that is less."""
+    for j in range(one.shape[0]):
+        two[j] = one[j] if one[j] < two[j] else two[j]
+
+
 @compiled(F4, F4, F4, I4, "i4", "f4")
 def _lower(one, error, two, room, length, cost):  # type: ignore[no-untyped-def]
     """Lower `two` to one + error + cost where a pick of `length` has room."""
@@ -118,14 +146,15 @@ def _lower_all(best, own, step, quiet):  # type: ignore[no-untyped-def]
         best[i] = total if total < best[i] else best[i]
 
 
-@compiled(F42, "i8", F42, "f4", "b1", F42, "i8")
-def _meet(cost, j, pair, dearest, quiet, met, to):  # type: ignore[no-untyped-def]
+@compiled(F42, "i8", F42, "f4", "b1", F42, F42, "i8")
+def _meet(cost, j, pair, dearest, quiet, beside, met, to):  # type: ignore[no-untyped-def]
     """Least cost[k, j] + pair[k, i] for each slot i, into met[i, to]; pairs count only as bans where it is quiet.
 
     Only costs within the dearest pair of the second least can be the best for any slot.
     """
     slots = cost.shape[0]
-    own, best = np.empty(slots, dtype=np.float32), np.full(slots, FAR, dtype=np.float32)  # near each other
+    own, best = beside[0], beside[1]  # each in one piece, as `cost` isn't
+    best[:] = FAR
     least, second = FAR, FAR
     for k in range(slots):
         own[k] = cost[k, j]
@@ -165,21 +194,22 @@ _MUSIC = struct(F4, F4, F42, F42, F42, F42, I82, F4, F42)
 """`Grid.music`: energy, spread, target, low, high, slope, meet, meet_cost, apart"""
 
 
-@compiled(_MUSIC, I82, I8, I8, I8, F42, F4)
-def lay(music, groups, group_energy, row_offset, row_at, zone, sums):  # type: ignore[no-untyped-def]
+@compiled(_MUSIC, I82, I8, I8, I8, F42, F4, F4)
+def lay(music, groups, group_energy, row_offset, row_at, zone, total, sums):  # type: ignore[no-untyped-def]
     """Error, meetings and zone cost of every group, summed up to its cut points, at every alignment.
 
     Args:
         group_energy: (G,) where the energy of a group's track begins.
         row_offset, row_at: (G + 1,) and the seconds of the rows of sums, group by group.
         zone: (rows, n + 1) zone cost before each node; row 0: none.
+        total: room, as long as the most columns.
         sums: written; those of a group stand from its SUMS on, COLUMNS to a row.
     """
     energy, spread, target, low, high, slope, meet, meet_cost, apart = music
     step, nodes = target.shape
     for g in range(groups.shape[0]):
         columns, shift, place = groups[g, COLUMNS], groups[g, SHIFT], groups[g, SUMS]
-        total = np.zeros(columns, dtype=np.float32)
+        total[:columns] = 0
         k = row_at[row_offset[g]]
         rest = k % step
         first = k // step
@@ -192,10 +222,9 @@ def lay(music, groups, group_energy, row_offset, row_at, zone, sums):  # type: i
                 _add_meetings(meet, meet_cost, apart, second, p, total[q : q + nodes])
                 k += 1
             q = shift - ((k - rest) // step - first)
-            sums[place : place + columns] = total
+            _copy(total[:columns], sums[place : place + columns])
             if groups[g, ZONE] > 0:
-                for j in range(nodes + 1):
-                    sums[place + q + j] += zone[groups[g, ZONE], j]
+                _add(zone[groups[g, ZONE]], sums[place + q : place + q + nodes + 1])
             place += columns
 
 
@@ -277,10 +306,12 @@ def _join_ends_after(  # type: ignore[no-untyped-def]
 _PAIRS = struct(F42, "f4", I42, F4)
 """pair (S, S) cost of one slot before another, the dearest finite one; extra picks (X, 3) as start node, end node,
 slot, ascending by start, and their costs without the change"""
+_ROOM = struct(F4, I4, F4, I4, F42)
+"""Room to write to: run and since, as long as all groups have columns; value and room (LANES,); beside (2, S)"""
 
 
-@compiled(_TABLES, _PAIRS, "i8", F42, F42)
-def forward(tables, pairs, tile, best, ready):  # type: ignore[no-untyped-def]
+@compiled(_TABLES, _PAIRS, "i8", _ROOM, F42, F42)
+def forward(tables, pairs, tile, work, best, ready):  # type: ignore[no-untyped-def]
     """Least cost of covering the class up to each node, neighbours counted, repeats allowed unless side by side.
 
     Args:
@@ -291,9 +322,8 @@ def forward(tables, pairs, tile, best, ready):  # type: ignore[no-untyped-def]
     groups, enters, enter_cost, leaves, leave_cost, _, price, sums = tables[:8]
     reach, oldest, length, plain, change, stretch = tables[8:]
     pair, dearest, extra, extra_cost = pairs
-    value, room = np.empty(LANES, dtype=np.float32), np.empty(LANES, dtype=np.int32)
-    run = np.full(groups[:, COLUMNS].sum(), FAR, dtype=np.float32)
-    since = np.full(len(run), -1, dtype=np.int32)
+    run, since, value, room, beside = work
+    run[:], since[:] = FAR, -1
     short = _any_below(length, plain)
     best[:] = FAR
     ready[:] = FAR
@@ -301,12 +331,12 @@ def forward(tables, pairs, tile, best, ready):  # type: ignore[no-untyped-def]
     for k in range(stretch.shape[0]):
         at, last = stretch[k, 0], stretch[k, 1]
         if k > 0:
-            _meet(best, stretch[k - 1, 1], pair, dearest, True, ready, at)
+            _meet(best, stretch[k - 1, 1], pair, dearest, True, beside, ready, at)
         else:
             ready[:, at] = 0
         while at < last:
             if at > stretch[k, 0]:
-                _meet(best, at, pair, dearest, False, ready, at)
+                _meet(best, at, pair, dearest, False, beside, ready, at)
             while x < extra.shape[0] and extra[x, 0] <= at:
                 if extra[x, 0] == at:
                     slot, to = extra[x, 2], extra[x, 1]
@@ -339,7 +369,7 @@ def forward(tables, pairs, tile, best, ready):  # type: ignore[no-untyped-def]
                         )
                 own += groups[g, COLUMNS]
             for j in range(at + 1, end):
-                _meet(best, j, pair, dearest, False, ready, j)
+                _meet(best, j, pair, dearest, False, beside, ready, j)
             for g in range(groups.shape[0] if short else 0):
                 slot = groups[g, SLOT]
                 longest = _rooms(reach[groups[g, REACH]], at, end, ready[slot], room)
@@ -368,8 +398,8 @@ def forward(tables, pairs, tile, best, ready):  # type: ignore[no-untyped-def]
             at = end
 
 
-@compiled(_TABLES, _PAIRS, "i8", F42, F42)
-def backward(tables, pairs, tile, best, behind):  # type: ignore[no-untyped-def]
+@compiled(_TABLES, _PAIRS, "i8", _ROOM, F42, F42)
+def backward(tables, pairs, tile, work, best, behind):  # type: ignore[no-untyped-def]
     """Least cost of covering the class from each node on.
 
     Args:
@@ -381,11 +411,9 @@ def backward(tables, pairs, tile, best, behind):  # type: ignore[no-untyped-def]
     reach, _, length, plain, change, stretch = tables[8:]
     pair, dearest, extra, extra_cost = pairs
     nodes = change.shape[0] - 1 - LANES
-    value, room = np.empty(LANES, dtype=np.float32), np.empty(LANES, dtype=np.int32)
-    run = np.full(groups[:, COLUMNS].sum(), FAR, dtype=np.float32)
-    since = np.full(len(run), nodes + 1, dtype=np.int32)
+    run, since, value, room, beside = work
+    run[:], since[:] = FAR, nodes + 1
     short = _any_below(length, plain)
-    anywhere = np.zeros(nodes + 1, dtype=np.float32)
     best[:] = FAR
     behind[:] = FAR
     behind[:, nodes] = 0
@@ -393,7 +421,7 @@ def backward(tables, pairs, tile, best, behind):  # type: ignore[no-untyped-def]
     for k in range(stretch.shape[0] - 1, -1, -1):
         first, end = stretch[k, 0], stretch[k, 1]
         if k + 1 < stretch.shape[0]:
-            _meet(best, stretch[k + 1, 0], pair, dearest, True, behind, end)
+            _meet(best, stretch[k + 1, 0], pair, dearest, True, beside, behind, end)
         while end > first:
             while x >= 0 and extra[x, 0] >= end:
                 x -= 1
@@ -403,7 +431,11 @@ def backward(tables, pairs, tile, best, behind):  # type: ignore[no-untyped-def]
             own = 0
             for g in range(groups.shape[0]):
                 slot, far = groups[g, SLOT], reach[groups[g, REACH]]
-                longest = _rooms(far, at, end, anywhere, room)
+                longest = 0
+                room[:] = 0
+                for j in range(at, end):
+                    room[j - at] = far[j] - j
+                    longest = max(longest, far[j] - j)
                 out = groups[g, END_LEAVE] - 1
                 for a in range(groups[g, END_ENTER] - 1, groups[g, FIRST_ENTER] - 1, -1):
                     out = _join_ends_after(
@@ -427,41 +459,34 @@ def backward(tables, pairs, tile, best, behind):  # type: ignore[no-untyped-def]
                         _lower(there, sums[q : q + LANES], value, room, m, leave_cost[b] + length[m])
                     q = column + enters[a, 0] * groups[g, COLUMNS]
                     _start(value, change[at : at + LANES], sums[q : q + LANES], enter_cost[a] + price[g], value)
-                    for j in range(at, end):
-                        best[slot, j] = min(best[slot, j], value[j - at])
+                    _least(value[: end - at], best[slot, at:end])
                 own += groups[g, COLUMNS]
             for j in range(end - 1, at, -1):
-                _meet(best, j, pair, dearest, False, behind, j)
+                _meet(best, j, pair, dearest, False, beside, behind, j)
             while x >= 0 and extra[x, 0] == at:
                 slot = extra[x, 2]
                 best[slot, at] = min(best[slot, at], change[at] + extra_cost[x] + behind[slot, extra[x, 1]])
                 x -= 1
             if at > first:
-                _meet(best, at, pair, dearest, False, behind, at)
+                _meet(best, at, pair, dearest, False, beside, behind, at)
             end = at
 
 
-@compiled(_TABLES, F42, F42, "f4", "f4", I8, I42, F4, gives="i8")
-def collect(tables, ready, behind, limit, width, histogram, found, cost):  # type: ignore[no-untyped-def]
+@compiled(_TABLES, F42, F42, "f4", "f4", _ROOM, struct(F42, I42, I8, "b1[::1]", F4), I8, I42, F4, gives="i8")
+def collect(tables, ready, behind, limit, width, work, by_length, histogram, found, cost):  # type: ignore[no-untyped-def]
     """Picks through which a chain of at most `limit` can go, the best cut for each track, start and length.
 
     Counts them by that chain's cost in bins of `width` below the limit (the last bin is the dearest), writes as many
     as fit into `found` (M, 2), as start node and number of the pick, and the cost into `cost`; gives how many.
-    `ready` and `behind` are (S, n + 1 + LANES), as forward and backward make them.
+    `ready` and `behind` are (S, n + 1 + LANES), as forward and backward make them. `by_length` is room: least and code
+    (L + 1, LANES), lengths and is_known (L + 1,), with L the largest SHIFT; onward (LANES,).
     """
     groups, enters, enter_cost, leaves, leave_cost, pick, price, sums = tables[:8]
     reach, _, length, plain, change, _ = tables[8:]
     nodes = change.shape[0] - 1 - LANES
-    most = 0
-    for g in range(groups.shape[0]):
-        most = max(most, groups[g, SHIFT])
-    least = np.full((most + 1, LANES), FAR, dtype=np.float32)
-    code = np.empty((most + 1, LANES), dtype=np.int32)
-    lengths, known, is_known = np.empty(most + 1, dtype=np.int64), 0, np.zeros(most + 1, dtype=np.bool_)
-    value, room = np.empty(LANES, dtype=np.float32), np.empty(LANES, dtype=np.int32)
-    run = np.full(groups[:, COLUMNS].sum(), FAR, dtype=np.float32)
-    since = np.full(len(run), nodes + 1, dtype=np.int32)
-    onward = np.full(LANES, FAR, dtype=np.float32)
+    run, since, value, room, _ = work
+    least, code, lengths, is_known, onward = by_length
+    run[:], since[:], least[:], is_known[:], known = FAR, nodes + 1, FAR, False, 0
     within = np.float32(limit + ROUNDED * (1 + abs(limit)))
     count = 0
     for at in range((nodes - 1) // LANES * LANES, -1, -LANES):
@@ -545,18 +570,18 @@ def _add_errors(energy, target, low, high, slope, sums):  # type: ignore[no-unty
         sums[lane] += weight * error * error + np.float64(slope[lane]) * np.float64(energy[lane])
 
 
-@compiled(_MUSIC, I8, I8, I8, F8)
-def measure(music, start, length, place, cost):  # type: ignore[no-untyped-def]
+@compiled(_MUSIC, I8, I8, I8, F8, F8)
+def measure(music, start, length, place, sums, cost):  # type: ignore[no-untyped-def]
     """What single picks cost for their energy and the meetings in them, in full precision.
 
     Args:
         start, length: nodes, shape (M,) each.
         place: index into `energy` of the first second, shape (M,).
+        sums: room, shape (LANES,).
         cost: shape (M,), written.
     """
     energy, _, target, low, high, slope, meet, meet_cost, apart = music
     step = target.shape[0]
-    sums = np.empty(LANES, dtype=np.float64)
     for x in range(start.shape[0]):
         k, j, end = place[x], start[x], start[x] + length[x]
         sums[:] = 0.0
@@ -607,8 +632,10 @@ _CUTS = struct(I8, I8, F4, I8, I8, F4, I8)
 """offset, enter_at, enter_cost, enter_offset, leave_at, leave_cost, leave_offset, as `Problem` has them, weighted"""
 
 
-@compiled(_MUSIC, _CUTS, struct(F42, F42), struct(I42, I4), F4, I8, F4, F4, "i8", I8, "f4[:,::1]")
-def price_tracks(music, cut_points, zones, bans, track_cost, who, ready, behind, shortest, bin_of, best):  # type: ignore[no-untyped-def]
+@compiled(
+    _MUSIC, _CUTS, struct(F42, F42), struct(I42, I4), F4, I8, F4, F4, "i8", I8, struct(F4, F4, I4, F42, F4, F4), F42
+)
+def price_tracks(music, cut_points, zones, bans, track_cost, who, ready, behind, shortest, bin_of, work, best):  # type: ignore[no-untyped-def]
     """Least cost of a chain through each track of `who`, by the bin of the node at which its pick ends.
 
     A diagonal at a time in the track's length: the cheapest start so far is carried along it, so that a track costs its
@@ -620,6 +647,8 @@ def price_tracks(music, cut_points, zones, bans, track_cost, who, ready, behind,
         bans: oldest (P, n + 2), the first node from which a pick may play to a node, and the row of each track.
         ready: (n + 1,) least cost up to a node, the change there included.
         behind: (n + 1,) least cost from a node on.
+        work: room: total, run and since, (n + 2 + L,) with L the most nodes of a track; value, a row for each enter of
+            a track and one more, least and zone, (n + 1,) each.
         best: (len(who), bins).
     """
     energy, spread, target, low, high, slope, meet, meet_cost, apart = music
@@ -627,16 +656,8 @@ def price_tracks(music, cut_points, zones, bans, track_cost, who, ready, behind,
     zone_cost, zone_seconds = zones
     oldest, oldest_row = bans
     step, nodes = target.shape
-    most, cuts = 0, 0
-    for w in range(who.shape[0]):
-        most = max(most, (offset[who[w] + 1] - offset[who[w]]) // step)
-        cuts = max(cuts, enter_offset[who[w] + 1] - enter_offset[who[w]])
-    total = np.empty(nodes + 2 + most, dtype=np.float32)
-    run = np.empty(nodes + 2 + most, dtype=np.float32)
-    since = np.empty(nodes + 2 + most, dtype=np.int32)
-    value = np.empty((cuts + 1, nodes + 1), dtype=np.float32)  # by enter; the last: what lies behind, with zones
-    least = np.empty(nodes + 1, dtype=np.float32)
-    zone = np.zeros(nodes + 1, dtype=np.float32)
+    total, run, since, value, least, zone = work  # in the last row of `value`: what lies behind, with zones
+    cuts = value.shape[0] - 1
     for w in range(who.shape[0]):
         i = who[w]
         least[:] = FAR
@@ -646,8 +667,7 @@ def price_tracks(music, cut_points, zones, bans, track_cost, who, ready, behind,
         if costly:
             zone[:] = 0
             for z in range(zone_cost.shape[0]):
-                for j in range(nodes + 1):
-                    zone[j] += zone_cost[z, i] * zone_seconds[z, j]
+                _add_times(zone_cost[z, i], zone_seconds[z], zone)
         first_in, end_in = enter_offset[i], enter_offset[i + 1]
         first_out, end_out = leave_offset[i], leave_offset[i + 1]
         early = oldest[oldest_row[i]]
@@ -670,8 +690,7 @@ def price_tracks(music, cut_points, zones, bans, track_cost, who, ready, behind,
                         sums = total[q : q + nodes + 1]
                         _entered(ready, sums, enter_cost[a] + track_cost[i], value[a - first_in])
                         if costly:
-                            for j in range(nodes + 1):
-                                value[a - first_in, j] -= zone[j]
+                            _add_times(-1.0, zone, value[a - first_in])
                     a += 1
                 while b < end_out and leave_at[b] <= k:
                     if leave_at[b] == k and on_node:
@@ -683,8 +702,8 @@ def price_tracks(music, cut_points, zones, bans, track_cost, who, ready, behind,
                                 )
                             ready_a += 1
                         if costly:
-                            for j in range(nodes + 1):
-                                value[cuts, j] = behind[j] + zone[j]
+                            _copy(behind, value[cuts])
+                            _add(zone, value[cuts])
                         _left(
                             run[q : q + nodes + 1],
                             since[q : q + nodes + 1],

@@ -64,6 +64,8 @@ class _Slots:
             self.bare,
             np.ascontiguousarray(pins),
             self.pins.cost,
+            np.empty(self.laid.nodes + 1),
+            np.empty(self.laid.nodes + 1, dtype=np.int32),
         )
 
 

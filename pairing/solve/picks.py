@@ -57,7 +57,7 @@ def pick_costs(problem: Problem, grid: Grid, start: I64, end: I64, track: I64, e
 
     error = np.empty(len(start), dtype=np.float64)
     place = problem.offset[track].astype(np.int64) + enter_s
-    kernels.measure(grid.music, start, end - start, place, error)
+    kernels.measure(grid.music, start, end - start, place, np.empty(kernels.LANES), error)
     weights, zones = problem.weights, grid.zone_cost[:, track].astype(np.float64)
     change = change_costs(problem)[grid.first + start * grid.step]
     length = weighted(weights.clip, problem.length_cost)[(end - start) * grid.step]

@@ -33,7 +33,7 @@ def _onward(best, bare, pins, pin_cost, codes):  # type: ignore[no-untyped-def]
             codes[s + 1] = BARE
 
 
-@compiled(I8, "i8", I8, I8, F8, I42, I4, F82, F8, F8, I82, F8, F82, I42, I42)
+@compiled(I8, "i8", I8, I8, F8, I42, I4, F82, F8, F8, I82, F8, F8, I4, F82, I42, I42)
 def place(  # type: ignore[no-untyped-def]
     order,
     first,
@@ -47,6 +47,8 @@ def place(  # type: ignore[no-untyped-def]
     bare,
     pins,
     pin_cost,
+    value,
+    room,
     best,
     heard,
     onward,
@@ -59,11 +61,11 @@ def place(  # type: ignore[no-untyped-def]
         reach, reach_row: the last node to which a slot may play from each node.
         level: (S, n + 1) cost of a slot's music up to each node; start: (n + 1,) of a hand-over.
         bare: (n,) cost of a node without music, inf if there must be some; pins: (X, 2) ascending by start.
+        value, room: room, (n + 1,) each.
         best: (K + 1, n + 1) least costs after each turn; row 0 is before any track.
         heard, onward: the same shape: the length (its place in `length`), or the pin, that reaches a node; else a code.
     """
     nodes = best.shape[1] - 1
-    value, room = np.empty(nodes + 1), np.empty(nodes + 1, dtype=np.int32)
     if first == 0:
         best[0, :] = FAR
         best[0, 0] = 0
@@ -71,10 +73,10 @@ def place(  # type: ignore[no-untyped-def]
         _onward(best[0], bare, pins, pin_cost, onward[0])
     for k in range(first, order.shape[0]):
         slot = order[k]
-        best[k + 1] = best[k]
         heard[k + 1, :] = NONE
         onward[k + 1, :] = NONE
         for s in range(nodes + 1):
+            best[k + 1, s] = best[k, s]
             value[s] = best[k, s] + start[s] - level[slot, s]
             room[s] = reach[reach_row[slot], s] - s
         for x in range(length_offset[slot], length_offset[slot + 1]):

@@ -89,7 +89,7 @@ def priced(graph: Graph, price: F64) -> Prices:
     value, _, behind = _least(graph, price)
     ahead = np.full(len(graph.departure_slot), np.inf)
     onward = np.full(len(graph.arrival_slot), np.inf)
-    chains.chain_backward(graph.arguments, price, graph.dearest, ahead, onward)
+    chains.chain_backward(graph.arguments, price, graph.dearest, np.empty(len(price), np.int64), ahead, onward)
     return Prices(price, value, ahead, onward, behind)
 
 
@@ -111,7 +111,8 @@ def _least(graph: Graph, price: F64) -> tuple[float, I64, F64]:
     by_pick = np.full(len(graph.arrival_slot), -1, dtype=np.int32)
     before = np.full(len(graph.departure_slot), -1, dtype=np.int32)
     depart = np.empty(len(graph.departure_slot))
-    chains.chain_forward(graph.arguments, price, graph.dearest, best, depart, by_pick, before)
+    near = np.empty(len(price), np.int64)
+    chains.chain_forward(graph.arguments, price, graph.dearest, near, best, depart, by_pick, before)
     last = slice(int(graph.arrival_offset[-2]), int(graph.arrival_offset[-1]))
     if last.start == last.stop or best[last].min() == np.inf:
         return np.inf, np.empty(0, dtype=np.int64), depart
