@@ -22,6 +22,7 @@ from pairing.sets.rest import is_one_fit_track, lengthened
 from pairing.solve.costs import pin_of
 from pairing.solve.polish import alternatives
 from pairing.solve.problem import Answer, Chosen
+from pairing.solve.tables import one_room
 
 
 def pair(
@@ -77,8 +78,9 @@ def pair(
             return *_solved(shape, chosen_from, target, options, pins, costs), ()
         return _solved_as_promised(shape, chosen_from, target, options, pins, costs, former, keep=keep is not None)
 
-    task, answer, held = fitrest.solved(shape, solve) if options.rest.silence_s is None else solve(shape)
-    made = setlist(task, answer, target, options, (*pins, *held), plan)
+    with one_room():
+        task, answer, held = fitrest.solved(shape, solve) if options.rest.silence_s is None else solve(shape)
+        made = setlist(task, answer, target, options, (*pins, *held), plan)
     said = (*_unreached(shape, made, chosen_from, reached), *fitrest.told(shape.rest, made))
     again = come_again(made, others, uses if options.fresh else ())
     if former is None:

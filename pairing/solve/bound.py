@@ -46,6 +46,7 @@ def energy_bound(problem: Problem, counted: slice = slice(None)) -> float:
     slots = np.concatenate((tracks, [pin.track for pin in bare.pins])).astype(np.int64)
     table = tabled.priced(bare, laid, tracks, price)
     least = tabled.least_total(bare, table, slots, pin_picks(bare, laid, len(tracks))) - float(price.sum())
+    table.done()
     return float(np.sqrt(max(0.0, least) / seconds))
 
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from audio.arrays import F32, I64, Mask, offsets
+from audio.arrays import F32, I32, I64, Mask, offsets
 from pairing.solve import tables as tabled
 from pairing.solve.coarse import coarse
 from pairing.solve.grid import Grid, grid, oldest
@@ -119,6 +119,7 @@ def rate(thin: Problem, laid: Grid, few: I64, tracks: I64, *, minute: int) -> F3
     table = tabled.tables(thin, laid, few)
     slots = np.concatenate((few, [pin.track for pin in thin.pins])).astype(np.int64)
     cover = tabled.least(thin, table, slots, pin_picks(thin, laid, len(few)))
+    table.done()
     nodes = laid.nodes + 1
     ahead, behind = cover.ready.min(axis=0), cover.behind.min(axis=0)
     bins = np.arange(nodes) * laid.step // minute
@@ -145,8 +146,20 @@ def rate_tracks(problem: Problem, laid: Grid, tracks: I64, ready: F32, behind: F
     leaves = (problem.leave_at, laid.leave_cost, problem.leave_offset)
     zones, bans = (laid.zone_cost, laid.zone_seconds), (oldest(laid), laid.reach_row)
     cuts = (problem.offset, *enters, *leaves)
-    kernels.price_tracks(laid.music, cuts, zones, bans, laid.track_cost, tracks, ready, behind, shortest, bins, best)
+    work = _work(problem, laid, tracks)
+    sides = ready, behind
+    kernels.price_tracks(laid.music, cuts, zones, bans, laid.track_cost, tracks, *sides, shortest, bins, work, best)
     return best
+
+
+def _work(problem: Problem, laid: Grid, tracks: I64) -> tuple[F32, F32, I32, F32, F32, F32]:
+    """What the loop writes to besides; it has no room of its own."""
+    seconds, enters = np.diff(problem.offset)[tracks], np.diff(problem.enter_offset)[tracks]
+    diagonals, nodes = laid.nodes + 2 + int(seconds.max(initial=0)) // laid.step, laid.nodes + 1
+    total, run = np.empty(diagonals, dtype=np.float32), np.empty(diagonals, dtype=np.float32)
+    value = np.empty((int(enters.max(initial=0)) + 1, nodes), dtype=np.float32)
+    least, zone = np.empty(nodes, dtype=np.float32), np.empty(nodes, dtype=np.float32)
+    return total, run, np.empty(diagonals, dtype=np.int32), value, least, zone
 
 
 def _best(rating: F32, most: int) -> I64:

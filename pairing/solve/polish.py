@@ -234,6 +234,7 @@ def _best_cuts(problem: Problem, place: _Gap, tracks: I64, least: float, most: f
     found, _ = tabled.collect(table, tabled.Least(ready, behind, least), MOST_CUTS, most)
     slot_of_track = np.arange(len(problem.track_cost), dtype=np.int64)
     picks = tabled.found_picks(place.problem, table, found, slot_of_track)
+    table.done()
     total = place.before[picks.start] + picks.cost + place.after[picks.end]
     order = np.lexsort((total, picks.slot))
     first = order[np.flatnonzero(np.diff(picks.slot[order], prepend=-1))]

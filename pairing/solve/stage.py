@@ -66,6 +66,7 @@ def lay_out(problem: Problem, laid: Grid, tracks: I64, price: F64, most: int, li
         raise _stuck(problem, laid, cover.ready.min(axis=0, initial=np.inf))
     found, limit = tabled.collect(table, cover, most, limit + float(price.sum()))
     picks = joined(tabled.found_picks(problem, table, found, slot_of_track), pins)
+    table.done()
     return Stage(laid, graphs.graph(problem, laid, picks, slot_track), limit - float(price.sum()), price)
 
 

@@ -4,6 +4,9 @@ The least cost of covering the class to and from each node follows by dynamic pr
 picks worth keeping with it.
 """
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -43,6 +46,12 @@ class Tables:
     sums: F32
     tile: int  # nodes that can be done together: no pick is shorter
 
+    def done(self) -> None:
+        """Let the next tables have the room of these, which nothing may read any more."""
+        spare, room = _SPARE.get(), self.sums if self.sums.base is None else self.sums.base
+        if spare is not None and isinstance(room, np.ndarray) and len(room) > len(spare[0]):
+            spare[0] = room
+
     @property
     def plain(self) -> int:
         """Nodes from which on the length of a pick makes no difference; more than there are if it always does."""
@@ -76,6 +85,27 @@ class Tables:
     def possible(self) -> int:
         """How many picks the cut points allow, at most."""
         return int((self.groups[:, 1] - self.groups[:, 0]) @ (self.groups[:, 3] - self.groups[:, 2])) * self.grid.nodes
+
+
+_SPARE: ContextVar[list[F32] | None] = ContextVar("_SPARE", default=None)
+
+
+@contextmanager
+def one_room() -> Iterator[None]:
+    """Lay tables meanwhile into the room of the largest that is done: memory takes longer to get than to fill."""
+    before = _SPARE.set([np.empty(0, dtype=np.float32)])
+    try:
+        yield
+    finally:
+        _SPARE.reset(before)
+
+
+def _room_for_sums(size: int) -> F32:
+    spare = _SPARE.get()
+    if spare is None or len(spare[0]) < size:
+        return np.empty(size, dtype=np.float32)
+    room, spare[0] = spare[0], np.empty(0, dtype=np.float32)
+    return room[:size]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -123,10 +153,12 @@ def tables(problem: Problem, grid: Grid, tracks: I64) -> Tables:
     leaves = _cuts([g.at for g in grouped], leave_s, counts[:, 1], grid.step)
     picks = np.repeat(counts[:, 1], counts[:, 0])
     pick = np.cumsum(picks) - picks
-    sums = np.zeros(int(sums_end[-1] if len(grouped) else 0) + LANES, dtype=np.float32)
+    sums = _room_for_sums(int(sums_end[-1] if len(grouped) else 0) + LANES)
+    sums[-LANES:] = 0.0
     rows = np.concatenate(([0], ends[:, 2])).astype(np.int64)
     first_energy = problem.offset[track].astype(np.int64)
-    kernels.lay(grid.music, groups, first_energy, rows, _joined([g.at for g in grouped]), zone, sums)
+    total = np.empty(int(columns.max(initial=0)), dtype=np.float32)
+    kernels.lay(grid.music, groups, first_energy, rows, _joined([g.at for g in grouped]), zone, total, sums)
     return Tables(
         grid=grid,
         track=track,
@@ -176,8 +208,9 @@ def least(problem: Problem, table: Tables, slot_track: I64, pins: Picks) -> Leas
     pair, *others = _beside(problem, table, slot_track, pins)
     best, ready, behind = (_room(table, slot_track) for _ in range(3))
     turned = np.ascontiguousarray(pair.T)
-    kernels.backward(table.arguments, (turned, *others), table.tile, best, behind)
-    kernels.forward(table.arguments, (pair, *others), table.tile, best, ready)
+    work = _work(table, len(slot_track))
+    kernels.backward(table.arguments, (turned, *others), table.tile, work, best, behind)
+    kernels.forward(table.arguments, (pair, *others), table.tile, work, best, ready)
     return Least(ready, behind, float(best[:, table.grid.nodes].min(initial=np.inf)))
 
 
@@ -190,12 +223,21 @@ def least_total(problem: Problem, table: Tables, slot_track: I64, pins: Picks) -
     from pairing.solve import kernels
 
     best, ready = (_room(table, slot_track) for _ in range(2))
-    kernels.forward(table.arguments, _beside(problem, table, slot_track, pins), table.tile, best, ready)
+    work = _work(table, len(slot_track))
+    kernels.forward(table.arguments, _beside(problem, table, slot_track, pins), table.tile, work, best, ready)
     return float(best[:, table.grid.nodes].min(initial=np.inf))
 
 
 def _room(table: Tables, slot_track: I64) -> F32:
     return np.empty((len(slot_track), table.grid.nodes + 1 + LANES), dtype=np.float32)
+
+
+def _work(table: Tables, slots: int) -> tuple[F32, I32, F32, I32, F32]:
+    """What the loops write to besides; they have no room of their own."""
+    diagonals = int(table.groups[:, 5].sum())
+    run, since = np.empty(diagonals, dtype=np.float32), np.empty(diagonals, dtype=np.int32)
+    value, room = np.empty(LANES, dtype=np.float32), np.empty(LANES, dtype=np.int32)
+    return run, since, value, room, np.empty((2, slots), dtype=np.float32)
 
 
 def _beside(problem: Problem, table: Tables, slot_track: I64, pins: Picks) -> tuple[F32, float, I32, F32]:
@@ -259,8 +301,12 @@ def _counted(table: Tables, cover: Least, limit: float, found: I32, cost: F32) -
     from pairing.solve import kernels
 
     histogram, width = np.zeros(BINS, dtype=np.int64), max((limit - cover.total) / (BINS - 1), 1e-9)
+    most = int(table.groups[:, 6].max(initial=0)) + 1
+    least, code = np.empty((most, LANES), dtype=np.float32), np.empty((most, LANES), dtype=np.int32)
+    lengths, is_known, onward = np.empty(most, np.int64), np.empty(most, np.bool_), np.empty(LANES, np.float32)
+    work = _work(table, 0), (least, code, lengths, is_known, onward)
     sides = cover.ready, cover.behind
-    count = kernels.collect(table.arguments, *sides, limit, width, histogram, found, cost)
+    count = kernels.collect(table.arguments, *sides, limit, width, *work, histogram, found, cost)
     return int(count), histogram, width
 
 

@@ -132,3 +132,19 @@ def test_least_costs_and_picks_are_those_of_looking_at_every_pick(name: str) -> 
     assert len(few) <= len(names) // 3
     costs = sorted(cost for cost in through.values() if np.isfinite(cost))
     assert left_out == pytest.approx(costs[len(few)], abs=0.01)
+
+
+def test_tables_in_the_room_of_former_ones_are_the_same_and_no_others_change() -> None:
+    """Against tables in fresh memory."""
+    laid, tracks = grid(SMALL), np.arange(6)
+    fresh, few = tabled.tables(SMALL, laid, tracks), tabled.tables(SMALL, laid, tracks[:2])
+    with tabled.one_room():
+        former = tabled.tables(SMALL, laid, tracks[::-1].copy())
+        former.sums[:] = np.nan
+        former.done()
+        again, beside = tabled.tables(SMALL, laid, tracks), tabled.tables(SMALL, laid, tracks[:2])
+        assert np.shares_memory(former.sums, again.sums)
+        assert not np.shares_memory(again.sums, beside.sums)
+        assert np.array_equal(again.sums, fresh.sums)
+        assert np.array_equal(beside.sums, few.sums)
+    assert not np.shares_memory(tabled.tables(SMALL, laid, tracks).sums, again.sums)
