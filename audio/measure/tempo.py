@@ -24,9 +24,8 @@ _AT_ONCE = 128  # windows, so that hours need little memory
 _COMB = ((1.0, 1.0), (2.0, 1.0), (4.0, 1.0), (0.5, 0.3))  # multiple of the period, weight
 _MIDDLE_BPM, _OCTAVES = 110.0, 0.9  # centre and width of the preference; editorial, chosen on our own renders
 _HEARD = 0.25  # power to which the network's likelihood of a tempo counts; editorial, chosen on our own renders
-_DOTTED = (
-    1.2  # times that the attacks stand higher at the beat than at its dotted notes; editorial, from our own renders
-)
+# Times that the attacks stand higher at the beat than at its dotted notes; editorial, from our own renders.
+_DOTTED = 1.2
 _NEAR = 0.04  # octaves within which two tempos are one
 _BPM = np.geomspace(*c.TEMPO_RANGE_BPM, 300)
 _LAGS = 60 * FRAMES_PER_S / _BPM

@@ -72,14 +72,17 @@ def try_it(folder: Path, library: Path | None, progress: Progress) -> Path:
 def _make_and_listen(library: Path | None, progress: Progress) -> Path:
     """Bring the tracks and what is known of them up to date; gives their folder.
 
-    Each is listened to by the process that made it. What stood there already is listened to afterwards, if need be.
+    Each is listened to by the process that made it, and what was heard is kept, also of a making that is stopped. What
+    stood there already is listened to afterwards, if need be.
     """
     threading.Thread(target=compile_here, daemon=True).start()  # choosing needn't wait for it then
     folder = folder_of_tracks()
     with Listened() as listened:
-        make_tracks(folder, progress=progress, then=Then(listen, listened.take))
-        if listened.paths:
-            scan(listened.paths, music.library_path(library), executor=listened)
+        try:
+            make_tracks(folder, progress=progress, then=Then(listen, listened.take))
+        finally:
+            if listened.paths:
+                scan(listened.paths, music.library_path(library), executor=listened)
     music.scan_music([folder], library, jobs=None, progress=progress)
     return folder
 
