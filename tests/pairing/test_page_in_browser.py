@@ -364,20 +364,35 @@ def test_a_press_that_comes_again_meanwhile_is_one_wish_and_each_undo_counts(loo
     look.view("class")
     look.until("document.getElementById('pin') !== null")
     held, sent = [], []
-    look.page.route("**/do/*", lambda route: route.continue_() if sent.count("let go") else held.append(route))
+
+    def let_through(route):
+        if "go" in sent:
+            route.continue_()
+        else:
+            held.append(route)
+
+    look.page.route("**/do/*", let_through)
     look.page.on("request", lambda request: sent.append(request.url.split("?")[0].rsplit("/", 1)[-1]))
 
-    def press(button, times):
+    def press(*buttons):
         sent.clear()
-        for _ in range(times):
+        for button in buttons:
             look.page.click(button)
         look.wait_for(lambda: held)
-        sent.append("let go")
+        sent.append("go")
         held.pop().continue_()
         look.idle()
-        return sent.count(button[1:])
+        return [name for name in sent if name in ("pin", "undo", "energy")]
 
-    assert [press("#pin", 3), press("#pin", 1), press("#undo", 2)] == [1, 1, 2]
+    assert press("#pin", "#pin", "#pin") == ["pin"]
+    assert press("#pin") == ["pin"]
+    assert press("#undo", "#undo") == ["undo", "undo"]
+    others = [f"[data-key=temper-{word}]" for word in ("still", "calm", "lively")]
+    pressed = look.page.locator("[data-key^=temper-][aria-pressed=true]").get_attribute("data-key")
+    others = [each for each in others if pressed not in each][:2]
+    assert press("#pin", *others) == ["pin", "energy"]
+    assert look.page.locator(others[1]).get_attribute("aria-pressed") == "true"
+    assert press("#undo") == press("#undo") == ["undo"]
     assert look.errors == []
 
 

@@ -153,24 +153,35 @@ export const refresh = () => stateFrom(get("/state"));
 
 const TAKEN_BACK = ["pair", "swap", "pin", "drop", "let_back", "rest", "energy"]; // what undo takes back
 const EACH_COUNTS = ["undo", "redo"]; // pressed twice, two steps are meant
-let doing = Promise.resolve(), queued = 0, wish = null;
+const LATER_COUNTS = {pair: () => "", energy: ({section}) => section}; // long ones: of two wishes about the same the later is meant
+let doing = Promise.resolve(), queued = 0, last = null;
 /* One change after the other; while one is under way the page says so, at once and where it was pressed. Gives whether
-   it was done. Whoever goes on to something else has left an open question: else all that follows would wait for it. A
-   press that comes again while nothing else was wished for since is still the same wish. */
+   it was done. Whoever goes on to something else has left an open question: else all that follows would wait for it. */
 export function act(action, values = {}, words = "") {
-  const same = JSON.stringify([action, values]), again = queued > 0 && wish === same && !EACH_COUNTS.includes(action);
-  if (!ask.leave() && again) return doing;
-  wish = same;
-  queued += 1;
-  const pressed = document.activeElement?.closest?.("button, summary, select, input");
+  const again = !ask.leave() && queued > 0 && isAgain(action, values);
+  if (again) Object.assign(last, {values, words}); else last = {values, words, action, begun: false, pressed: []};
+  const mine = last, pressed = document.activeElement?.closest?.("button, summary, select, input");
   pressed?.classList.add("doing");
+  mine.pressed.push(pressed);
+  if (again) return doing;
+  queued += 1;
   document.body.classList.add("busy");
-  doing = doing.then(() => perform(action, values, words)).finally(() => {
+  doing = doing.then(() => {
+    mine.begun = true;
+    return perform(mine.action, mine.values, mine.words);
+  }).finally(() => {
     queued -= 1;
-    pressed?.classList.remove("doing");
+    mine.pressed.forEach((each) => each?.classList.remove("doing"));
     document.body.classList.toggle("busy", queued > 0);
   });
   return doing;
+}
+
+/* Whether it is what was wished for last, which goes on still, or takes the place of that, which has not begun. */
+function isAgain(action, values) {
+  if (action !== last.action || EACH_COUNTS.includes(action)) return false;
+  const about = last.begun ? undefined : LATER_COUNTS[action];
+  return JSON.stringify(values) === JSON.stringify(last.values) || (about !== undefined && about(values) === about(last.values));
 }
 
 async function perform(action, values, words) {
