@@ -178,3 +178,73 @@ def test_a_length_behind_two_poses_may_be_that_of_both(line: str, seconds: float
 def test_what_comes_before_the_first_heading_is_no_part_named_class(first: str) -> None:
     plan = read_plan(f"Flow 60\n\n{first}\nplank 1 min\n\nFLOW\nW2 5 br\ntriangle 5 br\n\nsavasana 6 min\n")
     assert "Class" not in [section.name for section in plan.sections]
+
+
+@pytest.mark.parametrize(
+    "again", ["flow again", "all of it again", "seated again", "everything again", "repeat the flow"]
+)
+def test_parts_that_are_done_again_and_again_stay_few(again: str) -> None:
+    """Each such line holds those before it, which would double sixty times over."""
+    plan = read_plan("Flow 60\n\nFLOW\n" + f"plank 30s\n{again}\n" * 60)
+    assert len(build_timetable(plan, pose_table()).steps) < 20_000
+
+
+@pytest.mark.parametrize(
+    ("line", "first"),
+    [
+        ("tree 1 min r/l", 120),
+        ("plank 1 min", 60),
+        ("pigeon 2 min each side", 240),
+        ("Baum 1 Min re/li", 120),
+        ("planche 1 min", 60),
+    ],
+)
+def test_lines_with_lengths_below_one_of_a_clock_that_tells_its_own_are_done(line: str, first: int) -> None:
+    text = f"Flow 60\n\n18:00 child\n18:10 {line}\n  boat 40s\n18:30 savasana\n18:40 end\n"
+    steps = build_timetable(read_plan(text), pose_table()).steps
+    spent = [sum(step.end_s - step.start_s for step in steps if step.line == number) for number in (4, 5)]
+    assert spent == pytest.approx([first, 40])
+
+
+@pytest.mark.parametrize(
+    "line", ["half moon 30s each side", "boat 40s", "tree 1 min r/l", "Baum 45 Sek re/li", "planche 40 s"]
+)
+def test_a_length_below_a_line_that_has_all_of_a_clocks_time_is_asked_about(line: str) -> None:
+    plan = read_plan(f"Flow 60\n\n18:00 child\n18:10 triangle, warrior 2\n- W2\n- {line}\n18:30 savasana\n18:40 end\n")
+    asked = next(each for each in plan.lines if each.line == 6)
+    assert not asked.sure
+    assert asked.answers
+
+
+@pytest.mark.parametrize(
+    "heading",
+    [
+        "heart of it, r side first, l after, 2 rounds",
+        "~ heart of it, r side first, l after, 2 rounds ~",
+        "flow, right first, left after, 2 rounds",
+        "MAIN BIT - r side first, l after, 2 rounds",
+        "juicy bit, right first then left, 2 rounds",
+    ],
+)
+def test_one_side_first_and_the_other_after_are_both_sides(heading: str) -> None:
+    plan = read_plan(f"Flow 60\n\nchild 2 min\n\n{heading}\nlizard 20s\nW2 30s\n\nsavasana 8 min\n")
+    steps = build_timetable(plan, pose_table()).steps
+    spent = [sum(step.end_s - step.start_s for step in steps if step.line == number) for number in (5, 6, 7)]
+    assert spent == pytest.approx([0, 80, 120])
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "3 breaths together",
+        "three breaths together, bell",
+        "5 breaths hands on belly",
+        "3 Atemzüge gemeinsam",
+        "3 respirations ensemble",
+    ],
+)
+def test_breaths_with_words_that_name_no_pose_are_breathed(line: str) -> None:
+    plan = read_plan(f"Flow 60\n\nplank 1 min\n{line}\nboat 30s\nsavasana 5 min\n")
+    assert next(each for each in plan.lines if each.line == 4).sure
+    step = next(each for each in build_timetable(plan, pose_table()).steps if each.line == 4)
+    assert step.pose_id == "belly_breath"

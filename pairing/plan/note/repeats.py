@@ -25,6 +25,7 @@ VINYASA_ID = "vinyasa"
 MOST_LABELLED = 40  # lines above that one is likened to
 MOST_AGAIN_S = 420.0  # of what a line does again that names neither a part nor all of it; editorial
 MOST_AGAIN = 12  # times that what is done again is done again; each doubles it, and no class holds more
+MOST_PARTS = 300  # that a line does again: what holds earlier repeats doubles each time; editorial
 LEAST_OF_ALL_S = 60.0  # of lines that are done again; editorial
 MOST_BETWEEN = 3  # lines between the two sides of a pose; editorial
 _OTHER: dict[Side, Side] = {"right": "left", "left": "right"}
@@ -85,7 +86,7 @@ def is_reference(reading: Reading, line: Line) -> bool:
     opened, first, last = _meant_parts(reading, asked, line)
     if first >= last or (asked.back_down and last - first < LEAST_WAY_BACK):
         return _opens_side(reading, line, asked)
-    if max(map(depth, opened.parts[first:last])) > MOST_AGAIN:
+    if last - first > MOST_PARTS or max(map(depth, opened.parts[first:last])) > MOST_AGAIN:
         return False
     _repeat_lines(reading, line, asked, opened, first, last, minutes)
     return True

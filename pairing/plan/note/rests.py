@@ -23,7 +23,9 @@ def moves_between(reading: Reading, line: Line) -> bool:
         return False
     if any(is_size(token) and token.unit == "seconds" for token in tokens) or not _moves(reading, line):
         return False
-    if not any(is_done_aside(reading, other) for other in reading.lines if other.form == "remark"):
+    if reading.asides_done is None:
+        reading.asides_done = any(is_done_aside(reading, other) for other in reading.lines if other.form == "remark")
+    if not reading.asides_done:
         return False
     place = Place(line.number, line.column())
     add_parts(

@@ -94,6 +94,7 @@ class Reading:
     marks_heads: bool | None = None  # lines with a mark head those without; None: not looked at yet
     heads_lists: bool | None = None  # lines without bullets head those with; None: not looked at yet
     cells: bool | None = None  # nearly all lines have an amount behind a tab; None: not looked at yet
+    asides_done: bool | None = None  # some line behind ">" tells a length; None: not looked at yet
     levels_both: bool = False  # a line above the class says that each level is done on both sides
     marks_music: bool = False  # some lines begin with a sign for music, and most don't
     last_sized: int = 0  # the place of the last line with a number in it

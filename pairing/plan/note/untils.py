@@ -1,5 +1,6 @@
 """Lines that last up to a time of day: "sit quiet until 18:15", "legs up the wall till 18:50"."""
 
+import itertools
 import re
 from collections.abc import Sequence
 from dataclasses import replace
@@ -12,6 +13,7 @@ from pairing.plan.note.state import Reading
 from pairing.plan.style import Style, style_in_words, style_named
 from pairing.plan.tokens import Token
 
+MOST_LINES = 400  # since a time that is known; a class has fewer
 HALF_DAY_S = 12 * 3600.0
 LONGEST_S, LEAST_S = 3600.0, 10.0  # of one line; editorial
 _TIME = re.compile(r"(\d{1,2})\s?[:.h]\s?(\d\d)")
@@ -60,7 +62,10 @@ def _now_s(reading: Reading) -> float | None:
         hours, minutes = reading.top.start.split(":")
         known_s = 60.0 * (60 * int(hours) + int(minutes))
     style = style_named(reading.style) if reading.style else style_in_words(reading.title or "") or style_named("")
-    return known_s + sum(_took_s(reading, number, style) for number in reading.echo if number > after)
+    since = list(itertools.islice(reversed(reading.echo), MOST_LINES + 1))
+    if len(since) > MOST_LINES and since[-1] > after:
+        return None
+    return known_s + sum(_took_s(reading, number, style) for number in since if number > after)
 
 
 def _took_s(reading: Reading, number: int, style: Style) -> float:
