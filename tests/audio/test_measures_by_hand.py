@@ -374,6 +374,23 @@ def test_bars_take_the_largest_of_the_beats_beside_them() -> None:
     assert phrases._onto_bars(novelty, on_bar).tolist() == [0.5, 2.0, 4.0, 0.0, 4.0, 8.0]
 
 
+@pytest.mark.parametrize(
+    ("steps", "lasts_s", "looked"), [(15, 40.0, False), (16, 40.0, True), (16, 16.0, True), (16, 15.9, False)]
+)
+def test_what_is_too_short_to_compare_has_its_two_ends_only(
+    steps: int, lasts_s: float, looked: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Eight steps on either side of a place, and eight seconds."""
+    monkeypatch.setattr(phrases, "music_span", lambda *_: (1.0, 1.0 + lasts_s))
+    monkeypatch.setattr(phrases, "_grid", lambda *_: 1.0 + np.arange(steps))
+    asked = []
+    monkeypatch.setattr(phrases, "gathered", lambda *_: asked.append(1) or np.zeros((steps, 2)))
+    monkeypatch.setattr(phrases, "_clearness", lambda *_: np.zeros(steps))
+    cuts = phrases.cut_points(features(1), beats.NO_BEATS, 60.0)
+    assert bool(asked) is looked
+    assert (cuts[0].at_s, cuts[-1].at_s) == (1.0, 1.0 + lasts_s)
+
+
 @FEW
 @given(st.lists(st.floats(0, 1), min_size=40, max_size=120), st.floats(0, 3))
 def test_cut_points_keep_apart_and_leave_no_gap_that_one_could_fill(values: list[float], start: float) -> None:

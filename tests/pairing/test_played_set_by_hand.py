@@ -3,6 +3,7 @@
 The set is that of `test_set_checks`: flow to 600 s, peak to 840 s, rest to 1200 s; its four picks cross-fade for 4 s.
 """
 
+import math
 from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
@@ -21,8 +22,9 @@ from pairing.alignment import meetings
 from pairing.alignment.options import PinWish
 from pairing.checks.slot import SPARE_SHARE, SlotCheck
 from pairing.errors import NotEnoughMusic
-from pairing.model import Kind, Levels, PairOptions, SetList
-from pairing.sets import live, mixdown, parts, promises, swap
+from pairing.model import Kind, Levels, PairOptions, SetFrame, SetList, SetPlan
+from pairing.sets import fitrest, live, mixdown, parts, promises, swap
+from pairing.sets import heard as heard_of
 from pairing.solve.stage import Infeasible
 
 # ---- the bed under a voice ---------------------------------------------------------------------------------------
@@ -175,6 +177,50 @@ def test_of_several_promises_the_swap_nearest_to_where_it_got_stuck_is_given_up(
     assert [wish.track_id for wish in left] == [n for n in (2, 1, 3) if n != given_up]
 
 
+@pytest.mark.parametrize(
+    ("changes", "wish", "found"),
+    [({}, None, True), ({}, "quieter", True), ({}, "longer", False), ({"rest": None}, None, False),
+     ({"frame": SetFrame()}, None, False), ({"plan": SetPlan("b.md", "", "")}, None, False)],
+)  # fmt: skip
+def test_a_swap_back_is_found_among_earlier_states_of_the_same_class(
+    changes: dict[str, object], wish: swap.Wish | None, found: bool
+) -> None:
+    """The latest of them counts; pins are those of now."""
+    now = replace(with_pinned(a_set(), 2), options=PairOptions(exclude=(5,)))
+    there = replace(titled(9), fingerprint="print 9")
+    picks = (*now.picks[:2], replace(now.picks[2], fingerprint="print 9"), now.picks[3])
+    older, was = (replace(a_set(), picks=picks, title=title, **changes) for title in ("older", "was"))
+    setlist = replace(now, previous=tuple(SimpleNamespace(was=each) for each in (older, was, a_set())))
+    back = swap._earlier(setlist, 3, there, wish)
+    assert (back is not None) is found
+    if back is not None:
+        assert (back.title, back.options.exclude) == ("was", (5,))
+        assert [pick.pinned for pick in back.picks] == [False, True, False, False]
+        assert back.picks[2].fingerprint == "print 9"
+
+
+def with_pinned(setlist: SetList, n: int) -> SetList:
+    return replace(setlist, picks=tuple(replace(pick, pinned=pick.n == n) for pick in setlist.picks))
+
+
+@pytest.mark.parametrize(
+    ("starts", "unfit", "has"),
+    [((100, 150), (2,), True), ((100, 150), (), False), ((99, 150), (1,), False), ((100, 160), (2,), False),
+     ((100, 159), (2,), True)],
+)  # fmt: skip
+def test_whether_anything_in_the_rest_does_not_suit_it(
+    starts: tuple[int, int], unfit: tuple[int, ...], has: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It wants music from the grid's second 100 to 160; a track outside of it may be as it is."""
+    monkeypatch.setattr(fitrest, "_span", lambda _: (100, 160))
+    monkeypatch.setattr(fitrest, "is_fit", lambda track: track not in (*unfit, 0))
+    picks = [SimpleNamespace(start=start, track=n) for n, start in enumerate((20, *starts))]
+    task = SimpleNamespace(frame=SimpleNamespace(rest=1), tracks=[0, 1, 2])
+    assert fitrest._has_unfit(task, SimpleNamespace(chosen=picks)) is has  # type: ignore[arg-type]
+    task.frame.rest = None
+    assert not fitrest._has_unfit(task, SimpleNamespace(chosen=picks))  # type: ignore[arg-type]
+
+
 # ---- what a page may stretch -------------------------------------------------------------------------------------
 
 
@@ -262,6 +308,29 @@ def test_the_teachers_word_counts_where_the_ear_heard_otherwise(
     made = titled(1, 4.0, voice=np.array(voice, np.float32))
     made = replace(made, marks={} if word is None else {"voice": word})
     assert meetings._sung(made).tolist() == list(sung)
+
+
+def test_how_much_of_a_part_is_sung_second_by_second() -> None:
+    """Whole seconds inside of it; a track from its first second on to before its last, from its second 10 on."""
+    setlist = a_set()
+    rng = np.random.default_rng(4)
+    tracks = [
+        replace(titled(n, voice=rng.choice([0.2, 0.5, 0.9], 400).astype(np.float32)), fingerprint=f"print {n}")
+        for n in (1, 2, 3)
+    ]
+    tracks[2] = replace(tracks[2], marks={"voice": "no"})
+    known = {track.fingerprint: track for track in tracks}
+    for start_s, end_s in ((0.0, 20.0), (295.5, 310.7), (600.0, 640.0), (599.2, 601.0), (840.0, 900.0), (5.2, 5.9)):
+        sung = []
+        for second in range(math.ceil(start_s), math.floor(end_s)):
+            heard = [
+                known[pick.fingerprint].analysis.curves.voice[int(second - pick.class_start_s + 10)] >= 0.5
+                for pick in setlist.picks[:2]
+                if pick.class_start_s <= second < pick.class_end_s
+            ]
+            sung.append(any(heard))
+        share = heard_of._voice_share(setlist.picks, section("Part", Kind.FLOW, start_s, end_s), known)
+        assert share == pytest.approx(sum(sung) / len(sung) if sung else 0.0)
 
 
 def beats(*at_s: float) -> opinion.Opinion:

@@ -227,7 +227,14 @@ def test_it_takes_at_most_half_of_the_track_before() -> None:
 
 @pytest.mark.parametrize(
     ("second", "known_s", "at"),
-    [(880, 871.7, 871.7), (880, 871.8, 863.0), (1058, 1049.7, 1041.0), (1058, 1049.8, 1049.8)],
+    [
+        (880, 871.7, 871.7),
+        (880, 871.75, 871.75),
+        (880, 871.8, 863.0),
+        (1058, 1049.7, 1041.0),
+        (1058, 1049.75, 1049.75),
+        (1058, 1049.8, 1049.8),
+    ],
 )
 def test_a_change_within_a_second_of_the_ends_of_the_rest_is_none_inside(
     second: int, known_s: float, at: float

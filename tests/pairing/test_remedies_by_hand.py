@@ -98,6 +98,8 @@ def test_a_changed_plan_is_its_changed_text_read_again(way) -> None:
             (one.name, one.end_s - one.start_s) for one in read.sections
         ], change.id
         assert [step.pose_id for step in mine.steps] == [step.pose_id for step in read.steps], change.id
+        assert mine.shortest_s == pytest.approx(read.shortest_s), change.id
+        assert mine.longest_s == pytest.approx(read.longest_s), change.id
 
 
 @pytest.mark.parametrize(("room_s", "offered"), [(540.0, True), (541.0, False)])

@@ -182,6 +182,7 @@ def test_places_are_the_sections_in_which_stretches_begin() -> None:
         "Arrive (opening) and Salutes (warm-up)",
         " of the kinds they ask for",
     )
+    assert supply._places(task, np.array(runs[:7]))[0] == "Arrive (opening), Salutes (warm-up) and Tide (flow)"
     assert supply._places(task, np.array(runs)) == (
         "Arrive (opening), Salutes (warm-up), Tide (flow) and 3 more",
         " of the kinds they ask for",

@@ -5,6 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pairing.plan.language import lexicon_of
+from pairing.plan.note import nested
 from pairing.plan.poses import pose_table
 from pairing.plan.tokens import Scanner, Token
 
@@ -128,3 +129,12 @@ def test_brackets_are_asides_three_deep() -> None:
 def test_every_character_that_is_not_blank_belongs_to_a_token(text: str) -> None:
     held = {at for token in tokens(text) for at in range(token.start, token.end)}
     assert {at for at, sign in enumerate(text) if not sign.isspace()} <= held
+
+
+@pytest.mark.parametrize(
+    ("typed", "does"),
+    [("plank 30 s", True), ("boat or plank 30 s", True), ("or plank 30 s", False), ("option: boat", False),
+     ("a soft gaze", False), ("boat", True)],
+)  # fmt: skip
+def test_a_line_does_something_unless_it_is_the_other_choice_for_the_one_above(typed: str, does: bool) -> None:
+    assert nested._is_done(tokens(typed)) is does
