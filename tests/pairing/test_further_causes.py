@@ -102,7 +102,15 @@ ONCE_MORE = [
     note("Flow 60", ("lizard r 30s, repeat", 60, 60), ("boat 30s", 30, 30)),
     note("Prenatal 50", ("Lying on L side:", *NO_TIME), ("- clams 30s", 30, 30), ("- leg lifts 30s", 30, 30), ("- roll over, repeat", 60, 60), ("- child 1 min", 60, 60)),
 ]  # fmt: skip
+SIDES_BEHIND_AN_ARROW = [  # they are those of what stands there, and none of what comes before
+    note("Power 60", ("forearm plank 1 min -> side 30s e/s", 120, 120), ("boat 30s", 30, 30)),
+    note("Power 60", ("plank 45s -> 20s each side", 85, 85), ("boat 30s", 30, 30)),
+    note("Power 60", ("plank 1 min -> sides 15s each side", 90, 90), ("boat 30s", 30, 30)),
+    note("Flow 60 Min", ("Brett 1 Min → seitlich 30 s re/li", 120, 120), ("Boot 30 s", 30, 30)),
+    note("Flow 60", ("boat 40s → 20s e/s", 80, 80), ("bow 30s", 30, 30)),
+]  # fmt: skip
 CAUSES = [
+    *SIDES_BEHIND_AN_ARROW,
     *(PASSES_OF_LINES + WORK_COLUMNS + RESTS_OF_SETS + ASIDES_DONE + BELLS + UP_TO_A_CLOCK),
     *(LETTERS_OF_SALUTES + VINYASAS + WAYS + CHAIR_PARTS + BREATHS_COUNTED + ONCE_MORE),
 ]
@@ -248,3 +256,32 @@ def test_breaths_with_words_that_name_no_pose_are_breathed(line: str) -> None:
     assert next(each for each in plan.lines if each.line == 4).sure
     step = next(each for each in build_timetable(plan, pose_table()).steps if each.line == 4)
     assert step.pose_id == "belly_breath"
+
+
+@pytest.mark.parametrize(
+    ("line", "most"),
+    [
+        ("crescent 5 br, tap back knee x5", 30),
+        ("goddess 8 br, heel lifts x8", 50),
+        ("chair 5 breaths, twist x6", 40),
+        ("W2 5 br, straighten and bend x6", 30),
+        ("high lunge 5 br, punch x10", 30),
+    ],
+)
+def test_a_hold_beside_a_count_may_be_held_once(line: str, most: float) -> None:
+    text = f"Flow 60\n\nplank 5 br\ndog 5 br\nboat 5 br\n{line}\nsavasana 6 min\n"
+    asked = next(each for each in read_plan(text).lines if each.line == 6)
+    took = []
+    for answer in asked.answers:
+        steps = build_timetable(read_plan(text.replace(line, answer)), pose_table()).steps
+        took.append(sum(step.end_s - step.start_s for step in steps if step.line == 6))
+    steps = build_timetable(read_plan(text), pose_table()).steps
+    plain = sum(step.end_s - step.start_s for step in steps if step.line == 6)
+    assert plain <= 3 * most or any(each <= most for each in took)
+
+
+@pytest.mark.parametrize("line", ["pigeon, straddle, neck", "shapes", "backbends", "lizard or so", "twisty"])
+def test_an_unsure_line_without_a_size_may_be_a_note(line: str) -> None:
+    plan = read_plan(f"Flow 60\n\nplank 5 br\n{line}\nboat 5 br\nsavasana 6 min\n")
+    asked = next(each for each in plan.lines if each.line == 4)
+    assert asked.sure or any(answer.startswith("(") for answer in asked.answers)

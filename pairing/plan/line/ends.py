@@ -185,6 +185,8 @@ class End:
             lead.rounds and lead.times and self.before == "—"
         ):
             merge(self.line.shared, lead)
+        elif self.before == "→" and last.amount.lengths and lead.lengths and lead.side == "each":
+            moves.append(Move(last.what, last.name, last.match, lead, joined="→"))  # "plank 1 min -> side 30 s e/s"
         elif last.amount.has_size() and lead.numbers and (lead.slow or lead.quick):
             moves.append(Move(last.what, last.name, last.match, lead, joined=","))
         elif last.amount.has_size() and lead.numbers and not lead.lengths and last.amount.numbers:

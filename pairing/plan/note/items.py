@@ -530,6 +530,8 @@ def _as_corrected(reading: Reading, line: Line, faults: list[Fault], front: Fron
     if result.element is None or result.faults:
         return False
     add_parts(reading, line, (result.element,), front, sure=False)
+    if not any(map(is_size, reading.tokens_of(line))):
+        reading.problems.offer(line, [f"({line.text})"])  # a word alone may be a cue, and no slip of a name
     reading.problems.faults(line, faults)
     return True
 
