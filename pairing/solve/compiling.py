@@ -4,8 +4,8 @@ numba compiles a loop for stated argument types when its module is first importe
 result beside the module or in its cache folder. A bundle can't compile and shouldn't carry a compiler: there the loops
 lie ready in the extension module `pairing.solve._ahead`, made by `.ci/bundle/ahead.py`, and nothing imports numba.
 
-No loop has memory of its own: what it writes to is given to it. So numba need not count who holds which array, which
-takes longer than the sums where a slice is as short as 32 numbers.
+No loop has memory of its own: what it writes to is given to it. So numba need not count who holds which array, at
+each slice of 32 numbers.
 """
 
 import contextlib
