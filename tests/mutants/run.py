@@ -4,7 +4,7 @@
     python tests/mutants/run.py --count 20 --least 30 a sample, as `.ci/run` takes it
     python tests/mutants/run.py audio/measure/key.py  every fault of one file, or of its line: audio/measure/key.py:30
 
-Each fault meets up to 40 quick tests that run the function it lies in, the quickest first (`near.py`). A fault counts as
+Each fault meets up to 200 quick tests and examples that run the function it lies in, the quickest first (`near.py`). A fault counts as
 noticed where a test fails or runs past its time; that test is run once without any fault then, and must pass. Prints a
 line a fault that no test noticed, and at the end how many were noticed, by package. The program is copied first, and
 the checkout stays as it is; each try is a fork of one process that has libraries and program loaded, in which one
