@@ -29,6 +29,7 @@ SHORTEST_LOUD = 3  # letters of a word in capitals that opens a part
 
 
 _ROMAN = re.compile(r"[IVX]{1,4}[.)]\s")  # "II. Standing"
+_FIRST = re.compile(r"1[.)]?\s+[^\W\d]")  # "1 plank", "1. plank"
 _BLOCKS = {Kind.WARM_UP, Kind.FLOW, Kind.STANDING, Kind.STRENGTH, Kind.FLOOR, Kind.PEAK, Kind.COOL_DOWN}
 
 
@@ -94,7 +95,9 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
         rest and CORPSE_ID in {token.match.pose.id for token in head if token.match and token.match.pose}
     )
     warms = not rest and (_warms_up(head) or _is_sided_in_capitals(line, head, below))
-    if not (heads or apart or warms or _may_head(head, loud=loud or _all_of_it(rest), bare=not rest)) or (
+    listed = _lists(line, below) or _counts_one(below)
+    stations = loud and listed and _intervals(rest) is not None  # "PLANKS 30 on / 15 off" above "1 side plank"
+    if not (heads or apart or warms or stations or _may_head(head, loud=loud or _all_of_it(rest), bare=not rest)) or (
         below is None and told_s is None and not line.text.endswith(":") and not loud
     ):
         return None
@@ -108,7 +111,7 @@ def loose_heading(line: Line, tokens: Sequence[Token], below: Line | None, told_
     placed = said.both and not any(map(is_size, tokens)) and all(map(_is_no_side, head))  # "De pie - lado D y lado I"
     parts = all(token.says("kinds") for token in head)
     stretches = (loud and kind in (Kind.WARM_UP, Kind.COOL_DOWN) and parts) or (line.bold and parts)
-    placed = placed or warms or (loud and parts and said.intervals is not None)  # "ARMS - 1:00 ea, no rest"
+    placed = placed or warms or stations or (loud and parts and said.intervals is not None)  # "ARMS - 1:00 ea, no rest"
     if (
         named
         and not (bullets or stretches or placed)
@@ -357,6 +360,11 @@ def _lists(line: Line, below: Line | None) -> bool:
     raw = below.raw.lstrip() if below is not None and below.form == "item" else ""
     bullet = raw[:1] in BULLETS and raw[1:2] != ">"
     return bool(raw) and bullet and line.form == "text"
+
+
+def _counts_one(below: Line | None) -> bool:
+    """Whether a line is the first of some that are counted, "1 plank", "2 side plank"."""
+    return below is not None and _FIRST.match(below.raw.lstrip()) is not None
 
 
 def _is_shouted_with_minutes(head: Sequence[Token], rest: Sequence[Token]) -> bool:

@@ -109,7 +109,22 @@ SIDES_BEHIND_AN_ARROW = [  # they are those of what stands there, and none of wh
     note("Flow 60 Min", ("Brett 1 Min → seitlich 30 s re/li", 120, 120), ("Boot 30 s", 30, 30)),
     note("Flow 60", ("boat 40s → 20s e/s", 80, 80), ("bow 30s", 30, 30)),
 ]  # fmt: skip
+SHOUTED_SIDES = [  # a word of sides in capitals heads what stands below it
+    note("Pilates Matte 40", ("WARM", *NO_TIME), ("Hundert", 60, 120), BLANK, ("SEITE - erst re komplett, dann li", *NO_TIME), ("Bein heben 12x", 40, 115), ("Seitstütz 20 Sek", 38, 60), BLANK, ("ENDE", *NO_TIME), ("Kind 1 Min", 60, 60)),
+    note("Pilates Matte 40", ("WARM", *NO_TIME), ("Hundert", 60, 120), BLANK, ("SEITE erst rechts dann links", *NO_TIME), ("Muschel 15x", 50, 150), ("Seitstütz 30 Sek", 58, 90), BLANK, ("ENDE", *NO_TIME), ("Kind 1 Min", 60, 60)),
+    note("Mat pilates 40", ("WARM", *NO_TIME), ("hundred", 60, 120), BLANK, ("SIDES right first then left", *NO_TIME), ("leg lift 12x", 40, 115), ("side plank 20s", 38, 60), BLANK, ("CLOSE", *NO_TIME), ("child 1 min", 60, 60)),
+    note("Mat pilates 40", ("WARM", *NO_TIME), ("hundred", 60, 120), BLANK, ("SIDE - R then L", *NO_TIME), ("clam 15x", 50, 150), ("side plank 30s", 58, 90), BLANK, ("CLOSE", *NO_TIME), ("child 1 min", 60, 60)),
+    note("Pilates suelo 40", ("INICIO", *NO_TIME), ("puente 1 min", 60, 60), BLANK, ("LADO primero derecha, luego izquierda", *NO_TIME), ("plancha lateral 20 seg", 38, 60), ("barco 30 seg", 58, 70), BLANK, ("FINAL", *NO_TIME), ("niño 1 min", 60, 60)),
+]  # fmt: skip
+STATIONS = [  # a pose in capitals with work and rest heads the stations that are counted below it
+    note("Pilates Matte 40", ("BAUCH", *NO_TIME), ("Kind 1 Min", 60, 60), ("STÜTZ 30 Sek Arbeit / 15 Pause, 2 Runden", *NO_TIME), ("1 Brett", 58, 100), ("2 Liegestütz eng", 58, 100), ("3 Boot", 58, 100), BLANK, ("ENDE", *NO_TIME), ("Kind 1 Min", 60, 60)),
+    note("Mat 40", ("ABS", *NO_TIME), ("child 1 min", 60, 60), ("PLANK 30 on / 15 off x2", *NO_TIME), ("1 plank", 58, 100), ("2 reverse plank", 58, 100), ("3 boat", 58, 100), BLANK, ("CLOSE", *NO_TIME), ("child 1 min", 60, 60)),
+    note("Mat 40", ("ABS", *NO_TIME), ("child 1 min", 60, 60), ("PLANKS 40 work 20 rest, 2 rounds", *NO_TIME), ("1. side plank", 78, 125), ("2. plank", 78, 125), ("3. boat", 78, 125), BLANK, ("CLOSE", *NO_TIME), ("child 1 min", 60, 60)),
+    note("Mat 40", ("ABS", *NO_TIME), ("child 1 min", 60, 60), ("SQUATS 45/15 x2", *NO_TIME), ("- chair", 88, 125), ("- goddess", 88, 125), BLANK, ("CLOSE", *NO_TIME), ("child 1 min", 60, 60)),
+    note("Mat 40", ("ABS", *NO_TIME), ("child 1 min", 60, 60), ("BOAT 20s on, 10s off, 3 rounds", *NO_TIME), ("- low boat", 58, 95), ("- bicycle", 58, 95), BLANK, ("CLOSE", *NO_TIME), ("child 1 min", 60, 60)),
+]  # fmt: skip
 CAUSES = [
+    *(SHOUTED_SIDES + STATIONS),
     *SIDES_BEHIND_AN_ARROW,
     *(PASSES_OF_LINES + WORK_COLUMNS + RESTS_OF_SETS + ASIDES_DONE + BELLS + UP_TO_A_CLOCK),
     *(LETTERS_OF_SALUTES + VINYASAS + WAYS + CHAIR_PARTS + BREATHS_COUNTED + ONCE_MORE),

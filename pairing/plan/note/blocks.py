@@ -14,7 +14,7 @@ from pairing.plan.line.amounts import exactly
 from pairing.plan.line.chunks import is_size
 from pairing.plan.line.sides import sides_joined
 from pairing.plan.lines import Line
-from pairing.plan.loose import BULLETS, Loose, are_details
+from pairing.plan.loose import BULLETS, SHORTEST_LOUD, Loose, are_details
 from pairing.plan.note.nested import hold_of
 from pairing.plan.note.parting import rests_itself, tells_s
 from pairing.plan.note.state import LONG_STYLES, Reading
@@ -216,7 +216,9 @@ def _sided_block(reading: Reading, line: Line, at: int) -> Loose | None:
         return None
     tokens = reading.tokens_of(line)
     sizes = [token for token in tokens if is_size(token) and not _counts_rounds(token)]
-    opens = tokens[0].kind in ("word", "unknown") and not tokens[0].says("again", "sides", "join", "once")
+    shouted = line.text.split()[0].isupper() and len(tokens[0].text) > SHORTEST_LOUD  # "SIDE - all R first, then L"
+    opens = tokens[0].kind in ("word", "unknown")
+    opens = opens and (shouted or not tokens[0].says("again", "sides", "join", "once"))
     if not opens or sizes or not _says_both(tokens) or _names_pose(tokens) or len(tokens) > 2 * MOST_WORDS:
         return None
     if any(token.says("again.same", "again.repeat") for token in tokens):

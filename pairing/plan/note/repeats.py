@@ -46,7 +46,7 @@ def is_reference(reading: Reading, line: Line) -> bool:
         return False
     if _repeats_numbers(reading, line):
         return True
-    if _heads_lines_below(reading, line) or _goes_back_to_a_place(reading, line):
+    if _heads_lines_below(reading, line) or _goes_back_to_a_place(reading, line) or _is_sides_part(reading, line):
         return False
     if any(token.says("once.greet") for token in reading.tokens_of(line)):
         return False  # "retour doux, merci"
@@ -159,6 +159,17 @@ def _opens_a_part(reading: Reading, line: Line, below: Line) -> bool:
     named = bool(first) and first[0].says("kinds") and not first[0].says("again", "sides")
     lists = below.form == "item" and line.form == "text"
     return named and (lists or _is_shouted_name(line, first[0]))
+
+
+def _is_sides_part(reading: Reading, line: Line) -> bool:
+    """ "SIDE - R then L" between a blank line and others: a part of the class, done on both sides."""
+    at, tokens = reading.places[line.number] + 1, reading.tokens_of(line)
+    below = reading.lines[at] if at < len(reading.lines) else None
+    if not line.first or below is None or below.first or any(token.says("again") for token in tokens):
+        return False
+    name = tokens[0].text
+    shouted = len(name) > SHORTEST_LOUD and name.isupper() and not tokens[0].says("sides.right", "sides.left")
+    return shouted and all(any(token.says(f"sides.{side}") for token in tokens) for side in ("right", "left"))
 
 
 def _is_shouted_name(line: Line, first: Token) -> bool:
