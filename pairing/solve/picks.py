@@ -58,16 +58,20 @@ def pick_costs(problem: Problem, grid: Grid, start: I64, end: I64, track: I64, e
     error = np.empty(len(start), dtype=np.float64)
     place = problem.offset[track].astype(np.int64) + enter_s
     kernels.measure(grid.music, start, end - start, place, np.empty(kernels.LANES), error)
-    weights, zones = problem.weights, grid.zone_cost[:, track].astype(np.float64)
+    weights = problem.weights
     change = change_costs(problem)[grid.first + start * grid.step]
     length = weighted(weights.clip, problem.length_cost)[(end - start) * grid.step]
-    in_zone = (grid.zone_seconds[:, end].astype(np.float64) - grid.zone_seconds[:, start]) * zones
+    in_zone = np.zeros(len(start))
+    for cost, seconds in zip(
+        grid.zone_cost, grid.zone_seconds, strict=True
+    ):  # one after the other, without an array of all
+        in_zone += (seconds[end].astype(np.float64) - seconds[start]) * cost[track]
     leave_s = enter_s + (end - start) * grid.step
     enter = cut_costs(problem.enter_at, problem.enter_cost, problem.enter_offset, track, enter_s)
     leave = cut_costs(problem.leave_at, problem.leave_cost, problem.leave_offset, track, leave_s)
     own = _unbanned(change) + _unbanned(length) + _unbanned(problem.track_cost[track])
     cuts = weights.trim * (_unbanned(enter) + _unbanned(leave))
-    total: F64 = error + in_zone.sum(axis=0) + own + cuts
+    total: F64 = error + in_zone + own + cuts
     return total
 
 
