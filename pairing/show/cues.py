@@ -98,13 +98,12 @@ def lines_of(timetable: Timetable, section: int) -> tuple[CueLine, ...]:
     steps = [step for step in timetable.steps if step.section == section and step.what != "between"]
     runs = runs_of(timetable.sections[section])
     sided = any(passage.side for passage in timetable.sections[section].passes)
-    firsts: dict[tuple[int, str], Step] = {}
+    quick = _quick_steps(steps)
     rows: dict[tuple[int, str, bool], list[Step]] = {}
     order: list[tuple[int, str, bool]] = []
     before: tuple[int, str, bool] | None = None
     for step in steps:
-        asks = (step.line or step.told_by, step.name)
-        key = (*asks, _is_quicker(step, firsts.setdefault(asks, step)))
+        key = (*_asked_by(step), id(step) in quick)
         if key not in rows:  # one that comes only in a later round stands where it comes there
             order.insert(order.index(before) + 1 if before else 0, key)
         rows.setdefault(key, []).append(step)
@@ -112,8 +111,40 @@ def lines_of(timetable: Timetable, section: int) -> tuple[CueLine, ...]:
     return tuple(_line(rows[key], runs, sided, quick=key[-1]) for key in order)
 
 
+def _asked_by(step: Step) -> tuple[int, str]:
+    """The line of the plan that a step is of, and its name."""
+    return step.line or step.told_by, step.name
+
+
+def _quick_steps(steps: Sequence[Step]) -> set[int]:
+    """The steps (by id) that a heading has done once more in fewer breaths, as in "R, then L, then both again faster".
+
+    Where all that can be quicker in a pass is, the whole pass is: what takes a breath either time is part of it.
+    """
+    firsts: dict[tuple[int, str], Step] = {}
+    found: set[int] = set()
+    for done in _passes_of(steps):
+        quicker = [step for step in done if _is_quicker(step, firsts.setdefault(_asked_by(step), step))]
+        others = [step for step in done if step not in quicker and step.breaths is not None]
+        whole = quicker and all(
+            step is not firsts[_asked_by(step)] and (step.breaths or 0) <= step.times for step in others
+        )
+        found |= {id(step) for step in (done if whole else quicker)}
+    return found
+
+
+def _passes_of(steps: Sequence[Step]) -> list[list[Step]]:
+    """Part steps where an earlier line of the plan comes again."""
+    passes: list[list[Step]] = []
+    for step in steps:
+        if not passes or _asked_by(step)[0] < _asked_by(passes[-1][-1])[0]:
+            passes.append([])
+        passes[-1].append(step)
+    return passes
+
+
 def _is_quicker(step: Step, first: Step) -> bool:
-    """Whether a heading has a line done once more in fewer breaths, as in "R, then L, then both again faster"."""
+    """Whether a step takes fewer breaths than it took first."""
     if step.breaths is None or first.breaths is None:
         return step.breaths is not None and step is not first
     return step.breaths / step.times < QUICKER * first.breaths / first.times

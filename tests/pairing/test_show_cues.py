@@ -204,6 +204,27 @@ def test_a_quick_pass_behind_both_sides_stands_apart(heading, told):
     assert told in next(line.says for line in plan.lines if line.text == heading)
 
 
+@pytest.mark.parametrize(
+    "poses",
+    [
+        ("warrior 2 3br", "reverse 1", "side angle 3br"),
+        ("reverse warrior 1 br", "triangle 5 br"),
+        ("crescent 5 br", "lizard 1 br"),
+        ("warrior 2 4 br, reverse 1 br, triangle 4 br", "half moon 5 br"),
+        ("low lunge 5 br", "plank 1 br", "warrior 3 3 br", "pyramid 1 br"),
+    ],
+)
+def test_a_quick_pass_keeps_its_order_where_a_pose_takes_a_breath_either_time(poses):
+    typed = "\n".join(poses)
+    plan = read_plan(f"Flow 60\n\nchild 2 min\n\nFLOW - R then L, then both sides faster\n{typed}\n\nsavasana 8 min\n")
+    timed = build_timetable(plan, pose_table())
+    done = [step.name for step in timed.steps if step.section == 1 and step.what == "pose"]
+    once = done[: len(done) // 4]  # as it is done: right, left, right quick, left quick
+    lines = lines_of(timed, 1)
+    assert [line.name for line in lines] == once * 2
+    assert ["again, quick" in line.marks for line in lines] == [False] * len(once) + [True] * len(once)
+
+
 def test_rounds_with_time_between_them_are_all_counted():
     plan = read_plan("# Flow\n\n## Tide: flow, 3 rounds\n- chair, 5 breaths\n- plank, 5 breaths\n")
     (tide,) = build_timetable(plan, pose_table()).sections
