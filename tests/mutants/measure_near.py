@@ -22,7 +22,7 @@ from typing import Any
 
 sys.path.insert(0, str(Path(__file__).parent))
 
-from near import MOST, MOST_S, STORED, Near, Place, functions
+from near import MOST, MOST_S, Near, Place, functions
 from warm import ROOT, in_forks, warm
 
 A_LINE = 15  # tests of each of the first two sorts
@@ -154,12 +154,7 @@ def _store(known: Near, seen: Seen) -> None:
     for name, took_s in seen.seconds.items():
         if name != _test(name):  # its examples all together are one more
             seconds[_test(name)] = seconds.get(_test(name), 0.0) + took_s
-    names = {name: number for number, name in enumerate(sorted(seconds))}
-    tests = chosen(known, seen, seconds)
-    lines = [f"test {seconds[name]:.2f} {name}" for name in names]
-    for (file, function), near in sorted(tests.items()):
-        lines.append(f"near {file} {function} {' '.join(str(names[test]) for test in near)}")
-    STORED.write_text("\n".join(lines) + "\n", "utf-8")
+    Near(seconds, chosen(known, seen, seconds)).write()
 
 
 def chosen(known: Near, seen: Seen, seconds: dict[str, float]) -> dict[Place, list[str]]:

@@ -1,6 +1,7 @@
 """Which quick tests are near to each function, as `measure_near.py` found and `near.txt` keeps it."""
 
 import ast
+import itertools
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -20,17 +21,31 @@ class Near:
 
     @classmethod
     def read(cls) -> "Near":
-        """`near.txt`: a line a test, then a line a place with the numbers of its tests."""
-        names, seconds, tests = [], {}, {}
+        """`near.txt`: a line a file, below it a line for each of its tests, or for each place with the numbers of its tests."""
+        file, names, seconds, tests = "", [], {}, {}
         for line in STORED.read_text("utf-8").splitlines():
-            kind, first, rest = line.split(" ", 2)
-            if kind == "test":
-                names.append(rest)
-                seconds[rest] = float(first)
+            kind, first, *rest = line.split(" ", 2)
+            if kind == "file":
+                file = first
+            elif kind == "test":
+                names.append(f"{file}::{rest[0]}")
+                seconds[names[-1]] = float(first)
             else:
-                function, *numbers = rest.split(" ")
-                tests[first, function] = [names[int(number)] for number in numbers]
+                tests[file, first] = [names[int(number)] for number in rest[0].split(" ")]
         return cls(seconds, tests)
+
+    def write(self) -> None:
+        """Store it as `read` reads it; tests that are near to nothing are left out."""
+        names = sorted({test for tests in self.tests.values() for test in tests})
+        numbers = {name: str(number) for number, name in enumerate(names)}
+        lines: list[str] = []
+        for file, inside in itertools.groupby(names, key=lambda name: name.partition("::")[0]):
+            lines.append(f"file {file}")
+            lines += [f"test {self.seconds[name]:.2f} {name.partition('::')[2]}" for name in inside]
+        for file, places in itertools.groupby(sorted(self.tests), key=lambda place: place[0]):
+            lines.append(f"file {file}")
+            lines += [f"near {place[1]} {' '.join(numbers[test] for test in self.tests[place])}" for place in places]
+        STORED.write_text("\n".join(lines) + "\n", "utf-8")
 
     def without(self, files: Iterable[str]) -> "Near":
         """All but the tests of these files."""
