@@ -35,8 +35,9 @@ class Near:
         return cls(seconds, tests)
 
     def write(self) -> None:
-        """Store it as `read` reads it; tests that are near to nothing are left out."""
-        names = sorted({test for tests in self.tests.values() for test in tests})
+        """Store it as `read` reads it; tests that are near to nothing are left out, with all of their examples."""
+        near = {test for tests in self.tests.values() for test in tests}
+        names = sorted(near | {test.partition("[")[0] for test in near})
         numbers = {name: str(number) for number, name in enumerate(names)}
         lines: list[str] = []
         for file, inside in itertools.groupby(names, key=lambda name: name.partition("::")[0]):
